@@ -1,0 +1,57 @@
+"""Words set on a lid: real geometry in the area's frame (mm, origin at the top left of the lid's box, y down)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engrave.geometry.paths import Matrix, Path, transformed
+from engrave.problems import Problem
+from engrave.typefaces.run import Glyph, Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One glyph on the lid: `matrix` takes cap heights (y up) to the area's mm (y down). line: index of its line."""
+
+    glyph: Glyph
+    matrix: Matrix
+    text: str
+    line: int
+
+    @property
+    def cap_mm(self) -> float:
+        """Height in mm that one cap height of this glyph has on the lid."""
+        a, b, c, d, _, _ = self.matrix
+        return float(abs(a * d - b * c) ** 0.5)
+
+    def path(self) -> Path:
+        """Return the glyph's contours on the lid."""
+        return transformed(self.glyph.path, self.matrix)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of words as set. baseline: mm from the area's top, read with the front towards one (0 on a rim)."""
+
+    text: str
+    field: str
+    cap_mm: float
+    x_mm: float
+    baseline: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """A piece's words, set. kind 'single-line': paths are centre lines of grooves `groove` mm wide."""
+
+    kind: Kind
+    setting: str
+    marks: tuple[Mark, ...]
+    lines: tuple[Line, ...]
+    groove: float
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def cap_mm(self) -> float:
+        """Cap height in mm of the first field that is not empty; 0 when nothing is set."""
+        return self.lines[0].cap_mm if self.lines else 0.0

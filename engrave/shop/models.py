@@ -1,0 +1,330 @@
+"""What a shop's tables say, as values. Lengths mm, speeds mm/s, accelerations mm/s2, angles degrees, money Decimal.
+
+Tables may state feeds per minute and lengths in inches; `engrave.shop.tables` turns them into these units once.
+Frames: a lid's area has its origin at the top left of its bounding box, x right, y down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from engrave.geometry.paths import Path
+
+CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
+MachineKind = Literal["router", "laser"]
+Method = Literal["follow", "raster", "pocket", "vee"]
+Side = Literal["top", "inside"]
+Front = Literal["bottom", "top", "left", "right"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeepOut:
+    """A place where nothing may be cut. `outline` is closed, in the area's frame; `clearance` is added around it.
+
+    `height` is how far it stands proud of the lid (0: flush): then the holder's radius also stays away from it.
+    """
+
+    outline: Path
+    clearance: float
+    height: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """One place on a lid that is lettered, mirrored already where `handed` or `side` ask for it.
+
+    outline: closed contours (holes included). edge: width of round-over or chamfer; the flat begins there.
+    margin: from the flat's edge inwards; None takes the shop's rule (the larger of 5 mm and 8 % of the lesser side).
+    front: the side on which the words have their feet. fields: which of name, message, foot it carries.
+    axis: x of the mirror axis when words are read from `front`, else None is decided from the outline.
+    border: something round or framed would show an optical shift, so words are centred on the box of the ink.
+    """
+
+    name: str
+    outline: Path
+    width: float
+    height: float
+    edge: float
+    margin: float | None
+    keep_outs: tuple[KeepOut, ...]
+    front: Front
+    side: Side
+    fields: tuple[str, ...]
+    setting: str | None
+    border: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lid:
+    """A kind of lid the shop makes. thickness, flatness in mm; grain 'x' or 'y' is the run of the fibres."""
+
+    id: str
+    title: str
+    areas: tuple[Area, ...]
+    thickness: float
+    flatness: float
+    grain: Literal["x", "y"]
+    handed: Literal["right", "left"]
+    hinge: Front | None
+    wood: str | None
+    typeface: str | None
+    cutter: str | None
+    setting: str | None
+    cost: Decimal
+    price: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    """A bit or a beam. diameter, tip, flute, deepest, kerf in mm; angle is the whole point angle in degrees.
+
+    tip: flat of a V-bit, tip width of a half-round or drag bit. deepest: greatest depth it is ever run at.
+    kerf_x, kerf_y: width of a beam's mark along the machine's axes. wavelength in nm.
+    """
+
+    id: str
+    title: str
+    kind: CutterKind
+    machine: str
+    diameter: float | None = None
+    angle: float | None = None
+    tip: float | None = None
+    flute: float | None = None
+    flutes: int | None = None
+    deepest: float | None = None
+    kerf_x: float | None = None
+    kerf_y: float | None = None
+    wavelength: float | None = None
+    note: str = ""
+
+    @property
+    def is_beam(self) -> bool:
+        """Tell a beam from a bit."""
+        return self.kind == "beam"
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A router or laser: limits per axis (x, y, z), how it takes corners, and where its datum is.
+
+    vmax mm/s, amax mm/s2, delta (corner deviation) mm, min_block_s s, look_ahead blocks (None: unlimited).
+    retract, approach: heights in mm above the lid. holder_radius: what turns above the bit.
+    datum: corner of the bed where x = y = 0. axes: directions of +x and +y seen from the front.
+    spin_up_s once a job; beam_delay_s at each beam-on where `beam_sync` is 'stop'; fixed_s once a job.
+    """
+
+    id: str
+    title: str
+    kind: MachineKind
+    vmax: tuple[float, float, float]
+    amax: tuple[float, float, float]
+    corner: Literal["jd", "jd_guard", "stop"]
+    delta: float
+    min_block_s: float
+    look_ahead: int | None
+    bed: tuple[float, float]
+    holder_radius: float
+    datum: Literal["front-left", "front-right", "back-left", "back-right"]
+    axes: tuple[str, str]
+    retract: float
+    approach: float | None
+    spin_up_s: float
+    fixed_s: float
+    beam_sync: Literal["flow", "stop"]
+    beam_delay_s: float
+    scatter: float
+    return_home: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """A wood: pores, least webs along and across the grain (mm), colour for pictures (#rrggbb), caution by species."""
+
+    id: str
+    title: str
+    latin: str
+    pores: Literal["diffuse", "semi-ring", "ring", "none"]
+    softwood: bool
+    web_along: float
+    web_across: float
+    gravity: float
+    janka_n: float
+    colour: str
+    figure: str
+    burn: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """How one cutter runs in one wood by one method. feed, plunge mm/s; depth, step_over, row_pitch, run_out mm.
+
+    pass_depth: depth of one pass. inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
+    both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
+    crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
+    mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
+    """
+
+    cutter: str
+    wood: str
+    method: Method
+    feed: float
+    plunge: float
+    depth: float
+    pass_depth: float
+    step_over: float
+    row_pitch: float
+    run_out: float
+    both_ways: bool
+    trimmed: bool
+    skip_blank: bool
+    blank_rapid: float | None
+    inset: bool
+    by: Literal["stroke", "pass"]
+    dwell_s: float
+    passes: int
+    power: str
+    web_along: float | None = None
+    web_across: float | None = None
+    mark_x: float | None = None
+    mark_y: float | None = None
+    least_stroke: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Minutes of hand work, each by what causes it. `nest` and `loose` are for loading and zeroing one lid."""
+
+    week: float
+    load: float
+    cutter_change: float
+    nest: float
+    loose: float
+    finish: float
+    order: float
+    proof_change: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What time and trouble cost. Rates per hour in `currency`; shares as fractions of the price.
+
+    spoilage: share of lids spoiled. minimum: least price of a lettered piece. step: prices are rounded up to it.
+    included_lines, included_letters: in the base price by the shop's own rule; extra_line, extra_letter above it.
+    inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
+    """
+
+    currency: str
+    locale: str
+    machine_hour: Mapping[str, Decimal]
+    hands_hour: Decimal
+    hands: Hands
+    spoilage: Decimal
+    fee: Decimal
+    fixed_fee: Decimal
+    margin: Decimal
+    minimum: Decimal
+    step: Decimal
+    included_lines: int | None
+    extra_line: Decimal
+    included_letters: int | None
+    extra_letter: Decimal
+    inside: Decimal
+    rush: Decimal
+    proof_changes_included: int
+    tax: Decimal
+    tax_shown: bool
+    machine_hours: tuple[float, ...]
+    hand_hours: tuple[float, ...]
+    fixture_cost: Decimal
+    bit_cost: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """Taste as numbers for one way of laying words: shares of cap heights unless said otherwise.
+
+    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: extra between
+    fields. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
+    lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
+    tracking_capitals: extra between capitals, in cap heights. least caps in mm by tool and wood.
+    rim_where: 'top', 'bottom', 'both', 'around'. optical: ink centroid raised above the middle by this share.
+    """
+
+    id: str
+    title: str
+    kind: Literal["stack", "rim"]
+    align: Literal["left", "centre", "right"]
+    message_ratio: float
+    foot_ratio: float
+    field_gap: float
+    pitch_capitals: float
+    pitch_mixed: float
+    pitch_accents: float
+    greatest_round: float
+    greatest_rectangle: float
+    greatest_long: float
+    even: float
+    fewer_lines: float
+    last_line: float
+    ampersand: float
+    fill: float
+    tracking_capitals: float
+    optical: float
+    least_beam_fine: float
+    least_beam_coarse: float
+    least_bit_fine: float
+    least_bit_coarse: float
+    least_x_height: float
+    message_least: float
+    rim_where: Literal["top", "bottom", "both", "around"]
+    rim_gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """How the shop's order tables are read: header names, option texts, combined columns, code page, house rules."""
+
+    columns: Mapping[str, tuple[str, ...]]
+    values: Mapping[str, Mapping[str, str]]
+    split: Mapping[str, Mapping[str, str]]
+    code_page: str
+    curly_quotes: bool
+    date_order: Literal["dmy", "mdy", "ymd"]
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What an order gets when neither it nor its lid says."""
+
+    lid: str
+    wood: str
+    typeface: str
+    cutter: str
+    setting: str
+    message_typeface: str | None
+    foot_typeface: str | None
+    outline_in_svg: Literal["in", "out", "apart"]
+    svg_margin: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from."""
+
+    name: str
+    lids: Mapping[str, Lid]
+    cutters: Mapping[str, Cutter]
+    machines: Mapping[str, Machine]
+    woods: Mapping[str, Wood]
+    recipes: tuple[Recipe, ...]
+    rates: Rates
+    settings: Mapping[str, Setting]
+    intake: Intake
+    defaults: Defaults
+    typefaces_folder: str | None = None
+    sources: Mapping[str, str] = field(default_factory=dict)

@@ -1,0 +1,32 @@
+"""What the clock says of one piece."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from engrave.geometry.paths import Path
+from engrave.problems import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A piece's run on its machine. Seconds.
+
+    strokes: the lettering's contours in the order and direction in which they are cut (area's frame, mm): exactly
+    what the SVG holds. parts: seconds by what they are spent on ('cut', 'travel', 'plunge', 'lift', 'turn',
+    'spin-up', 'fixed'), summing to `seconds`. seconds_range: where nine of ten real runs should fall.
+    naive_seconds: length over feed, for comparison. air_saved: seconds saved by the order of strokes.
+    """
+
+    strokes: Path
+    seconds: float
+    seconds_range: tuple[float, float]
+    parts: tuple[tuple[str, float], ...]
+    passes: int
+    cut_mm: float
+    travel_mm: float
+    pen_downs: int
+    naive_seconds: float
+    air_saved: float
+    problems: tuple[Problem, ...] = ()
+    facts: tuple[tuple[str, float], ...] = field(default=())

@@ -1,0 +1,1 @@
+"""Open typefaces, outline and single-line, behind one interface: words in, placed glyphs out."""
