@@ -1,0 +1,110 @@
+"""One piece through all stages. This page is the whole job.
+
+The order is the order of a shop: nothing is checked before it is set, nothing timed before it is known to be
+cuttable, nothing priced before its minutes are known. A hold stops what would follow from it, and keeps every figure
+that was found before it.
+"""
+
+from __future__ import annotations
+
+import traceback
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from engrave.cutting import Fitness, Measures, check
+from engrave.intake.order import Order
+from engrave.pricing import Quote, quote
+from engrave.problems import Problem, Verdict, held, verdict
+from engrave.setting import Lettering, place
+from engrave.shop import Shop, load_shop
+from engrave.tasks import Plain, Refused, Task
+from engrave.timing import Job, clock
+from engrave.typefaces import Shelf, load_shelf
+
+
+@dataclass(frozen=True, slots=True)
+class Env:
+    """What every piece is made with: the shop's tables, its typefaces, and measures already taken of glyphs."""
+
+    shop: Shop
+    shelf: Shelf
+    measures: Measures
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One lid to be lettered, as far as it came. `plain`: ordered without words. None: the stage was not reached."""
+
+    order: Order
+    piece: int
+    task: Task | None = None
+    lettering: Lettering | None = None
+    fitness: Fitness | None = None
+    job: Job | None = None
+    quote: Quote | None = None
+    problems: tuple[Problem, ...] = ()
+    plain: bool = False
+
+    @property
+    def verdict(self) -> Verdict:
+        """Ready, look or hold: the highest level among the problems."""
+        return verdict(self.problems)
+
+    @property
+    def is_made(self) -> bool:
+        """Whether there is lettering to be cut and nothing holds it back."""
+        return self.lettering is not None and bool(self.lettering.marks) and not held(self.problems)
+
+
+def environment(shop_folder: Path | None = None) -> Env:
+    """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
+    shop = load_shop(shop_folder)
+    return Env(shop, load_shelf(shop_folder), Measures())
+
+
+def make(task: Task, env: Env, cap: float | None = None) -> Piece:
+    """Take one task through setting, cutting check, clock and price; `cap` (mm) sets it at a group's size."""
+    start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
+
+    lettering = place(task, env.shelf, cap)
+    piece = replace(start, lettering=lettering, problems=start.problems + lettering.problems)
+    if not lettering.marks:
+        return piece
+
+    fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
+    piece = replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
+
+    job = clock(lettering, task.tool)
+    piece = replace(piece, job=job, problems=piece.problems + job.problems)
+
+    return replace(piece, quote=quote(task, lettering, job, env.shop.rates))
+
+
+def make_any(what: Task | Plain | Refused, env: Env, cap: float | None = None) -> Piece:
+    """Make whatever an order's row became; a failure inside is a hold on this piece, never the end of the week."""
+    if isinstance(what, Refused):
+        return Piece(what.order, what.piece, problems=_once(what.order.problems + what.problems))
+    if isinstance(what, Plain):
+        return Piece(what.order, what.piece, problems=what.order.problems, plain=True)
+    try:
+        piece = make(what, env, cap)
+    except Exception as error:  # the week must go on: whatever went wrong is this piece's problem, with its place
+        return Piece(what.order, what.piece, what, problems=(*what.order.problems, *what.problems, _failure(error)))
+    return replace(piece, problems=_once(piece.problems))
+
+
+def _failure(error: Exception) -> Problem:
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    place_in_code = f"{Path(frame.filename).stem}:{frame.lineno}"
+    return Problem(
+        "failed",
+        "hold",
+        f"This piece could not be worked out: {type(error).__name__}: {error}. The fault is ours; please report it "
+        "with this row of the orders.",
+        where=place_in_code,
+    )
+
+
+def _once(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
+    """Drop findings that are said twice, keeping the order in which the stages found them."""
+    return tuple(dict.fromkeys(problems))
