@@ -1,0 +1,185 @@
+"""Remedies: change what was ordered in one column, make the piece again, and offer only what really helps.
+
+A remedy clears the problem it is for and adds none; that is not judged but tried. They are tried in the order of how
+little they change for the buyer: another bit is the shop's own business, another typeface is seen, a left-out message
+is missed. Trying stops at three that work, or when the shop's patience (`TRIES`) is used up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from engrave.intake.order import Order
+from engrave.making import Env, Piece, make_any
+from engrave.problems import Problem
+from engrave.shop.models import Cutter, Lid
+from engrave.tasks import Task, define_all
+
+MOST_SHOWN = 3
+"""Remedies shown at most: more than three is a list to study, not an answer."""
+
+TRIES = 14
+"""Pieces made at most in search of remedies: about a third of a second, on a piece that a person must look at anyway."""
+
+TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
+"""Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""
+
+CANNOT_CUT = frozenset(
+    {"stroke-too-thin", "short-join-narrow", "web-too-thin", "loop-fills", "burnt-wider", "finer-than-rows",
+     "groove-heavy", "groove-light", "web-under-depth"}
+)  # fmt: skip
+"""Problems of the cutter with these letters in this wood."""
+
+NO_TOOL = frozenset({"no-recipe", "outline-needs-area", "method-not-possible", "wrong-method"})
+"""Problems of pairing: this cutter is not used so, or not in this wood."""
+
+HELPABLE = TOO_SMALL | CANNOT_CUT | NO_TOOL
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A change that was tried and works: column of the orders table to its new value, said in a sentence.
+
+    piece: the piece as it comes out with the change made.
+    """
+
+    change: tuple[tuple[str, str], ...]
+    says: str
+    piece: Piece
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    column: str
+    value: str
+    says: str
+
+
+def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, ...]:
+    """Return at most three changes that clear the piece's problems, each made and checked, best first."""
+    targets = {p.code for p in piece.problems if p.code in HELPABLE and p.level != "note"}
+    if not targets:
+        return ()
+    found: list[Remedy] = []
+    for tried, candidate in enumerate(_candidates(piece, env, targets)):
+        if tried >= TRIES or len(found) >= MOST_SHOWN:
+            break
+        changed = replaced(piece.order, candidate.column, candidate.value)
+        again = remake(changed, piece, env, cap)
+        if again is not None and clears(piece, again, targets):
+            found.append(Remedy(((candidate.column, candidate.value),), _with_size(candidate.says, again), again))
+    return tuple(found)
+
+
+def clears(before: Piece, after: Piece, targets: set[str]) -> bool:
+    """Tell whether `after` is made, has none of the target problems, and none that `before` had not."""
+    serious = {p.code for p in after.problems if p.level != "note"}
+    known = {p.code for p in before.problems if p.level != "note"}
+    return after.is_made and not serious & targets and serious <= known
+
+
+def replaced(order: Order, column: str, value: str) -> Order:
+    """Return the order with one column of its row changed."""
+    if column in ("name", "message", "foot"):
+        return replace(order, words=replace(order.words, **{column: value}))
+    return replace(order, **{column: value})  # type: ignore[arg-type]  # the other columns hold text
+
+
+def remake(order: Order, piece: Piece, env: Env, cap: float | None = None) -> Piece | None:
+    """Make the changed order's piece again: that of the same area, or its first. None if it has none."""
+    tasks = define_all([order], env.shop, env.shelf.kinds())
+    area = piece.task.area.name if piece.task else None
+    same = [t for t in tasks if isinstance(t, Task) and t.area.name == area] or [
+        t for t in tasks if isinstance(t, Task)
+    ]
+    return make_any(replace(same[0], piece=piece.piece), env, cap) if same else None
+
+
+def _with_size(says: str, again: Piece) -> str:
+    if again.lettering is None:
+        return says
+    return f"{says}: comes out with capitals {again.lettering.cap_mm:.1f} mm high"
+
+
+def _candidates(piece: Piece, env: Env, targets: set[str]) -> Iterator[_Candidate]:
+    """Yield changes worth trying, those that change least for the buyer first."""
+    if targets & (CANNOT_CUT | NO_TOOL):
+        yield from _other_cutters(piece, env)
+    if targets & TOO_SMALL:
+        yield from _other_settings(piece, env)
+    yield from _other_typefaces(piece, env)
+    if targets & TOO_SMALL:
+        yield from _fewer_words(piece)
+        yield from _larger_lids(piece, env)
+    if targets & CANNOT_CUT and piece.order.matching:
+        yield _Candidate("matching", "", "Set it at its own size, apart from its matching pieces")
+    if targets & CANNOT_CUT:
+        yield from _fewer_words(piece)
+
+
+def _other_cutters(piece: Piece, env: Env) -> Iterator[_Candidate]:
+    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
+    now = piece.task.tool.cutter if piece.task else env.shop.cutters.get(piece.order.cutter)
+    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
+    others = [c for c in env.shop.cutters.values() if c.id in with_recipe and (now is None or c.id != now.id)]
+    for cutter in sorted(others, key=lambda c: _distance(c, now)):
+        yield _Candidate("cutter", cutter.id, f"Cut it with the {_lower_first(cutter.title)} ({cutter.id})")
+
+
+def _distance(cutter: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
+    """Rank cutters: same machine, same kind, then the next finer one before the much finer."""
+    if now is None:
+        return (False, False, 0.0, cutter.id)
+    return (cutter.machine != now.machine, cutter.kind != now.kind, abs(_fineness(cutter) - _fineness(now)), cutter.id)
+
+
+def _fineness(cutter: Cutter) -> float:
+    return cutter.tip or cutter.kerf_x or cutter.diameter or 0.0
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
+def _other_settings(piece: Piece, env: Env) -> Iterator[_Candidate]:
+    now = piece.task.setting if piece.task else None
+    for setting in env.shop.settings.values():
+        if now is not None and setting.id != now.id and setting.kind != now.kind:
+            yield _Candidate("setting", setting.id, f"Set it as '{setting.title}' ({setting.id})")
+
+
+def _other_typefaces(piece: Piece, env: Env) -> Iterator[_Candidate]:
+    if piece.task is None or not piece.task.typefaces:
+        return
+    now = env.shelf.get(piece.task.typefaces[0][1])
+    same_kind = [i for i in env.shelf.ids if i != now.id and env.shelf.kinds()[i] == now.kind]
+    for other in sorted(same_kind, key=lambda i: (env.shelf.get(i).joined != now.joined, i))[: TRIES // 2]:
+        yield _Candidate("typeface", other, f"Set it in {env.shelf.get(other).title} ({other})")
+
+
+def _fewer_words(piece: Piece) -> Iterator[_Candidate]:
+    filled = [f for f, _ in piece.order.words.filled()]
+    for field in ("foot", "message"):
+        if field in filled and len(filled) > 1:
+            yield _Candidate(field, "", f"Leave out the {field}, or agree on a shorter one")
+
+
+def _larger_lids(piece: Piece, env: Env) -> Iterator[_Candidate]:
+    if piece.task is None:
+        return
+    now = piece.task.lid
+    larger = sorted((lid for lid in env.shop.lids.values() if _surface(lid) > _surface(now)), key=_surface)
+    for lid in larger[:4]:
+        yield _Candidate("lid", lid.id, f"Offer the {_lower_first(lid.title)} ({lid.id}) instead")
+
+
+def _surface(lid: Lid) -> float:
+    return lid.areas[0].width * lid.areas[0].height
+
+
+def first_problem(piece: Piece) -> Problem | None:
+    """Return the gravest problem of a piece, the first found among equals; None if it is ready."""
+    rank = {"hold": 0, "look": 1}
+    grave = [p for p in piece.problems if p.level in rank]
+    return min(grave, key=lambda p: rank[p.level]) if grave else None

@@ -1,0 +1,71 @@
+"""Pieces that belong together get one size: the largest that all who fit at all allow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from engrave.advising import Remedy, remedies
+from engrave.making import Env, Piece, make_any
+from engrave.tasks import Plain, Refused, Task
+
+What = Task | Plain | Refused
+
+SHRINK = 0.985
+"""Where a member has no place at just the group's size (a knob in the way at that size, none larger or smaller), the
+group tries sizes smaller by this factor: 1.5 % a step is below what an eye compares across two lids."""
+
+SHRINK_STEPS = 12
+"""Steps tried before such a member is given up: 17 % smaller would be paid for by all the others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone."""
+
+    piece: Piece
+    remedies: tuple[Remedy, ...] = ()
+    alone_mm: float | None = None
+
+
+def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
+    """Group indices that must be made together: those with one matching value, everything else alone, in order."""
+    together: dict[str, list[int]] = {}
+    for i, what in enumerate(whats):
+        matches = isinstance(what, Task) and what.order.matching
+        together.setdefault(f"matching {what.order.matching}" if matches else f"row {i}", []).append(i)
+    return tuple(tuple(members) for members in together.values())
+
+
+def make_unit(whats: Sequence[What], env: Env) -> tuple[Entry, ...]:
+    """Make pieces that belong together: at one size if there are several, each with its remedies."""
+    alone = [make_any(what, env) for what in whats]
+    if len(whats) == 1:
+        return (Entry(alone[0], remedies(alone[0], env), _cap(alone[0])),)
+    pieces, cap = _at_one_size(whats, alone, env)
+    return tuple(Entry(p, remedies(p, env, cap), _cap(a)) for p, a in zip(pieces, alone, strict=True))
+
+
+def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[list[Piece], float | None]:
+    caps = [cap for p in alone if (cap := _cap(p)) is not None]
+    if not caps:
+        return alone, None
+    cap = min(caps)
+    for _ in range(SHRINK_STEPS):
+        pieces = [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)]
+        if all(_cap(p) is not None for p, a in zip(pieces, alone, strict=True) if _cap(a) is not None):
+            return pieces, cap
+        cap *= SHRINK
+    cap = min(caps)
+    return [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)], cap
+
+
+def _cap(piece: Piece) -> float | None:
+    """Cap height at which the piece was set; None if it has no place at all."""
+    return piece.lettering.cap_mm if piece.lettering is not None and piece.lettering.marks else None
+
+
+def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
+    """Return the member at the group's size; one that fits at no size keeps its own problems and shrinks nobody."""
+    own = _cap(alone)
+    return alone if own is None or own == cap else make_any(what, env, cap)

@@ -1,0 +1,115 @@
+"""What a week comes to: counts, minutes, money, and the groups that share a size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from engrave.pricing import shared_hand_seconds
+from engrave.problems import Problem, held
+from engrave.shop import Rates
+from engrave.week.group import Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """Pieces that share one size. members: indices into the week's entries; limited_by: the one that sets the size."""
+
+    name: str
+    members: tuple[int, ...]
+    cap_mm: float
+    limited_by: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """What the week comes to; pieces on hold are counted but not in the sums. Seconds; price in the shop's money."""
+
+    orders: int
+    pieces: int
+    ready: int
+    look: int
+    hold: int
+    machine_seconds: float
+    hand_seconds: float
+    price: Decimal
+    air_saved_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """All entries in the order of the table, the groups, the totals, the hands' seconds that belong to the week as a
+    whole (by part), and the notes on the table."""
+
+    entries: tuple[Entry, ...]
+    matchings: tuple[Matching, ...]
+    totals: Totals
+    shared: tuple[tuple[str, float], ...]
+    notes: tuple[Problem, ...] = ()
+
+
+def assemble(entries: Iterable[Entry], rates: Rates, notes: tuple[Problem, ...] = ()) -> Week:
+    """Put the entries of a week together, name each group's limiting member, and sum up."""
+    every = list(entries)
+    matchings = _matchings(every)
+    for group in matchings:
+        for i in group.members:
+            every[i] = _told(every[i], group, every)
+    made = [e.piece for e in every if e.piece.is_made]
+    shared = shared_hand_seconds([(p.task, p.order.quantity) for p in made if p.task is not None], rates)
+    return Week(tuple(every), matchings, _totals(every), shared, notes)
+
+
+def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
+    by_name: dict[str, list[int]] = {}
+    for i, entry in enumerate(entries):
+        if entry.piece.order.matching and not entry.piece.plain:
+            by_name.setdefault(entry.piece.order.matching, []).append(i)
+    found = []
+    for name, members in by_name.items():
+        alone = {i: cap for i in members if (cap := entries[i].alone_mm) is not None}
+        limiting = min(alone, key=lambda i: alone[i]) if len(alone) > 1 else None
+        caps = [p.lettering.cap_mm for i in members if (p := entries[i].piece).lettering and p.lettering.marks]
+        found.append(Matching(name, tuple(members), min(caps, default=0.0), limiting))
+    return tuple(found)
+
+
+def _told(entry: Entry, group: Matching, entries: Sequence[Entry]) -> Entry:
+    """Say on each member which one sets the size, and what this one gave up for it."""
+    if group.limited_by is None or entry.alone_mm is None:
+        return entry
+    limiting = entries[group.limited_by].piece.order
+    name = " ".join(limiting.words.name.split()) or limiting.id
+    says = f"One size with its matching pieces '{group.name}': {name} ({limiting.id}) sets it."
+    if entry.alone_mm > 1.02 * group.cap_mm:
+        says += f" Alone it could be {entry.alone_mm:.1f} mm high."
+    told = Problem("matching-size", "note", says, value=round(group.cap_mm, 3))
+    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, told)))
+
+
+def _totals(entries: Sequence[Entry]) -> Totals:
+    """Sum up; holds are counted but add nothing, plain lids count as ready and cost no engraving."""
+    pieces = [e.piece for e in entries]
+    made = [p for p in pieces if not held(p.problems)]
+    verdicts = [p.verdict for p in pieces]
+    return Totals(
+        orders=len({p.order.id for p in pieces}),
+        pieces=len(pieces),
+        ready=verdicts.count("ready"),
+        look=verdicts.count("look"),
+        hold=verdicts.count("hold"),
+        machine_seconds=sum(p.quote.machine_seconds for p in made if p.quote),
+        hand_seconds=sum(p.quote.hand_seconds for p in made if p.quote),
+        price=sum((p.quote.price for p in made if p.quote), Decimal(0)),
+        air_saved_seconds=sum(p.job.air_saved * p.order.quantity for p in made if p.job),
+    )
+
+
+def progress(week: Week) -> dict[str, tuple[int, int]]:
+    """Return for each order id how many of its pieces are not on hold, and how many it has: '3 of 4 pieces ready'."""
+    counts: dict[str, tuple[int, int]] = {}
+    for entry in week.entries:
+        done, total = counts.get(entry.piece.order.id, (0, 0))
+        counts[entry.piece.order.id] = (done + (not held(entry.piece.problems)), total + 1)
+    return counts
