@@ -1,0 +1,325 @@
+"""The stroke language in which a single-line typeface of our own is written down.
+
+A stroke is one movement of the cutter with the bit down: points, and between them what joins them.
+
+    0,x -- 0,0                              a straight line from x-height to baseline
+    0,330{70} .. 170,x+o{right} .. 330,300{down} -- 330,0      the arch and right stem of n
+    0,mid{up} .. 310,cap{right} .. 620,mid{down} .. 310,0{left} .. cycle       a closed O
+
+* A point is `X,Y`; either may be a sum or product of numbers and named heights (`x+o`, `cap/2`), without spaces.
+* `--` is a straight line, `..` a curve; `..1.2..` a curve drawn tighter (tension above 1) or looser (below).
+* `{up} {down} {left} {right}` or `{degrees}` after a point is the direction of the stroke there; before it as well,
+  `{right}0,0{up}`, the directions of arriving and of leaving differ: a corner.
+* A curve next to a straight line takes the line's direction unless told otherwise.
+* A quarter turn between two points whose directions lie along the axes is a quarter of an ellipse, a shade squarer
+  by `squareness`. Every other curve is the one of J. D. Hobby, "Smooth, easy to compute interpolating splines",
+  Discrete and Computational Geometry 1 (1986), 123-140, which needs no control points in the source.
+* `@` after the coordinates of a first or last point: it is moved onto the nearest point of the glyph's other strokes.
+* `ring(X,Y,R)` is a dot: a circle so small that the groove fills it. `ellipse(X,Y,RX,RY)` is a true ellipse.
+"""
+
+from __future__ import annotations
+
+import ast
+import cmath
+import math
+import operator
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from engrave.geometry.paths import Contour, Segment
+
+KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
+"""Handle of a cubic quarter circle, in radii: it touches the circle at its middle and is 0.03 % off at most."""
+
+_NAMED_DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
+_OPERATORS: Mapping[type[ast.operator], Callable[[float, float], float]] = {
+    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
+}
+_POINT = re.compile(r"^(\{[^{}]+\})?([^{},@]+),([^{},@]+)(@)?(\{[^{}]+\})?$")
+_CURVE = re.compile(r"^\.\.(?:(\d+(?:\.\d+)?)\.\.)?$")
+_SHAPE = re.compile(r"^(ring|ellipse)\(([^()]*)\)$")
+
+
+class StrokeError(ValueError):
+    """A stroke that cannot be read: says which stroke, which word of it, and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Knot:
+    """A point of a stroke: z = x + iy, directions of arriving and leaving (unit complex numbers) where stated."""
+
+    z: complex
+    arrives: complex | None = None
+    leaves: complex | None = None
+    snaps: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """What joins two knots: a straight line, or a curve of some tension."""
+
+    straight: bool
+    tension: float = 1.0
+
+
+def number(text: str, names: Mapping[str, float]) -> float:
+    """Return the value of a sum or product of numbers and names, such as `x+o` or `2*cap/3`."""
+
+    def value(node: ast.expr) -> float:
+        if isinstance(node, ast.Constant) and isinstance(node.value, int | float):
+            return float(node.value)
+        if isinstance(node, ast.Name) and node.id in names:
+            return names[node.id]
+        if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            return -value(node.operand)
+        if isinstance(node, ast.BinOp) and type(node.op) in _OPERATORS:
+            return _OPERATORS[type(node.op)](value(node.left), value(node.right))
+        raise StrokeError(f"{text!r} is not a number; known names are {', '.join(sorted(names))}")
+
+    try:
+        return value(ast.parse(text, mode="eval").body)
+    except SyntaxError as error:
+        raise StrokeError(f"{text!r} is not a number or a sum of numbers and names") from error
+
+
+def stroke(text: str, names: Mapping[str, float]) -> tuple[Contour, bool, bool]:
+    """Read one stroke. Returns the contour, and whether its first and its last point ask to be snapped.
+
+    names: heights and other lengths that the text may use; `squareness` among them (1 is a true ellipse).
+    """
+    shape = _SHAPE.match(text.strip())
+    if shape:
+        sizes = [number(part.strip(), names) for part in shape[2].split(",")]
+        if len(sizes) != (3 if shape[1] == "ring" else 4):
+            raise StrokeError(f"{text!r}: ring takes x, y, radius; ellipse takes x, y and two radii")
+        return ellipse(complex(*sizes[:2]), sizes[2], sizes[-1]), False, False
+    knots, links, closed = _parse(text, names)
+    segments = _segments(_with_lines(knots, links, closed), links, closed, names.get("squareness", 1.0))
+    points = tuple(tuple((p.real, p.imag) for p in segment) for segment in segments)
+    start = (knots[0].z.real, knots[0].z.imag)
+    return Contour(start, points, closed), knots[0].snaps, knots[-1].snaps and not closed
+
+
+def ellipse(centre: complex, rx: float, ry: float) -> Contour:
+    """Return an ellipse from its leftmost point, four cubics, clockwise with y up."""
+    corners = [complex(-rx, 0), complex(0, ry), complex(rx, 0), complex(0, -ry)]
+    out: list[Segment] = []
+    for here, there in zip(corners, corners[1:] + corners[:1], strict=True):
+        points = [centre + here + KAPPA * there, centre + there + KAPPA * here, centre + there]
+        out.append(tuple((p.real, p.imag) for p in points))
+    start = centre + corners[0]
+    return Contour((start.real, start.imag), tuple(out), True)
+
+
+def _parse(text: str, names: Mapping[str, float]) -> tuple[list[Knot], list[Link], bool]:
+    """Split a stroke into knots, the links between them, and whether it closes."""
+    words = text.split()
+    closed = bool(words) and words[-1] == "cycle"
+    points, joints = words[0::2], words[1::2]
+    if len(points) != len(joints) + 1 or len(words) < 3:
+        raise StrokeError(f"{text!r}: a stroke is points with '--' or '..' between them")
+    try:
+        return [_knot(p, names) for p in (points[:-1] if closed else points)], [_link(j) for j in joints], closed
+    except StrokeError as error:
+        raise StrokeError(f"{text!r}: {error}") from error
+
+
+def _knot(word: str, names: Mapping[str, float]) -> Knot:
+    found = _POINT.match(word)
+    if not found:
+        raise StrokeError(f"{word!r} is not a point such as 0,x or 170,x+o{{right}}")
+    before, after = (_direction(d) for d in (found[1], found[5]))
+    z = complex(number(found[2], names), number(found[3], names))
+    return Knot(z, before or after, after or before, found[4] is not None)
+
+
+def _direction(braced: str | None) -> complex | None:
+    if braced is None:
+        return None
+    word = braced[1:-1]
+    try:
+        degrees = _NAMED_DIRECTIONS.get(word)
+        return cmath.rect(1.0, math.radians(float(word) if degrees is None else degrees))
+    except ValueError as error:
+        raise StrokeError(f"{braced} is not a direction: up, down, left, right or degrees") from error
+
+
+def _link(word: str) -> Link:
+    if word == "--":
+        return Link(True)
+    found = _CURVE.match(word)
+    if not found:
+        raise StrokeError(f"{word!r} joins nothing; write -- for a line or .. for a curve")
+    return Link(False, float(found[1] or 1.0))
+
+
+def _with_lines(knots: Sequence[Knot], links: Sequence[Link], closed: bool) -> list[Knot]:
+    """Give knots at a straight line the line's direction, where they state none."""
+    n, out = len(knots), []
+    for i, knot in enumerate(knots):
+        before = links[i - 1] if i or closed else None
+        after = links[i] if i < len(links) else None
+        if after and after.straight and before and not before.straight and knot.arrives is None:
+            along = knots[(i + 1) % n].z - knot.z
+            knot = replace(knot, arrives=along / abs(along), leaves=along / abs(along))
+        elif before and before.straight and after and not after.straight and knot.leaves is None:
+            along = knot.z - knots[i - 1].z
+            knot = replace(knot, arrives=along / abs(along), leaves=along / abs(along))
+        out.append(knot)
+    return out
+
+
+def _segments(
+    knots: Sequence[Knot], links: Sequence[Link], closed: bool, squareness: float
+) -> list[tuple[complex, ...]]:
+    """Return each link's segment (its points after the first), curves being solved run by run between breaks."""
+    around = [*knots, knots[0]] if closed else list(knots)
+    if closed and not any(link.straight for link in links) and around[0].leaves is None:
+        raise StrokeError("a closed curve needs a direction at its first point")
+    out: list[tuple[complex, ...]] = []
+    i = 0
+    while i < len(links):
+        if links[i].straight:
+            out.append((around[i + 1].z,))
+            i += 1
+            continue
+        j = i + 1
+        while j < len(links) and not links[j].straight and around[j].arrives is None:
+            j += 1
+        out.extend(_run(around[i:j + 1], [link.tension for link in links[i:j]], squareness))
+        i = j
+    return out
+
+
+def _run(knots: Sequence[Knot], tensions: Sequence[float], squareness: float) -> list[tuple[complex, ...]]:
+    """Return the cubics of an unbroken curve through the knots."""
+    leaves, arrives = knots[0].leaves, knots[-1].arrives
+    if len(knots) == 2 and leaves and arrives and tensions[0] == 1.0 and _quarter(leaves, arrives):
+        return [_quarter_ellipse(knots[0].z, knots[1].z, leaves, arrives, squareness)]
+    z = [knot.z for knot in knots]
+    angles = _hobby_angles(z, leaves, arrives)
+    out = []
+    for k, tension in enumerate(tensions):
+        chord = z[k + 1] - z[k]
+        theta, phi = angles[k][0], angles[k][1]
+        first = z[k] + cmath.exp(1j * theta) * chord * _velocity(theta, phi) / tension
+        second = z[k + 1] - cmath.exp(-1j * phi) * chord * _velocity(phi, theta) / tension
+        out.append((first, second, z[k + 1]))
+    return out
+
+
+def _quarter(a: complex, b: complex) -> bool:
+    """Tell whether two directions are along the axes and at right angles."""
+    along = all(min(abs(d.real), abs(d.imag)) < 1e-9 for d in (a, b))
+    return along and abs(a.real * b.real + a.imag * b.imag) < 1e-9
+
+
+def _quarter_ellipse(start: complex, end: complex, leaves: complex, arrives: complex, squareness: float) -> tuple[complex, ...]:
+    """Return a quarter of an ellipse; a squareness above 1 lengthens its handles."""
+    reach = min(1.0, KAPPA * squareness)
+    span = end - start
+    along_first = span.real * leaves.real + span.imag * leaves.imag
+    along_last = span.real * arrives.real + span.imag * arrives.imag
+    return (start + leaves * along_first * reach, end - arrives * along_last * reach, end)
+
+
+def _hobby_angles(z: Sequence[complex], leaves: complex | None, arrives: complex | None) -> list[tuple[float, float]]:
+    """Return (theta, phi) of each segment: how far the curve leaves and arrives off the chord, in radians.
+
+    One tridiagonal system (Hobby 1986, with Knuth's end rule of 'curl 1' where no direction is stated).
+    """
+    n = len(z) - 1
+    chords = [z[k + 1] - z[k] for k in range(n)]
+    psi = [0.0, *(cmath.phase(chords[k] / chords[k - 1]) for k in range(1, n)), 0.0]
+    rows: list[tuple[float, float, float, float]] = []
+    rows.append((0.0, 1.0, 0.0, cmath.phase(leaves / chords[0])) if leaves else (0.0, 1.0, 1.0, -psi[1]))
+    for k in range(1, n):
+        before, after = 1.0 / abs(chords[k - 1]), 1.0 / abs(chords[k])
+        rows.append((before, 2 * (before + after), after, -2 * before * psi[k] - after * psi[k + 1]))
+    rows.append((0.0, 1.0, 0.0, cmath.phase(arrives / chords[-1])) if arrives else (1.0, 1.0, 0.0, 0.0))
+    if n == 1 and not leaves and not arrives:
+        return [(0.0, 0.0)]
+    theta = _tridiagonal(rows)
+    return [(theta[k], -psi[k + 1] - theta[k + 1]) for k in range(n)]
+
+
+def _tridiagonal(rows: Sequence[tuple[float, float, float, float]]) -> list[float]:
+    """Solve rows (left, middle, right, known) by elimination."""
+    carried: list[tuple[float, float]] = []
+    right, known = 0.0, 0.0
+    for left, middle, after, value in rows:
+        pivot = middle - left * right
+        right, known = after / pivot, (value - left * known) / pivot
+        carried.append((right, known))
+    out = [0.0]
+    for after, value in reversed(carried):
+        out.append(value - after * out[-1])
+    return out[:0:-1]
+
+
+def _velocity(theta: float, phi: float) -> float:
+    """Return Hobby's handle length, in chords; a quarter circle comes out within 0.03 % of a true one."""
+    st, sp, ct, cp = math.sin(theta), math.sin(phi), math.cos(theta), math.cos(phi)
+    top = 2.0 + math.sqrt(2.0) * (st - sp / 16.0) * (sp - st / 16.0) * (ct - cp)
+    bottom = 3.0 * (1.0 + (math.sqrt(5.0) - 1.0) / 2.0 * ct + (3.0 - math.sqrt(5.0)) / 2.0 * cp)
+    return min(top / bottom, 4.0)  # the limit keeps a near-reversal from flying off, as in Knuth's program
+
+
+def strokes(texts: Iterable[str], names: Mapping[str, float], standing: Sequence[Contour] = ()) -> tuple[Contour, ...]:
+    """Read the strokes of a glyph and move the ends marked `@` onto the strokes they meet, `standing` ones included."""
+    read = [stroke(text, names) for text in texts]
+    contours = [contour for contour, _, _ in read]
+    out = []
+    for i, (contour, first, last) in enumerate(read):
+        others = [*standing, *(c for j, c in enumerate(contours) if j != i)]
+        if first and others:
+            contour = _snapped(contour, others)
+        if last and others:
+            contour = _snapped(contour.reversed(), others).reversed()
+        out.append(contour)
+    return tuple(out)
+
+
+def _snapped(contour: Contour, others: Sequence[Contour]) -> Contour:
+    """Return the contour with its start moved to the nearest point of the others; its first handle moves along."""
+    to = nearest(contour.start, others)
+    dx, dy = to[0] - contour.start[0], to[1] - contour.start[1]
+    first = contour.segments[0]
+    if len(first) == 3:
+        first = ((first[0][0] + dx, first[0][1] + dy), first[1], first[2])
+    return Contour(to, (first, *contour.segments[1:]), False)
+
+
+def nearest(point: tuple[float, float], contours: Iterable[Contour]) -> tuple[float, float]:
+    """Return the point of the contours that lies nearest, to about a thousandth of a unit."""
+    at = complex(*point)
+    best, found = math.inf, at
+    for contour in contours:
+        start = complex(*contour.start)
+        for segment in contour.segments:
+            points = [start, *(complex(*p) for p in segment)]
+            candidate = _nearest_on(at, points)
+            if abs(candidate - at) < best:
+                best, found = abs(candidate - at), candidate
+            start = points[-1]
+    return (found.real, found.imag)
+
+
+def _nearest_on(at: complex, points: Sequence[complex]) -> complex:
+    """Return the nearest point of one segment: a coarse walk, then ever finer ones around the best."""
+    low, high = 0.0, 1.0
+    for _ in range(6):
+        steps = [low + (high - low) * k / 24.0 for k in range(25)]
+        best = min(steps, key=lambda t: abs(point_at(points, t) - at))
+        span = (high - low) / 24.0
+        low, high = max(0.0, best - span), min(1.0, best + span)
+    return point_at(points, best)
+
+
+def point_at(points: Sequence[complex], t: float) -> complex:
+    """Return the point of a Bezier segment at t (de Casteljau)."""
+    while len(points) > 1:
+        points = [a + (b - a) * t for a, b in zip(points, points[1:], strict=False)]
+    return points[0]
