@@ -61,8 +61,10 @@ def build(folder: Path = HOME) -> Drawn:
         for one in char:
             drawn[one] = drawn[same]
     glyphs = _composed(drawn, source, _marking(source, lengths))
+    bases = {char: decomposed(char, source["parts"])[0] for char in glyphs if len(char) == 1}
+    bases.update({char: same for chars, same in source["same"].items() for char in chars})
     glyphs = {char: _settled(letter, lengths) for char, letter in glyphs.items()}
-    return Drawn(source["font"], lengths, glyphs, kerning(source, glyphs))
+    return Drawn(source["font"], lengths, glyphs, kerning(source, glyphs, bases))
 
 
 def _lengths(metrics: Mapping[str, Any]) -> dict[str, float]:

@@ -20,7 +20,7 @@ _EXACT = 0.05
 
 _KEYS = {"strokes", "sides", "box", "top", "bottom", "foot", "beside", "height", "use", "place", "turn", "advance"}
 _ANCHORS = ("top", "bottom", "foot", "beside")
-_BESIDE = 96
+_BESIDE = 112
 """How far right of a letter a mark beside it stands if the letter does not say: a groove and a narrow gap."""
 
 
@@ -207,7 +207,7 @@ def decomposed(char: str, beside: Mapping[str, Sequence[str]]) -> list[str]:
     if char in beside:
         return list(beside[char])
     parts = list(unicodedata.normalize("NFD", char))
-    if _HORN in parts:  # letters with a horn are drawn whole
+    if _HORN in parts[1:]:  # letters with a horn are drawn whole
         parts.remove(_HORN)
         parts[0] = unicodedata.normalize("NFC", parts[0] + _HORN)
     if len(parts) > 1 and any(unicodedata.combining(p) == 230 for p in parts[1:]):

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 import ast
 import cmath
+import itertools
 import math
 import operator
 import re
@@ -216,7 +217,9 @@ def _quarter(a: complex, b: complex) -> bool:
     return along and abs(a.real * b.real + a.imag * b.imag) < 1e-9
 
 
-def _quarter_ellipse(start: complex, end: complex, leaves: complex, arrives: complex, squareness: float) -> tuple[complex, ...]:
+def _quarter_ellipse(
+    start: complex, end: complex, leaves: complex, arrives: complex, squareness: float
+) -> tuple[complex, ...]:
     """Return a quarter of an ellipse; a squareness above 1 lengthens its handles."""
     reach = min(1.0, KAPPA * squareness)
     span = end - start
@@ -321,5 +324,5 @@ def _nearest_on(at: complex, points: Sequence[complex]) -> complex:
 def point_at(points: Sequence[complex], t: float) -> complex:
     """Return the point of a Bezier segment at t (de Casteljau)."""
     while len(points) > 1:
-        points = [a + (b - a) * t for a, b in zip(points, points[1:], strict=False)]
+        points = [a + (b - a) * t for a, b in itertools.pairwise(points)]
     return points[0]
