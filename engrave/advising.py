@@ -20,7 +20,7 @@ MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
 
 TRIES = 14
-"""Pieces made at most in search of remedies: about a third of a second, on a piece that a person must look at anyway."""
+"""Pieces made at most in search of remedies: about a third of a second, on a piece that a person looks at anyway."""
 
 TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
 """Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""
