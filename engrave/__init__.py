@@ -1,3 +1,32 @@
-"""Lettering for box lids: a week's orders fitted, checked for the cutter, timed, priced and drawn."""
+"""Lettering for box lids: a week's orders fitted, checked for the cutter, timed, priced and drawn.
+
+    import engrave
+
+    env = engrave.environment()                       # our tables; give a folder for the shop's own
+    tried = engrave.try_words("Wanda", lid="round-caddy", env=env)
+    print(tried.entries[0].piece.verdict)
+    engrave.run_week(Path("orders.csv"), Path("week"))
+
+The verbs are those of the command line; see `engrave.verbs` and `engrave.batch` for each.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
 
 __version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from engrave.batch import run_week
+    from engrave.verbs import environment, quote_week, quote_words, shelf, try_words, why
+
+__all__ = ["__version__", "environment", "quote_week", "quote_words", "run_week", "shelf", "try_words", "why"]
+
+
+def __getattr__(name: str) -> Any:
+    """Load a verb when it is first asked for, so that importing the package stays quick."""
+    if name not in __all__:
+        raise AttributeError(f"module 'engrave' has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module("engrave.batch" if name == "run_week" else "engrave.verbs"), name)
