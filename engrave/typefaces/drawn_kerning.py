@@ -14,7 +14,7 @@ from typing import Any
 from shapely import MultiLineString
 from shapely.affinity import translate
 
-from engrave.geometry.paths import Path, flatten
+from engrave.geometry.paths import flatten
 from engrave.typefaces.drawn_marks import Letter, TableError
 from engrave.typefaces.drawn_svg import Kern
 
@@ -58,6 +58,8 @@ def _safe(
 ) -> float:
     """Return the asked kerning, or the most in whole steps that keeps the least gap (none if nothing does)."""
     least, step = rules["least_gap"], rules["step"]
+    if asked <= 0:  # set apart on purpose
+        return asked
     kern = asked
     while kern > 0 and one.distance(translate(two, advance - kern)) < least:
         kern = math.ceil(kern / step) * step - step
@@ -73,9 +75,3 @@ def _grouped(found: Mapping[tuple[tuple[str, float], ...], Sequence[str]]) -> li
             by_value[value].append(two)
         out.extend((tuple(ones), tuple(by_value[value]), value) for value in sorted(by_value))
     return out
-
-
-def nearest_gap(one: Path, two: Path, shift: float) -> float:
-    """Return the distance between two letters' lines when the second's origin is moved right by `shift`."""
-    lines = [MultiLineString([flatten(s, _FLAT) for s in path]) for path in (one, two)]
-    return float(lines[0].distance(translate(lines[1], shift)))

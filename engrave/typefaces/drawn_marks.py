@@ -18,9 +18,9 @@ _HORN = "\u031b"
 _EXACT = 0.05
 """Flattening of curves when bounds are taken, in units: a twentieth of what a reader could see at 20 mm."""
 
-_KEYS = {"strokes", "sides", "box", "top", "bottom", "foot", "beside", "height", "use", "place", "turn", "advance"}
-_ANCHORS = ("top", "bottom", "foot", "beside")
-_BESIDE = 112
+_ANCHORS = ("top", "bottom", "foot", "beside", "before")
+_KEYS = {"strokes", "sides", "box", "height", "use", "place", "turn", "advance", *_ANCHORS}
+_BESIDE = 120
 """How far right of a letter a mark beside it stands if the letter does not say: a groove and a narrow gap."""
 
 
@@ -33,9 +33,9 @@ class Letter:
     """One drawn letter or mark.
 
     path: strokes; advance: width it takes; left, right: what its side bearings are measured from (its box).
-    top, bottom: x at which marks above and below are centred; foot: x at which an ogonek hangs; beside: x of a mark
-    that stands beside; height: y from which marks above are counted.
-    place: how a mark sits ('above', 'below', 'tied', 'foot', 'beside', 'horn'), '' for a letter.
+    top, bottom: x at which marks above and below are centred; foot: x at which an ogonek hangs; beside, before: x of
+    a mark that stands after or before it; height: y from which marks above are counted.
+    place: how a mark sits ('above', 'below', 'tied', 'foot', 'beside', 'before', 'horn'), '' for a letter.
     """
 
     path: Path
@@ -46,6 +46,7 @@ class Letter:
     bottom: float
     foot: float
     beside: float
+    before: float
     height: float
     place: str = ""
 
@@ -54,7 +55,7 @@ class Letter:
         return replace(
             self, path=transformed(self.path, (1, 0, 0, 1, dx, dy)), left=self.left + dx, right=self.right + dx,
             top=self.top + dx, bottom=self.bottom + dx, foot=self.foot + dx, beside=self.beside + dx,
-            height=self.height + dy,
+            before=self.before + dx, height=self.height + dy,
         )
 
 
@@ -115,12 +116,13 @@ def _placed(entry: Mapping[str, Any], path: Path, lengths: Mapping[str, float]) 
         extent = bounds(path, _EXACT) or extent
     box = [number(str(b), lengths) for b in entry.get("box", (extent[0], extent[2]))]
     middle = (box[0] + box[1]) / 2.0
-    usual = dict(zip(_ANCHORS, (middle, middle, box[1], box[1] + _BESIDE), strict=True))
-    top, bottom, foot, beside = (number(str(entry.get(k, usual[k])), lengths) for k in _ANCHORS)
+    usual = dict(zip(_ANCHORS, (middle, middle, box[1], box[1] + _BESIDE, box[0] - _BESIDE), strict=True))
+    top, bottom, foot, beside, before = (number(str(entry.get(k, usual[k])), lengths) for k in _ANCHORS)
     sides = [number(s, lengths) for s in str(entry.get("sides", "0 0")).split()]
     height = number(str(entry["height"]), lengths) if "height" in entry else _line(extent[3], lengths)
     advance = box[1] - box[0] + sum(sides)
-    letter = Letter(path, advance, box[0], box[1], top, bottom, foot, beside, height, str(entry.get("place", "")))
+    place = str(entry.get("place", ""))
+    letter = Letter(path, advance, box[0], box[1], top, bottom, foot, beside, before, height, place)
     if letter.place:
         return replace(letter, advance=0.0)
     if not path:
@@ -182,8 +184,8 @@ def _seat(mark: Letter, base: Letter, marking: Marking) -> tuple[float, float]:
     """Return where a mark goes that hangs below, touches its letter or stands beside it."""
     if mark.place == "below":
         return base.bottom, -marking.drop
-    if mark.place == "beside":
-        return base.beside, base.height
+    if mark.place in ("beside", "before"):
+        return base.beside if mark.place == "beside" else base.before, base.height
     return nearest((base.foot if mark.place == "foot" else base.bottom, 0.0), base.path)
 
 
