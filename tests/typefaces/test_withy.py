@@ -80,8 +80,9 @@ def test_every_letter_promised_is_there(font: Font) -> None:
     greek = list("ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩαβγδεζηθικλμνξοπρσςτυφχψωΆΈΉΊΌΎΏΪΫάέήίόύώϊϋΐΰ")
     cyrillic = [chr(c) for c in range(0x400, 0x460)] + list("ҐґӘәҒғҚқҢңӨөҰұҮүҺһ")
     signs = list("’‘“”„‚«»‹›–—…•·№€£$¥¢₹₺₽₴ʼʻ†−™♥♡★☆✿❀⚓☘♪☀☾✝∞✦→←ȘșȚțẞǍǎ\u00a0\u202f")
+    african = list("ƁɓƊɗƘƙƐɛƆɔƉɖƎǝŊŋẸẹỌọṢṣ")
     marks = [chr(c) for c in (*range(0x300, 0x305), *range(0x306, 0x30D), 0x31B, 0x323, 0x326, 0x327, 0x328, 0x331)]
-    for named in (latin, vietnamese, greek, cyrillic, signs, marks):
+    for named in (latin, vietnamese, african, greek, cyrillic, signs, marks):
         assert [c for c in named if c not in font.path] == []
 
 
@@ -100,6 +101,12 @@ def test_proportions_are_those_of_the_lettering_standard(font: Font) -> None:
         assert gap / h == pytest.approx(0.2, rel=0.02) or (left, right) in font.kern
     word = font.advance["n"] - font.box("n")[1] + font.advance[" "] + font.box("n")[0] - 0.1 * h
     assert word / h == pytest.approx(0.6, rel=0.02)
+
+
+def test_nothing_stands_above_or_below_what_the_font_declares(font: Font) -> None:
+    boxes = [font.box(c) for c, d in font.path.items() if d]
+    assert max(b[3] for b in boxes) <= float(font.face["ascent"])
+    assert min(b[2] for b in boxes) >= float(font.face["descent"])
 
 
 def test_few_pen_downs(font: Font) -> None:
