@@ -18,6 +18,7 @@ from shapely.affinity import translate
 from engrave.geometry.paths import Contour, flatten, length
 from engrave.typefaces import drawn
 from engrave.typefaces.drawn_marks import TableError, decomposed, letters
+from engrave.typefaces.drawn_specimen import Line, draw
 from engrave.typefaces.drawn_strokes import StrokeError, stroke, strokes
 
 FILE = drawn.HOME / "withy.svg"
@@ -317,3 +318,10 @@ def test_a_letter_that_uses_one_not_drawn_is_named() -> None:
         letters({"Đ": {"use": ["D"]}}, {"cap": 700.0, "x": 490.0})
     with pytest.raises(TableError, match="wings unknown"):
         letters({"Đ": {"wings": 2}}, {"cap": 700.0, "x": 490.0})
+
+
+def test_the_specimen_is_true_to_size(built: drawn.Drawn) -> None:
+    """An H of 8 mm cap at 12 px a millimetre stands 96 px high, and a groove of a tenth of that more."""
+    ink = np.asarray(draw(built, [Line("H", 8.0)], 20.0).convert("L")) < 128
+    rows = np.flatnonzero(ink.any(axis=1))
+    assert abs(rows[-1] - rows[0] + 1 - 96 * 1.1) <= 1.5
