@@ -141,3 +141,47 @@ def length(contour: Contour, tolerance: float = 0.001) -> float:
     """Return the length of a contour, from chords within `tolerance`."""
     points = flatten(contour, tolerance)
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+def box(path: Iterable[Contour]) -> tuple[float, float, float, float] | None:
+    """Return the exact bounding box (least x, least y, greatest x, greatest y) of a path; None if it is empty."""
+    xs: list[float] = []
+    ys: list[float] = []
+    for contour in path:
+        at = contour.start
+        xs.append(at[0])
+        ys.append(at[1])
+        for segment in contour.segments:
+            curve = (at, *segment)
+            xs.extend(_extremes([p[0] for p in curve]))
+            ys.extend(_extremes([p[1] for p in curve]))
+            at = segment[-1]
+    return (min(xs), min(ys), max(xs), max(ys)) if xs else None
+
+
+def _extremes(c: list[float]) -> list[float]:
+    """Return the end of a Bezier curve in one coordinate, and its values where its derivative is zero."""
+    if len(c) == 2:
+        return [c[1]]
+    if len(c) == 3:
+        bend = c[0] - 2 * c[1] + c[2]
+        roots = [(c[0] - c[1]) / bend] if bend else []
+    else:
+        roots = _roots(-c[0] + 3 * c[1] - 3 * c[2] + c[3], 2 * (c[0] - 2 * c[1] + c[2]), c[1] - c[0])
+    return [c[-1], *(_bezier(c, t) for t in roots if 0 < t < 1)]
+
+
+def _roots(a: float, b: float, c: float) -> list[float]:
+    """Return the real roots of a t^2 + b t + c, in the form that does not lose digits when a is small."""
+    square = b * b - 4 * a * c
+    if square < 0:
+        return []
+    q = -0.5 * (b + math.copysign(math.sqrt(square), b))
+    return [top / under for top, under in ((q, a), (c, q)) if under]
+
+
+def _bezier(c: list[float], t: float) -> float:
+    """Return the value of a Bezier curve in one coordinate by de Casteljau's construction."""
+    while len(c) > 1:
+        c = [(1 - t) * p + t * q for p, q in zip(c, c[1:], strict=False)]
+    return c[0]

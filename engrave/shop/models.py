@@ -12,12 +12,14 @@ from decimal import Decimal
 from typing import Literal
 
 from engrave.geometry.paths import Path
+from engrave.problems import Problem
 
 CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
 MachineKind = Literal["router", "laser"]
 Method = Literal["follow", "raster", "pocket", "vee"]
 Side = Literal["top", "inside"]
 Front = Literal["bottom", "top", "left", "right"]
+Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +40,9 @@ class Area:
     """One place on a lid that is lettered, mirrored already where `handed` or `side` ask for it.
 
     outline: closed contours (holes included). edge: width of round-over or chamfer; the flat begins there.
-    margin: from the flat's edge inwards; None takes the shop's rule (the larger of 5 mm and 8 % of the lesser side).
+    margin: from the flat's edge inwards; tables are read with the shop's rule filled in, None means that same rule
+    with our figures (the larger of 5 mm and 8 % of the lesser side).
     front: the side on which the words have their feet. fields: which of name, message, foot it carries.
-    axis: x of the mirror axis when words are read from `front`, else None is decided from the outline.
     border: something round or framed would show an optical shift, so words are centred on the box of the ink.
     """
 
@@ -60,7 +62,12 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Lid:
-    """A kind of lid the shop makes. thickness, flatness in mm; grain 'x' or 'y' is the run of the fibres."""
+    """A kind of lid the shop makes. thickness, flatness in mm; grain 'x' or 'y' is the run of the fibres.
+
+    areas: the first is the lid's face ('lid'), others as the shop names them ('inside', 'front').
+    finish: what the wood is treated with before it is lettered, for the cautions.
+    problems: what was mended in a drawn outline, as notes.
+    """
 
     id: str
     title: str
@@ -76,6 +83,8 @@ class Lid:
     setting: str | None
     cost: Decimal
     price: Decimal | None
+    finish: Finish = "none"
+    problems: tuple[Problem, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +93,7 @@ class Cutter:
 
     tip: flat of a V-bit, tip width of a half-round or drag bit. deepest: greatest depth it is ever run at.
     kerf_x, kerf_y: width of a beam's mark along the machine's axes. wavelength in nm.
+    reach: how far a bit stands out of its holder; None: unknown, so the holder may come down to the lid.
     """
 
     id: str
@@ -100,6 +110,7 @@ class Cutter:
     kerf_y: float | None = None
     wavelength: float | None = None
     note: str = ""
+    reach: float | None = None
 
     @property
     def is_beam(self) -> bool:
@@ -112,9 +123,13 @@ class Machine:
     """A router or laser: limits per axis (x, y, z), how it takes corners, and where its datum is.
 
     vmax mm/s, amax mm/s2, delta (corner deviation) mm, min_block_s s, look_ahead blocks (None: unlimited).
-    retract, approach: heights in mm above the lid. holder_radius: what turns above the bit.
+    retract, approach: heights in mm above the lid. holder_radius: what turns above the bit, or a beam's head.
+    head_gap: how far a beam's head stands above the lid. scatter: share of an estimate by which nine of ten runs
+    stay within it, either way.
     datum: corner of the bed where x = y = 0. axes: directions of +x and +y seen from the front.
     spin_up_s once a job; beam_delay_s at each beam-on where `beam_sync` is 'stop'; fixed_s once a job.
+    stroke_s: seconds that the controller loses at each stroke's start; scale: real seconds over planned ones. Both are
+    learned from logged times, and say nothing (0 and 1) until then.
     """
 
     id: str
@@ -138,11 +153,18 @@ class Machine:
     beam_delay_s: float
     scatter: float
     return_home: bool = True
+    head_gap: float = 0.0
+    stroke_s: float = 0.0
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Wood:
-    """A wood: pores, least webs along and across the grain (mm), colour for pictures (#rrggbb), caution by species."""
+    """A wood: pores, least webs along and across the grain (mm), colour for pictures (#rrggbb), caution by species.
+
+    figure: how its face looks ('plain', 'straight', 'cathedral', 'fleck'). burn: colour of a beam's mark (#rrggbb).
+    gravity: specific gravity; janka_n: side hardness in newtons, both at 12 % moisture.
+    """
 
     id: str
     title: str
@@ -163,7 +185,8 @@ class Wood:
 class Recipe:
     """How one cutter runs in one wood by one method. feed, plunge mm/s; depth, step_over, row_pitch, run_out mm.
 
-    pass_depth: depth of one pass. inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
+    pass_depth: depth of one pass; passes: how often a beam goes over (a bit's passes follow from the depths).
+    inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
     both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
     crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
     mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
@@ -252,7 +275,10 @@ class Setting:
     fields. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. least caps in mm by tool and wood.
-    rim_where: 'top', 'bottom', 'both', 'around'. optical: ink centroid raised above the middle by this share.
+    message_least: share of those least caps that message and foot may come down to (the name may not).
+    ampersand: share of the size that is given up rather than leave '&' at a line's end.
+    rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
+    optical: ink centroid raised above the middle by this share.
     """
 
     id: str
@@ -299,7 +325,12 @@ class Intake:
 
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """What an order gets when neither it nor its lid says."""
+    """What an order gets when neither it nor its lid says.
+
+    outline_in_svg: the lid's outline goes 'in' the lettering's file, stays 'out', or goes 'apart' into its own.
+    svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
+    larger is the margin of a lid that states none.
+    """
 
     lid: str
     wood: str
@@ -310,11 +341,16 @@ class Defaults:
     foot_typeface: str | None
     outline_in_svg: Literal["in", "out", "apart"]
     svg_margin: float
+    least_margin: float = 5.0
+    margin_share: float = 0.08
 
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from."""
+    """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from.
+
+    notes: what was mended on the way in, such as an outline that crossed itself.
+    """
 
     name: str
     lids: Mapping[str, Lid]
@@ -328,3 +364,4 @@ class Shop:
     defaults: Defaults
     typefaces_folder: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[Problem, ...] = ()

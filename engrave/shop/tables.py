@@ -1,0 +1,249 @@
+"""Tables as they stand in files: read, laid one over another, and taken apart key by key with every mistake kept.
+
+Our own tables come first; a shop's folder is laid over them. An entry of the shop's with the same id replaces only
+the keys that it gives, so a shop writes down its differences and nothing else. `like = "other-id"` starts an entry
+from another one of the same table.
+"""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+from engrave.shop.mistakes import Mistake, close, listed
+from engrave.shop.readers import SPEED_UNITS, Reader, shown
+
+T = TypeVar("T")
+D = TypeVar("D")
+Where = tuple[str, ...]
+
+TAKEN_WHOLE = frozenset({"outline", "keep_out"})
+"""Keys whose value is one thing although written as a table: a shop's circle replaces our rectangle, not its keys."""
+
+
+@dataclass(slots=True)
+class Sheet:
+    """One kind of table, ours with the shop's over it. files: for each path of keys, the file that last gave it."""
+
+    name: str
+    values: dict[str, Any] = field(default_factory=dict)
+    files: dict[Where, Path] = field(default_factory=dict)
+
+    def file_of(self, where: Where) -> Path:
+        """Return the file in which a key, or the nearest table around it, was given."""
+        for n in range(len(where), -1, -1):
+            if where[:n] in self.files:
+                return self.files[where[:n]]
+        return Path(self.name)
+
+
+def read_file(path: Path, mistakes: list[Mistake], shown_as: str) -> dict[str, Any]:
+    """Return a file's tables; what keeps it from being read becomes a mistake and an empty table."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except UnicodeDecodeError as error:
+        found = f"is not in UTF-8 (byte {error.start + 1})"
+        mistakes.append(Mistake(shown_as, "", "", found, "Save it as UTF-8 in your editor."))
+    except tomllib.TOMLDecodeError as error:
+        allowed = "The file is TOML: texts in quotes, lists in [ ], an entry's name in [brackets] on a line of its own."
+        mistakes.append(Mistake(shown_as, "", "", f"cannot be read: {error}", allowed))
+    except OSError as error:
+        mistakes.append(Mistake(shown_as, "", "", f"cannot be opened: {error.strerror}", "Check its name and rights."))
+    return {}
+
+
+def overlay(sheet: Sheet, over: Mapping[str, Any], file: Path) -> None:
+    """Lay a file's tables over what the sheet holds, key by key."""
+    sheet.files.setdefault((), file)
+    _lay(sheet, sheet.values, over, file, ())
+
+
+def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Path, path: Where) -> None:
+    for key, value in over.items():
+        here = (*path, key)
+        for twin in _twins(key, under):
+            del under[twin]
+        known = under.get(key)
+        if isinstance(value, dict) and isinstance(known, dict) and key not in TAKEN_WHOLE:
+            _lay(sheet, known, value, file, here)
+            if len(here) == 1:
+                sheet.files[here] = file
+        else:
+            under[key] = copy.deepcopy(value)
+            for below in [w for w in sheet.files if w[: len(here)] == here]:
+                del sheet.files[below]
+            sheet.files[here] = file
+
+
+def _twins(key: str, known: Mapping[str, Any]) -> list[str]:
+    """Return keys that say the same in another unit ('feed_mm_min' for 'feed_mm_s'), which a new one replaces."""
+    for unit in SPEED_UNITS:
+        if key.endswith(f"_{unit}"):
+            stem = key.removesuffix(f"_{unit}")
+            return [k for u in SPEED_UNITS if (k := f"{stem}_{u}") in known and k != key]
+    return []
+
+
+def resolve_like(sheet: Sheet, mistakes: list[Mistake], show: Mapping[Path, str]) -> None:
+    """Replace each entry that says `like = "other"` by the other one with this entry's keys laid over it."""
+    done: set[str] = set()
+    for id in list(sheet.values):
+        _resolve(sheet, id, done, (), mistakes, show)
+
+
+def _resolve(
+    sheet: Sheet, id: str, done: set[str], chain: tuple[str, ...], mistakes: list[Mistake], show: Mapping[Path, str]
+) -> None:
+    entry = sheet.values[id]
+    if id in done or not isinstance(entry, dict) or "like" not in entry:
+        done.add(id)
+        return
+    other = entry["like"]
+    file = sheet.file_of((id, "like"))
+    if not isinstance(other, str) or other not in sheet.values or other in (*chain, id):
+        why = "leads back to itself" if other in (*chain, id) else "is not an entry of this table"
+        names = [n for n in sheet.values if n != id]
+        allowed = f"Allowed: {listed(names)}."
+        hint = close(str(other), names)
+        mistakes.append(Mistake(show.get(file, file.name), id, "like", f"{shown(other)} {why}", allowed, hint))
+        del entry["like"]
+        done.add(id)
+        return
+    _resolve(sheet, other, done, (*chain, id), mistakes, show)
+    _start_from(sheet, id, other)
+    done.add(id)
+
+
+def _start_from(sheet: Sheet, id: str, other: str) -> None:
+    """Lay entry `id` over a copy of entry `other`, keeping for each key the file it came from."""
+    own = {k: v for k, v in sheet.values[id].items() if k != "like"}
+    own_files = {w: f for w, f in sheet.files.items() if w[:1] == (id,)}
+    base = copy.deepcopy(sheet.values[other])
+    sheet.values[id] = base
+    for where, file in [(w, f) for w, f in sheet.files.items() if w[:1] == (other,)]:
+        sheet.files[(id, *where[1:])] = file
+    for key, value in own.items():
+        file = own_files.get((id, key), own_files.get((id,), sheet.file_of((id,))))
+        _lay(sheet, base, {key: value}, file, (id,))
+    sheet.files.update(own_files)
+
+
+class Entry:
+    """One table of keys, taken apart key by key. Mistakes are noted and a stand-in is returned, so reading goes on.
+
+    `finish` must be called last: it reports the keys that nobody asked for.
+    """
+
+    def __init__(
+        self, sheet: Sheet, where: Where, values: Mapping[str, Any], mistakes: list[Mistake], show: Mapping[Path, str]
+    ) -> None:
+        self.sheet = sheet
+        self.where = where
+        self.values = values
+        self.mistakes = mistakes
+        self.show = show
+        self.known: list[str] = []
+
+    @property
+    def id(self) -> str:
+        """Name of the entry: the first of its keys' path."""
+        return self.where[0] if self.where else ""
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.values
+
+    def file(self, key: str = "") -> Path:
+        """Return the file that gave a key, or this table."""
+        return self.sheet.file_of((*self.where, key) if key else self.where)
+
+    def wrong(self, key: str, found: str, allowed: str, hint: str = "") -> None:
+        """Note a mistake at a key."""
+        file = self.file(key)
+        self.mistakes.append(
+            Mistake(self.show.get(file, file.name), ".".join(self.where), key, found, allowed, hint)
+        )
+
+    def take(self, key: str, reader: Reader[T]) -> T:
+        """Return a key's value; that it is missing is a mistake."""
+        self.known.append(key)
+        if key not in self.values:
+            self.wrong(key, "is missing", reader.allowed)
+            return reader.blank
+        return self._read(key, reader, self.values[key])
+
+    def take_or(self, key: str, reader: Reader[T], default: D) -> T | D:
+        """Return a key's value, or the default when it is not given."""
+        self.known.append(key)
+        if key not in self.values:
+            return default
+        return self._read(key, reader, self.values[key])
+
+    def _read(self, key: str, reader: Reader[T], value: object) -> T:
+        try:
+            return reader.read(value)
+        except ValueError:
+            self.wrong(key, f"found {shown(value)}", reader.allowed, _hint(value, reader))
+            return reader.blank
+
+    def speed(self, stem: str, default: float | None = None) -> float:
+        """Return a speed in mm/s from `<stem>_mm_s`, `<stem>_mm_min` or `<stem>_in_min`, whichever is given."""
+        names = [f"{stem}_{unit}" for unit in SPEED_UNITS]
+        self.known.extend(names)
+        given = [n for n in names if n in self.values]
+        if not given and default is not None:
+            return default
+        if len(given) != 1:
+            found = "is missing" if not given else f"is given twice, as {' and '.join(given)}"
+            self.wrong(given[-1] if given else names[1], found, f"Allowed: one of {', '.join(names)}.")
+            return 1.0
+        return self._speed_value(given[0], SPEED_UNITS[given[0].removeprefix(f"{stem}_")])
+
+    def _speed_value(self, key: str, factor: float) -> float:
+        value = self.values[key]
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < 1e6:
+            self.wrong(key, f"found {shown(value)}", "Allowed: a number above 0.")
+            return 1.0
+        return float(value) * factor
+
+    def sub(self, key: str) -> Entry | None:
+        """Return the table inside this one under a key, or None when it is not given."""
+        self.known.append(key)
+        if key not in self.values:
+            return None
+        inner = self.values[key]
+        if not isinstance(inner, dict):
+            self.wrong(key, f"found {shown(inner)}", f"Allowed: a table, as [{'.'.join((*self.where, key))}].")
+            inner = {}
+        return Entry(self.sheet, (*self.where, key), inner, self.mistakes, self.show)
+
+    def subs(self) -> Iterator[tuple[str, Entry]]:
+        """Yield every table inside this one by its name; what is no table is a mistake."""
+        for key in self.values:
+            inner = self.sub(key)
+            if inner is not None:
+                yield key, inner
+
+    def at(self, key: str, index: int, values: Mapping[str, Any]) -> Entry:
+        """Return one table of a list of tables as an entry, named by its place ('keep_out 2')."""
+        inner = Entry(self.sheet, (*self.where, f"{key} {index + 1}"), values, self.mistakes, self.show)
+        inner.sheet.files.setdefault(inner.where, self.file(key))
+        return inner
+
+    def finish(self) -> None:
+        """Note every key that was given and is not known here."""
+        for key in self.values:
+            if key not in self.known:
+                names = sorted(set(self.known))
+                self.wrong(key, "is not a key of this table", f"Allowed: {listed(names)}.", close(key, names))
+
+
+def _hint(value: object, reader: Reader[Any]) -> str:
+    """Return the allowed word that a text was likely meant to be, where the reader knows a few words."""
+    if not isinstance(value, str) or not isinstance(reader.blank, str):
+        return ""
+    words = reader.allowed.removeprefix("Allowed: ").removesuffix(".").split(", ")
+    return close(value, words) if reader.blank in words else ""
