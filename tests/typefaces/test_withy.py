@@ -155,6 +155,7 @@ def farther_on(points: np.ndarray, end: tuple[float, float], skip: float = 80.0)
     return [rest] if len(rest) > 1 else []
 
 
+@pytest.mark.slow
 def test_no_stretch_is_cut_twice(built: drawn.Drawn) -> None:
     """No two stretches of a letter run within 0.001 em of each other for more than 0.045 em."""
     doubled = []
