@@ -1,0 +1,73 @@
+"""How long a piece takes on its machine: from a lettering and a tool to a `Job`.
+
+The course follows exactly the chords that the file's curves flatten to, in the order in which the file holds them.
+Where the file holds outlines and the machine's own program makes the moves (raster, pocket, vee), the course is a
+typical one and the range is wider.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from engrave.setting.lettering import Lettering
+from engrave.shop.models import Machine
+from engrave.tasks import Tool
+from engrave.timing.course import Course, seconds_by_part
+from engrave.timing.faster import faster
+from engrave.timing.job import Job
+from engrave.timing.motion import Floats, limits_of
+from engrave.timing.plans import drawn_course, plan_piece
+
+OWN_PLAN = {"follow": 0.0, "raster": 0.10, "pocket": 0.30, "vee": 0.30}
+"""Share of the seconds by which the plan of the machine's own program may differ from ours, nine times of ten: none
+where it follows our lines; raster rows leave it little choice but run-out and trimming; pockets and vee-cuts are
+planned from the outlines in many ways. Common practice, no source: nobody has timed them against ours."""
+
+
+def clock(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Job:
+    """Return a piece's job: its strokes in cutting order, the seconds by part, and what would be faster.
+
+    vee_paths: the centre lines of a vee-cut as (n, 3) polylines, z below the face; worked out here if None.
+    """
+    job = time_only(lettering, tool, vee_paths)
+    return replace(job, problems=(*job.problems, *faster(lettering, tool, job)))
+
+
+def time_only(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Job:
+    """Return a piece's job without advice."""
+    limits = limits_of(tool.machine)
+    plan = plan_piece(lettering, tool, vee_paths)
+    drawn = drawn_course(lettering, tool) if tool.method == "follow" else None
+    courses = [plan.course] if drawn is None else [plan.course, drawn]
+    timed = [told(c, parts, tool.machine) for c, parts in zip(courses, seconds_by_part(courses, limits), strict=True)]
+    seconds = math.fsum(s for _, s in timed[0])
+    saved = math.fsum(s for _, s in timed[1]) - seconds if drawn is not None else 0.0
+    return Job(
+        strokes=plan.strokes,
+        seconds=seconds,
+        seconds_range=seconds_range(seconds, tool),
+        parts=timed[0],
+        passes=plan.passes,
+        cut_mm=plan.course.cut_mm,
+        travel_mm=plan.course.travel_mm,
+        pen_downs=plan.course.starts,
+        naive_seconds=plan.course.cut_mm / tool.recipe.feed,
+        air_saved=saved,
+        facts=plan.facts,
+    )
+
+
+def told(course: Course, parts: dict[str, float], machine: Machine) -> tuple[tuple[str, float], ...]:
+    """Return the seconds by part, with what the machine loses at each stroke and once a job, at its learned scale."""
+    every = dict(parts)
+    every["starts"] = course.starts * machine.stroke_s
+    every["fixed"] = machine.fixed_s if course.starts else 0.0
+    return tuple((name, machine.scale * s) for name, s in every.items() if s > 0.0)
+
+
+def seconds_range(seconds: float, tool: Tool) -> tuple[float, float]:
+    """Return where nine of ten real runs should fall: the machine's scatter, and wider where its program plans."""
+    share = math.hypot(tool.machine.scatter, OWN_PLAN[tool.method])
+    return (seconds / (1.0 + share), seconds * (1.0 + share))

@@ -1,0 +1,202 @@
+"""Strokes whose ends meet become one stroke, so that the bit goes down once; and closed ones turned to start anywhere.
+
+A stroke end that meets others is paired with the one that it runs on into most nearly straight. Loops that are left
+over are taken into a stroke that touches them, as in Hierholzer's construction of a trail through a graph.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from engrave.geometry.paths import Contour, Point, Segment
+
+MEET = 0.01
+"""mm: ends nearer than this are one place: a tenth of the finest mark, and what flattening already allows."""
+
+End = int
+"""2 * stroke + 0 for its beginning, + 1 for its end."""
+
+
+def joined_strokes(contours: Sequence[Contour], meet: float = MEET) -> tuple[Contour, ...]:
+    """Return the same curves as few unbroken strokes, those that met joined; dots and lone rings as they were.
+
+    The order of the result follows the first of the strokes in each. Ends nearer than `meet` mm are drawn together.
+    """
+    loose, strokes = _parted(contours, meet)
+    if len(strokes) > 1:
+        strokes = _Knots(strokes, meet).trails()
+    return tuple(c for _, c in sorted([*loose, *strokes], key=lambda it: it[0]))
+
+
+Indexed = list[tuple[int, Contour]]
+
+
+def _parted(contours: Sequence[Contour], meet: float) -> tuple[Indexed, Indexed]:
+    """Return (what stays alone, what has ends to join); a ring that a stroke ends on is opened there."""
+    ends = [p for c in contours if not c.closed and c.segments for p in (c.start, c.end)]
+    loose: Indexed = []
+    strokes: Indexed = []
+    for i, contour in enumerate(contours):
+        if contour.closed and contour.segments:
+            at = _touched(contour, ends, meet)
+            (loose if at is None else strokes).append((i, contour if at is None else _opened(contour, at)))
+        else:
+            (strokes if contour.segments else loose).append((i, contour))
+    return loose, strokes
+
+
+def _touched(ring: Contour, ends: Sequence[Point], meet: float) -> int | None:
+    """Return the segment at whose beginning another stroke ends on the ring; None if none does."""
+    nodes = [ring.start, *(s[-1] for s in ring.segments[:-1])]
+    for i, node in enumerate(nodes):
+        if any(math.dist(node, end) <= meet for end in ends):
+            return i
+    return None
+
+
+def _opened(ring: Contour, at: int) -> Contour:
+    return replace(rotated(ring, at), closed=False)
+
+
+def rotated(ring: Contour, segment: int, t: float = 0.0) -> Contour:
+    """Return a closed contour begun within a segment (0 <= t < 1 along its parameter); the curve stays the same."""
+    segments = list(ring.segments)
+    starts = [ring.start, *(s[-1] for s in segments)]
+    if t <= 0.0:
+        return Contour(starts[segment], tuple(segments[segment:] + segments[:segment]), ring.closed)
+    head, tail = split(starts[segment], segments[segment], t)
+    return Contour(head[-1], (tail, *segments[segment + 1 :], *segments[:segment], head), ring.closed)
+
+
+def split(start: Point, segment: Segment, t: float) -> tuple[Segment, Segment]:
+    """Return a curve in two at parameter t, by de Casteljau's construction."""
+    points = [start, *segment]
+    head: list[Point] = []
+    tail: list[Point] = []
+    while points:
+        head.append(points[0])
+        tail.insert(0, points[-1])
+        points = [_between(p, q, t) for p, q in pairwise(points)]
+    return tuple(head[1:]), tuple(tail[1:])
+
+
+def _between(p: Point, q: Point, t: float) -> Point:
+    return (p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1]))
+
+
+class _Knots:
+    """The places where stroke ends meet, and which end runs on into which."""
+
+    def __init__(self, strokes: Indexed, meet: float) -> None:
+        self._strokes = strokes
+        self._place = _places([p for _, c in strokes for p in (c.start, c.end)], meet)
+        self._mate: dict[End, End] = {}
+        self._at: dict[int, list[End]] = defaultdict(list)
+        for end, place in enumerate(self._place):
+            self._at[place].append(end)
+        for ends in self._at.values():
+            self._pair(ends)
+
+    def _pair(self, ends: Sequence[End]) -> None:
+        """Pair the ends at one place, those first that run on most nearly straight."""
+        if len(ends) < 2:
+            return
+        way = {e: _outward(self._strokes[e // 2][1], e % 2) for e in ends}
+        pairs = sorted((way[a][0] * way[b][0] + way[a][1] * way[b][1], a, b) for a in ends for b in ends if a < b)
+        for _, a, b in pairs:
+            if a not in self._mate and b not in self._mate:
+                self._mate[a], self._mate[b] = b, a
+
+    def trails(self) -> Indexed:
+        """Return the joined strokes, each with the index of its first member."""
+        trails = self._walk()
+        while self._take_in(trails):
+            trails = self._walk()
+        return [self._contour(t) for t in trails]
+
+    def _walk(self) -> list[list[End]]:
+        """Follow the pairs; each trail as the ends by which its strokes are entered."""
+        left = set(range(len(self._strokes)))
+        begins = [e for e in range(2 * len(self._strokes)) if e not in self._mate]
+        trails = []
+        for begin in [*begins, *range(0, 2 * len(self._strokes), 2)]:
+            if begin // 2 not in left:
+                continue
+            trail, end = [], begin
+            while end // 2 in left:
+                left.remove(end // 2)
+                trail.append(end)
+                follow = self._mate.get(end ^ 1)
+                if follow is None:
+                    break
+                end = follow
+            trails.append(trail)
+        return trails
+
+    def _take_in(self, trails: Sequence[Sequence[End]]) -> bool:
+        """Open one loop into another trail that touches it; tells whether there was one."""
+        owner = {e // 2: t for t, trail in enumerate(trails) for e in trail}
+        for t, trail in enumerate(trails):
+            if self._mate.get(trail[-1] ^ 1) != trail[0]:
+                continue
+            for a in trail:
+                other = next((e for e in self._at[self._place[a]] if owner[e // 2] != t), None)
+                if other is not None:
+                    self._cross(a, other)
+                    return True
+        return False
+
+    def _cross(self, a: End, c: End) -> None:
+        """Pair the loop's end a with the other trail's end c, and what they leave behind with each other."""
+        b, d = self._mate.pop(a), self._mate.pop(c, None)
+        self._mate.pop(b, None)
+        self._mate[a], self._mate[c] = c, a
+        if d is not None:
+            self._mate.pop(d, None)
+            self._mate[b], self._mate[d] = d, b
+
+    def _contour(self, trail: Sequence[End]) -> tuple[int, Contour]:
+        members = [self._strokes[e // 2][1] for e in trail]
+        members = [c.reversed() if e % 2 else c for c, e in zip(members, trail, strict=True)]
+        segments = [s for c in members for s in c.segments]
+        closed = self._mate.get(trail[-1] ^ 1) == trail[0]
+        if closed:
+            segments[-1] = (*segments[-1][:-1], members[0].start)
+        return min(self._strokes[e // 2][0] for e in trail), Contour(members[0].start, tuple(segments), closed)
+
+
+def _places(points: Sequence[Point], meet: float) -> list[int]:
+    """Number the places: points nearer than `meet` to the first of a place belong to it."""
+    cells: dict[tuple[int, int], list[int]] = defaultdict(list)
+    firsts: list[Point] = []
+    places = []
+    for p in points:
+        x, y = math.floor(p[0] / meet), math.floor(p[1] / meet)
+        near = [k for i in (-1, 0, 1) for j in (-1, 0, 1) for k in cells.get((x + i, y + j), ())]
+        found = next((k for k in near if math.dist(firsts[k], p) <= meet), None)
+        if found is None:
+            found = len(firsts)
+            firsts.append(p)
+            cells[x, y].append(found)
+        places.append(found)
+    return places
+
+
+def _outward(contour: Contour, which: int) -> Point:
+    """Return the unit vector from an end (0: beginning, 1: end) into the stroke."""
+    segments = contour.segments
+    if which == 0:
+        here, ahead = contour.start, [p for s in segments for p in s]
+    else:
+        here = contour.end
+        nodes = [contour.start, *(p for s in segments for p in s)]
+        ahead = nodes[-2::-1]
+    for p in ahead:
+        size = math.dist(here, p)
+        if size > MEET / 10.0:
+            return ((p[0] - here[0]) / size, (p[1] - here[1]) / size)
+    return (0.0, 0.0)

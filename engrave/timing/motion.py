@@ -1,0 +1,237 @@
+"""How long a chain of straight moves takes on a machine with limited acceleration.
+
+A move is a displacement; its speed and acceleration are bound by each axis, its ends by the corner rule. In
+q = v^2 braking and accelerating are straight lines over distance, so both passes of a planner are running minima:
+two calls of numpy, no loop, and the result is exact for the model. Many jobs go through in one array, each at rest at
+its start and its end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from engrave.shop.models import Machine
+
+Floats = NDArray[np.float64]
+Corner = Literal["jd", "jd_guard", "stop"]
+
+RAPID = np.inf
+"""Feed of a move that only the axes limit."""
+
+ZERO_LENGTH = 1e-9
+"""mm: shorter moves are no moves; a controller drops them too, but keeps a stop that hangs on them."""
+
+STRAIGHT_ON = 0.999999
+"""Cosine of the turn above which a corner is none (0.08 degrees): the corner formula would divide by almost 0."""
+
+TURN_BACK = -0.999999
+"""Cosine of the turn below which the head must stand still: it goes back the way it came."""
+
+PARTS = ("cut", "travel", "plunge", "lift", "turn")
+"""What a move's seconds are spent on; the index is what `Moves.part` holds."""
+CUT, TRAVEL, PLUNGE, LIFT, TURN = range(len(PARTS))
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the planner asks of a machine. vmax mm/s and amax mm/s2 along x, y, z; delta mm; min_block_s s.
+
+    corner: 'jd' (speed by the deviation `delta` at a corner), 'jd_guard' (also by the bend of flattened arcs) or
+    'stop' (every node). look_ahead: blocks that the controller knows, its present one included; None: all.
+    """
+
+    vmax: tuple[float, float, float]
+    amax: tuple[float, float, float]
+    corner: Corner = "jd"
+    delta: float = 0.01
+    min_block_s: float = 0.0
+    look_ahead: int | None = None
+
+
+def limits_of(machine: Machine) -> Limits:
+    """Return a machine's limits in the lid's frame: x and y change places where the machine's x runs front to back."""
+    (vx, vy, vz), (ax, ay, az) = machine.vmax, machine.amax
+    if machine.axes[0] not in ("right", "left", "+x", "-x", "x"):
+        vx, vy, ax, ay = vy, vx, ay, ax
+    return Limits((vx, vy, vz), (ax, ay, az), machine.corner, machine.delta, machine.min_block_s, machine.look_ahead)
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """A chain of n straight moves, from rest to rest.
+
+    steps (n, 3): displacements in mm, z up. feed (n,): mm/s, `RAPID` for none. stop (n,): full stop at the move's
+    end. part (n,): index into `PARTS`.
+    """
+
+    steps: Floats
+    feed: Floats
+    stop: NDArray[np.bool_]
+    part: NDArray[np.uint8]
+
+    def __len__(self) -> int:
+        return len(self.feed)
+
+    @property
+    def lengths(self) -> Floats:
+        """Length of each move in mm."""
+        return np.asarray(np.sqrt(np.einsum("ij,ij->i", self.steps, self.steps)))
+
+
+def moves(points: ArrayLike, feed: ArrayLike, part: ArrayLike = CUT, stop: ArrayLike = False) -> Moves:
+    """Return the moves through points of shape (n+1, 2 or 3); feed, part and stop for all or one a move."""
+    array = np.asarray(points, dtype=np.float64)
+    if array.shape[1] == 2:
+        array = np.column_stack([array, np.zeros(len(array))])
+    n = max(0, len(array) - 1)
+    return Moves(
+        np.diff(array, axis=0).reshape(n, 3),
+        np.broadcast_to(np.asarray(feed, dtype=np.float64), (n,)).copy(),
+        np.broadcast_to(np.asarray(stop, dtype=bool), (n,)).copy(),
+        np.broadcast_to(np.asarray(part, dtype=np.uint8), (n,)).copy(),
+    )
+
+
+def joined(chains: Iterable[Moves]) -> Moves:
+    """Return several chains one after the other, without a stop between them."""
+    every = list(chains) or [moves(np.zeros((1, 3)), RAPID)]
+    return Moves(
+        np.concatenate([c.steps for c in every]),
+        np.concatenate([c.feed for c in every]),
+        np.concatenate([c.stop for c in every]),
+        np.concatenate([c.part for c in every]),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """Seconds and speeds of one chain. seconds (n,): of each move (0 where it had no length). nodes (n+1,): mm/s."""
+
+    seconds: Floats
+    nodes: Floats
+
+    @property
+    def total(self) -> float:
+        """Seconds of the whole chain."""
+        return float(self.seconds.sum())
+
+
+def plan(chain: Moves, limits: Limits) -> Planned:
+    """Plan one chain; see `plan_all`."""
+    return plan_all([chain], limits)[0]
+
+
+def plan_all(chains: Sequence[Moves], limits: Limits) -> list[Planned]:
+    """Plan chains that each run from rest to rest, all in one pass over arrays."""
+    every = joined(chains)
+    ends = np.cumsum([len(c) for c in chains])
+    stop = every.stop.copy()
+    stop[ends[ends > 0] - 1] = True
+    seconds, speeds = _plan_arrays(every.steps, every.feed, stop, limits)
+    planned = []
+    for chain, end in zip(chains, ends, strict=True):
+        begin = end - len(chain)
+        nodes = np.concatenate([[0.0], speeds[begin:end]])
+        planned.append(Planned(seconds[begin:end], nodes))
+    return planned
+
+
+def _plan_arrays(steps: Floats, feed: Floats, stop: NDArray[np.bool_], limits: Limits) -> tuple[Floats, Floats]:
+    """Return seconds of each move and the speed at its end, both (n,), zero-length moves included."""
+    length = np.sqrt(np.einsum("ij,ij->i", steps, steps))
+    keep = length >= ZERO_LENGTH
+    seconds, speeds = np.zeros(len(length)), np.zeros(len(length))
+    if not keep.any():
+        return seconds, speeds
+    stands = _stops_kept(stop, keep)
+    length = length[keep]
+    unit = steps[keep] / length[:, None]
+    fastest = _cruise(unit, length, feed[keep], limits)
+    push = 1.0 / np.max(np.abs(unit) / np.array(limits.amax), axis=1)
+    caps = np.zeros(len(length) + 1)
+    caps[1:-1] = np.minimum(_corners(unit, length, limits), np.minimum(fastest[:-1], fastest[1:]) ** 2)
+    caps[1:][stands] = 0.0
+    q = _speeds_squared(caps, 2.0 * push * length, limits.look_ahead)
+    seconds[keep] = _durations(q, fastest, push, length)
+    speeds[keep] = np.sqrt(q[1:])
+    return seconds, _carried(speeds, keep)
+
+
+def _stops_kept(stop: NDArray[np.bool_], keep: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the stops of the moves that have a length; a dropped move's stop passes to the one before it."""
+    at = np.cumsum(keep) - 1
+    stands = np.zeros(int(keep.sum()), dtype=bool)
+    stands[at[stop & (at >= 0)]] = True
+    return stands
+
+
+def _carried(speeds: Floats, keep: NDArray[np.bool_]) -> Floats:
+    """Give a dropped move the speed of the node that it stands on."""
+    last = np.maximum.accumulate(np.where(keep, np.arange(len(keep)), -1))
+    return np.asarray(np.where(last >= 0, speeds[last], 0.0))
+
+
+def _cruise(unit: Floats, length: Floats, feed: Floats, limits: Limits) -> Floats:
+    """Return the greatest speed of each move: its feed, each axis's limit, and the controller's time for a block."""
+    by_axis = 1.0 / np.max(np.abs(unit) / np.array(limits.vmax), axis=1)
+    fastest = np.minimum(feed, by_axis)
+    if limits.min_block_s > 0.0:
+        fastest = np.minimum(fastest, length / limits.min_block_s)
+    return np.asarray(fastest)
+
+
+def _corners(unit: Floats, length: Floats, limits: Limits) -> Floats:
+    """Return the greatest v^2 at each of the n-1 inner nodes.
+
+    With the turn phi and s = cos(phi/2): v^2 = a delta s / (1 - s), a being what the axes allow along the change of
+    direction: the speed on an arc that touches both moves and stays within delta of the corner. `jd_guard` also
+    holds v^2 <= a R with R = min(L1, L2) / (2 sin(phi/2)), the radius of the circle that such chords are cut from.
+    """
+    if limits.corner == "stop":
+        return np.zeros(max(0, len(length) - 1))
+    change = unit[1:] - unit[:-1]
+    cosine = np.clip(np.einsum("ij,ij->i", unit[1:], unit[:-1]), -1.0, 1.0)
+    half = np.sqrt((1.0 + cosine) / 2.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        size = np.sqrt(np.einsum("ij,ij->i", change, change))
+        push = size / np.max(np.abs(change) / np.array(limits.amax), axis=1)
+        q = push * limits.delta * half / (1.0 - half)
+        if limits.corner == "jd_guard":
+            shorter = np.minimum(length[1:], length[:-1])
+            q = np.minimum(q, push * shorter / (2.0 * np.sqrt((1.0 - cosine) / 2.0)))
+    q[cosine > STRAIGHT_ON] = np.inf
+    q[cosine < TURN_BACK] = 0.0
+    return np.asarray(q)
+
+
+def _speeds_squared(caps: Floats, gain: Floats, look_ahead: int | None) -> Floats:
+    """Return v^2 at the n+1 nodes: the greatest below `caps` that can be reached and braked from.
+
+    gain (n,) is 2 a L, by how much v^2 can change over a move. With S its running sum, braking asks
+    q_k <= min over j >= k of (cap_j + S_j) - S_k, accelerating q_k <= min over j <= k of (q_j - S_j) + S_k. Who knows
+    N blocks enters the next one knowing N - 1 from there on, and must be able to stop at their end.
+    """
+    run = np.concatenate([[0.0], np.cumsum(gain)])
+    q = caps
+    if look_ahead is not None:
+        known = np.minimum(np.arange(len(caps)) + max(look_ahead, 1) - 1, len(caps) - 1)
+        q = np.minimum(q, run[known] - run)
+    q = np.minimum.accumulate((q + run)[::-1])[::-1] - run
+    q = np.minimum.accumulate(q - run) + run
+    return np.asarray(np.clip(q, 0.0, caps))
+
+
+def _durations(q: Floats, fastest: Floats, push: Floats, length: Floats) -> Floats:
+    """Return the seconds of each move: up to its peak, along at it, down to the next node (trapezoid or triangle)."""
+    begin, end = q[:-1], q[1:]
+    peak = np.minimum(fastest**2, (begin + end) / 2.0 + push * length)
+    peak = np.maximum(peak, np.maximum(begin, end))
+    top = np.sqrt(peak)
+    ramps = (2.0 * top - np.sqrt(begin) - np.sqrt(end)) / push
+    cruise = length - (2.0 * peak - begin - end) / (2.0 * push)
+    return np.asarray(ramps + np.maximum(cruise, 0.0) / top)

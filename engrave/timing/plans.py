@@ -1,0 +1,195 @@
+"""A piece's course by each method: how a bit or beam is led through a lettering."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from engrave.geometry.paths import Path
+from engrave.geometry.regions import centre_lines, polygons, region
+from engrave.setting.lettering import Lettering
+from engrave.tasks import Tool
+from engrave.timing.course import (
+    Bit,
+    Course,
+    at_depths,
+    beam_course,
+    bit_course,
+    equal_depths,
+    passes_for,
+    there_and_back,
+)
+from engrave.timing.join import joined_strokes
+from engrave.timing.motion import Floats, limits_of
+from engrave.timing.order import best_order, ways_of
+from engrave.timing.pocket import Pocket, pocket_chains, pockets
+from engrave.timing.polylines import polylines
+from engrave.timing.raster import Rows, Sweep, raster_course, rows_of
+from engrave.timing.strokes import Way, as_drawn, corner_of, in_order
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A piece's course with what it was made from: strokes in cutting order, passes, and figures worth telling."""
+
+    course: Course
+    strokes: Path
+    passes: int
+    facts: tuple[tuple[str, float], ...] = ()
+
+
+def plan_piece(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Plan:
+    """Return the course of a piece by the tool's method, and its strokes in cutting order."""
+    drawn = as_drawn(lettering)
+    start = corner_of(polylines(drawn), tool.machine.datum)
+    way = Way(start, tool.machine.return_home, limits_of(tool.machine))
+    if tool.method == "follow":
+        strokes = in_order(lettering, way, _ends_where_begun(tool))
+        return follow_plan(strokes, tool, start)
+    strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
+    if tool.method == "raster":
+        return raster_plan(strokes, lettering, tool, start)
+    if tool.method == "pocket":
+        return _pocket_plan(strokes, lettering, tool, start)
+    return _vee_plan(strokes, lettering, tool, way, vee_paths)
+
+
+def _ends_where_begun(tool: Tool) -> bool:
+    return tool.recipe.by == "stroke" and _passes(tool) % 2 == 0
+
+
+def _passes(tool: Tool) -> int:
+    if tool.cutter.is_beam:
+        return max(1, tool.recipe.passes)
+    return passes_for(tool.depth, tool.recipe.pass_depth)
+
+
+def follow_plan(strokes: Path, tool: Tool, start: tuple[float, float]) -> Plan:
+    """Return the course along strokes in the order given: `Job.strokes`, or what was read back from a piece's file."""
+    lines = polylines(strokes)
+    passes = _passes(tool)
+    home = tool.machine.return_home
+    if tool.cutter.is_beam:
+        delay = tool.machine.beam_delay_s if tool.machine.beam_sync == "stop" else None
+        course = beam_course(_repeated(lines, passes, tool.recipe.by), tool.recipe.feed, start, home, delay)
+    else:
+        depths = equal_depths(tool.depth, tool.recipe.pass_depth)
+        course = bit_course(at_depths(lines, depths, tool.recipe.by), bit_of(tool), start, home)
+    return Plan(course, strokes, passes)
+
+
+def bit_of(tool: Tool) -> Bit:
+    """Return how the tool's bit is led."""
+    recipe, machine = tool.recipe, tool.machine
+    return Bit(recipe.feed, recipe.plunge, machine.retract, machine.approach, recipe.dwell_s, machine.spin_up_s)
+
+
+def _repeated(lines: list[Floats], passes: int, by: str) -> list[Floats]:
+    if by == "pass":
+        return lines * passes
+    return [line for one in lines for line in there_and_back([one] * passes)]
+
+
+def drawn_course(lettering: Lettering, tool: Tool) -> Course:
+    """Return the course as the typeface gives the strokes: what ordering is measured against."""
+    drawn = as_drawn(lettering)
+    return follow_plan(drawn, tool, corner_of(polylines(drawn), tool.machine.datum)).course
+
+
+def raster_rows(strokes: Path, lettering: Lettering, pitch: float) -> Rows:
+    """Return the rows through outlines, or through the grooves of single lines."""
+    if lettering.kind == "outline":
+        return rows_of([line for line, c in zip(polylines(strokes), strokes, strict=True) if c.closed], pitch)
+    grooves = polygons(centre_lines(strokes).buffer(lettering.groove / 2.0))
+    rings = [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
+    return rows_of(rings, pitch)
+
+
+def sweep_of(tool: Tool) -> Sweep:
+    """Return how the recipe runs its rows."""
+    r = tool.recipe
+    return Sweep(r.feed, r.run_out, r.both_ways, r.trimmed, r.skip_blank, r.blank_rapid)
+
+
+def raster_plan(strokes: Path, lettering: Lettering, tool: Tool, start: tuple[float, float]) -> Plan:
+    """Return the course of a raster over the lettering at the recipe's row pitch."""
+    rows = raster_rows(strokes, lettering, tool.recipe.row_pitch)
+    passes = max(1, tool.recipe.passes)
+    course = raster_course(rows, sweep_of(tool), start, tool.machine.return_home, passes)
+    marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum()) if len(rows.spans) else 0.0
+    facts = (("rows", float(course.starts)), ("marked_mm", marked * passes))
+    return Plan(course, strokes, passes, facts)
+
+
+def _pocket_plan(strokes: Path, lettering: Lettering, tool: Tool, start: tuple[float, float]) -> Plan:
+    letters = _letters(strokes, lettering)
+    way = Way(start, tool.machine.return_home, limits_of(tool.machine))
+    found = _nearest_pockets(pockets(letters, tool.diameter, tool.recipe.step_over), way)
+    depths = equal_depths(tool.depth, tool.recipe.pass_depth)
+    chains = pocket_chains(found, depths, tool.recipe.by, tool.diameter)
+    course = bit_course(chains, bit_of(tool), start, tool.machine.return_home)
+    area = float(letters.area)
+    left = area - sum(p.cleared_mm2 for p in found)
+    facts = (("rings", float(sum(len(p.rings) for p in found))), ("left_mm2", left), ("area_mm2", area))
+    return Plan(course, strokes, len(depths), facts)
+
+
+def _nearest_pockets(found: Sequence[Pocket], way: Way) -> list[Pocket]:
+    """Return pockets in the order of least travel, each taken as the place where its first ring begins."""
+    cleared = [p for p in found if p.rings]
+    places = [[(float(p.rings[0][0, 0]), float(p.rings[0][0, 1]))] for p in cleared]
+    order = best_order(ways_of(places, [True] * len(places)), way.start, way.home, way.limits)
+    return [cleared[i] for i in order]
+
+
+def _letters(strokes: Path, lettering: Lettering) -> Any:
+    """Return the region that is to be cleared."""
+    if lettering.kind == "outline":
+        return region(strokes)
+    return centre_lines(strokes).buffer(lettering.groove / 2.0)
+
+
+def _vee_plan(strokes: Path, lettering: Lettering, tool: Tool, way: Way, vee_paths: Sequence[Floats] | None) -> Plan:
+    if vee_paths is None:
+        from engrave.cutting.vee import vee
+
+        vee_paths = vee(lettering, tool)
+    lines = _in_order_3d(vee_paths, way)
+    deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
+    depths = equal_depths(deepest, tool.recipe.pass_depth)
+    chains = _vee_chains(lines, depths, tool.recipe.by)
+    course = bit_course(chains, bit_of(tool), way.start, way.home)
+    return Plan(course, strokes, len(depths), (("deepest_mm", deepest),))
+
+
+def _in_order_3d(paths: Sequence[Floats], way: Way) -> list[Floats]:
+    """Return centre lines with z below the face, ordered and turned like strokes."""
+    lines = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
+    ends = [[(float(p[0, 0]), float(p[0, 1])), (float(p[-1, 0]), float(p[-1, 1]))] for p in lines]
+    ways = ways_of(ends, [False] * len(lines))
+    order = best_order(ways, way.start, way.home, way.limits)
+    return [lines[w // 2][:: -1 if w % 2 else 1] for w in order]
+
+
+def _vee_chains(lines: Sequence[Floats], depths: Sequence[float], by: str) -> list[list[Floats]]:
+    """Return the chains of a vee-cut: each pass no deeper than its depth; lines that meet are cut without lifting."""
+    if by == "pass" or len(depths) == 1:
+        return [chain for depth in depths for chain in _linked([_no_deeper(p, depth) for p in lines])]
+    return [there_and_back([_no_deeper(p, depth) for depth in depths]) for p in lines]
+
+
+def _no_deeper(line: Floats, depth: float) -> Floats:
+    return np.column_stack([line[:, :2], np.maximum(line[:, 2], -depth)])
+
+
+def _linked(lines: Sequence[Floats]) -> list[list[Floats]]:
+    chains: list[list[Floats]] = []
+    for line in lines:
+        if chains and float(np.abs(line[0] - chains[-1][-1][-1]).max()) < 1e-6:
+            chains[-1].append(line)
+        else:
+            chains.append([line])
+    return chains
