@@ -1,0 +1,56 @@
+"""The proof code: a short name of exactly this geometry and these words."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from engrave.geometry.paths import Contour
+from engrave.output.numbers import plain
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+
+SIGNS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Thirty signs that are not taken for one another when read out or written by hand: no 0 O, 1 I L, U V."""
+
+LENGTH = 6
+"""Signs of a code: 30 to the 6th is 729 million, so ten thousand lids meet by chance with odds of about one in fifteen."""
+
+STEP = 3
+"""Decimals of mm that count: a micrometre, below what any machine can do and above the last digits of arithmetic."""
+
+
+def proof_code(piece: Piece) -> str | None:
+    """Return the code of what would be cut: words, lid, wood, typefaces, tool and every point; None if nothing is.
+
+    The order's id is not part of it: the same words on the same lid have the same code, and may be cut for either.
+    """
+    if piece.task is None or piece.lettering is None or piece.job is None or not piece.is_made:
+        return None
+    task, tool = piece.task, piece.task.tool
+    told = [
+        *(f"{field}={words}" for field, words in task.words.filled()),
+        *(f"{line.field}:{line.text}" for line in piece.lettering.lines),
+        task.lid.id, task.area.name, task.area.side, task.wood.id, *(f"{f}={t}" for f, t in task.typefaces),
+        tool.cutter.id, tool.method, plain(tool.depth, STEP), plain(piece.lettering.groove, STEP),
+        *_points(piece.job.strokes),
+    ]  # fmt: skip
+    return short(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest())
+
+
+def _points(strokes: Iterable[Contour]) -> Iterable[str]:
+    for stroke in strokes:
+        points = [stroke.start, *(p for segment in stroke.segments for p in segment)]
+        yield ("z" if stroke.closed else "o") + " ".join(f"{plain(x, STEP)},{plain(y, STEP)}" for x, y in points)
+
+
+def short(digest: bytes) -> str:
+    """Return the first bits of a digest in the code's signs."""
+    number = int.from_bytes(digest[:8], "big")
+    signs = []
+    for _ in range(LENGTH):
+        number, rest = divmod(number, len(SIGNS))
+        signs.append(SIGNS[rest])
+    return "".join(signs)

@@ -1,0 +1,70 @@
+"""Numbers as people read them, and as files hold them. Rounding happens here and nowhere before."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal
+
+FILE_DECIMALS = 4
+"""Decimals of mm in a file: a tenth of a micrometre, finer than any machine's step and than our own arithmetic asks."""
+
+
+def plain(value: float, decimals: int = FILE_DECIMALS) -> str:
+    """Return a number with at most so many decimals, no trailing zeros, never '-0' and never an exponent."""
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def rounded(value: float | None, decimals: int) -> float | None:
+    """Return the value rounded for a file, without a negative zero; None stays None."""
+    if value is None:
+        return None
+    return round(float(value), decimals) + 0.0
+
+
+def duration(seconds: float) -> str:
+    """Return a span of time as a shop says it: '48 s', '4 min 10 s', '2 h 05 min'."""
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        minutes, rest = divmod(whole, 60)
+        return f"{minutes} min" if rest == 0 else f"{minutes} min {rest} s"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes:02d} min"
+
+
+def between(low: float, high: float) -> str:
+    """Return a range of seconds in the unit that suits its upper end: '40 to 55 s', '3.8 to 4.6 min'."""
+    if high < 100:
+        return f"{round(low)} to {round(high)} s"
+    if high < 6000:
+        return f"{low / 60:.1f} to {high / 60:.1f} min"
+    return f"{low / 3600:.1f} to {high / 3600:.1f} h"
+
+
+def money(amount: Decimal, currency: str, locale: str) -> str:
+    """Return an amount as the shop's country writes it; an unknown locale gives '12.50 EUR'."""
+    try:
+        return str(format_currency(amount, currency, locale=Locale.parse(locale.replace("-", "_"))))
+    except (UnknownLocaleError, ValueError):
+        return f"{amount} {currency}"
+
+
+def day(value: date, locale: str) -> str:
+    """Return a date as the shop's country writes it, with its weekday."""
+    try:
+        return str(format_date(value, format="EEE d MMM", locale=Locale.parse(locale.replace("-", "_"))))
+    except (UnknownLocaleError, ValueError):
+        return value.isoformat()
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """Return '1 lid', '2 lids', '1,200 lids'."""
+    return f"{format_decimal(number, locale='en')} {one if number == 1 else many or one + 's'}"

@@ -1,0 +1,172 @@
+"""The lid as SVG, in its normal form: true size in mm, two groups, nothing inside them but paths in cutting order.
+
+One user unit is one millimetre in any reader, because width and height are stated in mm and the viewBox has the same
+numbers. No text, transform, CSS, clip or image: an importer has nothing to interpret, and cuts what it sees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import svgwrite
+
+from engrave.geometry.paths import Contour, Path, Point
+from engrave.output.compound import compounds
+from engrave.output.numbers import plain
+from engrave.shop.models import Area, Machine, Shop
+from engrave.tasks import Task
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+
+INK = "#4a2c17"
+"""Lettering: a dark brown. Colours carry no meaning, so that no program can take a hue for a setting."""
+
+LID = "#c9c4bc"
+"""Outline and keep-outs: a pale grey."""
+
+LID_LINE = 0.2
+"""mm: width of the outline's line in the picture; it is for placing only and says nothing about a cut."""
+
+
+class NothingToCut(ValueError):
+    """A piece without lettering or without a job has no SVG."""
+
+
+def path_data(contours: Iterable[Contour], dx: float = 0.0, dy: float = 0.0) -> str:
+    """Return the `d` of contours moved by (dx, dy): absolute M, L, Q, C and Z only, rounded for the file."""
+    return " ".join(_contour_data(c, dx, dy) for c in contours)
+
+
+def _contour_data(contour: Contour, dx: float, dy: float) -> str:
+    parts = ["M", *_pair(contour.start, dx, dy)]
+    segments = contour.segments
+    if contour.closed and segments and len(segments[-1]) == 1 and segments[-1][0] == contour.start:
+        segments = segments[:-1]  # Z draws the last straight side
+    if not segments:  # a dot: a stroke of no length, which round caps make a round mark
+        parts += ["L", *_pair(contour.start, dx, dy)]
+    for segment in segments:
+        parts.append("LQC"[len(segment) - 1])
+        for point in segment:
+            parts += _pair(point, dx, dy)
+    if contour.closed:
+        parts.append("Z")
+    return " ".join(parts)
+
+
+def _pair(point: Point, dx: float, dy: float) -> tuple[str, str]:
+    return plain(point[0] + dx), plain(point[1] + dy)
+
+
+def lid_svg(piece: Piece, shop: Shop) -> str:
+    """Return the piece's SVG: `engrave` in cutting order, and `lid` unless the shop keeps outlines out of the file.
+
+    Raises NothingToCut for a piece that is not made.
+    """
+    if piece.task is None or piece.lettering is None or piece.job is None or not piece.job.strokes:
+        raise NothingToCut(f"order {piece.order.id}, piece {piece.piece}: there is no lettering to write")
+    margin = shop.defaults.svg_margin
+    drawing = _sheet(piece.task.area, margin, _title(piece), describe(piece, piece.task, margin))
+    engrave = drawing.g(id="engrave")
+    if piece.lettering.kind == "single-line":
+        for stroke in piece.job.strokes:
+            engrave.add(_line(drawing, stroke, piece.lettering.groove, margin))
+    else:
+        for shape in compounds(piece.job.strokes):
+            engrave.add(_filled(drawing, shape, margin))
+    drawing.add(engrave)
+    if shop.defaults.outline_in_svg == "in":
+        drawing.add(_lid_group(drawing, piece.task.area, margin))
+    return _written(drawing)
+
+
+def outline_svg(piece: Piece, shop: Shop) -> str:
+    """Return the lid's outline and keep-outs alone, on a sheet of the same size and place as the lettering's."""
+    if piece.task is None:
+        raise NothingToCut(f"order {piece.order.id}, piece {piece.piece}: it has no lid")
+    margin = shop.defaults.svg_margin
+    says = f"Outline and keep-outs of {piece.task.lid.title}, for placing only: not to be cut. {_corner_says(margin)}"
+    drawing = _sheet(piece.task.area, margin, f"{piece.task.lid.title}: outline", says)
+    drawing.add(_lid_group(drawing, piece.task.area, margin))
+    return _written(drawing)
+
+
+def _sheet(area: Area, margin: float, title: str, says: str) -> svgwrite.Drawing:
+    width, height = plain(area.width + 2 * margin), plain(area.height + 2 * margin)
+    drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
+    drawing.elements = [e for e in drawing.elements if e is not drawing.defs]  # an empty <defs> is not in the form
+    drawing.set_desc(title=_clean(title), desc=_clean(says))
+    return drawing
+
+
+def _written(drawing: svgwrite.Drawing) -> str:
+    return '<?xml version="1.0" encoding="utf-8"?>\n' + str(drawing.tostring()).replace("><", ">\n<") + "\n"
+
+
+def _line(drawing: svgwrite.Drawing, stroke: Contour, groove: float, margin: float) -> object:
+    return drawing.path(
+        d=path_data([stroke], margin, margin),
+        fill="none",
+        stroke=INK,
+        stroke_width=plain(groove),
+        stroke_linecap="round",
+        stroke_linejoin="round",
+    )
+
+
+def _filled(drawing: svgwrite.Drawing, shape: Path, margin: float) -> object:
+    return drawing.path(d=path_data(shape, margin, margin), fill=INK, fill_rule="evenodd", stroke="none")
+
+
+def _lid_group(drawing: svgwrite.Drawing, area: Area, margin: float) -> object:
+    group = drawing.g(id="lid")
+    for path in (area.outline, *(k.outline for k in area.keep_outs)):
+        group.add(
+            drawing.path(d=path_data(path, margin, margin), fill="none", stroke=LID, stroke_width=plain(LID_LINE))
+        )
+    return group
+
+
+def _title(piece: Piece) -> str:
+    return f"Order {piece.order.id}, piece {piece.piece}: {_one_line(piece)}"
+
+
+def _one_line(piece: Piece) -> str:
+    lines = piece.lettering.lines if piece.lettering else ()
+    return " / ".join(line.text for line in lines)
+
+
+def describe(piece: Piece, task: Task, margin: float) -> str:
+    """Return what the file is for: order, piece, words, lid, wood, cutter, depth, and where the datum is."""
+    tool = task.tool
+    area = "" if task.area.name == "lid" else f", {task.area.name}"
+    return (
+        f"Order {piece.order.id}, piece {piece.piece}. Words: {_one_line(piece)}. "
+        f"Lid: {task.lid.title}{area}, {plain(task.area.width, 2)} x {plain(task.area.height, 2)} mm, "
+        f"{task.wood.title}. Cutter: {tool.cutter.title} ({tool.method}), depth {plain(tool.depth, 2)} mm. "
+        f"{_corner_says(margin)} {datum_says(tool.machine, task.area, margin)} "
+        "Group 'engrave' is to be cut; group 'lid', where there is one, is for placing only."
+    )
+
+
+def _corner_says(margin: float) -> str:
+    at = plain(margin)
+    return f"All in millimetres; the lid's box has its top left corner at x = {at}, y = {at}."
+
+
+def datum_says(machine: Machine, area: Area, margin: float) -> str:
+    """Return where the machine's zero corner lies on this drawing, and which way its axes run."""
+    end, side = machine.datum.split("-")
+    x = plain(margin + (area.width if side == "right" else 0.0))
+    y = plain(margin + (area.height if end == "front" else 0.0))
+    axes = f"x to the {machine.axes[0]} and y to the {machine.axes[1]}"
+    return (
+        f"Datum of the {machine.title}: {end} {side} corner of the lid's box, here x = {x}, y = {y}; "
+        f"the machine counts {axes} (y runs down in this drawing)."
+    )
+
+
+def _clean(text: str) -> str:
+    """Return the text without characters that XML 1.0 does not allow; intake refuses them in words already."""
+    return "".join(c for c in text if c in "\t\n" or (" " <= c and not 0xD800 <= ord(c) <= 0xDFFF and c not in "￾￿"))
