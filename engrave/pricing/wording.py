@@ -1,0 +1,39 @@
+"""Money and quotes as people write them."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from babel.numbers import format_currency, format_percent
+
+from engrave.shop.models import Rates
+from engrave.tasks import Task
+
+
+def money(amount: Decimal, rates: Rates) -> str:
+    """Return an amount as the shop's country writes it: '€12.50', '12,50 €'."""
+    return format_currency(amount, rates.currency, locale=locale_of(rates))
+
+
+def locale_of(rates: Rates) -> str:
+    """Return the shop's locale as the library wants it ('en_GB', whatever way it was written)."""
+    return rates.locale.replace("-", "_")
+
+
+def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rates) -> str:
+    """Return the line that can be sent to the buyer as it stands; the words stand in it as they are set."""
+    words = " / ".join(" ".join(text.split()) for _, text in task.words.filled())
+    on = f"on the {task.lid.title[:1].lower()}{task.lid.title[1:]}"
+    if task.area.side == "inside":
+        on += ", inside"
+    sums = money(price, rates)
+    if quantity > 1:
+        sums = f"{quantity} at {money(each, rates)}, {sums} in all"
+    return f"Lettering “{words}” {on}: {sums}{_tax_told(rates)}."
+
+
+def _tax_told(rates: Rates) -> str:
+    if not rates.tax:
+        return ""
+    share = format_percent(rates.tax, locale=locale_of(rates), decimal_quantization=False)
+    return f", {share} tax included" if rates.tax_shown else f", plus {share} tax"

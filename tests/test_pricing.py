@@ -1,0 +1,267 @@
+"""Prices against published worked examples, and the shop's rule against itself."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal as D
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from timing.made import bit_tool
+
+from engrave.geometry.paths import polygon_path
+from engrave.intake.order import Order, Words
+from engrave.pricing import PriceError, hands_cost, ladder, money, quote, shared_hand_seconds
+from engrave.pricing.quote import Quote
+from engrave.pricing.rule import margin_of, markup_of, price_for, rounded_up, spoiled_for_each_good
+from engrave.setting.lettering import Lettering, Line
+from engrave.shop.models import Area, Hands, Lid, Rates, Wood
+from engrave.tasks import Task, Tool
+from engrave.timing.job import Job
+
+# --- published examples ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cost", "margin", "price"),
+    [
+        (600, "0.40", "1000"),  # mathondemand.com, selling price from cost and margin
+        (40, "0.60", "100"),  # the same page
+        (70, "0.30", "100"),  # the same page
+        (75, "0.25", "100"),  # the same page
+    ],
+)
+def test_price_from_cost_and_margin(cost: int, margin: str, price: str) -> None:
+    assert price_for(D(cost), D(margin)) == pytest.approx(D(price), abs=D("0.005"))
+
+
+def test_markup_that_belongs_to_a_margin() -> None:
+    """mathondemand.com: 600 sold for 1000 is a markup of 66.67 %."""
+    assert markup_of(D(1000), D(600)) == pytest.approx(D("0.6667"), abs=D("0.0001"))
+
+
+def test_price_with_a_fee_on_it() -> None:
+    """toolio.pongvn.com: cost 10, margin 30 %, fee 8 % of the price."""
+    assert price_for(D(10), D("0.30"), D("0.08")) == pytest.approx(D("16.13"), abs=D("0.005"))
+
+
+def test_price_with_fixed_and_percentage_fees() -> None:
+    """Computed from the formula that sellermathhub.com prints: (25 + 0.45) / (1 - 0.095 - 0.40)."""
+    assert price_for(D(25), D("0.40"), D("0.095"), D("0.45")) == pytest.approx(D("50.396"), abs=D("0.001"))
+
+
+def test_margin_of_a_marked_up_price() -> None:
+    """calcreal.com: cost 40, markup 50 %, sold at 60: margin 33.33 %."""
+    assert margin_of(D(60), D(40)) == pytest.approx(D("0.3333"), abs=D("0.0001"))
+
+
+def test_margin_of_a_seller_s_ledger() -> None:
+    """calculatorlib.com: revenue 74.06; item 16.00, shipping 6.99, fee 11.46, payment 2.58."""
+    cost = D("16.00") + D("6.99") + D("11.46") + D("2.58")
+    assert margin_of(D("74.06"), cost) == pytest.approx(D("0.5"), abs=D("0.0001"))
+
+
+def test_job_costs_of_textbooks() -> None:
+    """Job order costing: overhead as a share of labour (jobs 50 to 52, textbook answer 100,580), and by two
+    departments' hours (job 205, inputs from wizedu, answer computed): machine and hand hours each at its own rate."""
+    overhead = D(898_800) / D(749_000)
+    assert overhead == D("1.2")
+    assert D(41_730) + D(26_750) + overhead * D(26_750) == D(100_580)
+    machine_hour = D(218_400) / D(84_000) + D("2.80")
+    hands_hour = D(531_050) / D(55_900) + D("4.80")
+    rates = _rates(machine_hour={"router": machine_hour}, hands_hour=hands_hour)
+    hands = hands_cost((("all", 130 * 3600.0),), rates)
+    from engrave.pricing.hands import seconds_cost
+
+    machine = seconds_cost(320 * 3600.0, machine_hour)
+    direct = D(7419) - D(3587)
+    assert machine + hands + direct == pytest.approx(D(7419), abs=D("0.5"))
+
+
+# --- a task of our own -----------------------------------------------------------------------------------------------
+
+
+def _rates(**changes: Any) -> Rates:
+    hands = Hands(week=20, load=4, cutter_change=5, nest=1, loose=3, finish=4, order=6, proof_change=5)
+    values: dict[str, Any] = {
+        "currency": "EUR", "locale": "en_IE", "machine_hour": {"router": D(12), "laser": D(18)}, "hands_hour": D(30),
+        "hands": hands, "spoilage": D("0.04"), "fee": D("0.095"), "fixed_fee": D("0.30"), "margin": D("0.30"),
+        "minimum": D(6), "step": D("0.50"), "included_lines": None, "extra_line": D(2), "included_letters": None,
+        "extra_letter": D("0.25"), "inside": D(4), "rush": D(8), "proof_changes_included": 1, "tax": D("0.23"),
+        "tax_shown": False, "machine_hours": (6.0,) * 5 + (0.0, 0.0), "hand_hours": (6.0,) * 5 + (0.0, 0.0),
+        "fixture_cost": D(45), "bit_cost": D(28),
+    }  # fmt: skip
+    return Rates(**(values | changes))
+
+
+def _area(side: str = "top") -> Area:
+    outline = (polygon_path([(0, 0), (90, 0), (90, 60), (0, 60)]),)
+    return Area("lid", outline, 90, 60, 3, None, (), "bottom", side, ("name", "message", "foot"), None)  # type: ignore[arg-type]
+
+
+def _task(quantity: int = 1, piece: int = 1, side: str = "top", tool: Tool | None = None, **lid: Any) -> Task:
+    words = Words(name="Wanda", message="sixty summers")
+    order = Order("101", piece, 2, words, words, quantity=quantity)
+    area = _area(side)
+    values: dict[str, Any] = {
+        "id": "caddy", "title": "Tea caddy", "areas": (area,), "thickness": 12, "flatness": 0.2, "grain": "x",
+        "handed": "right", "hinge": None, "wood": None, "typeface": None, "cutter": None, "setting": None,
+        "cost": D("7.50"), "price": D(58),
+    }  # fmt: skip
+    wood = Wood("oak", "Oak", "Quercus", "ring", False, 0.8, 1.2, 0.68, 6000, "#c8a165", "fleck", "#553311", "")
+    made = Lid(**(values | lid))
+    return Task(order, piece, made, area, words, (("name", "withy"),), None, tool or bit_tool(), wood)  # type: ignore[arg-type]
+
+
+def _lettering() -> Lettering:
+    lines = (Line("Wanda", "name", 9.0, 45.0, 25.0), Line("sixty summers", "message", 5.0, 45.0, 40.0))
+    return Lettering("single-line", "stack", (), lines, 0.6)
+
+
+def _job(seconds: float = 300.0) -> Job:
+    return Job((), seconds, (seconds, seconds), (("cut", seconds),), 1, 0.0, 0.0, 1, 0.0, 0.0)
+
+
+def _quote(rates: Rates | None = None, task: Task | None = None, seconds: float = 300.0, **how: Any) -> Quote:
+    return quote(task or _task(), _lettering(), _job(seconds), rates or _rates(), **how)
+
+
+# --- the rule --------------------------------------------------------------------------------------------------------
+
+
+def test_a_quote_worked_by_hand() -> None:
+    """5 min at 12 an hour 1.00; 7 min at 30 an hour 3.50; order 6 min 3.00; spoiled 1/24 of (7.50 + 4.50) 0.50:
+    cost 8.00; (8.00 + 0.30) / (1 - 0.095 - 0.30) = 13.7190, up to 14.00; fee 0.095 x 14 + 0.30 = 1.63."""
+    told = _quote()
+    assert dict(told.parts) == {
+        "machine": D("1.00"), "hands: place and zero": D("1.50"), "hands: finish, check, pack": D("2.00"),
+        "hands: words and proof": D("3.00"), "spoilage": D("0.50"), "fees": D("1.63"), "margin": D("4.37"),
+    }  # fmt: skip
+    assert (told.cost, told.price, told.each) == (D("8.00"), D("14.00"), D("14.00"))
+    assert told.given_away == D("8.00")
+    assert told.share_of_box == pytest.approx(D("8.00") / 58)
+    assert (told.machine_seconds, told.hand_seconds) == (300.0, 780.0)
+    assert told.message == "Lettering “Wanda / sixty summers” on the tea caddy: €14.00, plus 23% tax."
+
+
+def test_spoilage_is_the_mean_of_tries_until_one_comes_out_well() -> None:
+    share = 0.2
+    tries = sum(k * share**k * (1 - share) for k in range(200))  # the series itself
+    assert float(spoiled_for_each_good(D("0.2"))) == pytest.approx(tries)
+    with pytest.raises(PriceError, match="100 %"):
+        spoiled_for_each_good(D(1))
+
+
+def test_quantity_spreads_what_the_order_takes_once() -> None:
+    one, ten = _quote(), _quote(task=_task(10))
+    assert ten.each < one.each
+    assert ten.price == ten.each * 10
+    assert ten.hand_seconds == 10 * 7 * 60 + 6 * 60
+    assert ten.message.endswith(": 10 at €9.00, €90.00 in all, plus 23% tax.")
+
+
+def test_only_the_first_piece_carries_its_order_s_minutes_and_fee() -> None:
+    first, second = _quote(), _quote(task=_task(piece=2))
+    assert "hands: words and proof" in dict(first.parts)
+    assert "hands: words and proof" not in dict(second.parts)
+    assert second.hand_seconds == 7 * 60
+
+
+def test_nonsense_is_refused_with_its_numbers() -> None:
+    with pytest.raises(PriceError, match=r"fee 30 % and margin 70 % of the price make 100 %"):
+        _quote(_rates(fee=D("0.30"), margin=D("0.70")))
+    with pytest.raises(PriceError, match=r"fee 36.9 % .*23 % tax.* margin 65 %"):
+        _quote(_rates(fee=D("0.30"), margin=D("0.65"), tax_shown=True))
+
+
+def test_minimum_step_and_list() -> None:
+    assert _quote(_rates(minimum=D(40))).price == D(40)
+    assert _quote(_rates(step=D(5))).price == D(15)
+    assert _quote(_rates(step=D(0))).price == D("13.72")
+    assert _quote(_rates(included_lines=1)).charges == (("extra lines", D(2)),)
+    assert _quote(_rates(included_letters=10)).charges == (("extra letters", D("1.75")),)  # 17 letters
+    assert _quote(task=_task(side="inside")).charges == (("inside of lid", D(4)),)
+    assert _quote(rush=True).price == _quote().price + 8
+    assert _quote(proof_changes=1).price == _quote().price  # one is included
+    assert dict(_quote(proof_changes=3).parts)["hands: proof changes"] == D("5.00")
+
+
+def test_shown_with_tax_the_price_is_round_with_it() -> None:
+    told = _quote(_rates(tax_shown=True))
+    assert told.price % D("0.50") == 0
+    assert told.tax == pytest.approx(told.price * D("0.23") / D("1.23"), abs=D("0.005"))
+    assert dict(told.parts)["tax"] == told.tax
+    assert "23% tax included" in told.message
+
+
+def test_the_fee_is_taken_of_the_tax_too() -> None:
+    rates = _rates(tax_shown=True, step=D(0), minimum=D(0))
+    told = _quote(rates)
+    margin = dict(told.parts)["margin"] / (told.price / D("1.23"))
+    assert margin == pytest.approx(rates.margin, abs=D("0.002"))
+
+
+def test_paying_for_a_fixture_and_a_bit() -> None:
+    told = _quote()
+    assert told.fixture_pays_at == 44  # 2 min at 30 an hour, 1/0.96 lids each: 45 / 1.0417 = 43.2
+    assert told.bit_pays_at == 7  # 28 / 4.37 = 6.4
+    assert _quote(_rates(hands=replace(_rates().hands, nest=3))).fixture_pays_at is None
+
+
+def test_hands_and_machine_are_never_mixed() -> None:
+    short, long = _quote(seconds=100.0), _quote(seconds=5000.0)
+    assert short.hand_seconds == long.hand_seconds
+    assert dict(short.parts)["hands: place and zero"] == dict(long.parts)["hands: place and zero"]
+
+
+def test_the_week_s_shared_hands() -> None:
+    fine = bit_tool(diameter=0.5)
+    other = replace(fine, cutter=replace(fine.cutter, id="fine"))
+    shared = shared_hand_seconds([(_task(), 3), (_task(tool=other), 1), (_task(), 1)], _rates(), loads=2)
+    assert shared == (("week set-up", 1200.0), ("cutter changes", 300.0), ("loads", 480.0))
+    assert hands_cost(shared, _rates()) == D("16.5")
+    assert shared_hand_seconds([], _rates()) == ()
+
+
+def test_the_ladder_of_quantities() -> None:
+    rungs = ladder(_task(), _lettering(), _job(), _rates()).rungs
+    assert [r.quantity for r in rungs] == [1, 2, 5, 10, 25]
+    assert rungs[0].same == rungs[0].different == _quote().price
+    assert all(a.same_each >= b.same_each for a, b in zip(rungs, rungs[1:], strict=False))
+    assert all(r.different_each >= r.same_each and r.same == r.same_each * r.quantity for r in rungs)
+
+
+def test_money_is_written_as_the_country_writes_it() -> None:
+    assert money(D("1234.5"), _rates()) == "€1,234.50"
+    assert money(D("1234.5"), _rates(locale="de_DE")) == "1.234,50\xa0€"
+    assert money(D("1234.5"), _rates(locale="en-GB", currency="GBP")) == "£1,234.50"
+    assert _quote(_rates(currency="JPY", locale="ja_JP", step=D(0))).price % 1 == 0
+
+
+@given(
+    cost=st.decimals("0.01", "500", places=2), fee=st.decimals("0", "0.4", places=3), margin=st.decimals("0", "0.5", places=3)
+)  # fmt: skip
+def test_what_the_price_leaves_is_the_margin(cost: D, fee: D, margin: D) -> None:
+    price = price_for(cost, margin, fee, D("0.30"))
+    assert price - fee * price - D("0.30") - cost == pytest.approx(margin * price, abs=D("1e-15"))
+
+
+@given(
+    seconds=st.floats(1, 20_000), quantity=st.integers(1, 50), tax=st.booleans(), step=st.sampled_from(["0", "0.05", "0.5", "5"])
+)  # fmt: skip
+def test_parts_add_up_and_the_margin_is_kept(seconds: float, quantity: int, tax: bool, step: str) -> None:
+    rates = _rates(tax_shown=tax, step=D(step))
+    told = _quote(rates, _task(quantity), seconds)
+    assert sum(amount for _, amount in told.parts) == told.price == told.each * quantity
+    without_tax = told.price / D("1.23") if tax else told.price
+    assert dict(told.parts)["margin"] >= rates.margin * without_tax - D("0.06")
+    assert told.each >= rates.minimum
+
+
+@given(amount=st.decimals("0", "1000", places=3), step=st.sampled_from(["0.01", "0.05", "0.25", "1", "5"]))
+def test_rounding_is_up_and_less_than_a_step(amount: D, step: str) -> None:
+    rounded = rounded_up(amount, D(step))
+    assert 0 <= rounded - amount < D(step)
+    assert rounded % D(step) == 0
