@@ -1,0 +1,84 @@
+"""Whether a font file may and can be used, and its bytes as HarfBuzz wants them."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from fontTools.ttLib import TTFont, TTLibError
+
+from engrave.typefaces.table import TypefaceError
+
+_COLOUR = {"COLR": "coloured layers", "CBDT": "coloured pictures", "sbix": "pictures", "SVG ": "coloured drawings"}
+_RESTRICTED, _PICTURES_ONLY = 0x0002, 0x0200
+"""Embedding bits of OS/2 fsType (OpenType specification): licence forbids embedding; only pictures may be embedded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it."""
+
+    data: bytes
+    place: Mapping[str, float]
+    note: str = ""
+    cap_height: float | None = None
+
+
+def accept(file: Path, instance: str = "") -> Accepted:
+    """Check an outline font file and return it ready for use. Raises TypefaceError with the reason if it is refused."""
+    try:
+        font = TTFont(file, lazy=True)
+    except (OSError, TTLibError, ImportError) as why:
+        raise TypefaceError(f"{file.name}: not a font that can be read ({why}); give TTF, OTF, WOFF or WOFF2") from why
+    with font:
+        _refuse(font, file)
+        place, note = _instance(font, file, instance)
+        os2 = font.get("OS/2")
+        cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
+        return Accepted(_plain(font, file), place, note, cap)
+
+
+def _refuse(font: TTFont, file: Path) -> None:
+    for table, what in _COLOUR.items():
+        if table in font:
+            raise TypefaceError(
+                f"{file.name}: a colour font ({what}, table {table.strip()}): a cutter has one colour. Take its "
+                "maker's plain version of it"
+            )
+    if not {"glyf", "CFF ", "CFF2"} & set(font.keys()):
+        raise TypefaceError(f"{file.name}: has no outlines, only pictures of letters; take an outline version of it")
+    if "cmap" not in font or font.getBestCmap() is None:
+        raise TypefaceError(f"{file.name}: has no table that says which letter is which (a Unicode cmap)")
+    bits = font["OS/2"].fsType if "OS/2" in font else 0
+    if bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY:
+        raise TypefaceError(
+            f"{file.name}: its maker forbids embedding its outlines (fsType {bits:#06x}); ask the maker for a licence "
+            "and a file that allows it, or take another typeface"
+        )
+
+
+def _instance(font: TTFont, file: Path, asked: str) -> tuple[Mapping[str, float], str]:
+    """Return the place on the axes of a variable font's asked instance, and a note if none was asked."""
+    if "fvar" not in font:
+        if asked:
+            raise TypefaceError(f"{file.name}: instance: found {asked!r}, but this is no variable font; leave it out")
+        return {}, ""
+    names = {str(font["name"].getDebugName(i.subfamilyNameID)): dict(i.coordinates) for i in font["fvar"].instances}
+    if not asked:
+        offer = f"; named instances are {', '.join(names)}" if names else ""
+        return {}, f"{file.name} is a variable font, used as its maker set it by default{offer}"
+    if asked not in names:
+        raise TypefaceError(f"{file.name}: instance: found {asked!r}; allowed are {', '.join(names) or 'none'}")
+    return names[asked], ""
+
+
+def _plain(font: TTFont, file: Path) -> bytes:
+    """Return the file's bytes, unpacked if it is a web font."""
+    if font.flavor is None:
+        return file.read_bytes()
+    font.flavor = None
+    out = io.BytesIO()
+    font.save(out, reorderTables=None)
+    return out.getvalue()

@@ -1,0 +1,173 @@
+"""What Unicode says of characters: scripts, direction, what belongs together, names for people."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from bidi import algorithm as bidi
+from fontTools import unicodedata as scripts
+from uniseg.graphemecluster import grapheme_clusters
+
+JOINING = frozenset({"Arab", "Deva", "Beng", "Guru", "Mong", "Syrc", "Nkoo", "Mand", "Adlm"})
+"""Scripts whose letters touch: never letter-spaced (Unicode, chapters 9, 12 and 13)."""
+CAPITALS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Geor", "Copt", "Glag"})
+"""Scripts with capitals, whose height is the unit (Unicode, section 5.18)."""
+
+_INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad\u061c\ufe0e\ufe0f\u034f")
+_RIGHT_TO_LEFT = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})
+
+
+def invisible(char: str) -> bool:
+    """Tell whether a character draws nothing by itself: joiners, marks of direction, variation selectors."""
+    return char in _INVISIBLE or "\ufe00" <= char <= "\ufe0f" or "\U000e0000" <= char <= "\U000e01ef"
+
+
+@lru_cache(4096)
+def script_of(char: str) -> str:
+    """Return the script of a character by its ISO 15924 code ('Latn'; 'Zyyy' common, 'Zinh' inherited)."""
+    return str(scripts.script(char))
+
+
+def script_name(code: str) -> str:
+    """Return the name of a script for people: 'Greek', 'Devanagari'."""
+    return str(scripts.script_name(code, code)).replace("_", " ")
+
+
+@lru_cache(4096)
+def name_of(char: str) -> str:
+    """Return the Unicode name of a character, with its code: 'LATIN SMALL LETTER L WITH STROKE (U+0142)'."""
+    return f"{unicodedata.name(char, 'a character without a name')} (U+{ord(char):04X})"
+
+
+_ALONE = ((0x20, 0x300), (0x370, 0x483), (0x48A, 0x530), (0x1E00, 0x2000), (0x2010, 0x2028), (0x20A0, 0x20D0))
+"""Blocks whose characters never join a cluster with another of them: Latin, Greek, Cyrillic, quotes, currency."""
+
+
+@lru_cache(4096)
+def _stands_alone(char: str) -> bool:
+    return any(low <= ord(char) < high for low, high in _ALONE) and char != "\u00ad"
+
+
+def clusters(text: str) -> list[str]:
+    """Return what a reader takes for one character each (Unicode annex 29, extended grapheme clusters)."""
+    if text.isascii() or all(map(_stands_alone, text)):
+        return list(text)
+    return list(grapheme_clusters(text))
+
+
+def has_right_to_left(text: str) -> bool:
+    """Tell whether the bidirectional algorithm has anything to do."""
+    return not text.isascii() and any(unicodedata.bidirectional(c) in _RIGHT_TO_LEFT for c in text)
+
+
+def levels(text: str) -> list[int]:
+    """Return the embedding level of each character (Unicode annex 9); the line's direction is its first letter's.
+
+    Explicit embeddings and overrides are gone by now: intake takes them out with a note.
+    """
+    if not has_right_to_left(text):
+        return [0] * len(text)
+    storage = bidi.get_empty_storage()
+    base = bidi.get_base_level(text)
+    storage["base_level"], storage["base_dir"] = base, ("L", "R")[base]
+    bidi.get_embedding_levels(text, storage)
+    bidi.explicit_embed_and_overrides(storage)
+    bidi.resolve_weak_types(storage)
+    bidi.resolve_neutral_types(storage, False)
+    bidi.resolve_implicit_levels(storage, False)
+    found = [int(c["level"]) for c in storage["chars"]]
+    return found if len(found) == len(text) else _with_removed(text, found, base)
+
+
+def _with_removed(text: str, found: Sequence[int], base: int) -> list[int]:
+    """Give the characters that rule X9 takes out (embeddings, boundary neutrals) the level of what comes before."""
+    out: list[int] = []
+    rest = iter(found)
+    for char in text:
+        gone = unicodedata.bidirectional(char) in bidi.X9_REMOVED
+        out.append((out[-1] if out else base) if gone else next(rest, base))
+    return out
+
+
+def scripts_along(text: str) -> list[str]:
+    """Return the script of each character, spaces and signs taking that of the letters before (else after) them."""
+    out = [script_of(c) for c in text]
+    last = next((s for s in out if s[0] != "Z"), "Latn")
+    for i, script in enumerate(out):
+        if script[0] == "Z":
+            out[i] = last
+        else:
+            last = script
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A stretch of text of one direction, one script and one owner (whatever the caller means by it)."""
+
+    start: int
+    end: int
+    level: int
+    script: str
+    owner: int
+
+    @property
+    def right_to_left(self) -> bool:
+        """Odd levels run from right to left."""
+        return self.level % 2 == 1
+
+
+def itemise(text: str, owners: Sequence[int]) -> list[Item]:
+    """Split a line where direction, script or owner change; in the order in which it is read."""
+    level, script = levels(text), scripts_along(text)
+    items: list[Item] = []
+    start = 0
+    for i in range(1, len(text) + 1):
+        if i == len(text) or (level[i], script[i], owners[i]) != (level[start], script[start], owners[start]):
+            items.append(Item(start, i, level[start], script[start], owners[start]))
+            start = i
+    return items
+
+
+def visual(items: Sequence[Item]) -> list[Item]:
+    """Return items from left to right (annex 9, rule L2): from the highest level down, stretches are reversed."""
+    out = list(items)
+    if not out:
+        return out
+    for level in range(max(i.level for i in out), 0, -1):
+        start = 0
+        while start < len(out):
+            end = start
+            while end < len(out) and out[end].level >= level:
+                end += 1
+            out[start:end] = reversed(out[start:end])
+            start = max(end, start + 1)
+    return out
+
+
+_BARE = {
+    "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ð": "o", "Ð": "D", "ħ": "h", "Ħ": "H", "ŧ": "t", "Ŧ": "T", "ø": "o",
+    "Ø": "O", "ı": "i", "ŀ": "l", "Ŀ": "L", "ŋ": "n", "Ŋ": "N", "æ": "a", "Æ": "A", "œ": "o", "Œ": "O", "ß": "b",
+    "þ": "p", "Þ": "P", "ĸ": "k", "ȷ": "j",
+}  # fmt: skip
+"""Letters that Unicode does not decompose, and the letter whose left side is most like theirs (for kerning)."""
+
+
+def bare_letter(cluster: str) -> str:
+    """Return the letter under the marks of a cluster, '' if it is no letter."""
+    base = unicodedata.normalize("NFD", cluster)[0]
+    base = _BARE.get(base, base)
+    return base if base.isalpha() else ""
+
+
+_LANGUAGES = (("tr", frozenset("ıİğĞ")), ("sr", frozenset("ђћџљњјЂЋЏЉЊЈ")), ("ro", frozenset("țșȚȘ")))
+
+
+def language_of(text: str) -> str | None:
+    """Guess a language whose letters ask for special forms: in Turkish an f and an i must not merge their dot."""
+    if text.isascii():
+        return None
+    return next((tag for tag, letters in _LANGUAGES if letters.intersection(text)), None)

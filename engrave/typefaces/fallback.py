@@ -1,0 +1,259 @@
+"""Who sets which letter of a line: the typeface asked for, a letter composed, a companion, a form of our own, nobody.
+
+A letter that is lacking is composed if its parts are at hand, else taken from a companion; a word in a script that the
+typeface lacks is taken whole, so that one word does not change its hand in the middle.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from engrave.problems import Problem
+from engrave.typefaces.characters import CAPITALS, JOINING, clusters, invisible, name_of, script_name, script_of
+from engrave.typefaces.outline import Way
+from engrave.typefaces.table import Facts
+
+BESIDE_CAPITALS = 0.85
+"""Height of scripts without capitals beside capitals, in cap heights: common practice, no source; families drawn for
+several scripts make their Hebrew 0.83, their Devanagari 0.87 of the capitals."""
+X_FIT = (0.8, 1.25)
+"""How far a companion's small letter may be scaled to the height of its neighbours before its strokes look foreign."""
+
+_COMMON_LETTERS = {
+    "Latn": "aeinorst", "Grek": "αεικνορστ", "Cyrl": "аеинорст", "Hebr": "אבהילמר", "Arab": "ابلمنري", "Deva": "कनरमसत",
+}  # fmt: skip
+"""Letters without which a script cannot be written: a Latin font that has a lone µ or Ω has no Greek."""
+
+
+class Letters(Protocol):
+    """What is asked of a typeface here: its particulars, and how it would set a cluster."""
+
+    @property
+    def facts(self) -> Facts:
+        """Its particulars."""
+        ...
+
+    @property
+    def x_height(self) -> float:
+        """Height of its small letters, in cap heights."""
+        ...
+
+    def own(self, cluster: str) -> Way | None:
+        """Return how its files set a cluster, None if they lack it."""
+        ...
+
+    def composed(self, cluster: str) -> Way | None:
+        """Return how a cluster is made of what its files have, None if it cannot be."""
+        ...
+
+    def ornament(self, cluster: str) -> Way | None:
+        """Return a drawing of our own for a heart, star or flower, None for other signs."""
+        ...
+
+
+class Others(Protocol):
+    """Where else letters may be found."""
+
+    def lenders(self) -> Iterable[Letters]:
+        """Yield typefaces of the same kind, best first; each is opened only when it is reached."""
+        ...
+
+    def having(self, char: str) -> list[str]:
+        """Return the ids of all typefaces, of any kind, that have a character."""
+        ...
+
+
+@dataclass(slots=True)
+class Piece:
+    """One cluster of a line: where it starts, its characters, and who sets it and how."""
+
+    start: int
+    text: str
+    owner: Letters
+    way: Way | None = None
+    scale: float = 1.0
+    left_out: bool = False
+
+    @property
+    def script(self) -> str:
+        """Script of its first character."""
+        return script_of(self.text[0])
+
+
+@dataclass(slots=True)
+class Plan:
+    """A line's clusters and what is to be said of them."""
+
+    pieces: list[Piece]
+    problems: list[Problem] = field(default_factory=list)
+
+
+def plan_line(text: str, asked: Letters, others: Others) -> Plan:
+    """Decide who sets each cluster of a line. others: where letters that it lacks are sought."""
+    plan = Plan(_pieces(text, asked))
+    if all(p.way is not None for p in plan.pieces):
+        _tell_composed(plan, asked)
+        return plan
+    for word in _words(plan.pieces):
+        _whole_scripts(word, asked, others, plan)
+    missing = [p for p in plan.pieces if p.way is None]
+    for piece in missing:
+        _one_letter(piece, asked, others, plan)
+    _leave_out(plan, asked, others)
+    _scale(plan, asked)
+    _tell_composed(plan, asked)
+    return plan
+
+
+def _pieces(text: str, asked: Letters) -> list[Piece]:
+    out, at = [], 0
+    for cluster in clusters(text):
+        if all(map(invisible, cluster)):
+            way: Way | None = Way(())
+        else:
+            way = asked.own(cluster) or asked.composed(cluster)
+        out.append(Piece(at, cluster, asked, way))
+        at += len(cluster)
+    return out
+
+
+def _words(pieces: Sequence[Piece]) -> Iterable[list[Piece]]:
+    word: list[Piece] = []
+    for piece in pieces:
+        if piece.text.isspace():
+            yield word
+            word = []
+        else:
+            word.append(piece)
+    yield word
+
+
+def _whole_scripts(word: Sequence[Piece], asked: Letters, others: Others, plan: Plan) -> None:
+    """Take the letters of a script that the typeface lacks from one companion, all of a word together."""
+    for script in dict.fromkeys(p.script for p in word):
+        letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
+        if script[0] == "Z" or all(p.way is not None for p in letters) or not _lacks(asked, script):
+            continue
+        for other in others.lenders():
+            ways = [other.own(p.text) for p in letters]
+            if all(way is not None for way in ways) and not _lacks(other, script):
+                for piece, way in zip(letters, ways, strict=True):
+                    piece.owner, piece.way = other, way
+                words = "".join(p.text for p in word)
+                plan.problems.append(_script_borrowed(words, script, asked, other))
+                break
+        else:
+            for piece in letters:
+                piece.way = None
+
+
+def _lacks(typeface: Letters, script: str) -> bool:
+    """Tell whether a typeface lacks a script as a whole. Of joining scripts, a word is never taken in parts."""
+    return script in JOINING or any(typeface.own(c) is None for c in _COMMON_LETTERS.get(script, ""))
+
+
+def _one_letter(piece: Piece, asked: Letters, others: Others, plan: Plan) -> None:
+    piece.way = asked.ornament(piece.text)
+    if piece.way is not None:
+        if _is_emoji(piece.text):
+            plan.problems.append(_drawn(piece, asked))
+        return
+    spelling = "".join(c for c in piece.text if not invisible(c))
+    for how in ("own", "composed"):
+        for other in others.lenders():
+            piece.way = other.own(spelling) if how == "own" else other.composed(spelling)
+            if piece.way is not None:
+                piece.owner = other
+                plan.problems.append(_borrowed(piece, asked, other))
+                return
+
+
+def _is_sign(text: str) -> bool:
+    """Tell whether a cluster is a picture or sign that words can do without."""
+    return unicodedata.category(text[0]) in ("So", "Sk", "Cn") or "\U0001f000" <= text[0] <= "\U0001faff"
+
+
+def _is_emoji(text: str) -> bool:
+    return "\ufe0f" in text or text[0] >= "\U0001f000"
+
+
+def _leave_out(plan: Plan, asked: Letters, others: Others) -> None:
+    rest = any(p.way is not None and p.text[0].isalnum() for p in plan.pieces)
+    for i, piece in enumerate(plan.pieces):
+        if piece.way is not None:
+            continue
+        if rest and _is_sign(piece.text):
+            piece.left_out = True
+            plan.problems.append(_left_out(piece))
+            _close_up(plan.pieces, i)
+        else:
+            plan.problems.append(_missing(piece, asked, others))
+
+
+def _close_up(pieces: Sequence[Piece], i: int) -> None:
+    """Drop one of the two spaces between which a sign was left out, or the one beside it at the end of a line."""
+    before = next((p for p in reversed(pieces[:i]) if not p.left_out), None)
+    after = pieces[i + 1] if i + 1 < len(pieces) else None
+    if before is not None and before.text.isspace() and (after is None or after.text.isspace()):
+        before.left_out = True
+    elif before is None and after is not None and after.text.isspace():
+        after.left_out = True
+
+
+def _scale(plan: Plan, asked: Letters) -> None:
+    """Fit the companions' letters to the height of those around them."""
+    capitals = any(p.way is not None and p.script in CAPITALS for p in plan.pieces)
+    for piece in plan.pieces:
+        if piece.owner is asked or piece.way is None:
+            continue
+        if piece.script not in CAPITALS and piece.script[0] != "Z":
+            piece.scale = BESIDE_CAPITALS if capitals else 1.0
+        elif piece.text[0].islower() and not _lacks(asked, piece.script):
+            piece.scale = min(X_FIT[1], max(X_FIT[0], asked.x_height / piece.owner.x_height))
+
+
+def _tell_composed(plan: Plan, asked: Letters) -> None:
+    made = dict.fromkeys(p.text for p in plan.pieces if p.way is not None and p.owner is asked and p.way.how)
+    for text in made:
+        says = next(p.way.how for p in plan.pieces if p.text == text and p.way is not None)
+        plan.problems.append(
+            Problem("letter-composed", "note", f"{text}: {asked.facts.title} has none of its own; {says}", text)
+        )
+
+
+def _named(typeface: Letters) -> str:
+    return f"{typeface.facts.title} ({typeface.facts.id})"
+
+
+def _borrowed(piece: Piece, asked: Letters, other: Letters) -> Problem:
+    says = f"{piece.text} is set in {_named(other)}, because {_named(asked)} lacks {name_of(piece.text[0])}."
+    return Problem("letter-from-companion", "look", says, piece.text, other.facts.id, asked.facts.id)
+
+
+def _script_borrowed(word: str, script: str, asked: Letters, other: Letters) -> Problem:
+    says = f"{word} is set in {_named(other)}, because {_named(asked)} has no {script_name(script)} letters."
+    return Problem("letter-from-companion", "look", says, word, other.facts.id, asked.facts.id)
+
+
+def _drawn(piece: Piece, asked: Letters) -> Problem:
+    what = unicodedata.name(piece.text[0], "sign").lower()
+    return Problem("sign-drawn", "note", f"{piece.text} ({what}) is cut as a plain drawing of it.", piece.text)
+
+
+def _left_out(piece: Piece) -> Problem:
+    says = (
+        f"{piece.text} was left out: no typeface on the shelf has {name_of(piece.text[0])}. Ask the buyer whether the "
+        "words are right without it."
+    )
+    return Problem("sign-left-out", "look", says, piece.text)
+
+
+def _missing(piece: Piece, asked: Letters, others: Others) -> Problem:
+    lacking = next((c for c in piece.text if asked.own(c) is None and not invisible(c)), piece.text[0])
+    having = others.having(lacking)
+    help_ = f"Typefaces that have it: {', '.join(having)}" if having else "No typeface here has it: ask for other words"
+    says = f"{_named(asked)} lacks {name_of(lacking)}, and so does every {asked.facts.kind} typeface here. {help_}."
+    return Problem("letter-missing", "hold", says, piece.text, name_of(lacking), asked.facts.id)

@@ -1,0 +1,90 @@
+"""Single-line fonts as SVG 1.1 font files (W3C Recommendation, chapter 20): glyphs, advances, kerning."""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path as File
+
+from fontTools.svgLib.path.parser import parse_path
+
+from engrave.geometry.paths import Path
+from engrave.typefaces.pen import PathPen
+from engrave.typefaces.table import TypefaceError
+
+
+@dataclass(frozen=True, slots=True)
+class LineFont:
+    """An SVG font as the file has it: path data and advance by character, kerning by pair of glyph names.
+
+    names: glyph names by character. kerning: by first character, which second ones stand how much nearer, in font
+    units.
+    """
+
+    data: Mapping[str, str]
+    advances: Mapping[str, float]
+    names: Mapping[str, str] = field(default_factory=dict)
+    kerning: Mapping[str, Sequence[tuple[frozenset[str], float]]] = field(default_factory=dict)
+
+    def kern(self, first: str, second: str) -> float:
+        """Return how much nearer `second` stands after `first`; where rules disagree the first counts."""
+        return next((k for seconds, k in self.kerning.get(first, ()) if second in seconds), 0.0)
+
+    def path(self, char: str, scale: float = 1.0, drop: float = 0.0) -> Path:
+        """Return a character's strokes as drawn, scaled, `drop` being the y of the base line in font units."""
+        pen = PathPen(scale, drop)
+        parse_path(self.data[char], pen)
+        return pen.path
+
+
+def read_line_font(file: File) -> LineFont:
+    """Read an SVG font. Raises TypefaceError if the file is none."""
+    try:
+        root = ET.parse(file).getroot()
+    except (OSError, ET.ParseError) as why:
+        raise TypefaceError(f"{file.name}: not an SVG file that can be read ({why})") from why
+    font = next((e for e in root.iter() if _tag(e) == "font"), None)
+    if font is None:
+        raise TypefaceError(f"{file.name}: holds no <font>; a single-line typeface is an SVG font, glyphs in a <font>")
+    usual = _number(font.get("horiz-adv-x"), 0.0)
+    glyphs = [e for e in font if _tag(e) == "glyph" and len(e.get("unicode") or "") == 1]
+    if not any(e.get("d") for e in glyphs):
+        raise TypefaceError(f"{file.name}: its font has no glyph with a path")
+    data = {str(e.get("unicode")): e.get("d") or "" for e in glyphs}
+    advances = {str(e.get("unicode")): _number(e.get("horiz-adv-x"), usual) for e in glyphs}
+    names = {str(e.get("unicode")): e.get("glyph-name") or str(e.get("unicode")) for e in glyphs}
+    return LineFont(data, advances, names, _kerning(font, names))
+
+
+def _tag(element: ET.Element) -> str:
+    return element.tag.rpartition("}")[2]
+
+
+def _number(text: str | None, otherwise: float) -> float:
+    try:
+        return float(text) if text else otherwise
+    except ValueError:
+        return otherwise
+
+
+def _kerning(font: ET.Element, names: Mapping[str, str]) -> dict[str, list[tuple[frozenset[str], float]]]:
+    """Return kerning rules by first character, in the order of the file (SVG 1.1, section 20.7)."""
+    chars: dict[str, list[str]] = defaultdict(list)
+    for char, name in names.items():
+        chars[name].append(char)
+    out: dict[str, list[tuple[frozenset[str], float]]] = defaultdict(list)
+    for rule in (e for e in font if _tag(e) == "hkern"):
+        seconds = frozenset(_sides(rule, "2", chars))
+        for first in _sides(rule, "1", chars):
+            out[first].append((seconds, _number(rule.get("k"), 0.0)))
+    return dict(out)
+
+
+def _sides(rule: ET.Element, side: str, chars: Mapping[str, list[str]]) -> Iterable[str]:
+    for name in (rule.get(f"g{side}") or "").split(","):
+        yield from chars.get(name.strip(), ())
+    for char in (rule.get(f"u{side}") or "").split(","):
+        if len(char) == 1:
+            yield char

@@ -1,0 +1,193 @@
+"""Outline typefaces: OpenType files shaped by HarfBuzz, their glyphs drawn with curves kept and overlaps united."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path as File
+from unicodedata import normalize
+
+import uharfbuzz as hb
+
+from engrave.geometry.paths import Path
+from engrave.typefaces.accept import accept
+from engrave.typefaces.characters import bare_letter, invisible
+from engrave.typefaces.forms import Form, glyph
+from engrave.typefaces.pen import PathPen
+from engrave.typefaces.run import Glyph
+from engrave.typefaces.table import Facts
+from engrave.typefaces.union import united
+
+_CAP_OF_EM = 0.7
+"""Cap height taken where a font has neither an H nor a stated cap height: what most text fonts have, from memory."""
+
+
+_NO_LIGATURES = {"liga": False, "clig": False, "dlig": False}
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a typeface sets one cluster of characters.
+
+    codes: the code points that are shaped in its place. made: a glyph that takes the place of what they give (a
+    letter from another slice of the typeface, or one composed). how: of what it was composed, '' if the typeface has
+    it.
+    """
+
+    codes: tuple[int, ...]
+    how: str = ""
+    made: Form | None = None
+    name: str = ""
+
+
+class Slice:
+    """One font file. Paths and advances come out in cap heights once `scale` is set; before, in font units."""
+
+    def __init__(self, file: File, instance: str) -> None:
+        accepted = accept(file, instance)
+        self.note = accepted.note
+        self.stated_cap = accepted.cap_height
+        self.face = hb.Face(hb.Blob(accepted.data))
+        self.font = hb.Font(self.face)
+        if accepted.place:
+            self.font.set_variations(dict(accepted.place))
+        self.codes = frozenset(self.face.unicodes)
+        self.scale = 1.0
+
+    def glyph_id(self, code: int) -> int:
+        """Return the glyph of a code point, 0 if the file has none."""
+        return int(self.font.get_nominal_glyph(code) or 0)
+
+    def drawn(self, gid: int) -> Path:
+        """Return a glyph's path with overlaps united."""
+        pen = PathPen(self.scale)
+        self.font.draw_glyph_with_pen(gid, pen)
+        return united(pen.path)
+
+    def form(self, gid: int) -> Form:
+        """Return a glyph's path and advance."""
+        return Form(self.drawn(gid), self.font.get_glyph_h_advance(gid) * self.scale)
+
+    def top(self, char: str) -> float | None:
+        """Return the height of a character's form in font units, None if the file lacks it."""
+        gid = self.glyph_id(ord(char))
+        extents = self.font.get_glyph_extents(gid) if gid else None
+        return float(extents.y_bearing) if extents and extents.height else None
+
+
+@dataclass(frozen=True, slots=True)
+class Set:
+    """One glyph of a shaped stretch, from its left end; `at` is the index in the line of the first character."""
+
+    glyph: Glyph
+    x: float
+    y: float
+    at: int
+
+
+class OutlineSource:
+    """The letters of an outline typeface: which it has, and stretches of text set in them."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.facts = facts
+        self.slices = tuple(Slice(file, facts.instance) for file in facts.files)
+        first = self.slices[0]
+        cap = facts.reference_height or first.top("H") or first.stated_cap or _CAP_OF_EM * first.face.upem
+        for one in self.slices:  # slices of one typeface share their units but may differ in units to the em
+            one.scale = first.face.upem / one.face.upem / cap
+        self.cap = cap
+        self.x_height = (first.top("x") or facts.reference_height or 0.7 * cap) / cap
+        self.notes = tuple(s.note for s in self.slices if s.note)
+        self._glyphs: dict[tuple[int, str], Glyph] = {}
+        self._forms: dict[str, Form | None] = {}
+
+    def has(self, char: str) -> bool:
+        """Tell whether one of the files has a glyph for the character."""
+        return any(ord(char) in s.codes for s in self.slices)
+
+    def form(self, char: str) -> Form | None:
+        """Return the form of a character as the files have it, before any shaping."""
+        if char not in self._forms:
+            found = next((s for s in self.slices if s.glyph_id(ord(char))), None)
+            self._forms[char] = found.form(found.glyph_id(ord(char))) if found else None
+        return self._forms[char]
+
+    def own(self, cluster: str) -> Way | None:
+        """Return how the files themselves set a cluster; None if they lack a part of it."""
+        first = self.slices[0].codes
+        for spelling in (cluster, normalize("NFC", cluster), normalize("NFD", cluster)):
+            if all(ord(c) in first or invisible(c) for c in spelling):
+                return Way(tuple(map(ord, spelling)))
+        return self._from_slices(normalize("NFC", cluster))
+
+    def _from_slices(self, cluster: str) -> Way | None:
+        """Return a letter of another slice, standing in the first slice's text where its bare letter would stand."""
+        if len(cluster) != 1 or not self.has(cluster):
+            return None
+        bare = bare_letter(cluster)
+        code = ord(bare) if bare and self.slices[0].glyph_id(ord(bare)) else ord(" ")
+        return Way((code,), made=self.form(cluster), name=f"u{ord(cluster):04X}")
+
+    def set(
+        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[Set], float]:
+        """Set clusters (index in the line, way) of one script and direction; return glyphs and the advance.
+
+        tracking is added after every cluster; ligatures are off then, as they would stand closer than their letters.
+        """
+        codes: list[int] = []
+        ats: list[int] = []
+        for at, way in ways:
+            codes += way.codes
+            ats += [at] * len(way.codes)
+        plain = tracking == 0 and all(way.made is None for _, way in ways)
+        buffer = self._shaped(codes, script, rtl, language, plain)
+        special = {at: way for at, way in ways if way.made is not None}
+        return self._placed(buffer, ats, special, tracking)
+
+    def _shaped(self, codes: list[int], script: str, rtl: bool, language: str | None, ligatures: bool) -> hb.Buffer:
+        buffer = hb.Buffer()
+        buffer.add_codepoints(codes)
+        buffer.direction = "rtl" if rtl else "ltr"
+        buffer.script = script
+        buffer.language = language or "und"
+        buffer.flags = hb.BufferFlags.BOT | hb.BufferFlags.EOT | hb.BufferFlags.DO_NOT_INSERT_DOTTED_CIRCLE
+        hb.shape(self.slices[0].font, buffer, {} if ligatures else _NO_LIGATURES)
+        return buffer
+
+    def _placed(
+        self, buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Way], tracking: float
+    ) -> tuple[list[Set], float]:
+        scale, x, last = self.slices[0].scale, 0.0, -1
+        out: list[Set] = []
+        for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
+            at = ats[info.cluster]
+            if at != last and last >= 0:
+                x += tracking
+            gid, advance, dx = info.codepoint, position.x_advance * scale, 0.0
+            way = special.get(at) if at != last else None
+            one = self._special(gid, way) if way else self._glyph(gid)
+            if way:  # the kerning of the letter whose place it takes is kept
+                advance += one.advance - self.slices[0].font.get_glyph_h_advance(gid) * scale
+            if one.path and gid:
+                out.append(Set(one, x + position.x_offset * scale + dx, position.y_offset * scale, at))
+            x += advance
+            last = at
+        return out, x + (tracking if last >= 0 else 0.0)
+
+    def _glyph(self, gid: int) -> Glyph:
+        key = (gid, "")
+        if key not in self._glyphs:
+            first = self.slices[0]
+            self._glyphs[key] = self._named(first.font.glyph_to_string(gid), first.form(gid))
+        return self._glyphs[key]
+
+    def _special(self, gid: int, way: Way) -> Glyph:
+        key = (0 if way.made else gid, way.name)
+        if key not in self._glyphs:
+            assert way.made is not None
+            self._glyphs[key] = self._named(way.name, way.made)
+        return self._glyphs[key]
+
+    def _named(self, name: str, form: Form) -> Glyph:
+        return glyph(self.facts.id, name, "outline", form)

@@ -1,0 +1,279 @@
+"""The shelf: every typeface at hand, ours and the shop's, opened when first used."""
+
+from __future__ import annotations
+
+import difflib
+from collections import OrderedDict
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path as File
+
+from engrave.problems import Problem
+from engrave.shop.places import own_folder
+from engrave.typefaces.accept import accept
+from engrave.typefaces.characters import JOINING, Item, itemise, language_of, visual
+from engrave.typefaces.fallback import Piece, Plan, plan_line
+from engrave.typefaces.outline import OutlineSource, Way
+from engrave.typefaces.run import Kind, Placed, Run
+from engrave.typefaces.single import SingleSource
+from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, read_table
+
+_KEPT = 2000
+"""Lines kept shaped: a week's words in one typeface, a few megabytes."""
+
+
+class UnknownTypeface(KeyError):  # noqa: N818  an id, not a fault
+    """No typeface of that id is on the shelf; the message names those with a name like it."""
+
+    def __init__(self, ident: str, ids: Iterable[str]) -> None:
+        near = difflib.get_close_matches(ident, list(ids), 3, 0.5)
+        self.says = f"there is no typeface {ident!r} on the shelf" + (f"; near it: {', '.join(near)}" if near else "")
+        super().__init__(self.says)
+
+    def __str__(self) -> str:
+        return self.says
+
+
+class ShelfTypeface:
+    """A typeface of the shelf (see `engrave.typefaces.Typeface`): its file is opened on first use."""
+
+    def __init__(self, facts: Facts, shelf: Shelf) -> None:
+        self.facts = facts
+        self._shelf = shelf
+        self._source: OutlineSource | SingleSource | None = None
+        self._own: dict[str, Way | None] = {}
+        self._runs: OrderedDict[tuple[str, float], Run] = OrderedDict()
+
+    @property
+    def id(self) -> str:
+        """Name of its folder."""
+        return self.facts.id
+
+    @property
+    def title(self) -> str:
+        """Name for people."""
+        return self.facts.title
+
+    @property
+    def kind(self) -> Kind:
+        """Outline or single-line."""
+        return self.facts.kind
+
+    @property
+    def joined(self) -> bool:
+        """Whether letters touch by design."""
+        return self.facts.joined
+
+    @property
+    def bears_capitals(self) -> bool:
+        """Whether words all in capitals look right in it."""
+        return self.facts.bears_capitals
+
+    @property
+    def lacks_capitals(self) -> bool:
+        """Whether its script has no capitals: a height is then that of its usual letters."""
+        return self.facts.reference_height is not None
+
+    @property
+    def x_height(self) -> float:
+        """Height of the small letters, in cap heights."""
+        return self.source.x_height
+
+    @property
+    def source(self) -> OutlineSource | SingleSource:
+        """The opened file. Raises TypefaceError if it cannot be used."""
+        if self._source is None:
+            self._source = OutlineSource(self.facts) if self.kind == "outline" else SingleSource(self.facts)
+        return self._source
+
+    def own(self, cluster: str) -> Way | None:
+        """Return how the files themselves set a cluster of characters, None if they lack it."""
+        if cluster not in self._own:
+            self._own[cluster] = self.source.own(cluster)
+        return self._own[cluster]
+
+    def composed(self, cluster: str) -> Way | None:
+        """Return how a cluster that the files lack is made of parts that they have, None if it cannot be."""
+        return None
+
+    def ornament(self, cluster: str) -> Way | None:
+        """Return a heart, star or flower of our own for a sign that asks for one."""
+        return None
+
+    def shape(self, text: str, tracking: float = 0.0) -> Run:
+        """Shape one line of words (no line breaks); tracking in cap heights is added between letters.
+
+        Letters that the typeface lacks come from elsewhere, and `Run.problems` says so. Glyphs of one cluster of
+        characters (a letter and its mark) share `text` and `start`; blanks draw nothing and have no glyph; glyphs of
+        joined letters, and of marks, may overlap.
+        """
+        key = (text, tracking)
+        if key in self._runs:
+            self._runs.move_to_end(key)
+            return self._runs[key]
+        plan = plan_line(text, self, Lenders(self._shelf, self))
+        run = _run(text, plan, self, 0.0 if self.joined else tracking)
+        self._runs[key] = run
+        if len(self._runs) > _KEPT:
+            self._runs.popitem(last=False)
+        return run
+
+
+class Lenders:
+    """Where a typeface's missing letters are sought: its companions, then others of its kind, likest first."""
+
+    def __init__(self, shelf: Shelf, asked: ShelfTypeface) -> None:
+        self._shelf = shelf
+        self._asked = asked
+
+    def lenders(self) -> Iterator[ShelfTypeface]:
+        """Yield typefaces of the same kind, best first."""
+        asked = self._asked.facts
+        declared = [i for i in asked.companions if i in self._shelf.ids and self._shelf.kinds()[i] == asked.kind]
+        rest = [i for i in self._shelf.ids if i not in (*declared, asked.id) and self._shelf.kinds()[i] == asked.kind]
+        for ident in (*declared, *sorted(rest, key=self._unlike)):
+            yield self._shelf.get(ident)
+
+    def _unlike(self, ident: str) -> tuple[bool, float, str]:
+        """Return how unlike another typeface is: joined or not, then how far its strokes are thicker or thinner."""
+        asked, other = self._asked.facts, self._shelf.facts(ident)
+        stems = [f.measured.stem for f in (asked, other) if f.measured and f.measured.stem]
+        return (asked.joined != other.joined, abs(stems[0] - stems[1]) if len(stems) == 2 else 1.0, ident)
+
+    def having(self, char: str) -> list[str]:
+        """Return the ids of all typefaces, of any kind, that have a character."""
+        return [i for i in self._shelf.ids if self._shelf.get(i).own(char) is not None]
+
+
+class Shelf:
+    """All typefaces at hand, by id. notes: what is worth knowing; refused: why a shop's file cannot be used, by id."""
+
+    def __init__(self, facts: Mapping[str, Facts], extra: File | None, notes: Iterable[Problem] = ()) -> None:
+        self._typefaces = {ident: ShelfTypeface(facts[ident], self) for ident in sorted(facts)}
+        self._kinds: dict[str, Kind] = {i: t.kind for i, t in self._typefaces.items()}
+        self._extra = extra
+        self.notes = tuple(notes)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (load_shelf, (self._extra,))
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """All ids, in alphabetical order."""
+        return tuple(self._typefaces)
+
+    def get(self, ident: str) -> ShelfTypeface:
+        """Return a typeface. Raises UnknownTypeface."""
+        try:
+            return self._typefaces[ident]
+        except KeyError:
+            raise UnknownTypeface(ident, self.ids) from None
+
+    def kinds(self) -> dict[str, Kind]:
+        """Return the kind of each typeface by id."""
+        return dict(self._kinds)
+
+    def facts(self, ident: str) -> Facts:
+        """Return the particulars of a typeface. Raises UnknownTypeface."""
+        return self.get(ident).facts
+
+
+def load_shelf(extra: File | None = None) -> Shelf:
+    """Return the typefaces that came with this package, and those in a shop's own folder over them.
+
+    extra: the shop's folder; its typefaces lie in `typefaces/` there (or beside each other in it), each a folder with a
+    `typeface.toml` or a bare font file. A file that cannot be used is named in `Shelf.notes` with the reason, and left
+    out.
+    """
+    found = {facts.id: facts for facts in _own()}
+    notes: list[Problem] = []
+    for facts in _of_shop(extra, notes):
+        found[facts.id] = facts
+    return Shelf(found, extra, notes)
+
+
+def _own() -> Iterator[Facts]:
+    for table in sorted(own_folder("fonts_open").glob(f"*/{TABLE}")):
+        yield read_table(table.parent)
+
+
+def _of_shop(extra: File | None, notes: list[Problem]) -> Iterator[Facts]:
+    """Yield the shop's own typefaces, each file checked now, so that a refusal is told before any words are set."""
+    if extra is None:
+        return
+    folder = extra / "typefaces" if (extra / "typefaces").is_dir() else extra
+    for entry in sorted(folder.iterdir()) if folder.is_dir() else ():
+        try:
+            facts = _one_of_shop(entry)
+        except TypefaceError as why:
+            notes.append(Problem("typeface-refused", "look", str(why), str(entry)))
+            continue
+        if facts is not None:
+            yield facts
+
+
+def _one_of_shop(entry: File) -> Facts | None:
+    """Return a typeface of the shop's folder, None if the entry is none. Raises TypefaceError if it cannot be used."""
+    if (entry / TABLE).is_file():
+        facts = read_table(entry, own=False)
+    elif entry.is_file() and _is_font(entry):
+        facts = bare(entry)
+    else:
+        return None
+    if facts.kind == "single-line":
+        SingleSource(facts)
+    else:
+        for file in facts.files:
+            accept(file, facts.instance)
+    return facts
+
+
+def _is_font(file: File) -> bool:
+    """Tell whether a file is a font, by its name; an SVG only if it holds one (lids lie about as SVG too)."""
+    suffix = file.suffix.lower()
+    return suffix in OUTLINE_SUFFIXES or (suffix in LINE_SUFFIXES and "<font" in file.read_text("utf-8", "ignore"))
+
+
+def _run(text: str, plan: Plan, asked: ShelfTypeface, tracking: float) -> Run:
+    """Set a planned line: stretches of one owner, script and direction, side by side from left to right."""
+    owners = list(dict.fromkeys((p.owner, p.scale) for p in plan.pieces if not p.left_out))
+    kept = [p for p in plan.pieces if not p.left_out and p.way is not None]
+    index = [-1] * len(text)
+    for piece in kept:
+        number = owners.index((piece.owner, piece.scale))
+        index[piece.start : piece.start + len(piece.text)] = [number] * len(piece.text)
+    language = language_of(text)
+    placed: list[Placed] = []
+    x = tail = 0.0
+    for item in visual(itemise(text, index)):
+        if item.owner < 0:
+            continue
+        inside = [p for p in kept if item.start <= p.start < item.end]
+        stretch, advance, tail = _stretch(inside, item, language, asked, tracking)
+        placed += [_shifted(p, x) for p in stretch]
+        x += advance
+    return Run(text, asked.id, tuple(placed), x - tail, tuple(plan.problems))
+
+
+def _stretch(
+    pieces: list[Piece], item: Item, language: str | None, asked: ShelfTypeface, tracking: float
+) -> tuple[list[Placed], float, float]:
+    """Return a stretch's glyphs, its advance, and how much of that is tracking after the last letter."""
+    if not pieces:
+        return [], 0.0, 0.0
+    owner, scale = pieces[0].owner, pieces[0].scale
+    assert isinstance(owner, ShelfTypeface)
+    loose = 0.0 if item.script in JOINING or owner.joined else tracking / scale
+    ways = [(p.start, p.way) for p in pieces if p.way is not None]
+    glyphs, advance = owner.source.set(ways, item.script, item.right_to_left, language, loose)
+    used = sorted({s.at for s in glyphs})
+    text = {p.start: p.text for p in pieces}
+    ends = dict(zip(used, [*used[1:], item.end], strict=False))
+    placed = []
+    for s in glyphs:
+        words = "".join(t for at, t in text.items() if s.at <= at < ends[s.at]).rstrip() or text[s.at]
+        placed.append(Placed(s.glyph, s.x * scale, s.y * scale, words, s.at, scale))
+    return placed, advance * scale, loose * scale
+
+
+def _shifted(p: Placed, x: float) -> Placed:
+    return Placed(p.glyph, p.x + x, p.y, p.text, p.start, p.scale)

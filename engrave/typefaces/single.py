@@ -1,0 +1,96 @@
+"""Single-line typefaces: SVG fonts, mended as each letter is first asked for, and set with their own kerning."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from statistics import median
+from unicodedata import normalize
+
+from engrave.geometry.paths import bounds
+from engrave.typefaces.characters import invisible
+from engrave.typefaces.forms import Form, glyph
+from engrave.typefaces.line_font import read_line_font
+from engrave.typefaces.mend import mended
+from engrave.typefaces.outline import Set, Way
+from engrave.typefaces.run import Glyph
+from engrave.typefaces.table import Facts, TypefaceError
+
+_CAPITALS = "HIEFT"
+_SMALL = "xnmriu"
+_STANDING = "nmruihHIE"
+"""Letters that stand on the base line in upright hands and scripts alike; the median forgives a swash or two."""
+
+
+class SingleSource:
+    """The letters of a single-line typeface: which it has, and stretches of text set in them."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.facts = facts
+        self._font = read_line_font(facts.files[0])
+        self._base = self._level(_STANDING, 1, 0.0)
+        self.cap = self._level("H", 3, None) or self._level(_CAPITALS, 3, None) or self._no_capitals()
+        self.cap -= self._base
+        self.scale = 1.0 / self.cap
+        self.x_height = ((self._level("x", 3, None) or self._level(_SMALL, 3, self.cap)) - self._base) / self.cap
+        self.notes: tuple[str, ...] = ()
+        self._forms: dict[str, Form | None] = {}
+        self._glyphs: dict[str, Glyph] = {}
+
+    def _level(self, chars: str, side: int, otherwise: float | None) -> float:
+        """Return the median height of a side of the boxes of characters (1 feet, 3 heads), in font units."""
+        boxes = [bounds(self._font.path(c), 1.0) for c in chars if self._font.data.get(c)]
+        found = [b[side] for b in boxes if b]
+        return median(found) if found else otherwise  # type: ignore[return-value]
+
+    def _no_capitals(self) -> float:
+        if self.facts.reference_height is None:
+            raise TypefaceError(
+                f"{self.facts.files[0].name}: no capitals to measure; give reference_height in {self.facts.id}'s table"
+            )
+        return self.facts.reference_height
+
+    def has(self, char: str) -> bool:
+        """Tell whether the file has the character: strokes, or a blank with its width."""
+        return bool(self._font.data.get(char)) or (char.isspace() and char in self._font.data)
+
+    def own(self, cluster: str) -> Way | None:
+        """Return how the file itself sets a cluster; None if it lacks it."""
+        drawn = "".join(c for c in normalize("NFC", cluster) if not invisible(c))
+        return Way(tuple(map(ord, drawn))) if len(drawn) < 2 and all(map(self.has, drawn)) else None
+
+    def form(self, char: str) -> Form | None:
+        """Return the mended strokes of a character, None if the file lacks it."""
+        if char not in self._forms:
+            self._forms[char] = self._mended(char) if self.has(char) else None
+        return self._forms[char]
+
+    def _mended(self, char: str) -> Form:
+        path = self._font.path(char, self.scale, self._base)
+        return Form(mended(path), self._font.advances[char] * self.scale)
+
+    def set(
+        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[Set], float]:
+        """Set clusters (index in the line, way); return glyphs and the advance, tracking after every cluster."""
+        out: list[Set] = []
+        x, before = 0.0, ""
+        for at, way in reversed(ways) if rtl else ways:
+            for code in way.codes:
+                char = chr(code)
+                one = self._glyph(char, way)
+                x -= self._font.kern(before, char) * self.scale
+                if one.path:
+                    out.append(Set(one, x, 0.0, at))
+                x += one.advance
+                before = char
+            x += tracking
+        return out, x
+
+    def _glyph(self, char: str, way: Way) -> Glyph:
+        key = way.name or char
+        if key not in self._glyphs:
+            form = way.made or self.form(char)
+            assert form is not None
+            name = way.name or self._font.names.get(char, char)
+            self._glyphs[key] = glyph(self.facts.id, name, "single-line", form)
+        return self._glyphs[key]

@@ -1,0 +1,153 @@
+"""What a typeface's own table, `typeface.toml`, says of it: read, checked, and made for a bare font file."""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from engrave.typefaces.run import Kind
+
+TABLE = "typeface.toml"
+OUTLINE_SUFFIXES = (".ttf", ".otf", ".woff", ".woff2")
+LINE_SUFFIXES = (".svg",)
+
+
+class TypefaceError(ValueError):
+    """A typeface's table or file that cannot be used; the message names file, key, what was found, what is allowed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What was measured on a typeface's letters, in mm at a cap height of 1 mm; None where nothing was found.
+
+    stroke: thinnest stroke of H, o, e, s, t (of its own letters in scripts without capitals). web: thinnest wood
+    left inside and between the strokes of one of them. counter: widest circle in the smallest counter of a and e.
+    stem: usual thickness of an upright stroke. For single-line typefaces only web and counter apply, between strokes.
+    """
+
+    stroke: float | None
+    web: float | None
+    counter: float | None
+    stem: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """A typeface's particulars. files: font files, slices of one typeface in order of preference.
+
+    reserved_name: the font name that a changed file may not keep, '' if none is reserved. joined: letters touch by
+    design. bears_capitals: words all in capitals look right. reference_height: height in font units that counts as
+    the cap height where a script has no capitals. companions: ids that lend letters, best first. instance: which named
+    instance of a variable font. digests: SHA-256 of the files as they came.
+    """
+
+    id: str
+    title: str
+    kind: Kind
+    files: tuple[Path, ...]
+    licence: str = ""
+    maker: str = ""
+    source: str = ""
+    version: str = ""
+    reserved_name: str = ""
+    good_for: str = ""
+    joined: bool = False
+    bears_capitals: bool = True
+    reference_height: float | None = None
+    companions: tuple[str, ...] = ()
+    instance: str = ""
+    digests: tuple[str, ...] = ()
+    measured: Measured | None = None
+    own: bool = True
+
+
+_TEXT = ("id", "title", "licence", "maker", "source", "version", "good_for", "instance")
+_FLAGS = ("joined", "bears_capitals")
+_LISTS = ("companions", "digests")
+_KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "measured"}
+_MEASURED = ("stroke", "web", "counter", "stem")
+
+
+def read_table(folder: Path, own: bool = True) -> Facts:
+    """Read a typeface's folder. Raises TypefaceError for a table that cannot be used."""
+    path = folder / TABLE
+    try:
+        table = tomllib.loads(path.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
+        raise TypefaceError(f"{path}: cannot be read: {why}") from why
+    for key in sorted(set(table) - _KEYS):
+        raise TypefaceError(f"{path}: {key}: no such key; allowed are {', '.join(sorted(_KEYS))}")
+    files = _files(path, table)
+    kind = table.get("kind", "single-line" if files[0].suffix.lower() in LINE_SUFFIXES else "outline")
+    if kind not in ("outline", "single-line"):
+        raise TypefaceError(f"{path}: kind: found {kind!r}; allowed are 'outline' and 'single-line'")
+    values: dict[str, Any] = {key: _of(path, table, key, str) for key in _TEXT if key in table}
+    values |= {key: _of(path, table, key, bool) for key in _FLAGS if key in table}
+    values |= {key: tuple(_of(path, table, key, list)) for key in _LISTS if key in table}
+    values.setdefault("id", folder.name)
+    values.setdefault("title", values["id"])
+    return Facts(
+        **values, kind=kind, files=files, own=own, reserved_name=_reserved(path, table),
+        reference_height=_height(path, table), measured=_measured(path, table.get("measured")),
+    )  # fmt: skip
+
+
+def bare(file: Path) -> Facts:
+    """Return the particulars of a font file that a shop dropped without a table: its name is its id."""
+    kind: Kind = "single-line" if file.suffix.lower() in LINE_SUFFIXES else "outline"
+    ident = "-".join(file.stem.lower().replace("_", " ").split())
+    return Facts(ident, file.stem, kind, (file,), source=f"the shop's own file {file.name}", own=False)
+
+
+def digest(file: Path) -> str:
+    """Return the SHA-256 of a file."""
+    return hashlib.sha256(file.read_bytes()).hexdigest()
+
+
+def _files(path: Path, table: Mapping[str, Any]) -> tuple[Path, ...]:
+    names = [table["file"]] if "file" in table else table.get("files", [])
+    if not names or not all(isinstance(n, str) for n in names):
+        raise TypefaceError(f"{path}: file: found none; name the font file, or several slices under files = [...]")
+    files = tuple(path.parent / n for n in names)
+    for file in files:
+        if not file.is_file():
+            raise TypefaceError(f"{path}: file: {file.name} is not in the folder")
+        if file.suffix.lower() not in (*OUTLINE_SUFFIXES, *LINE_SUFFIXES):
+            allowed = ", ".join((*OUTLINE_SUFFIXES, *LINE_SUFFIXES))
+            raise TypefaceError(f"{path}: file: found {file.name}; allowed are files ending in {allowed}")
+    return files
+
+
+def _of(path: Path, table: Mapping[str, Any], key: str, kind: type) -> Any:
+    value = table[key]
+    if not isinstance(value, kind):
+        raise TypefaceError(f"{path}: {key}: found {value!r}; a {kind.__name__} is needed")
+    return value
+
+
+def _reserved(path: Path, table: Mapping[str, Any]) -> str:
+    value = table.get("reserved_name", False)
+    if isinstance(value, bool):
+        return str(table.get("title", "")) if value else ""
+    return str(_of(path, table, "reserved_name", str))
+
+
+def _height(path: Path, table: Mapping[str, Any]) -> float | None:
+    value = table.get("reference_height")
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, int | float) or value <= 0:
+        raise TypefaceError(f"{path}: reference_height: found {value!r}; a height above 0 in font units is needed")
+    return float(value)
+
+
+def _measured(path: Path, table: Any) -> Measured | None:
+    if table is None:
+        return None
+    if not isinstance(table, dict) or set(table) - set(_MEASURED):
+        raise TypefaceError(f"{path}: measured: found {table!r}; allowed are {', '.join(_MEASURED)}")
+    return Measured(**{key: None if table.get(key) is None else float(table[key]) for key in _MEASURED})

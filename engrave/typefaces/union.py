@@ -1,0 +1,65 @@
+"""Outlines made one: contours that overlap are united with their curves kept."""
+
+from __future__ import annotations
+
+import itertools
+
+import pathops
+from shapely import LinearRing, Polygon
+
+from engrave.geometry.paths import Path, Polyline, flatten, transformed
+from engrave.typefaces.pen import PathPen, draw
+
+_FLAT = 0.004
+"""Cap heights: chords for seeing whether contours meet. Overlaps in fonts are a stroke wide, ten times as much."""
+_UNITS = 1024.0
+"""pathops works in single floats and treats points nearer than about 1/4096 as one: it is given fonts' usual size."""
+
+
+def united(path: Path) -> Path:
+    """Return closed contours with overlaps removed (nonzero rule); a path without overlaps comes back as it is."""
+    closed = tuple(c for c in path if c.closed)
+    return unite(closed) if overlaps(closed) else closed
+
+
+def unite(path: Path) -> Path:
+    """Return the union of closed contours, curves kept, outer and inner rings turning opposite ways."""
+    one = pathops.Path()
+    draw(transformed(path, (_UNITS, 0.0, 0.0, _UNITS, 0.0, 0.0)), one.getPen())
+    one.simplify(fix_winding=True, keep_starting_points=False)
+    return _taken(one)
+
+
+def stroked(path: Path, width: float) -> Path:
+    """Return the outline of a round pen of the given width along a path, united."""
+    one = pathops.Path()
+    draw(transformed(path, (_UNITS, 0.0, 0.0, _UNITS, 0.0, 0.0)), one.getPen(allow_open_paths=True))
+    one.stroke(width * _UNITS, pathops.LineCap.ROUND_CAP, pathops.LineJoin.ROUND_JOIN, 4.0)
+    one.convertConicsToQuads()
+    one.simplify(fix_winding=True, keep_starting_points=False)
+    return _taken(one)
+
+
+def _taken(one: pathops.Path) -> Path:
+    pen = PathPen(1.0 / _UNITS)
+    one.draw(pen)
+    return tuple(c for c in pen.path if c.closed)
+
+
+def overlaps(path: Path) -> bool:
+    """Tell whether contours cross themselves or each other, or lie in one another turning the same way."""
+    rings = [flatten(c, _FLAT) for c in path]
+    rings = [r for r in rings if len(r) > 3]
+    if any(not LinearRing(r).is_simple for r in rings):
+        return True
+    return any(_meet(a, b) for a, b in itertools.combinations(rings, 2))
+
+
+def _meet(a: Polyline, b: Polyline) -> bool:
+    if (a.max(0) < b.min(0)).any() or (b.max(0) < a.min(0)).any():
+        return False
+    one, two = Polygon(a), Polygon(b)
+    if one.exterior.intersects(two.exterior):
+        return True
+    same_turn = one.exterior.is_ccw == two.exterior.is_ccw
+    return bool(same_turn and (one.contains(two) or two.contains(one)))
