@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal as D
+from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -20,6 +21,8 @@ from engrave.setting.lettering import Lettering, Line
 from engrave.shop.models import Area, Hands, Lid, Rates, Wood
 from engrave.tasks import Task, Tool
 from engrave.timing.job import Job
+
+D = Decimal
 
 # --- published examples ----------------------------------------------------------------------------------------------
 
@@ -229,7 +232,7 @@ def test_the_ladder_of_quantities() -> None:
     rungs = ladder(_task(), _lettering(), _job(), _rates()).rungs
     assert [r.quantity for r in rungs] == [1, 2, 5, 10, 25]
     assert rungs[0].same == rungs[0].different == _quote().price
-    assert all(a.same_each >= b.same_each for a, b in zip(rungs, rungs[1:], strict=False))
+    assert all(a.same_each >= b.same_each for a, b in pairwise(rungs))
     assert all(r.different_each >= r.same_each and r.same == r.same_each * r.quantity for r in rungs)
 
 
@@ -240,17 +243,19 @@ def test_money_is_written_as_the_country_writes_it() -> None:
     assert _quote(_rates(currency="JPY", locale="ja_JP", step=D(0))).price % 1 == 0
 
 
-@given(
-    cost=st.decimals("0.01", "500", places=2), fee=st.decimals("0", "0.4", places=3), margin=st.decimals("0", "0.5", places=3)
-)  # fmt: skip
+SHARES = st.decimals("0", "0.4", places=3)
+
+
+@given(cost=st.decimals("0.01", "500", places=2), fee=SHARES, margin=SHARES)
 def test_what_the_price_leaves_is_the_margin(cost: D, fee: D, margin: D) -> None:
     price = price_for(cost, margin, fee, D("0.30"))
     assert price - fee * price - D("0.30") - cost == pytest.approx(margin * price, abs=D("1e-15"))
 
 
-@given(
-    seconds=st.floats(1, 20_000), quantity=st.integers(1, 50), tax=st.booleans(), step=st.sampled_from(["0", "0.05", "0.5", "5"])
-)  # fmt: skip
+STEPS = st.sampled_from(["0", "0.05", "0.5", "5"])
+
+
+@given(seconds=st.floats(1, 20_000), quantity=st.integers(1, 50), tax=st.booleans(), step=STEPS)
 def test_parts_add_up_and_the_margin_is_kept(seconds: float, quantity: int, tax: bool, step: str) -> None:
     rates = _rates(tax_shown=tax, step=D(step))
     told = _quote(rates, _task(quantity), seconds)

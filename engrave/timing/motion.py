@@ -129,7 +129,7 @@ def plan(chain: Moves, limits: Limits) -> Planned:
 def plan_all(chains: Sequence[Moves], limits: Limits) -> list[Planned]:
     """Plan chains that each run from rest to rest, all in one pass over arrays."""
     every = joined(chains)
-    ends = np.cumsum([len(c) for c in chains])
+    ends = np.cumsum([len(c) for c in chains], dtype=np.int64)
     stop = every.stop.copy()
     stop[ends[ends > 0] - 1] = True
     seconds, speeds = _plan_arrays(every.steps, every.feed, stop, limits)
