@@ -1,1 +1,113 @@
 """The orders table, from whatever file a shop has, and the buyer's words made safe without being changed silently."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from engrave.intake.building import Gathered, build, gather, number_pieces
+from engrave.intake.csv_table import csv_tables
+from engrave.intake.decoding import decode
+from engrave.intake.doubts import quoted
+from engrave.intake.errors import OrdersError
+from engrave.intake.headers import Columns, find_headings, repeats
+from engrave.intake.order import Order, Words
+from engrave.intake.rows import Row, Table
+from engrave.intake.sheet_table import sheet_tables
+from engrave.problems import Problem
+from engrave.shop.models import Intake
+
+__all__ = ["Order", "OrdersError", "OrdersFile", "Words", "read_orders", "words_typed"]
+
+_WORKBOOK = b"PK\x03\x04"
+
+
+@dataclass(frozen=True, slots=True)
+class OrdersFile:
+    """A table of orders, read. problems: about the file as a whole. columns: names of the extra columns, in order."""
+
+    orders: tuple[Order, ...]
+    problems: tuple[Problem, ...] = ()
+    columns: tuple[str, ...] = ()
+
+
+def read_orders(path: Path, intake: Intake) -> OrdersFile:
+    """Read a table of orders (CSV or .xlsx) by the shop's rules; every row that is not empty gives an order.
+
+    Raises OrdersError if the file as a whole is of no use: missing, no text, empty, without headings or words.
+    """
+    data = _bytes(path)
+    is_sheet = data.startswith(_WORKBOOK) and b"xl/" in data
+    tables, told = _tables(data, intake, is_sheet)
+    table, columns = find_headings(tables, intake, first=is_sheet)
+    rows, notes = _order_rows(table, columns)
+    orders = number_pieces(build(gather(row, columns), intake) for row in rows)
+    everything = (*told, *table.problems, *_columns_told(columns), *notes, *_house_rules(orders), *_none(orders))
+    names = [columns.title(i) for i in columns.splits] + [name for _, name in columns.extras]
+    return OrdersFile(orders, everything, tuple(names))
+
+
+def words_typed(name: str, message: str, foot: str, intake: Intake) -> Order:
+    """Return an order for words typed by hand: its id is 'try', its row 0."""
+    got = Gathered(0, cells={k: v for k, v in (("name", name), ("message", message), ("foot", foot)) if v})
+    return replace(build(got, intake), id="try")
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise OrdersError(f"There is no orders file {path}.") from None
+    except OSError as error:
+        raise OrdersError(f"The orders file {path} cannot be read: {error.strerror or error}.") from error
+    if not data.strip():
+        raise OrdersError(f"The orders file {path} is empty.")
+    return data
+
+
+def _tables(data: bytes, intake: Intake, is_sheet: bool) -> tuple[Sequence[Table], tuple[Problem, ...]]:
+    if is_sheet:
+        return sheet_tables(data), ()
+    text, told = decode(data, intake.code_page)
+    return csv_tables(text), told
+
+
+def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem]]:
+    """Return the rows that are orders, and what became of the others: above the headings, or the headings again."""
+    rows, notes = [], []
+    for row in table.rows:
+        if row.is_empty() or row.number == columns.row:
+            continue
+        if row.number < columns.row:
+            shown = ", ".join(quoted(c.strip()) for c in row.cells if c.strip())
+            says = f"Row {row.number} stands above the headings and was not read as an order: {shown}."
+            notes.append(Problem("above-headings", "note", says, where=f"row {row.number}"))
+        elif repeats(row, columns):
+            says = f"Row {row.number} repeats the headings and is no order."
+            notes.append(Problem("repeated-headings", "note", says, where=f"row {row.number}"))
+        else:
+            rows.append(row)
+    return rows, notes
+
+
+def _columns_told(columns: Columns) -> Iterator[Problem]:
+    """Tell which columns were carried along without being understood: a misspelt heading shows here."""
+    names = [columns.title(i) for i, _ in columns.extras if columns.title(i) != f"column {i + 1}"]
+    if names:
+        says = f"Columns that are carried along and not read: {', '.join(quoted(n) for n in names)}."
+        yield Problem("unknown-columns", "note", says, where=f"row {columns.row}")
+
+
+def _house_rules(orders: Sequence[Order]) -> Iterator[Problem]:
+    """Tell once a week what the shop's rule changes on many orders."""
+    changed = sum(1 for order in orders if any(c.endswith("straight quotes made curly") for c in order.changes))
+    if changed:
+        rows = "1 row" if changed == 1 else f"{changed} rows"
+        says = f"By the shop's rule straight quotes were made curly, in {rows}."
+        yield Problem("curly-quotes", "note", says)
+
+
+def _none(orders: Sequence[Order]) -> Iterator[Problem]:
+    if not orders:
+        yield Problem("no-orders", "look", "The table has headings and no orders.")

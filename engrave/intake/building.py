@@ -1,0 +1,229 @@
+"""From a row's cells to an order: every column understood, every oddity told on that row."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+from engrave.intake.cells import Read, due_day, option, quantity, split_options, yes_or_no
+from engrave.intake.cleaning import Change, clean
+from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
+from engrave.intake.headers import WORD_FIELDS, Columns
+from engrave.intake.order import Order, Words
+from engrave.intake.rows import BLANK, Row
+from engrave.problems import Problem
+from engrave.shop.models import Intake
+
+OPTION_FIELDS = ("lid", "typeface", "cutter", "wood", "setting")
+
+
+@dataclass(slots=True)
+class Gathered:
+    """A row's cells by field while it is being read, with what was found on the way."""
+
+    row: int
+    cells: dict[str, str] = field(default_factory=dict)
+    titles: dict[str, str] = field(default_factory=dict)
+    extra: dict[str, str] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    changes: list[str] = field(default_factory=list)
+
+    def where(self, field: str) -> str:
+        """Return the place of a field for people: 'row 7, column Personalisation'."""
+        title = self.titles.get(field, "")
+        return f"row {self.row}, column {title}" if title else (f"row {self.row}" if self.row else field)
+
+    def told(self, code: str, read: Read, field: str) -> str:
+        """Keep what is to be known of a cell that was understood, and return its value."""
+        if read.says:
+            self.problems.append(Problem(code, read.level, read.says, where=self.where(field)))
+        return read.value
+
+    def put(self, field: str, text: str, title: str) -> None:
+        """Take a cell for a field; a second filled one that differs is told and left out."""
+        if not text.strip(BLANK):
+            return
+        earlier = self.cells.get(field)
+        if earlier is None:
+            self.cells[field], self.titles[field] = text, title
+        elif " ".join(earlier.split()) != " ".join(text.split()):
+            says = (
+                f"Two columns are filled for the {field}: {quoted(earlier)} in {self.titles[field]} and {quoted(text)} "
+                f"in {title}. The first is used; empty the one that is wrong."
+            )
+            self.problems.append(Problem("two-cells", "look", says, where=f"row {self.row}, column {title}"))
+
+
+def gather(row: Row, columns: Columns) -> Gathered:
+    """Sort a row's cells by field; combined options are taken apart, cells beyond the headings are told."""
+    got = Gathered(row.number)
+    for i, text in enumerate(row.cells):
+        if i in columns.fields:
+            got.put(columns.fields[i], text, columns.title(i))
+        elif i in columns.splits:
+            _take_apart(got, text, columns.splits[i], columns.title(i))
+    for i, name in columns.extras:
+        got.extra[name] = row.cells[i] if i < len(row.cells) else ""
+    _ragged(got, row, columns)
+    _oddities(got, row, columns)
+    return got
+
+
+def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str) -> None:
+    """Fill fields from one cell that holds several options; what has no known label is carried and told."""
+    got.extra[title] = text
+    if not text.strip(BLANK):
+        return
+    known, other = split_options(text, labels)
+    for name, value in known:
+        got.put(name, value, title)
+    if other:
+        parts = ", ".join(quoted(f"{label}: {value}" if label else value) for label, value in other)
+        says = f"In {title} the part {parts} belongs to no option the shop has named; it is carried along and not used."
+        level = "look" if not known or any(not label for label, _ in other) else "note"
+        got.problems.append(Problem("unknown-option", level, says, where=f"row {got.row}, column {title}"))  # type: ignore[arg-type]
+
+
+def _ragged(got: Gathered, row: Row, columns: Columns) -> None:
+    """Tell of filled cells beyond the last heading: a separator among the words moves all that follows it."""
+    beyond = [text for text in row.cells[len(columns.headings) :] if text.strip(BLANK)]
+    if beyond:
+        says = (
+            f"The row has more cells than there are headings; {', '.join(map(quoted, beyond))} belongs to none. If "
+            "words were torn apart at a comma, put them in quotation marks."
+        )
+        got.problems.append(Problem("too-many-cells", "look", says, where=f"row {row.number}"))
+    if row.broken:
+        says = f"{row.broken} It was read as it stands."
+        got.problems.append(Problem("open-quote", "look", says, where=f"row {row.number}"))
+    if any(_swallowed(text, len(columns.headings)) for text in row.cells):
+        says = (
+            "One cell of this row holds what look like whole rows: a quotation mark is missing or doubled before it. "
+            "Nothing of this row is made; mend the file so that no order is lost."
+        )
+        got.problems.append(Problem("rows-in-a-cell", "hold", says, where=f"row {row.number}"))
+
+
+_LEAST_SEPARATORS = 3
+"""Separators in a further line of one cell from which it is taken for a row: a verse seldom has three commas a line."""
+
+
+def _swallowed(text: str, width: int) -> bool:
+    least = max(_LEAST_SEPARATORS, width - 1)
+    return any(line.count(s) >= least for line in text.splitlines()[1:] for s in ",;\t")
+
+
+def _oddities(got: Gathered, row: Row, columns: Columns) -> None:
+    """Tell where a sheet turned words into something that is no text."""
+    for i, what in row.odd:
+        name = columns.fields.get(i, "")
+        if name in WORD_FIELDS:
+            says = (
+                f"The sheet holds {what} in this cell; as words it is {quoted(row.cells[i])}. Is that what was typed? "
+                "If not, format the cell as text and type it again."
+            )
+            got.problems.append(Problem("not-text", "look", says, where=got.where(name) or f"row {row.number}"))
+
+
+# --- the order --------------------------------------------------------------------------------------------------------
+
+
+def build(got: Gathered, intake: Intake) -> Order:
+    """Make the order of one row. Its piece number is 1 until all rows are known."""
+    count = int(got.told("quantity", quantity(_plain(got, "quantity")), "quantity"))
+    received, words = _words(got, intake, count)
+    blank = bool(got.told("yes-or-no", yes_or_no(_plain(got, "blank"), "blank"), "blank"))
+    if blank and words.filled():
+        says = f"The row is marked blank and holds the words {quoted(words.filled()[0][1])}. Empty one or the other."
+        got.problems.append(Problem("blank-with-words", "hold", says, where=got.where("blank")))
+    note = _plain(got, "note")
+    told = note_doubt(note, bool(words.message), got.where("note"))
+    if told and not (told.code == "note-is-a-wish" and blank):
+        got.problems.append(told)
+    chosen = {name: option(_plain(got, name), intake.values.get(name, {})) for name in OPTION_FIELDS}
+    return Order(
+        id=_id(got), piece=1, row=got.row, words=words, received=received, quantity=count,
+        matching=_plain(got, "matching"), approved=_plain(got, "approved"),
+        due=got.told("due", due_day(_plain(got, "due"), intake.date_order), "due"),
+        recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
+        blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
+        **chosen,
+    )  # fmt: skip
+
+
+def _plain(got: Gathered, name: str) -> str:
+    """Return a cell that is not words, without what cannot be seen."""
+    return clean(got.cells.get(name, "").replace("|", "\u2223"), curly_quotes=False)[0].replace("\u2223", "|")
+
+
+def _id(got: Gathered) -> str:
+    """Return the order's name, 'row-7' where the table gives none."""
+    name = " ".join(_plain(got, "order").split())
+    if name or not got.row:
+        return name
+    says = f"The row has no order number; it is called row-{got.row}."
+    got.problems.append(Problem("no-order-number", "note", says, where=got.where("order")))
+    return f"row-{got.row}"
+
+
+def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
+    """Return the words as received and made safe; changes and doubts are kept on the row."""
+    received = {name: got.cells.get(name, "") for name in WORD_FIELDS}
+    safe = {name: clean(text, curly_quotes=False)[0] for name, text in received.items()}
+    cells = {name: Cell(safe[name], name, count, received[name]) for name in WORD_FIELDS}
+    real = [c for c in cells.values() if c.text and not nothing_to_cut(c) and not words_elsewhere(c)]
+    words = {}
+    for name, cell in cells.items():
+        if real and cell.text and nothing_to_cut(cell):
+            words[name] = _left_out(got, cell)
+            continue
+        words[name], changes = clean(received[name], intake.curly_quotes)
+        _tell(got, name, changes)
+        got.problems += doubts(cell, got.where(name))
+    return Words(**received), Words(**words)
+
+
+def _left_out(got: Gathered, cell: Cell) -> str:
+    """Leave an empty answer beside real words uncut, and say so: the other words can still be made."""
+    says = f"{quoted(cell.whole)} in the {cell.field} says that there is nothing to cut there; it is left out."
+    got.problems.append(Problem("nothing-there", "look", says, where=got.where(cell.field)))
+    got.changes.append(f"{cell.field}: {quoted(cell.whole)} left out")
+    return ""
+
+
+def _tell(got: Gathered, name: str, changes: Iterable[Change]) -> None:
+    for change in changes:
+        got.changes.append(f"{name}: {change.says}")
+        if not change.quiet:
+            says = f"In the {name}: {change.says}."
+            got.problems.append(Problem(change.code, change.level, says, where=got.where(name)))
+
+
+# --- rows of one order ------------------------------------------------------------------------------------------------
+
+
+def number_pieces(orders: Iterable[Order]) -> tuple[Order, ...]:
+    """Number the pieces of each order in row order, and ask about rows of one order that are the same."""
+    rows: dict[str, list[Order]] = defaultdict(list)
+    out = []
+    for order in orders:
+        twin = next((o for o in rows[order.id] if _same(o, order)), None)
+        rows[order.id].append(order)
+        numbered = replace(order, piece=len(rows[order.id]))
+        if twin is not None:
+            says = (
+                f"This row is the same as row {twin.row} of the same order: two lids, or one exported twice? Both are "
+                "made; two that are alike are better one row with quantity 2."
+            )
+            told = Problem("same-row-twice", "look", says, where=f"row {order.row}")
+            numbered = replace(numbered, problems=(*order.problems, told))
+        out.append(numbered)
+    return tuple(out)
+
+
+def _same(one: Order, other: Order) -> bool:
+    """Tell whether two rows ask for the same thing; where they stand and what was found about them does not count."""
+    return one == replace(
+        other, piece=one.piece, row=one.row, received=one.received, problems=one.problems, changes=one.changes
+    )

@@ -1,0 +1,215 @@
+"""What a cell of one field means: numbers, days, yes and no, option texts, several options in one cell."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from babel import Locale
+
+from engrave.intake.headers import WORD_FIELDS, fold, fold_variants
+from engrave.problems import Level
+
+Order = Literal["dmy", "mdy", "ymd"]
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A cell understood: its value, and what a person should know about how it was read ('' and 'note': nothing)."""
+
+    value: str
+    says: str = ""
+    level: Level = "note"
+
+
+# --- how many ---------------------------------------------------------------------------------------------------------
+
+_COUNTS = (
+    "one two three four five six seven eight nine ten eleven twelve",
+    "ein zwei drei vier fünf sechs sieben acht neun zehn elf zwölf",
+    "un deux trois quatre cinq six sept huit neuf dix onze douze",
+    "uno dos tres cuatro cinco seis siete ocho nueve diez once doce",
+    "een twee drie vier vijf zes zeven acht negen tien elf twaalf",
+)
+_COUNT_WORDS = {word: n for line in _COUNTS for n, word in enumerate(line.split(), start=1)}
+_COUNT_WORDS |= {"eine": 1, "eins": 1, "une": 1, "una": 1, "single": 1, "pair": 2, "a pair": 2, "dozen": 12}
+_PIECES = re.compile(
+    r"^\s*(?:x|×)?\s*(?P<n>\d{1,6})(?:[.,]0+)?\s*(?:x|×|pcs?\.?|pieces?|stück|stk\.?|st\.?|off|pièces?|piezas?|stuks?)?\s*$",
+    re.IGNORECASE,
+)
+_MANY = 200
+"""Above this many lids of one text a quantity is rather a house number or a year (common practice, no source)."""
+
+
+def quantity(text: str) -> Read:
+    """Read how many lids: '2', '2x', 'two'. An empty cell is one; what is not a whole number above 0 is a hold."""
+    plain = text.strip()
+    if not plain:
+        return Read("1")
+    found = _PIECES.match(plain)
+    if found and int(found["n"]) > 0:
+        many = int(found["n"]) > _MANY
+        says = f"{plain!r} lids with the same words: is that the quantity? It was taken as written." if many else ""
+        return Read(str(int(found["n"])), says, "look" if many else "note")
+    count = _COUNT_WORDS.get(plain.casefold())
+    if count:
+        return Read(str(count), f"The quantity {plain!r} was read as {count}.")
+    return Read("1", f"The quantity {plain!r} is not a whole number above 0; write for instance 2.", "hold")
+
+
+# --- when -------------------------------------------------------------------------------------------------------------
+
+_ISO = re.compile(r"^(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})(?:[T ].*)?$")
+_THREE = re.compile(r"^(?P<a>\d{1,2})\s*(?P<sep>[-/.])\s*(?P<b>\d{1,2})\s*[-/.]\s*(?P<y>\d{4}|\d{2})(?:[T ,].*)?$")
+_NAMED = re.compile(
+    r"^(?:\w+\.?,?\s+)??(?P<d>\d{1,2})(?:st|nd|rd|th|er|\.|º)?\s*(?:of|de|-)?\s*"
+    r"(?P<m>[^\W\d]{3,})\.?,?(?:\s*(?:de|-)?\s*(?P<y>\d{4}))?$"
+)
+_NAMED_FIRST = re.compile(
+    r"^(?:\w+\.?,?\s+)??(?P<m>[^\W\d]{3,})\.?\s*(?P<d>\d{1,2})(?:st|nd|rd|th)?(?:,?\s+(?P<y>\d{4}))?$"
+)
+_EXAMPLE = "write for instance 2026-03-04"
+_LANGUAGES = ("en", "de", "fr", "es", "nl", "it", "pt", "sv", "da", "pl")
+
+
+@cache
+def _months() -> Mapping[str, int]:
+    """Return folded month names of the languages buyers write in, from the Unicode locale data."""
+    names: dict[str, int] = {}
+    for language in _LANGUAGES:
+        for width in ("wide", "abbreviated"):
+            for context in ("format", "stand-alone"):
+                table = Locale(language).months[context][width]
+                names |= {fold(name): number for number, name in table.items() if fold(name) not in names}
+    return names | {"sept": 9}
+
+
+def due_day(text: str, order: Order) -> Read:
+    """Read a day as an ISO date; one that can be read in two ways, or has no year, is a look that says so."""
+    plain = " ".join(text.split())
+    if not plain:
+        return Read("")
+    if found := _ISO.match(plain):
+        return _day(plain, int(found["y"]), int(found["m"]), int(found["d"]))
+    if found := _THREE.match(plain):
+        return _three(plain, found, order)
+    if found := _NAMED.match(plain) or _NAMED_FIRST.match(plain):
+        month = _months().get(fold(found["m"]))
+        if month and found["y"]:
+            return _day(plain, int(found["y"]), month, int(found["d"]))
+        if month:
+            return Read("", f"The day {plain!r} has no year, so no due date was set; {_EXAMPLE}.", "look")
+    return Read("", f"{plain!r} is not a date, so no due date was set; {_EXAMPLE}.", "look")
+
+
+def _day(text: str, year: int, month: int, day: int, says: str = "", level: Level = "note") -> Read:
+    try:
+        return Read(dt.date(year, month, day).isoformat(), says, level)
+    except ValueError:
+        return Read("", f"{text!r} is no day of the calendar, so no due date was set.", "look")
+
+
+def _three(text: str, found: re.Match[str], order: Order) -> Read:
+    """Read day, month and year in the shop's order; dots are day first everywhere they are used (common practice)."""
+    a, b = int(found["a"]), int(found["b"])
+    year = int(found["y"]) + (2000 if len(found["y"]) == 2 else 0)
+    month_first = order == "mdy" and found["sep"] != "."
+    day, month = (b, a) if month_first else (a, b)
+    if month > 12 >= day:
+        told = f"The day {text!r} can only be {year}-{day:02}-{month:02}, against the shop's order of day and month."
+        return _day(text, year, day, month, told)
+    if a == b or day > 12 or found["sep"] == ".":
+        return _day(text, year, month, day)
+    says = (
+        f"The day {text!r} was read as {year}-{month:02}-{day:02} ({'month' if month_first else 'day'} first, as the "
+        f"shop's tables say); it could also be {year}-{day:02}-{month:02}."
+    )
+    return _day(text, year, month, day, says, "look")
+
+
+# --- yes and no -------------------------------------------------------------------------------------------------------
+
+_YES = {
+    fold(w)
+    for w in ["yes", "y", "true", "1", "x", "on", "ja", "j", "oui", "o", "si", "sí", "s", "sim", "tak", "wahr", "vrai"]
+}
+_NO = {
+    fold(w)
+    for w in ["no", "n", "false", "0", "off", "none", "nein", "nee", "non", "falsch", "faux", "nie", "não", "na"]
+}
+_TICKS = {"✓", "✔", "☑", "✅", "●", "*"}
+_CROSSES = {"✗", "✘", "☐", "❌", "-", "–", "—", "/"}
+_OWN = {
+    "recut": {fold(w) for w in ("recut", "re-cut", "again", "redo", "spoiled", "remake", "nochmal", "refaire")},
+    "blank": {
+        fold(w)
+        for w in ("blank", "plain", "plain lid", "no words", "no engraving", "no lettering", "leer", "ohne", "vierge")
+    },
+}
+
+
+def yes_or_no(text: str, field: str) -> Read:
+    """Read a switch ('recut', 'blank'): value 'yes' or ''; anything that is neither is a look and counts as no."""
+    plain = text.strip()
+    label = fold(plain)
+    if plain in _TICKS or (label and (label in _YES or label in _OWN[field])):
+        return Read("yes")
+    if not plain or plain in _CROSSES or label in _NO:
+        return Read("")
+    return Read("", f"{plain!r} in column {field} is neither yes nor no; it was taken as no.", "look")
+
+
+# --- option texts -----------------------------------------------------------------------------------------------------
+
+_EXTRA_PRICE = re.compile(r"\s*[(\[]\s*\+[^()\[\]]*[)\]]\s*$")
+
+
+def option(text: str, names: Mapping[str, str]) -> str:
+    """Return the id for an option's text by the shop's table, or the text itself without a price at its end."""
+    plain = " ".join(text.split())
+    ids = {fold(k): v for k, v in names.items()}
+    for label in fold_variants(plain):
+        if label and label in ids:
+            return ids[label]
+    return _EXTRA_PRICE.sub("", plain)
+
+
+_LABEL = r"(?:^|(?P<sep>[/;,|\n]))[^\S\n]*(?P<label>[^/;,|\n:=]{1,40}?)[^\S\n]*[:=][^\S\n]*"
+
+
+def split_options(text: str, labels: Mapping[str, str]) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """Take 'Wood: Cherry / Shape: Round' apart: ((field, value)...) for the labels that are known, (label, value) else.
+
+    Parts are divided by / ; , | or a line break, but only where a label follows, so that a comma inside words stays.
+    Inside words only a known label begins a new part: 'Name: Anna; PS: love' stays whole.
+    """
+    known: list[tuple[str, str]] = []
+    other: list[tuple[str, str]] = []
+    starts = [m for m in re.finditer(_LABEL, text) if m["label"].strip()]
+    starts = _real_parts(starts, labels)
+    if not starts or text[: starts[0].start()].strip():
+        lead = text[: starts[0].start()] if starts else text
+        other.append(("", lead.strip()))
+    for m, after in zip(starts, [*starts[1:], None], strict=True):
+        value = text[m.end() : after.start() if after else len(text)].strip()
+        field = labels.get(fold(m["label"]))
+        if field:
+            known.append((field, value))
+        else:
+            other.append((m["label"].strip(), value))
+    return known, [o for o in other if o[1]]
+
+
+def _real_parts(starts: list[re.Match[str]], labels: Mapping[str, str]) -> list[re.Match[str]]:
+    kept: list[re.Match[str]] = []
+    inside_words = False
+    for m in starts:
+        field = labels.get(fold(m["label"]))
+        if field or not inside_words:
+            kept.append(m)
+            inside_words = field in WORD_FIELDS
+    return kept

@@ -1,0 +1,162 @@
+"""Which column holds what: headings in any order, case and spelling of spaces, by the shop's own names or by ours."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from engrave.intake.errors import OrdersError
+from engrave.intake.rows import BLANK, Row, Table
+from engrave.shop.models import Intake
+
+FIELDS = (
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "quantity", "matching",
+    "due", "approved", "recut", "blank", "note",
+)  # fmt: skip
+WORD_FIELDS = ("name", "message", "foot")
+ASIDE = "extra"
+"""A shop maps a heading to this to have its column carried along but never read ('Name' that is the buyer's)."""
+
+_SEARCHED = 30
+"""Rows among which the headings are looked for: exports put a title and a date above them, never a page."""
+
+
+def fold(text: str) -> str:
+    """Return a text as it is compared: no accents, case, spaces or punctuation."""
+    plain = unicodedata.normalize("NFKD", text).casefold()
+    return "".join(c for c in plain if c.isalnum())
+
+
+def fold_variants(text: str) -> Iterable[str]:
+    """Yield the folded text, then without what stands in brackets at its end ('Message (optional)', 'Oak (+2 EUR)')."""
+    yield fold(text)
+    shorter = re.sub(r"\s*[(\[][^()\[\]]*[)\]]\s*\*?\s*$", "", text)
+    if shorter != text:
+        yield fold(shorter)
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The headings of a table. fields: column index to field; splits: column index to folded label to field.
+
+    extras: (index, name) of every column that is carried untouched, names made distinct.
+    """
+
+    row: int
+    headings: tuple[str, ...]
+    fields: Mapping[int, str]
+    splits: Mapping[int, Mapping[str, str]]
+    extras: tuple[tuple[int, str], ...]
+
+    def of(self, field: str) -> tuple[int, ...]:
+        """Return the indices of the columns that hold a field."""
+        return tuple(i for i, f in self.fields.items() if f == field)
+
+    def known(self) -> int:
+        """Count the different fields that were recognised."""
+        return len(set(self.fields.values())) + len(self.splits)
+
+    def has_words(self) -> bool:
+        """Tell whether any column can bring words."""
+        inside = {f for labels in self.splits.values() for f in labels.values()}
+        return any(f in WORD_FIELDS for f in (*self.fields.values(), *inside))
+
+    def title(self, index: int) -> str:
+        """Return a column's heading for people, 'column 9' where it has none."""
+        text = self.headings[index].strip(BLANK) if index < len(self.headings) else ""
+        return text or f"column {index + 1}"
+
+
+def heading_names(intake: Intake) -> dict[str, str]:
+    """Return folded heading to field: the shop's names before our own, so that a shop can say what 'Name' means."""
+    names = {fold(field): field for field in FIELDS}
+    for field, headings in intake.columns.items():
+        names |= {fold(heading): field for heading in headings}
+    return names
+
+
+def read_headings(row: Row, intake: Intake) -> Columns:
+    """Understand one row as headings."""
+    names = heading_names(intake)
+    split_names = {fold(heading): labels for heading, labels in intake.split.items()}
+    fields: dict[int, str] = {}
+    splits: dict[int, Mapping[str, str]] = {}
+    for i, cell in enumerate(row.cells):
+        label = next((v for v in fold_variants(cell) if v and (v in names or v in split_names)), "")
+        if label in split_names:
+            splits[i] = names | {fold(k): v for k, v in split_names[label].items()}
+        elif label and names[label] != ASIDE:
+            fields[i] = names[label]
+    rest = [i for i in range(len(row.cells)) if i not in fields and i not in splits]
+    return Columns(row.number, row.cells, fields, splits, _distinct(row, rest))
+
+
+def _distinct(row: Row, rest: list[int]) -> tuple[tuple[int, str], ...]:
+    seen: dict[str, int] = {}
+    out = []
+    for i in rest:
+        name = row.cells[i].strip(BLANK) or f"column {i + 1}"
+        seen[name] = seen.get(name, 0) + 1
+        out.append((i, name if seen[name] == 1 else f"{name} ({seen[name]})"))
+    return tuple(out)
+
+
+def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple[Table, Columns]:
+    """Return the reading that makes most sense and its headings.
+
+    first: take the first table that has headings (sheets of a workbook) instead of the best one (separators).
+    Raises OrdersError if no row can be headings, naming what was found.
+    """
+    best: tuple[int, int, Table, Columns] | None = None
+    seen: Table | None = None
+    for table in tables:
+        seen = seen or (table if any(not r.is_empty() for r in table.rows) else None)
+        found = _headings_of(table, intake)
+        if found is None:
+            continue
+        score = (found.known(), len([h for h in found.headings if h.strip(BLANK)]))
+        if best is None or score > best[:2]:
+            best = (*score, table, found)
+        if first:
+            break
+    if best is None:
+        raise OrdersError(_no_headings(seen, intake))
+    return best[2], best[3]
+
+
+def _headings_of(table: Table, intake: Intake) -> Columns | None:
+    rows = [row for row in table.rows if not row.is_empty()][:_SEARCHED]
+    usable = [found for found in (read_headings(row, intake) for row in rows) if found.has_words()]
+    return max(usable, key=Columns.known, default=None)
+
+
+def _no_headings(table: Table | None, intake: Intake) -> str:
+    """Say why a file is of no use: empty, without headings, or without a column of words."""
+    if table is None:
+        return "The orders file is empty: it has no rows."
+    rows = [row for row in table.rows if not row.is_empty()][:_SEARCHED]
+    best = max((read_headings(row, intake) for row in rows), key=Columns.known)
+    headings = [h.strip() for h in best.headings if h.strip()]
+    listed = ", ".join(repr(_short(h)) for h in headings[:8])
+    if best.known():
+        return (
+            f"No column of words was found: row {best.row} has the headings {listed}. Name one of them 'name', "
+            "'message' or 'foot', or say in intake.toml which heading holds the words: [columns] name = [\"...\"]."
+        )
+    return (
+        f"No row of headings was found; row {best.row} reads {listed}. The first row must name the columns, "
+        f"at least one of name, message and foot. All that are known: {', '.join(FIELDS)}."
+    )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 40 else text[:39] + "…"
+
+
+def repeats(row: Row, columns: Columns) -> bool:
+    """Tell whether a row is the headings once more, as it happens where exports were pasted together."""
+    width = max(len(row.cells), len(columns.headings))
+    mine = [fold(c) for c in (*row.cells, *[""] * width)[:width]]
+    return mine == [fold(c) for c in (*columns.headings, *[""] * width)[:width]]
