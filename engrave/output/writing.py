@@ -14,6 +14,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from engrave import __version__
+
+MADE_WITH = f"lid-lettering {__version__}"
+
 WEEK_FILES = ("week.html", "week.csv", "week.json")
 
 OURS = re.compile(r"^(lids|outlines|proofs)/[^/\\:]+\.(svg|png)$")
@@ -56,7 +60,7 @@ def begin(folder: Path, names: Iterable[str]) -> None:
     names: paths within the folder, such as 'lids/F-101.svg'.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    week = _read(folder)
+    week = {"schema": 1, "made_with": MADE_WITH, **_read(folder)}
     week[LISTED] = sorted(set(names) | set(listed(folder)))
     put(folder / "week.json", json.dumps(week, ensure_ascii=False, indent=1) + "\n")
     for part in _parts(folder):
@@ -85,7 +89,7 @@ def _read(folder: Path) -> dict[str, Any]:
         week = json.loads((folder / "week.json").read_text("utf-8"))
     except (OSError, ValueError):
         return {}
-    ours = isinstance(week, dict) and str(week.get("made_with", "lid-lettering")).startswith("lid-lettering")
+    ours = isinstance(week, dict) and str(week.get("made_with")).startswith("lid-lettering")
     return week if ours else {}
 
 

@@ -37,6 +37,7 @@ class Quoted:
     hand_seconds: float
     price: Decimal
     each: Decimal
+    each_hand_seconds: float = 320.0
     parts: tuple[tuple[str, Decimal], ...] = ()
 
 

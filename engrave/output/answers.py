@@ -1,0 +1,203 @@
+"""Answers for people at the command line: the verdict first, a line for each thing asked, then what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from engrave.output.numbers import between, count, duration, money
+from engrave.output.tables import amount, entry
+from engrave.problems import held
+from engrave.shop.models import Shop
+
+if TYPE_CHECKING:
+    from engrave.advising import Remedy
+    from engrave.making import Piece
+    from engrave.pricing import Ladder, Quote
+    from engrave.setting import Why
+    from engrave.week import Entry, Week
+
+ROOM_CODES = frozenset({"does-not-fit", "too-small", "too-long"})
+
+
+def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> str:
+    """Return the answer to 'does it fit?': fits, can be cut, time, price, a line each; then problems and remedies."""
+    lines = [f"Changed, as the first remedy says: {fixed.says}.", ""] if fixed else []
+    for i, one in enumerate(entries):
+        if i:
+            lines.append("")
+        lines += _answer(one, shop)
+    for reason in reasons:
+        lines += ["", *reason.says()]
+    return "\n".join(lines)
+
+
+def _answer(one: Entry, shop: Shop) -> list[str]:
+    piece = one.piece
+    lines = [_fits(piece), *_cuts(piece), *_time(piece), *_price(piece, shop)]
+    lines += [f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where else ''}" for p in piece.problems]
+    if one.remedies:
+        lines += ["What would help:", *(f"  {n}. {r.says}." for n, r in enumerate(one.remedies, 1))]
+    elif piece.verdict == "hold":
+        lines.append("Nothing that was tried would help; the words or the lid must change.")
+    return lines
+
+
+def _fits(piece: Piece) -> str:
+    task, set_ = piece.task, piece.lettering
+    if piece.plain:
+        return "A plain lid: nothing to letter."
+    if task is None:
+        return "Cannot be tried: the order is not complete."
+    where = task.lid.title if len(task.lid.areas) == 1 else f"{task.lid.title}, {task.area.name}"
+    if set_ is None or not set_.marks:
+        return f"Does not fit: {where} ({task.lid.id})."
+    fits = "Does not fit well" if any(p.code in ROOM_CODES and p.level == "hold" for p in piece.problems) else "Fits"
+    broken = " / ".join(line.text for line in set_.lines)
+    return f"{fits}: {where} ({task.lid.id}); capitals {set_.cap_mm:.1f} mm high, {count(len(set_.lines), 'line')}: {broken}"
+
+
+def _cuts(piece: Piece) -> list[str]:
+    task, fitness = piece.task, piece.fitness
+    if task is None or fitness is None:
+        return []
+    bad = [p for p in fitness.problems if p.level == "hold"]
+    word = "No" if bad else "Yes"
+    sizes = []
+    if fitness.stroke is not None:
+        sizes.append(f"thinnest stroke {fitness.stroke.width:.2f} mm at '{fitness.stroke.text}'")
+    if fitness.web is not None:
+        sizes.append(f"thinnest web {fitness.web.width:.2f} mm at '{fitness.web.text}'")
+    tool = task.tool
+    with_what = f"{tool.cutter.title} ({tool.method}, {tool.depth:.2g} mm deep) in {task.wood.title.lower()}"
+    return [f"Can be cut: {word}, {with_what}; {', '.join(sizes) or 'no strokes to measure'}"]
+
+
+def _time(piece: Piece) -> list[str]:
+    if piece.job is None:
+        return []
+    low, high = piece.job.seconds_range
+    hands = f"; hands {duration(piece.quote.each_hand_seconds)}" if piece.quote else ""
+    return [f"Time: machine {duration(piece.job.seconds)} ({between(low, high)}){hands}"]
+
+
+def _price(piece: Piece, shop: Shop) -> list[str]:
+    if piece.quote is None:
+        return []
+    told = money(piece.quote.price, piece.quote.currency, shop.rates.locale)
+    many = f" for {piece.quote.quantity}" if piece.quote.quantity > 1 else ""
+    held_back = ", once what holds it is mended" if held(piece.problems) else ""
+    return [f"Price: {told}{many}{held_back}"]
+
+
+def as_json(entries: Sequence[Entry], fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> dict[str, Any]:
+    """Return the entry as in week.json; `areas` holds those of a lid's further areas."""
+    every = [entry(e.piece, e.remedies) for e in entries]
+    told = {**every[0], "areas": every[1:]}
+    if fixed is not None:
+        told["fixed"] = {"change": dict(fixed.change), "says": fixed.says}
+    if reasons:
+        told["why"] = [line for reason in reasons for line in reason.says()]
+    return told
+
+
+def quote_lines(quote: Quote, ladder: Ladder, shop: Shop) -> list[str]:
+    """Return a quote by part, the ladder of quantities, and the line for the buyer."""
+
+    def told(value: Decimal) -> str:
+        return money(value, quote.currency, shop.rates.locale)
+
+    rows = [(name, told(value)) for name, value in (*quote.parts, *quote.charges)]
+    rows += [("cost to the shop", told(quote.cost)), ("price", told(quote.price))]
+    wide, right = max(len(a) for a, _ in rows), max(len(b) for _, b in rows)
+    lines = [f"  {a:<{wide}}  {b:>{right}}" for a, b in rows]
+    share = f", {100 * quote.share_of_box:.0f} % of the box's price" if quote.share_of_box is not None else ""
+    lines.append(f"Included in the box's price it would cost you {told(quote.given_away)} a box{share}.")
+    for name, at in (("A fixture", quote.fixture_pays_at), ("A new bit", quote.bit_pays_at)):
+        lines.append(f"{name} pays for itself after {count(at, 'lid')}." if at else f"{name} never pays for itself.")
+    lines.append("Each, by quantity (the same words / different names):")
+    lines += [f"  {r.quantity:>3}:  {told(r.same_each)} / {told(r.different_each)}" for r in ladder.rungs]
+    return [*lines, f"For the buyer: {quote.message}"]
+
+
+def quote_json(quote: Quote, ladder: Ladder) -> dict[str, Any]:
+    """Return a quote as plain values, money as strings."""
+    return {
+        "quantity": quote.quantity,
+        "currency": quote.currency,
+        "machine_seconds": round(quote.machine_seconds, 1),
+        "hand_seconds": round(quote.hand_seconds, 1),
+        "hands": {name: round(s, 1) for name, s in quote.hands},
+        "parts": {name: amount(v) for name, v in quote.parts},
+        "charges": {name: amount(v) for name, v in quote.charges},
+        "cost": amount(quote.cost),
+        "price": amount(quote.price),
+        "each": amount(quote.each),
+        "tax": amount(quote.tax),
+        "tax_shown": quote.tax_shown,
+        "given_away": amount(quote.given_away),
+        "share_of_box": round(float(quote.share_of_box), 4) if quote.share_of_box is not None else None,
+        "fixture_pays_at": quote.fixture_pays_at,
+        "bit_pays_at": quote.bit_pays_at,
+        "ladder": [
+            {"quantity": r.quantity, "same_each": amount(r.same_each), "different_each": amount(r.different_each)}
+            for r in ladder.rungs
+        ],
+        "message": quote.message,
+    }  # fmt: skip
+
+
+def week_quote(week: Week, shop: Shop) -> str:
+    """Return a week's prices, a line a piece, and the sums by part."""
+    currency, locale = shop.rates.currency, shop.rates.locale
+    rows = [["order", "piece", "words", "machine", "hands", "price", "verdict"]]
+    for one in week.entries:
+        p = one.piece
+        words = " / ".join(w for _, w in p.order.words.filled()).replace("\n", " ")
+        words = words if len(words) <= 34 else words[:33] + "…"
+        machine = duration(p.quote.machine_seconds) if p.quote else "-"
+        hands = duration(p.quote.hand_seconds) if p.quote else "-"
+        price = money(p.quote.price, currency, locale) if p.quote else "-"
+        rows.append([p.order.id, str(p.piece), words, machine, hands, price, p.verdict])
+    t = week.totals
+    shared = sum(s for _, s in week.shared)
+    parts: dict[str, Decimal] = {}
+    for one in week.entries:
+        if one.piece.quote is not None and not held(one.piece.problems):
+            for name, value in one.piece.quote.parts:
+                parts[name] = parts.get(name, Decimal(0)) + value
+    return "\n".join(
+        [
+            *columns(rows),
+            "",
+            f"{count(t.pieces, 'piece')}: {t.ready} ready, {t.look} to look at, {t.hold} on hold (not in the sums)",
+            f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)}, "
+            f"and {duration(shared)} for the week as a whole",
+            "By part: " + "; ".join(f"{name} {money(v, currency, locale)}" for name, v in parts.items()),
+            f"Price {money(t.price, currency, locale)}",
+        ]
+    )
+
+
+def columns(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return rows of text with their columns in line."""
+    widths = [max(len(r[i]) for r in rows) for i in range(len(rows[0]))]
+    return ["  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
+
+
+def table(rows: Sequence[dict[str, Any]]) -> str:
+    """Return rows of plain values as a table for a terminal; None is a dash."""
+    if not rows:
+        return "(nothing)"
+    heads = list(rows[0])
+    body = [["-" if row[h] is None else _cell(row[h]) for h in heads] for row in rows]
+    return "\n".join(columns([heads, *body]))
+
+
+def _cell(value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, list | tuple):
+        return ", ".join(_cell(v) for v in value)
+    return str(value)

@@ -1,0 +1,282 @@
+"""The week on one page: what is ready, what needs a look, what is on hold and why; then every lid on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from engrave.output.cautions import ABOVE_ALL, FULL_LIST, cautions
+from engrave.output.codes import proof_code
+from engrave.output.numbers import between, count, day, duration, money, plain
+from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
+from engrave.output.view import Scene, scene
+from engrave.shop.models import Shop
+
+if TYPE_CHECKING:
+    from engrave.advising import Remedy
+    from engrave.making import Piece
+    from engrave.problems import Problem
+    from engrave.week import Entry, Plan, Week
+
+VERDICTS = {"ready": "ready", "look": "needs a look", "hold": "on hold"}
+
+FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """Where a piece's files lie within the week's folder; None for what is not written."""
+
+    svg: str | None = None
+    proof: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One line of a card's figures."""
+
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What the page says of one piece. Everything is text that the template escapes, but for the two pictures."""
+
+    ident: str
+    order: str
+    title: str
+    about: str
+    verdict: str
+    verdict_says: str
+    words: str
+    picture: Markup
+    view_box: str
+    lens: Markup
+    shows_lost: bool
+    received: tuple[tuple[str, str], ...]
+    lines: tuple[str, ...]
+    changes: tuple[str, ...]
+    facts: tuple[Fact, ...]
+    problems: tuple[Problem, ...]
+    notes: tuple[Problem, ...]
+    remedies: tuple[Remedy, ...]
+    files: Files
+    code: str | None
+    plain: bool
+    share: float
+
+
+@cache
+def templates() -> Environment:
+    """Return the templates' environment: everything is escaped, and a missing value is an error, not a blank."""
+    return Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None = None) -> str:
+    """Return week.html: one page that needs nothing beside it, and no scripts. files: one for each of the entries."""
+    pieces = [e.piece for e in week.entries]
+    scenes = [scene(p) for p in pieces]
+    widest = max((s.view.width for s in scenes if s), default=1.0)
+    cards = [
+        card(i, e, s, f, shop, _pieces_of(week, e.piece), widest)
+        for i, (e, s, f) in enumerate(zip(week.entries, scenes, files, strict=True))
+    ]
+    return templates().get_template("week.html").render(
+        shop=shop.name,
+        headline=_headline(week),
+        totals=week.totals,
+        tallies=_tallies(week, shop),
+        shared=_shared(week),
+        attention=[c for level in ("hold", "look") for c in cards if c.verdict == level],
+        cautions=cautions(pieces),
+        above_all=ABOVE_ALL,
+        full_list=FULL_LIST,
+        notes=week.notes,
+        groups=_groups(week, cards),
+        plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
+        cards=cards,
+        patterns=Markup(wood_patterns(s for s in scenes if s)),
+        lost=LOST,
+        thin=THIN,
+    )
+
+
+def _headline(week: Week) -> str:
+    t = week.totals
+    return f"{count(t.pieces, 'lid')} from {count(t.orders, 'order')}"
+
+
+def _tallies(week: Week, shop: Shop) -> tuple[tuple[str, str, str], ...]:
+    """Return (what, how much, a remark) of the week's sums; what is on hold is in none of them."""
+    t = week.totals
+    once = sum(s for _, s in week.shared)
+    saved = f"{duration(t.air_saved_seconds)} of moving in the air saved" if t.air_saved_seconds >= 1 else ""
+    return (
+        ("Machines run", duration(t.machine_seconds), saved),
+        ("Hands are busy", duration(t.hand_seconds + once), f"{duration(once)} of it once a week" if once else ""),
+        ("Lettering comes to", money(t.price, shop.rates.currency, shop.rates.locale), _left_out(t.hold)),
+    )
+
+
+def _left_out(holds: int) -> str:
+    return f"without the {count(holds, 'lid')} on hold" if holds else ""
+
+
+def _shared(week: Week) -> str:
+    """Return what hands do once a week, in words; '' if nothing."""
+    return ", ".join(f"{part} {duration(s)}" for part, s in week.shared)
+
+
+def _pieces_of(week: Week, piece: Piece) -> int:
+    return sum(e.piece.order.id == piece.order.id for e in week.entries)
+
+
+def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, siblings: int, widest: float) -> Card:
+    """Return the card of one piece. siblings: pieces of its order; widest: mm of the week's widest lid."""
+    piece = made.piece
+    ident = f"p{index + 1}"
+    serious = tuple(p for p in piece.problems if p.level != "note")
+    return Card(
+        ident=ident,
+        order=piece.order.id,
+        title=_title(piece, siblings),
+        about=_about(piece),
+        verdict=piece.verdict,
+        verdict_says="plain lid" if piece.plain and piece.verdict == "ready" else VERDICTS[piece.verdict],
+        words=_words(piece),
+        picture=Markup(lid_picture(piece, seen, f"{ident}-lid")) if seen else Markup(""),
+        view_box=view_box(seen) if seen else "",
+        lens=Markup(lens_picture(piece, seen, f"{ident}-lid")) if seen else Markup(""),
+        shows_lost=bool(seen and piece.verdict != "ready" and not (seen.lost.is_empty and seen.thin.is_empty)),
+        received=tuple((FIELDS[f], w) for f, w in piece.order.received.filled()),
+        lines=tuple(line.text for line in piece.lettering.lines) if piece.lettering else (),
+        changes=piece.order.changes,
+        facts=_facts(piece, shop),
+        problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
+        notes=tuple(p for p in piece.problems if p.level == "note"),
+        remedies=made.remedies,
+        files=files,
+        code=proof_code(piece),
+        plain=piece.plain,
+        share=min(1.0, max(0.45, seen.view.width / widest)) if seen else 1.0,
+    )
+
+
+def _title(piece: Piece, siblings: int) -> str:
+    title = piece.order.id
+    if siblings > 1:
+        title += f", piece {piece.piece} of {siblings}"
+    if piece.order.quantity > 1:
+        title += f" × {piece.order.quantity}"
+    return title
+
+
+def _about(piece: Piece) -> str:
+    if piece.task is None:
+        return piece.order.lid
+    task = piece.task
+    area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
+    return f"{task.lid.title}{area}, in {task.wood.title.lower()}"
+
+
+def _words(piece: Piece) -> str:
+    filled = piece.order.received.filled()
+    return " ".join(filled[0][1].split()) if filled else "no words"
+
+
+def _facts(piece: Piece, shop: Shop) -> tuple[Fact, ...]:
+    return tuple(f for f in (*_sizes(piece), *_making(piece), *_costs(piece, shop)) if f.value)
+
+
+def _sizes(piece: Piece) -> list[Fact]:
+    facts = []
+    if piece.lettering and piece.lettering.lines:
+        caps: dict[str, float] = {}
+        for line in piece.lettering.lines:
+            caps.setdefault(line.field, line.cap_mm)
+        told = [f"{plain(cap, 1)} mm" + (f" ({field})" if len(caps) > 1 else "") for field, cap in caps.items()]
+        facts.append(Fact("Capitals", ", ".join(told)))
+    if piece.fitness:
+        for label, spot in (("Thinnest stroke", piece.fitness.stroke), ("Thinnest web", piece.fitness.web)):
+            if spot is not None:
+                at = f", at “{spot.text}”" if spot.text.strip() else ""
+                facts.append(Fact(label, f"{plain(spot.width, 2)} mm{at}"))
+    return facts
+
+
+def _making(piece: Piece) -> list[Fact]:
+    if piece.task is None:
+        return []
+    tool = piece.task.tool
+    passes = f", {count(piece.job.passes, 'pass', 'passes')}" if piece.job else ""
+    facts = [Fact("Cut with", f"{tool.cutter.title}, {plain(tool.depth, 2)} mm deep{passes}")]
+    if piece.job:
+        each = " each" if piece.order.quantity > 1 else ""
+        facts.append(Fact("Machine", f"{duration(piece.job.seconds)}{each} ({between(*piece.job.seconds_range)})"))
+    return facts
+
+
+def _costs(piece: Piece, shop: Shop) -> list[Fact]:
+    if piece.quote is None:
+        return []
+    rates, number = shop.rates, piece.order.quantity
+    price = money(piece.quote.price, rates.currency, rates.locale)
+    each = f" ({number} at {money(piece.quote.each, rates.currency, rates.locale)})" if number > 1 else ""
+    return [Fact("Hands", duration(piece.quote.hand_seconds)), Fact("Price", price + each), Fact("Due", piece.order.due)]
+
+
+def _groups(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
+    return [
+        {
+            "name": group.name,
+            "cap": f"{plain(group.cap_mm, 1)} mm" if group.cap_mm else "",
+            "members": [cards[i] for i in group.members],
+            "limiting": cards[group.limited_by] if group.limited_by is not None else None,
+        }
+        for group in week.matchings
+        if len(group.members) > 1
+    ]
+
+
+def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[str, Any]:
+    """Return the order of work as the page tells it: days, and in each the lids by the cutter that they need."""
+    days = []
+    for number, d in enumerate(plan.days, start=1):
+        steps = [s for s in plan.steps if s.day == d.day]
+        days.append(
+            {
+                "title": day(d.on, shop.rates.locale) if d.on else f"Day {number}",
+                "machine": duration(d.machine_seconds),
+                "hands": duration(d.hand_seconds),
+                "runs": _runs([(_cutter(week.entries[s.entry].piece), cards[s.entry], s.late) for s in steps]),
+            }
+        )
+    begin = day(plan.begin_by, shop.rates.locale) if plan.begin_by else ""
+    return {"days": days, "changes": count(plan.cutter_changes, "cutter change"), "begin_by": begin}
+
+
+def _cutter(piece: Piece) -> str:
+    return piece.task.tool.cutter.title if piece.task else ""
+
+
+def _runs(steps: Sequence[tuple[str, Card, int | None]]) -> list[tuple[str, list[tuple[Card, int]]]]:
+    """Group steps that follow each other with one cutter."""
+    runs: list[tuple[str, list[tuple[Card, int]]]] = []
+    for cutter, one, late in steps:
+        if not runs or runs[-1][0] != cutter:
+            runs.append((cutter, []))
+        runs[-1][1].append((one, late or 0))
+    return runs

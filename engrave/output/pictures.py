@@ -1,0 +1,186 @@
+"""Small pictures for pages, as inline SVG: the lid in its wood's colour with the lettering, and where it fails."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from html import escape
+from typing import TYPE_CHECKING
+
+from shapely.geometry.base import BaseGeometry
+
+from engrave.geometry.paths import Contour
+from engrave.output.numbers import plain
+from engrave.output.view import Scene, light, mixed, region_path
+from engrave.shop.models import Wood
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+
+SCREEN = 2
+"""Decimals of mm in a page's pictures: a hundredth of a millimetre is below a pixel at ten times true size."""
+
+LOST, THIN = "#a63a24", "#e3a62f"
+"""What is drawn but not cut, and wood left too thin: a dark and a light tone, told apart without colour too."""
+
+AROUND = 0.03
+"""Blank around the lid, as a share of its width: room for its shadow."""
+
+LENS = 7.0
+"""mm: half the width of the magnified place; a stroke of half a millimetre is then a tenth of its picture's width."""
+
+MOST_RINGS = 8
+"""Places ringed at most: more hide what they mark."""
+
+
+def lid_picture(piece: Piece, seen: Scene, ident: str) -> str:
+    """Return the inline SVG of a piece. ident: the id under which its drawing can be used again on the page."""
+    troubled = piece.verdict != "ready"
+    inner = [*_lid(seen), *_lettering(seen)]
+    if troubled:
+        inner += _trouble(seen)
+    rings = _rings(seen) if troubled else []
+    label = escape(f"Lid with {spoken(piece)}", quote=True)
+    return (
+        f'<svg class="lid" viewBox="{view_box(seen)}" role="img" aria-label="{label}">'
+        f'<g id="{ident}">{"".join(inner)}</g>{"".join(rings)}</svg>'
+    )
+
+
+def view_box(seen: Scene) -> str:
+    """Return the viewBox of a lid's picture, with room for its shadow."""
+    pad = AROUND * max(seen.view.width, seen.view.height)
+    size = (seen.view.width + 2 * pad, seen.view.height + 2 * pad)
+    return " ".join(plain(v, 1) for v in (-pad, -pad, *size))
+
+
+def lens_picture(piece: Piece, seen: Scene, ident: str) -> str:
+    """Return the magnified worst place of a piece that has one, drawn from the lid's picture; else ''."""
+    if piece.verdict == "ready" or not seen.spots:
+        return ""
+    x, y = seen.spots[0]
+    box = f"{plain(x - LENS, 2)} {plain(y - LENS, 2)} {plain(2 * LENS, 2)} {plain(2 * LENS, 2)}"
+    ring = f'<circle cx="{plain(x, 2)}" cy="{plain(y, 2)}" r="2" class="ring"/>'
+    return (
+        f'<svg class="lens" viewBox="{box}" role="img" aria-label="The place, magnified">'
+        f'<use href="#{ident}"/>{ring}</svg>'
+    )
+
+
+def spoken(piece: Piece) -> str:
+    """Return what stands on the lid, for those who do not see it."""
+    lines = piece.lettering.lines if piece.lettering else ()
+    return " / ".join(line.text for line in lines) or "no words"
+
+
+def _lid(seen: Scene) -> list[str]:
+    wood = seen.wood
+    parts = [
+        f'<path class="cast" d="{_d(seen.outline)}"/>',
+        f'<path d="{_d(seen.outline)}" fill="url(#{wood_id(wood, seen.grain)})" stroke="{mixed(wood.colour, "#1a0f08", 0.45)}" '
+        f'stroke-width="0.35" fill-rule="evenodd"/>',
+    ]
+    if not seen.flat.equals(seen.body):
+        parts.append(f'<path class="edge" d="{_d(region_path(seen.flat.simplify(0.03)))}"/>')
+    for keep in seen.keep_outs:
+        proud = keep.height > 0
+        fill = mixed(wood.colour, "#2a180c", 0.35 if proud else 0.22)
+        parts.append(
+            f'<path class="{"knob" if proud else "inlay"}" d="{_d(keep.outline)}" fill="{fill}"><title>{escape(keep.why)}</title></path>'
+        )
+    return parts
+
+
+def cut_colour(seen: Scene) -> str:
+    """Return the colour in which lettering is drawn: a beam's mark as it burns that wood, a groove as its shadow."""
+    return seen.wood.burn if seen.beam else mixed(seen.wood.colour, "#180c05", 0.62)
+
+
+def _lettering(seen: Scene) -> list[str]:
+    if not seen.strokes:
+        return []
+    colour = cut_colour(seen)
+    if seen.single:
+        return [
+            f'<path d="{_d(seen.strokes)}" fill="none" stroke="{colour}" stroke-width="{plain(seen.groove, 3)}" '
+            'stroke-linecap="round" stroke-linejoin="round"/>'
+        ]
+    shown = seen.strokes if seen.cut.is_empty else region_path(seen.cut.simplify(0.01))
+    return [f'<path d="{_d(shown)}" fill="{colour}" fill-rule="evenodd"/>']
+
+
+def _trouble(seen: Scene) -> list[str]:
+    return [
+        f'<path d="{_d(region_path(shape.simplify(0.01)))}" fill="{colour}" stroke="#fff6e6" stroke-width="0.05" fill-rule="evenodd"/>'
+        for shape, colour in ((seen.thin, THIN), (seen.lost, LOST))
+        if not _empty(shape)
+    ]
+
+
+def _empty(shape: BaseGeometry) -> bool:
+    return bool(shape.is_empty) or shape.area < 1e-4
+
+
+def _rings(seen: Scene) -> list[str]:
+    radius = plain(max(3.0, 0.045 * max(seen.view.width, seen.view.height)), 1)
+    return [
+        f'<circle class="{kind}" cx="{plain(x, 2)}" cy="{plain(y, 2)}" r="{radius}"/>'
+        for x, y in seen.spots[:MOST_RINGS]
+        for kind in ("halo", "ring")
+    ]
+
+
+def _d(contours: Iterable[Contour]) -> str:
+    """Return compact path data: absolute, a hundredth of a millimetre, no needless blanks."""
+    parts = []
+    for contour in contours:
+        parts.append("M" + _points([contour.start]))
+        letter = ""
+        for segment in contour.segments:
+            now = "LQC"[len(segment) - 1]
+            parts.append((now if now != letter else " ") + _points(segment))
+            letter = now
+        if not contour.segments:
+            parts.append("L" + _points([contour.start]))
+        if contour.closed:
+            parts.append("Z")
+    return "".join(parts)
+
+
+def _points(points: Iterable[tuple[float, float]]) -> str:
+    return " ".join(f"{plain(x, SCREEN)},{plain(y, SCREEN)}" for x, y in points)
+
+
+def wood_id(wood: Wood, grain: str) -> str:
+    """Return the id of a wood's pattern on a page."""
+    return f"wood-{hashlib.sha256(wood.id.encode()).hexdigest()[:6]}-{grain}"
+
+
+def wood_patterns(scenes: Iterable[Scene]) -> str:
+    """Return the patterns of all woods that a page's pictures use, to be put on it once."""
+    used = {wood_id(seen.wood, seen.grain): (seen.wood, seen.grain) for seen in scenes}
+    return "".join(_pattern(ident, *used[ident]) for ident in sorted(used))
+
+
+def _pattern(ident: str, wood: Wood, grain: str) -> str:
+    """Return a tile of grain: a handful of long, gently waving lines, the same for a wood wherever it is drawn."""
+    seed = hashlib.sha256(f"grain {wood.id}".encode()).digest()
+    dark = mixed(wood.colour, "#1c0f06", 0.5 if light(wood.colour) > 0.3 else 0.65)
+    pale = mixed(wood.colour, "#fff3dc", 0.35)
+    bold = {"ring": 0.3, "semi-ring": 0.24, "none": 0.22}.get(wood.pores, 0.14)
+    width, height = 60.0, 24.0
+    lines = []
+    for i in range(14):
+        y = height * (i + seed[i] / 340.0) / 14.0
+        bow = (seed[i + 14] - 128) / 128.0 * 1.1
+        colour, share = (dark, bold * (0.45 + seed[i] / 400.0)) if i % 4 else (pale, 0.5)
+        lines.append(
+            f'<path d="M0,{plain(y, 2)}C{plain(width / 3, 1)},{plain(y + bow, 2)} {plain(2 * width / 3, 1)},{plain(y - bow, 2)} '
+            f'{plain(width, 1)},{plain(y, 2)}" fill="none" stroke="{colour}" stroke-opacity="{plain(share, 2)}" '
+            f'stroke-width="{plain(0.18 + seed[i + 8] / 500.0, 2)}"/>'
+        )
+    turn = ' patternTransform="rotate(90)"' if grain == "y" else ""
+    return (
+        f'<pattern id="{ident}" width="{plain(width)}" height="{plain(height)}" patternUnits="userSpaceOnUse"{turn}>'
+        f'<rect width="{plain(width)}" height="{plain(height)}" fill="{wood.colour}"/>{"".join(lines)}</pattern>'
+    )

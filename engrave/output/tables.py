@@ -1,0 +1,198 @@
+"""week.json and week.csv: a week as machines and spreadsheets read it. The shape is a promise to a shop's scripts."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from engrave.output.codes import proof_code
+from engrave.output.numbers import rounded
+from engrave.output.writing import MADE_WITH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from engrave.advising import Remedy
+    from engrave.cutting.fitness import Spot
+    from engrave.making import Piece
+    from engrave.week import Week
+
+SCHEMA = 1
+MM, SECONDS = 3, 1
+"""Decimals in the tables: a micrometre, a tenth of a second."""
+
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""First characters by which a spreadsheet takes a cell for a formula (OWASP, 'CSV Injection')."""
+
+
+def entry(piece: Piece, remedies: Sequence[Remedy] = (), svg: str | None = None, proof: str | None = None) -> dict[str, Any]:
+    """Return one piece as week.json tells it; every field is there, null where it does not apply.
+
+    svg, proof: paths within the week's folder, for a piece that was written.
+    """
+    return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
+            "svg": svg, "proof": proof, "proof_code": proof_code(piece)}  # fmt: skip
+
+
+def _ordered(piece: Piece) -> dict[str, Any]:
+    order, task = piece.order, piece.task
+    received = order.received
+    return {
+        "order": order.id,
+        "piece": piece.piece,
+        "row": order.row or None,
+        "lid": task.lid.id if task else order.lid or None,
+        "area": task.area.name if task else None,
+        "name": received.name or None,
+        "message": received.message or None,
+        "foot": received.foot or None,
+        "typeface": task.typefaces[0][1] if task and task.typefaces else order.typeface or None,
+        "cutter": task.tool.cutter.id if task else order.cutter or None,
+        "machine": task.tool.machine.id if task else None,
+        "wood": task.wood.id if task else order.wood or None,
+        "method": task.tool.method if task else None,
+        "setting": _setting(piece),
+        "quantity": order.quantity,
+        "matching": order.matching or None,
+        "due": order.due or None,
+    }
+
+
+def _setting(piece: Piece) -> str | None:
+    if piece.lettering is not None and piece.lettering.setting:
+        return piece.lettering.setting
+    return piece.task.setting.id if piece.task else piece.order.setting or None
+
+
+def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
+    return {
+        "verdict": piece.verdict,
+        "problems": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems],
+        "remedies": [{"change": dict(r.change), "says": r.says} for r in remedies],
+        "changes": list(piece.order.changes),
+    }
+
+
+def _measured(piece: Piece) -> dict[str, Any]:
+    set_, fitness, task, job = piece.lettering, piece.fitness, piece.task, piece.job
+    lines = set_.lines if set_ else ()
+    stroke, web = (fitness.stroke, fitness.web) if fitness else (None, None)
+    return {
+        "lines": [
+            {"text": li.text, "field": li.field, "cap_mm": rounded(li.cap_mm, MM), "x_mm": rounded(li.x_mm, MM)}
+            for li in lines
+        ],
+        "cap_height_mm": rounded(set_.cap_mm, MM) if set_ and lines else None,
+        "stroke_mm": rounded(stroke.width, MM) if stroke else None,
+        "stroke_at": _at(stroke),
+        "web_mm": rounded(web.width, MM) if web else None,
+        "web_at": _at(web),
+        "depth_mm": rounded(task.tool.depth, MM) if task else None,
+        "passes": job.passes if job else None,
+    }  # fmt: skip
+
+
+def _at(spot: Spot | None) -> dict[str, Any] | None:
+    return {"x": rounded(spot.x, MM), "y": rounded(spot.y, MM), "text": spot.text} if spot else None
+
+
+def _times(piece: Piece) -> dict[str, Any]:
+    """Seconds and price for the entry's quantity, and for one; a job without a quote still tells its seconds."""
+    job, quote, number = piece.job, piece.quote, piece.order.quantity
+    return {
+        "machine_seconds": rounded(job.seconds * number, SECONDS) if job else None,
+        "machine_seconds_range": [rounded(s * number, SECONDS) for s in job.seconds_range] if job else None,
+        "hand_seconds": rounded(quote.hand_seconds, SECONDS) if quote else None,
+        "each": {
+            "machine_seconds": rounded(job.seconds, SECONDS) if job else None,
+            "hand_seconds": rounded(quote.each_hand_seconds, SECONDS) if quote else None,
+            "price": amount(quote.each) if quote else None,
+        },
+        "price": amount(quote.price) if quote else None,
+    }
+
+
+def amount(money: Decimal) -> str:
+    """Return money as decimals in a string, never in exponents."""
+    return f"{money:f}"
+
+
+def week_json(week: Week, entries: Sequence[Mapping[str, Any]], currency: str) -> str:
+    """Return week.json; `entries` are those of `entry`, in the order of the table."""
+    totals = week.totals
+    told = {
+        "schema": SCHEMA,
+        "made_with": MADE_WITH,
+        "currency": currency,
+        "totals": {
+            "orders": totals.orders,
+            "pieces": totals.pieces,
+            "ready": totals.ready,
+            "look": totals.look,
+            "hold": totals.hold,
+            "machine_seconds": rounded(totals.machine_seconds, SECONDS),
+            "hand_seconds": rounded(totals.hand_seconds, SECONDS),
+            "price": amount(totals.price),
+        },
+        "shared": {
+            "hand_seconds": rounded(sum(s for _, s in week.shared), SECONDS),
+            "parts": {part: rounded(s, SECONDS) for part, s in week.shared},
+            "air_saved_seconds": rounded(totals.air_saved_seconds, SECONDS),
+        },
+        "notes": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in week.notes],
+        "pieces": list(entries),
+    }
+    return as_json(told)
+
+
+def as_json(value: Any) -> str:
+    """Return JSON as our files have it: readable, in UTF-8, refusing what JSON has no number for."""
+    return json.dumps(value, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+FLAT = (
+    "order", "piece", "row", "verdict", "name", "message", "foot", "lid", "area", "wood", "typeface", "cutter",
+    "machine", "method", "setting", "quantity", "matching", "due", "cap_height_mm", "stroke_mm", "web_mm", "depth_mm",
+    "passes", "machine_seconds", "hand_seconds", "price", "proof_code", "svg", "proof",
+)  # fmt: skip
+"""Columns of week.csv that are told as they are in week.json; then what needs saying, then the table's own columns."""
+
+
+def week_csv(week: Week, entries: Sequence[Mapping[str, Any]]) -> str:
+    """Return week.csv: a row a piece, unknown columns of the orders table carried, nothing that runs as a formula."""
+    extras = _extra_columns([e.piece for e in week.entries])
+    out = io.StringIO()
+    write = csv.writer(out, lineterminator="\r\n")  # RFC 4180
+    write.writerow([*FLAT, "problems", "remedies", *(neutral(name) for name in extras)])
+    for told, made in zip(entries, week.entries, strict=True):
+        carried = [made.piece.order.extra.get(name, "") for name in extras]
+        write.writerow([neutral(cell) for cell in (*_row(told), *carried)])
+    return "\ufeff" + out.getvalue()  # the mark by which spreadsheets know UTF-8
+
+
+def _extra_columns(pieces: Iterable[Piece]) -> list[str]:
+    """Return the unknown columns in the order in which they appear; one with the name of ours is told apart."""
+    return list(dict.fromkeys(name for piece in pieces for name in piece.order.extra))
+
+
+def _row(told: Mapping[str, Any]) -> list[Any]:
+    problems = " | ".join(p["says"] for p in told["problems"] if p["level"] != "note")
+    remedies = " | ".join(r["says"] for r in told["remedies"])
+    return [*(told[column] for column in FLAT), problems, remedies]
+
+
+def neutral(cell: Any) -> str:
+    """Return a cell as text that no spreadsheet runs: what looks like a formula gets an apostrophe before it.
+
+    Numbers of our own, negative ones too, stay numbers.
+    """
+    if cell is None:
+        return ""
+    if isinstance(cell, int | float):
+        return f"{cell}"
+    text = str(cell)
+    return "'" + text if text.lstrip(" \u00a0\ufeff").startswith(FORMULA) or text.startswith(FORMULA) else text
