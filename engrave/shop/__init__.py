@@ -1,1 +1,54 @@
 """The shop's tables: lids, cutters, machines, woods, recipes, rates and settings, read, merged and checked."""
+
+from engrave.shop.digest import fingerprint
+from engrave.shop.grooves import depth_for, groove_at, least_width, mark_of
+from engrave.shop.load import load_shop
+from engrave.shop.mistakes import Mistake, ShopError, close, listed, plainly
+from engrave.shop.models import (
+    Area,
+    Cutter,
+    Defaults,
+    Hands,
+    Intake,
+    KeepOut,
+    Lid,
+    Machine,
+    Method,
+    Rates,
+    Recipe,
+    Setting,
+    Shop,
+    Wood,
+)
+from engrave.shop.room import flat, margin, room
+
+__all__ = [
+    "Area",
+    "Cutter",
+    "Defaults",
+    "Hands",
+    "Intake",
+    "KeepOut",
+    "Lid",
+    "Machine",
+    "Method",
+    "Mistake",
+    "Rates",
+    "Recipe",
+    "Setting",
+    "Shop",
+    "ShopError",
+    "Wood",
+    "close",
+    "depth_for",
+    "fingerprint",
+    "flat",
+    "groove_at",
+    "least_width",
+    "listed",
+    "load_shop",
+    "margin",
+    "mark_of",
+    "plainly",
+    "room",
+]

@@ -177,7 +177,9 @@ def _point(p: Any) -> tuple[float, float]:
     return (float(p.x), float(p.y))
 
 
-def _scaled(drawn: list[tuple[str, Path, str]], width: float | None, height: float | None) -> list[tuple[str, Path, str]]:
+def _scaled(
+    drawn: list[tuple[str, Path, str]], width: float | None, height: float | None
+) -> list[tuple[str, Path, str]]:
     if width is None and height is None:
         return drawn
     found = box(c for _, path, _ in drawn for c in path)

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Any, Generic, TypeVar, cast
+from typing import Any, Generic, TypeVar
 
 from engrave.units import MM_PER_INCH, length_mm
 
@@ -118,7 +118,7 @@ def choice(*names: L) -> Reader[L]:
     def read(value: object) -> L:
         if value not in names:
             raise ValueError
-        return cast(L, value)
+        return value
 
     return Reader(f"Allowed: {', '.join(names)}.", names[0], read)
 

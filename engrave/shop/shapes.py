@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from engrave.geometry.paths import Contour, Path, Point, Segment, box, polygon_path, transformed
 
@@ -26,7 +27,7 @@ def arc(centre: Point, rx: float, ry: float, start: float, end: float) -> tuple[
     k = 4.0 / 3.0 * math.tan(step / 4.0)
     angles = [start + i * step for i in range(n + 1)]
     out: list[Segment] = []
-    for a, b in zip(angles, angles[1:], strict=False):
+    for a, b in pairwise(angles):
         ca, sa, cb, sb = math.cos(a), math.sin(a), math.cos(b), math.sin(b)
         out.append(
             (

@@ -41,6 +41,29 @@ class Sheet:
         return Path(self.name)
 
 
+@dataclass(slots=True)
+class Reading:
+    """One reading of all tables: the mistakes found so far, and how each file is called in front of people."""
+
+    mistakes: list[Mistake] = field(default_factory=list)
+    show: dict[Path, str] = field(default_factory=dict)
+
+    def entries(self, sheet: Sheet) -> Iterator[Entry]:
+        """Yield the entries of a sheet; a key that stands outside any entry is a mistake."""
+        for name, values in sheet.values.items():
+            if isinstance(values, dict):
+                yield Entry(sheet, (name,), values, self.mistakes, self.show)
+            else:
+                file = sheet.file_of((name,))
+                allowed = f"Allowed: keys below an entry's name, as [{name}-something]."
+                found = "stands outside any entry"
+                self.mistakes.append(Mistake(self.show.get(file, file.name), "", name, found, allowed))
+
+    def only(self, sheet: Sheet) -> Entry:
+        """Return a sheet that is one entry as a whole (rates, intake, defaults)."""
+        return Entry(sheet, (), sheet.values, self.mistakes, self.show)
+
+
 def read_file(path: Path, mistakes: list[Mistake], shown_as: str) -> dict[str, Any]:
     """Return a file's tables; what keeps it from being read becomes a mistake and an empty table."""
     try:
@@ -65,8 +88,7 @@ def overlay(sheet: Sheet, over: Mapping[str, Any], file: Path) -> None:
 def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Path, path: Where) -> None:
     for key, value in over.items():
         here = (*path, key)
-        for twin in _twins(key, under):
-            del under[twin]
+        without_twins(under, key)
         known = under.get(key)
         if isinstance(value, dict) and isinstance(known, dict) and key not in TAKEN_WHOLE:
             _lay(sheet, known, value, file, here)
@@ -79,56 +101,57 @@ def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Pat
             sheet.files[here] = file
 
 
-def _twins(key: str, known: Mapping[str, Any]) -> list[str]:
-    """Return keys that say the same in another unit ('feed_mm_min' for 'feed_mm_s'), which a new one replaces."""
+def without_twins(known: dict[str, Any], key: str) -> None:
+    """Drop keys that say the same in another unit ('feed_mm_min' for 'feed_mm_s'), which a new one replaces."""
     for unit in SPEED_UNITS:
         if key.endswith(f"_{unit}"):
             stem = key.removesuffix(f"_{unit}")
-            return [k for u in SPEED_UNITS if (k := f"{stem}_{u}") in known and k != key]
-    return []
+            for twin in [f"{stem}_{u}" for u in SPEED_UNITS]:
+                if twin != key:
+                    known.pop(twin, None)
 
 
 def resolve_like(sheet: Sheet, mistakes: list[Mistake], show: Mapping[Path, str]) -> None:
     """Replace each entry that says `like = "other"` by the other one with this entry's keys laid over it."""
     done: set[str] = set()
-    for id in list(sheet.values):
-        _resolve(sheet, id, done, (), mistakes, show)
+    for name in list(sheet.values):
+        _resolve(sheet, name, done, (), mistakes, show)
 
 
 def _resolve(
-    sheet: Sheet, id: str, done: set[str], chain: tuple[str, ...], mistakes: list[Mistake], show: Mapping[Path, str]
+    sheet: Sheet, name: str, done: set[str], chain: tuple[str, ...], mistakes: list[Mistake], show: Mapping[Path, str]
 ) -> None:
-    entry = sheet.values[id]
-    if id in done or not isinstance(entry, dict) or "like" not in entry:
-        done.add(id)
+    entry = sheet.values[name]
+    if name in done or not isinstance(entry, dict) or "like" not in entry:
+        done.add(name)
         return
     other = entry["like"]
-    file = sheet.file_of((id, "like"))
-    if not isinstance(other, str) or other not in sheet.values or other in (*chain, id):
-        why = "leads back to itself" if other in (*chain, id) else "is not an entry of this table"
-        names = [n for n in sheet.values if n != id]
+    file = sheet.file_of((name, "like"))
+    if not isinstance(other, str) or other not in sheet.values or other in (*chain, name):
+        why = "leads back to itself" if other in (*chain, name) else "is not an entry of this table"
+        names = [n for n in sheet.values if n != name]
         allowed = f"Allowed: {listed(names)}."
         hint = close(str(other), names)
-        mistakes.append(Mistake(show.get(file, file.name), id, "like", f"{shown(other)} {why}", allowed, hint))
+        mistakes.append(Mistake(show.get(file, file.name), name, "like", f"{shown(other)} {why}", allowed, hint))
         del entry["like"]
-        done.add(id)
+        done.add(name)
         return
-    _resolve(sheet, other, done, (*chain, id), mistakes, show)
-    _start_from(sheet, id, other)
-    done.add(id)
+    _resolve(sheet, other, done, (*chain, name), mistakes, show)
+    _start_from(sheet, name, other)
+    done.add(name)
 
 
-def _start_from(sheet: Sheet, id: str, other: str) -> None:
-    """Lay entry `id` over a copy of entry `other`, keeping for each key the file it came from."""
-    own = {k: v for k, v in sheet.values[id].items() if k != "like"}
-    own_files = {w: f for w, f in sheet.files.items() if w[:1] == (id,)}
+def _start_from(sheet: Sheet, name: str, other: str) -> None:
+    """Lay entry `name` over a copy of entry `other`, keeping for each key the file it came from."""
+    own = {k: v for k, v in sheet.values[name].items() if k != "like"}
+    own_files = {w: f for w, f in sheet.files.items() if w[:1] == (name,)}
     base = copy.deepcopy(sheet.values[other])
-    sheet.values[id] = base
+    sheet.values[name] = base
     for where, file in [(w, f) for w, f in sheet.files.items() if w[:1] == (other,)]:
-        sheet.files[(id, *where[1:])] = file
+        sheet.files[(name, *where[1:])] = file
     for key, value in own.items():
-        file = own_files.get((id, key), own_files.get((id,), sheet.file_of((id,))))
-        _lay(sheet, base, {key: value}, file, (id,))
+        file = own_files.get((name, key), own_files.get((name,), sheet.file_of((name,))))
+        _lay(sheet, base, {key: value}, file, (name,))
     sheet.files.update(own_files)
 
 
@@ -163,9 +186,7 @@ class Entry:
     def wrong(self, key: str, found: str, allowed: str, hint: str = "") -> None:
         """Note a mistake at a key."""
         file = self.file(key)
-        self.mistakes.append(
-            Mistake(self.show.get(file, file.name), ".".join(self.where), key, found, allowed, hint)
-        )
+        self.mistakes.append(Mistake(self.show.get(file, file.name), ".".join(self.where), key, found, allowed, hint))
 
     def take(self, key: str, reader: Reader[T]) -> T:
         """Return a key's value; that it is missing is a mistake."""

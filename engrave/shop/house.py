@@ -1,0 +1,95 @@
+"""The shop's own habits: how its order tables are read, and what an order gets when nothing is said."""
+
+from __future__ import annotations
+
+import codecs
+from typing import Literal
+
+from engrave.shop.models import Defaults, Intake
+from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number
+from engrave.shop.tables import Entry
+
+FIELDS = (
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "quantity", "matching",
+    "due", "approved", "recut", "blank", "note", "extra",
+)  # fmt: skip
+"""What a heading may be mapped to; 'extra' has a column carried along and never read."""
+
+DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
+IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
+
+
+def _code_page(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError
+    try:
+        return codecs.lookup(value).name
+    except LookupError as error:
+        raise ValueError from error
+
+
+CODE_PAGE = Reader("Allowed: the name of a code page, as 'cp1252', 'latin-1' or 'mac-roman'.", "cp1252", _code_page)
+
+
+def read_intake(entry: Entry) -> Intake:
+    """Return how the shop's order tables are read."""
+    intake = Intake(
+        columns=_columns(entry),
+        values=_by_field(entry, "values"),
+        split=_split(entry),
+        code_page=entry.take("code_page", CODE_PAGE),
+        curly_quotes=entry.take("curly_quotes", YES),
+        date_order=entry.take("date_order", DATE_ORDER),
+    )
+    entry.finish()
+    return intake
+
+
+def _columns(entry: Entry) -> dict[str, tuple[str, ...]]:
+    inner = entry.sub("columns")
+    if inner is None:
+        return {}
+    found = {field: inner.take(field, NAMES) for field in FIELDS if field in inner}
+    inner.known.extend(FIELDS)
+    inner.finish()
+    return found
+
+
+def _by_field(entry: Entry, key: str) -> dict[str, dict[str, str]]:
+    inner = entry.sub(key)
+    if inner is None:
+        return {}
+    found = {field: inner.take(field, TEXTS_BY_NAME) for field in FIELDS if field in inner}
+    inner.known.extend(FIELDS)
+    inner.finish()
+    return found
+
+
+def _split(entry: Entry) -> dict[str, dict[str, str]]:
+    """Return combined columns: heading of the column, then label inside its cells to field."""
+    inner = entry.sub("split")
+    field = choice(*FIELDS)
+    found: dict[str, dict[str, str]] = {}
+    for heading, labels in inner.subs() if inner else ():
+        found[heading] = {label: labels.take(label, field) for label in labels.values}
+    return found
+
+
+def read_defaults(entry: Entry) -> tuple[str, Defaults]:
+    """Return the shop's name and what an order gets when neither it nor its lid says."""
+    name = entry.take("shop", FILLED)
+    defaults = Defaults(
+        lid=entry.take("lid", FILLED),
+        wood=entry.take("wood", FILLED),
+        typeface=entry.take("typeface", FILLED),
+        cutter=entry.take("cutter", FILLED),
+        setting=entry.take("setting", FILLED),
+        message_typeface=entry.take_or("message_typeface", FILLED, None),
+        foot_typeface=entry.take_or("foot_typeface", FILLED, None),
+        outline_in_svg=entry.take("outline_in_svg", IN_SVG),
+        svg_margin=entry.take("svg_margin", LENGTH),
+        least_margin=entry.take("least_margin", LENGTH),
+        margin_share=entry.take("margin_share", number(0.0, 0.4)),
+    )
+    entry.finish()
+    return name, defaults

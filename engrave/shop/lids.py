@@ -1,0 +1,239 @@
+"""Lids: outlines in every way they may be given, keep-outs, further areas, and the mirroring of handed and inside."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path as File
+from typing import Any, Literal
+
+from engrave.geometry.paths import Path, box
+from engrave.geometry.regions import CHORD, region
+from engrave.problems import Problem
+from engrave.shop import shapes
+from engrave.shop.models import Area, Finish, Front, KeepOut, Lid, Side
+from engrave.shop.outline_svg import Drawn, OutlineError, read_outline, read_path_data
+from engrave.shop.readers import (
+    FILLED,
+    LENGTH,
+    MONEY,
+    PLACE,
+    SIZE,
+    TEXT,
+    YES,
+    Reader,
+    choice,
+    length,
+    list_of,
+    pair,
+    whole,
+)
+from engrave.shop.room import room_of_lid
+from engrave.shop.tables import Entry
+
+FRONT: Reader[Front] = choice("bottom", "top", "left", "right")
+SIDE: Reader[Side] = choice("top", "inside")
+FINISH: Reader[Finish] = choice("none", "oil", "wax", "varnish", "lacquer")
+HANDED: Reader[Literal["right", "left"]] = choice("right", "left")
+GRAIN: Reader[Literal["x", "y"]] = choice("x", "y")
+FIELDS = list_of(choice("name", "message", "foot"), least=1, most=3)
+SHAPES = ("circle", "ellipse", "rectangle", "polygon", "sides", "svg", "path")
+SHAPE_HELP = (
+    "Allowed: one of { circle = 92 }, { ellipse = [140, 90] }, { rectangle = [170, 110], corner = 12 }, "
+    "{ polygon = [[0, 0], [80, 0], [40, 60]] }, { sides = 6, across = 110 }, { svg = 'heart.svg', width = 100 }, "
+    "{ path = 'M 0 0 H 80 V 50 H 0 Z' }."
+)
+POINTS = list_of(pair(PLACE), least=3)
+MOST_SIDES = 24
+"""Corners of a regular polygon at most; one with more is a circle for any purpose of a lid."""
+
+MIRROR: dict[Front, Front] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
+
+
+@dataclass(frozen=True, slots=True)
+class MarginRule:
+    """The margin of a lid that states none: the larger of `least` mm and `share` of the lesser side."""
+
+    least: float
+    share: float
+
+
+def read_lid(entry: Entry, rule: MarginRule) -> Lid:
+    """Return one lid from its table."""
+    handed: Literal["right", "left"] = entry.take_or("handed", HANDED, "right")
+    notes: list[str] = []
+    outline = _outline(entry, notes)
+    areas = [_area(entry, "lid", outline, handed == "left", rule)]
+    further = entry.sub("areas")
+    for name, inner in further.subs() if further else ():
+        own = _outline(inner, notes) if "outline" in inner else outline
+        inner.known.append("outline")
+        areas.append(_area(inner, name, own, handed == "left", rule))
+        inner.finish()
+    hinge = entry.take_or("hinge", FRONT, None)
+    lid = Lid(
+        id=entry.id,
+        title=entry.take("title", FILLED),
+        areas=tuple(areas),
+        thickness=entry.take("thickness", length(1.0, 100.0)),
+        flatness=entry.take_or("flatness", length(0.0, 5.0), 0.2),
+        grain=entry.take_or("grain", GRAIN, "x"),
+        handed=handed,
+        hinge=MIRROR[hinge] if hinge and handed == "left" else hinge,
+        wood=entry.take_or("wood", FILLED, None),
+        typeface=entry.take_or("typeface", FILLED, None),
+        cutter=entry.take_or("cutter", FILLED, None),
+        setting=areas[0].setting,
+        cost=entry.take("cost", MONEY),
+        price=entry.take_or("price", MONEY, None),
+        finish=entry.take_or("finish", FINISH, "none"),
+        problems=tuple(_note(entry.id, n) for n in notes),
+    )
+    entry.finish()
+    return lid
+
+
+def _note(lid: str, says: str) -> Problem:
+    return Problem("outline-mended", "note", f"The drawing of lid '{lid}': {says}.", where=f"lids/{lid}")
+
+
+def _area(entry: Entry, name: str, drawn: Drawn, left: bool, rule: MarginRule) -> Area:
+    side: Side = entry.take_or("side", SIDE, "top")
+    width, height = drawn.width, drawn.height
+    keep_outs = _keep_outs(entry)
+    if left != (side == "inside"):  # a left-handed lid seen from inside is mirrored twice
+        keep_outs = tuple(_mirrored(k, width) for k in keep_outs)
+    area = Area(
+        name=name,
+        outline=shapes.mirrored(drawn.outline, width) if side == "inside" else drawn.outline,
+        width=width,
+        height=height,
+        edge=entry.take_or("edge", LENGTH, 0.0),
+        margin=entry.take_or("margin", LENGTH, max(rule.least, rule.share * min(width, height))),
+        keep_outs=keep_outs,
+        front=entry.take_or("front", FRONT, "bottom"),
+        side=side,
+        fields=entry.take_or("fields", FIELDS, ("name", "message", "foot")),
+        setting=entry.take_or("setting", FILLED, None),
+        border=entry.take_or("border", YES, False),
+    )
+    _check_area(entry, area)
+    return area
+
+
+def _mirrored(keep: KeepOut, width: float) -> KeepOut:
+    return KeepOut(shapes.mirrored(keep.outline, width), keep.clearance, keep.height, keep.why)
+
+
+def _check_area(entry: Entry, area: Area) -> None:
+    """Note keep-outs that miss the lid and margins that leave nothing."""
+    body = region(area.outline, CHORD)
+    missed = [k for k in area.keep_outs if not region(k.outline, CHORD).intersects(body)]
+    for keep in missed:
+        at = box(keep.outline)
+        assert at is not None
+        x, y = (at[0] + at[2]) / 2, (at[1] + at[3]) / 2
+        entry.wrong(
+            "keep_out",
+            f"the {keep.why or 'keep-out'} at [{x:g}, {y:g}] lies wholly off the lid",
+            f"Allowed: a place on the lid, from [0, 0] at its top left to [{area.width:g}, {area.height:g}].",
+        )
+    if room_of_lid(area).is_empty:
+        used = f"edge {area.edge:g}, margin {area.margin:g} mm and the keep-outs"
+        entry.wrong("margin", f"{used} leave no room for words", "Allowed: less margin, or a larger outline.")
+
+
+def _keep_outs(entry: Entry) -> tuple[KeepOut, ...]:
+    def read(value: object) -> tuple[Mapping[str, Any], ...]:
+        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
+            raise ValueError
+        return tuple(value)
+
+    allowed = "Allowed: a list of tables, as [ { circle = 14, at = [46, 46], clearance = 2, why = 'knob' } ]."
+    none: tuple[Mapping[str, Any], ...] = ()
+    tables = entry.take_or("keep_out", Reader(allowed, none, read), none)
+    return tuple(_keep_out(entry.at("keep_out", i, t)) for i, t in enumerate(tables))
+
+
+def _keep_out(entry: Entry) -> KeepOut:
+    drawn = _shape(entry, [])
+    at = entry.take("at", pair(PLACE))
+    keep = KeepOut(
+        outline=shapes.centred_at(drawn.outline, at),
+        clearance=entry.take_or("clearance", LENGTH, 2.0),
+        height=entry.take_or("height", LENGTH, 0.0),
+        why=entry.take_or("why", TEXT, ""),
+    )
+    entry.finish()
+    return keep
+
+
+def _outline(entry: Entry, notes: list[str]) -> Drawn:
+    inner = entry.sub("outline")
+    if inner is None:
+        entry.wrong("outline", "is missing", SHAPE_HELP)
+        return _drawn(shapes.rectangle(100.0, 60.0))
+    drawn = _shape(inner, notes)
+    inner.finish()
+    return drawn
+
+
+def _shape(entry: Entry, notes: list[str]) -> Drawn:
+    """Return the shape that a table of figures gives, whichever of the known ones it is."""
+    given = [s for s in SHAPES if s in entry]
+    entry.known.extend(SHAPES)
+    stand_in = _drawn(shapes.rectangle(100.0, 60.0))
+    if len(given) != 1:
+        found = f"gives {' and '.join(given)}" if given else "gives no shape"
+        entry.wrong("", found, SHAPE_HELP)
+        return stand_in
+    if given[0] in ("svg", "path"):
+        return _drawing(entry, given[0], notes) or stand_in
+    return _drawn(_figure(entry, given[0]))
+
+
+def _figure(entry: Entry, shape: str) -> Path:
+    if shape == "circle":
+        return shapes.circle(entry.take("circle", SIZE))
+    if shape == "ellipse":
+        return shapes.ellipse(*entry.take("ellipse", pair(SIZE)))
+    if shape == "rectangle":
+        width, height = entry.take("rectangle", pair(SIZE))
+        corner = entry.take_or("corner", length(0.0, min(width, height) / 2), 0.0)
+        return shapes.rectangle(width, height, min(corner, min(width, height) / 2))
+    if shape == "sides":
+        return shapes.regular(entry.take("sides", whole(3, MOST_SIDES)), entry.take("across", SIZE))
+    return _polygon(entry)
+
+
+def _polygon(entry: Entry) -> Path:
+    points = entry.take("polygon", POINTS)
+    path = shapes.polygon(points) if points else shapes.rectangle(100.0, 60.0)
+    body = region(path)
+    if points and (not body.is_valid or body.geom_type != "Polygon" or body.area < 1.0):
+        entry.wrong(
+            "polygon", "its sides cross each other or enclose nothing", "Allowed: corners in order, once round."
+        )
+        return shapes.rectangle(100.0, 60.0)
+    return path
+
+
+def _drawing(entry: Entry, shape: str, notes: list[str]) -> Drawn | None:
+    size = {key: entry.take_or(key, SIZE, None) for key in ("width", "height")} if shape == "svg" else {}
+    given = entry.take(shape, FILLED)
+    try:
+        if shape == "path":
+            drawn = read_path_data(given)
+        else:
+            drawn = read_outline(File(entry.file(shape)).parent / given, size["width"], size["height"])
+    except OutlineError as error:
+        entry.wrong(shape, f"{given!r} {error}" if shape == "svg" else str(error), "")
+        return None
+    notes.extend(drawn.notes)
+    return drawn
+
+
+def _drawn(path: Path) -> Drawn:
+    found = box(path)
+    assert found is not None  # every figure has at least a start
+    return Drawn(path, found[2] - found[0], found[3] - found[1], ())

@@ -1,0 +1,85 @@
+"""Rates: what an hour, a letter, a spoiled lid and a fee cost, and the hands' minutes by what causes them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from engrave.shop.models import Hands, Rates
+from engrave.shop.readers import FILLED, MONEY, YES, Reader, list_of, number, share, whole
+from engrave.shop.tables import Entry
+
+MINUTES = number(0.0, 600.0, unit="minutes")
+SHARE = share()
+HOURS = list_of(number(0.0, 24.0, unit="hours"), least=7, most=7)
+COUNT = whole(0, 10_000)
+NO_MONEY = Decimal(0)
+WEEKDAYS = 7
+
+
+def _currency(value: object) -> str:
+    if not isinstance(value, str) or len(value) != 3 or not value.isalpha() or not value.isupper():
+        raise ValueError
+    return value
+
+
+CURRENCY = Reader("Allowed: three capital letters (ISO 4217), as 'EUR' or 'USD'.", "EUR", _currency)
+
+
+def read_rates(entry: Entry) -> Rates:
+    """Return the shop's rates."""
+    rates = Rates(
+        currency=entry.take("currency", CURRENCY),
+        locale=entry.take("locale", FILLED),
+        machine_hour=_machine_hours(entry),
+        hands_hour=entry.take("hands_hour", MONEY),
+        hands=_hands(entry),
+        spoilage=entry.take("spoilage", SHARE),
+        fee=entry.take("fee", SHARE),
+        fixed_fee=entry.take("fixed_fee", MONEY),
+        margin=entry.take("margin", SHARE),
+        minimum=entry.take("minimum", MONEY),
+        step=entry.take("step", MONEY),
+        included_lines=entry.take_or("included_lines", COUNT, None),
+        extra_line=entry.take_or("extra_line", MONEY, NO_MONEY),
+        included_letters=entry.take_or("included_letters", COUNT, None),
+        extra_letter=entry.take_or("extra_letter", MONEY, NO_MONEY),
+        inside=entry.take_or("inside", MONEY, NO_MONEY),
+        rush=entry.take_or("rush", MONEY, NO_MONEY),
+        proof_changes_included=entry.take("proof_changes_included", COUNT),
+        tax=entry.take("tax", SHARE),
+        tax_shown=entry.take("tax_shown", YES),
+        machine_hours=_seven(entry.take("machine_hours", HOURS)),
+        hand_hours=_seven(entry.take("hand_hours", HOURS)),
+        fixture_cost=entry.take("fixture_cost", MONEY),
+        bit_cost=entry.take("bit_cost", MONEY),
+    )
+    if rates.fee + rates.margin >= 1:
+        found = f"fee {rates.fee} and margin {rates.margin} together leave nothing for the cost"
+        entry.wrong("margin", found, "Allowed: fee and margin, as shares of the price, together below 1.")
+    entry.finish()
+    return rates
+
+
+def _seven(hours: tuple[float, ...]) -> tuple[float, ...]:
+    """Return hours by weekday, Monday first, also after a mistake."""
+    return hours if len(hours) == WEEKDAYS else (8.0,) * WEEKDAYS
+
+
+def _machine_hours(entry: Entry) -> Mapping[str, Decimal]:
+    inner = entry.sub("machine_hour")
+    if inner is None:
+        entry.wrong("machine_hour", "is missing", "Allowed: a table of amounts by machine, as [machine_hour].")
+        return {}
+    return {machine: inner.take(machine, MONEY) for machine in inner.values}
+
+
+def _hands(entry: Entry) -> Hands:
+    inner = entry.sub("hands")
+    if inner is None:
+        entry.wrong("hands", "is missing", "Allowed: a table of minutes, as [hands].")
+        return Hands(0, 0, 0, 0, 0, 0, 0, 0)
+    names = ("week", "load", "cutter_change", "nest", "loose", "finish", "order", "proof_change")
+    minutes = {name: inner.take(f"{name}_min", MINUTES) for name in names}
+    inner.finish()
+    return Hands(**minutes)
