@@ -13,6 +13,7 @@ from typing import Protocol
 
 from engrave.problems import Problem
 from engrave.typefaces.characters import CAPITALS, JOINING, clusters, invisible, name_of, script_name, script_of
+from engrave.typefaces.ornaments import drawing_for
 from engrave.typefaces.outline import Way
 from engrave.typefaces.table import Facts
 
@@ -158,7 +159,7 @@ def _lacks(typeface: Letters, script: str) -> bool:
 def _one_letter(piece: Piece, asked: Letters, others: Others, plan: Plan) -> None:
     piece.way = asked.ornament(piece.text)
     if piece.way is not None:
-        if _is_emoji(piece.text):
+        if drawing_for(piece.text) != piece.text:
             plan.problems.append(_drawn(piece, asked))
         return
     spelling = "".join(c for c in piece.text if not invisible(c))
@@ -174,10 +175,6 @@ def _one_letter(piece: Piece, asked: Letters, others: Others, plan: Plan) -> Non
 def _is_sign(text: str) -> bool:
     """Tell whether a cluster is a picture or sign that words can do without."""
     return unicodedata.category(text[0]) in ("So", "Sk", "Cn") or "\U0001f000" <= text[0] <= "\U0001faff"
-
-
-def _is_emoji(text: str) -> bool:
-    return "\ufe0f" in text or text[0] >= "\U0001f000"
 
 
 def _leave_out(plan: Plan, asked: Letters, others: Others) -> None:

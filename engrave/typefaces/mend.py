@@ -13,6 +13,7 @@ import numpy as np
 from shapely import LineString
 
 from engrave.geometry.paths import Contour, Path, Point, Segment
+from engrave.typefaces.refit import refitted
 
 NEEDLESS = 0.002
 """Points that stand off the line less than this are dropped: 0.02 mm at 10 mm, a tenth of the finest beam's mark."""
@@ -35,13 +36,28 @@ def mended(path: Path) -> Path:
     if any(len(s) > 1 for c in path for s in c.segments):
         return joined(_once(path))
     lines = [[c.start, *(s[-1] for s in c.segments)] for c in path]
-    return joined(tuple(contour(simplified(line)) for line in undoubled(lines)))
+    whole = joined(tuple(contour(line) for line in undoubled(lines)))
+    return tuple(_thinned(refitted(one)) for one in whole)
 
 
 def contour(points: Sequence[Point]) -> Contour:
     """Return a stroke of straight lines; one that ends where it began is closed."""
     closed = len(points) > 3 and points[0] == points[-1]
     return Contour(points[0], tuple((p,) for p in points[1:]), closed)
+
+
+def _thinned(one: Contour) -> Contour:
+    """Drop needless points of a stroke's straight runs; its curves stay."""
+    segments: list[Segment] = []
+    run: Line = [one.start]
+    for segment in one.segments:
+        if len(segment) == 1:
+            run.append(segment[0])
+            continue
+        segments += [(p,) for p in simplified(run)[1:]] + [segment]
+        run = [segment[-1]]
+    segments += [(p,) for p in simplified(run)[1:]]
+    return Contour(one.start, tuple(segments), one.closed)
 
 
 def _once(path: Path) -> Path:

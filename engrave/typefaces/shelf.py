@@ -11,12 +11,16 @@ from engrave.problems import Problem
 from engrave.shop.places import own_folder
 from engrave.typefaces.accept import accept
 from engrave.typefaces.characters import JOINING, Item, itemise, language_of, visual
+from engrave.typefaces.compose import Composer
 from engrave.typefaces.fallback import Piece, Plan, plan_line
+from engrave.typefaces.ornaments import drawing_for, inked
 from engrave.typefaces.outline import OutlineSource, Way
 from engrave.typefaces.run import Kind, Placed, Run
 from engrave.typefaces.single import SingleSource
 from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, read_table
 
+STROKES = "withy"
+"""The typeface drawn in this project, whose accents and ornaments serve where another has none."""
 _KEPT = 2000
 """Lines kept shaped: a week's words in one typeface, a few megabytes."""
 
@@ -41,6 +45,7 @@ class ShelfTypeface:
         self._shelf = shelf
         self._source: OutlineSource | SingleSource | None = None
         self._own: dict[str, Way | None] = {}
+        self._made: dict[str, Way | None] = {}
         self._runs: OrderedDict[tuple[str, float], Run] = OrderedDict()
 
     @property
@@ -93,11 +98,20 @@ class ShelfTypeface:
 
     def composed(self, cluster: str) -> Way | None:
         """Return how a cluster that the files lack is made of parts that they have, None if it cannot be."""
-        return None
+        if cluster not in self._made:
+            self._made[cluster] = Composer(self.source, self._shelf.strokes(self.id)).way(cluster)
+        return self._made[cluster]
 
     def ornament(self, cluster: str) -> Way | None:
-        """Return a heart, star or flower of our own for a sign that asks for one."""
-        return None
+        """Return a heart, star or flower of our own for a sign that asks for one, None for other signs."""
+        drawing, strokes = drawing_for(cluster), self._shelf.strokes("")
+        if not drawing or strokes is None:
+            return None
+        if (own := self.own(drawing)) is not None:
+            return own
+        pen = None if self.kind == "single-line" else Composer(self.source, None).pen
+        form = inked(drawing, strokes, pen)
+        return Way((ord(" "),), made=form, name=f"ornament-u{ord(drawing):04X}") if form else None
 
     def shape(self, text: str, tracking: float = 0.0) -> Run:
         """Shape one line of words (no line breaks); tracking in cap heights is added between letters.
@@ -167,6 +181,13 @@ class Shelf:
             return self._typefaces[ident]
         except KeyError:
             raise UnknownTypeface(ident, self.ids) from None
+
+    def strokes(self, asking: str) -> SingleSource | None:
+        """Return the single-line typeface of our own, which lends its marks; None to itself or where it is not here."""
+        if asking == STROKES or self._kinds.get(STROKES) != "single-line":
+            return None
+        found = self._typefaces[STROKES].source
+        return found if isinstance(found, SingleSource) else None
 
     def kinds(self) -> dict[str, Kind]:
         """Return the kind of each typeface by id."""

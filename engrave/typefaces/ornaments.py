@@ -1,0 +1,75 @@
+"""Hearts, stars, flowers and small pictures: which of our own drawings stands for which sign, and how it is inked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Protocol
+
+from shapely import Polygon
+
+from engrave.geometry.paths import Contour, Path, flatten
+from engrave.typefaces.characters import invisible
+from engrave.typefaces.forms import Form
+from engrave.typefaces.union import stroked, unite
+
+PICTURES: Mapping[str, str] = {
+    "♥": "♥❤🧡💛💚💙💜🖤🤍🤎🩷🩵🩶💕💖💗💓💞💘💝💟❣💌😍🥰🫶", "♡": "♡", "★": "★⭐🌟💫🤩", "☆": "☆", "✦": "✦✨⚝✧",
+    "✿": "✿🌸🌼🌷🌹🥀💐🏵💮", "❀": "❀🌺🌻", "❄": "❄❅❆⛄☃", "☀": "☀🌞🌅", "☾": "☾☽🌙🌛🌜", "☘": "☘🍀",
+    "♪": "♪🎵", "♫": "♫🎶🎼", "⚓": "⚓", "⛵": "⛵🚤🛥", "✓": "✓✔✅☑", "✗": "✗✘❌❎", "✝": "✝✟☦",
+    "🌊": "🌊", "🍃": "🍃🌿", "🐟": "🐟🐠🎣", "⚭": "⚭💍", "→": "→➡", "←": "←⬅", "♦": "♦🔶🔷🔸🔹", "♠": "♠", "♣": "♣", "•": "•",
+}  # fmt: skip
+"""Our drawing, and the signs and emoji that it stands for. Colour and mood cannot be cut; a face becomes no picture
+unless what is seen on it is a heart or a star."""
+
+_FILLED = frozenset("♥★✦✿❀♦♠♣•")
+"""Drawings that are solid in an outline typeface; the others are strokes of a pen."""
+_FLAT = 0.002
+
+
+class Strokes(Protocol):
+    """What lends the drawings: a single-line typeface."""
+
+    def form(self, char: str) -> Form | None:
+        """Return a character's strokes, None if it lacks it."""
+        ...
+
+
+_DRAWING = {sign: ours for ours, signs in PICTURES.items() for sign in signs}
+_TONES = range(0x1F3FB, 0x1F400)
+"""Skin tones (Unicode, emoji modifiers)."""
+
+
+def plain_sign(cluster: str) -> str:
+    """Return a sign without its variation selector and skin tone; '' if it is more than one sign."""
+    rest = "".join(c for c in cluster if not invisible(c) and ord(c) not in _TONES)
+    return rest if len(rest) == 1 else ""
+
+
+def drawing_for(cluster: str) -> str:
+    """Return the drawing of ours that stands for a sign, '' if none does."""
+    return _DRAWING.get(plain_sign(cluster), "")
+
+
+def inked(drawing: str, strokes: Strokes, pen: float | None) -> Form | None:
+    """Return one of our drawings as strokes (pen None), or as outlines of a pen of that thickness in cap heights."""
+    form = strokes.form(drawing)
+    if form is None or pen is None:
+        return form
+    closed = tuple(c for c in form.path if c.closed)
+    if drawing in _FILLED and closed:
+        return Form(_solid(closed), form.advance)
+    return Form(stroked(form.path, pen), form.advance)
+
+
+def _solid(path: Path) -> Path:
+    """Return closed strokes as solid shapes; what lies inside another is a hole in it."""
+    whole = unite(path[:1])
+    body = Polygon(flatten(path[0], _FLAT)).buffer(0)
+    holes = [c for c in path[1:] if body.contains(Polygon(flatten(c, _FLAT)))]
+    return (*whole, *(_against(whole[0], hole) for hole in holes))
+
+
+def _against(outer: Contour, hole: Contour) -> Contour:
+    """Return a hole's contour turning the other way than its outside."""
+    ways = [Polygon(flatten(c, _FLAT)).exterior.is_ccw for c in (outer, hole)]
+    return hole.reversed() if ways[0] == ways[1] else hole
