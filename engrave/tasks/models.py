@@ -1,4 +1,4 @@
-"""An order's piece made definite: which lid and area, which typeface, and the tool that will cut it."""
+"""What an order's row becomes: a task, a plain lid, or a refusal with its reasons."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ class Tool:
 
     depth: mm below the lid's face. groove: width in mm that it leaves when it follows a line at that depth.
     diameter: mm that limits the thinnest stroke it can clear (an end mill's diameter, a V-bit's tip, a beam's mark).
+    machine: as in the shop's table, its retract height raised where something on the lid stands prouder.
     """
 
     cutter: Cutter
@@ -53,3 +54,12 @@ class Refused:
     order: Order
     piece: int
     problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plain:
+    """A lid ordered without words, on purpose: nothing to engrave and nothing to pay for it."""
+
+    order: Order
+    piece: int
+    lid: Lid

@@ -1,0 +1,86 @@
+"""From what a row says to entries of the shop: by id, by title, in any case and spelling of spaces, or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Protocol, TypeVar
+
+from engrave.intake.order import Order
+from engrave.problems import Problem
+from engrave.shop.mistakes import close, listed, plainly
+from engrave.shop.models import Recipe, Shop
+
+
+class _Titled(Protocol):
+    @property
+    def title(self) -> str: ...
+
+
+E = TypeVar("E", bound=_Titled)
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """The shop as rows are looked up in it. kinds: typeface id to 'outline' or 'single-line'."""
+
+    shop: Shop
+    kinds: Mapping[str, str]
+    recipes: Mapping[tuple[str, str, str], Recipe] = field(default_factory=dict)
+
+
+def book(shop: Shop, kinds: Mapping[str, str]) -> Book:
+    """Return the shop with its recipes by cutter, wood and method."""
+    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes})
+
+
+def chosen(order: Order, column: str, fallback: str, entries: Mapping[str, E], holds: list[Problem]) -> E | None:
+    """Return the entry that a row's column names, or the fallback's; None, with a hold noted, if there is none."""
+    found = matched(getattr(order, column) or fallback, {i: e.title for i, e in entries.items()})
+    if found is None:
+        holds.append(unknown(order, column, fallback, {i: e.title for i, e in entries.items()}))
+        return None
+    return entries[found]
+
+
+def chosen_typeface(order: Order, fallback: str, kinds: Mapping[str, str], holds: list[Problem]) -> str | None:
+    """Return the typeface that a row names, or the fallback; None, with a hold noted, if it is not on the shelf."""
+    found = matched(order.typeface or fallback, {i: i for i in kinds})
+    if found is None:
+        holds.append(unknown(order, "typeface", fallback, {i: i for i in kinds}))
+    return found
+
+
+def matched(text: str, titles: Mapping[str, str]) -> str | None:
+    """Return the id that a text means: the id itself or its title, whatever the case and the spaces."""
+    if text in titles:
+        return text
+    plain = plainly(text)
+    ids = [i for i in titles if plainly(i) == plain] or [i for i, title in titles.items() if plainly(title) == plain]
+    return ids[0] if len(ids) == 1 else None
+
+
+def unknown(order: Order, column: str, fallback: str, titles: Mapping[str, str]) -> Problem:
+    """Return the hold for a name that the shop does not have, with the nearest one and all that are allowed."""
+    text = getattr(order, column)
+    if not text:
+        says = f"The {column} '{fallback}', which is taken when the row names none, is not in the shop's tables."
+        return Problem(f"unknown-{column}", "hold", f"{says} Known: {listed(titles)}.", _row(order), fallback)
+    hint = close(text, titles) or next((i for i, t in titles.items() if t == close(text, titles.values())), "")
+    meant = f" Did you mean '{hint}'?" if hint else ""
+    says = f"The {column} '{text}' is not in the shop's tables.{meant} Known: {listed(titles)}."
+    return Problem(f"unknown-{column}", "hold", says, where(order, column), text, hint or None)
+
+
+def where(order: Order, column: str) -> str:
+    """Return the place of a row's cell for people; words typed by hand have no row."""
+    return f"row {order.row}, column {column}" if order.row else column
+
+
+def _row(order: Order) -> str:
+    return f"row {order.row}" if order.row else ""
+
+
+def midway(title: str) -> str:
+    """Return a title as it stands inside a sentence: its first letter small, unless it is an abbreviation."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title

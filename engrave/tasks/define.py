@@ -1,0 +1,121 @@
+"""Make orders definite: every row becomes tasks, a plain lid, or a refusal that names all that is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from engrave.intake.order import Order, Words
+from engrave.problems import Problem, held
+from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
+from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, where
+from engrave.tasks.models import Plain, Refused, Task
+from engrave.tasks.tooling import tool_for
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A row whose names have all been found in the shop; setting None: the area's, the lid's or the shop's own."""
+
+    order: Order
+    lid: Lid
+    wood: Wood
+    typeface: str
+    cutter: Cutter
+    setting: Setting | None
+
+
+def define_all(orders: Sequence[Order], shop: Shop, kinds: Mapping[str, str]) -> tuple[Task | Plain | Refused, ...]:
+    """Return what every row becomes, in row order; a lid with two lettered areas gives a piece for each.
+
+    kinds: typeface id to 'outline' or 'single-line'. Pieces are numbered from 1 within their order.
+    """
+    shelf = book(shop, kinds)
+    counts: dict[str, int] = {}
+    out: list[Task | Plain | Refused] = []
+    for order in orders:
+        for what in _define(order, shelf):
+            counts[order.id] = counts.get(order.id, 0) + 1
+            out.append(replace(what, piece=counts[order.id]))
+    return tuple(out)
+
+
+def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
+    holds: list[Problem] = []
+    row = _row(order, shelf, holds)
+    filled = [name for name, _ in order.words.filled()]
+    if not filled and order.blank and row is not None:
+        yield Plain(order, 1, row.lid)
+        return
+    if not filled and not order.blank and not held(order.problems):
+        holds.append(_no_words(order))
+    if row is None or not filled:
+        yield Refused(order, 1, tuple(holds))
+        return
+    areas = [a for a in row.lid.areas if set(a.fields) & set(filled)]
+    homeless = [name for name in filled if not any(name in a.fields for a in areas)]
+    holds.extend(_no_place(order, name, row.lid) for name in homeless)
+    if not areas:
+        yield Refused(order, 1, tuple(holds))
+        return
+    for area in areas:
+        yield _piece(row, area, shelf, holds)
+
+
+def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
+    """Find every name of a row in the shop, noting a hold for each that is not there."""
+    shop, defaults = shelf.shop, shelf.shop.defaults
+    lid = chosen(order, "lid", defaults.lid, shop.lids, holds)
+    wood = chosen(order, "wood", (lid.wood if lid else None) or defaults.wood, shop.woods, holds)
+    cutter = chosen(order, "cutter", (lid.cutter if lid else None) or defaults.cutter, shop.cutters, holds)
+    typeface = chosen_typeface(order, (lid.typeface if lid else None) or defaults.typeface, shelf.kinds, holds)
+    setting = chosen(order, "setting", defaults.setting, shop.settings, holds) if order.setting else None
+    if holds or lid is None or wood is None or cutter is None or typeface is None:
+        return None
+    return _Row(order, lid, wood, typeface, cutter, setting)
+
+
+def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task | Refused:
+    order = row.order
+    words = Words(**{name: text if name in area.fields else "" for name, text in _every(order.words)})
+    problems = list(holds)
+    typefaces = _typefaces(row, words, shelf)
+    tool = tool_for(order, row.cutter, row.wood, shelf.kinds[row.typeface], row.lid, area, shelf, problems)
+    if tool is None:
+        return Refused(order, 1, tuple(problems))
+    setting = row.setting or shelf.shop.settings[area.setting or row.lid.setting or shelf.shop.defaults.setting]
+    return Task(order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems))
+
+
+def _every(words: Words) -> tuple[tuple[str, str], ...]:
+    return (("name", words.name), ("message", words.message), ("foot", words.foot))
+
+
+def _typefaces(row: _Row, words: Words, shelf: Book) -> tuple[tuple[str, str], ...]:
+    """Return the typeface of each field. What the row orders holds for all its words.
+
+    Otherwise message and foot take the shop's own typeface for them, if it is of the same kind: one tool cuts a piece
+    by one method.
+    """
+    defaults = shelf.shop.defaults
+    own = {"message": defaults.message_typeface, "foot": defaults.foot_typeface}
+    found = []
+    for name, _ in words.filled():
+        other = None if row.order.typeface else own.get(name)
+        same_kind = other is not None and shelf.kinds.get(other) == shelf.kinds[row.typeface]
+        found.append((name, other if other is not None and same_kind else row.typeface))
+    return tuple(found)
+
+
+def _no_words(order: Order) -> Problem:
+    says = "There are no words to letter. If a plain lid is meant, say so in the column 'blank'; else ask the buyer."
+    return Problem("no-words", "hold", says, f"row {order.row}" if order.row else "")
+
+
+def _no_place(order: Order, name: str, lid: Lid) -> Problem:
+    fields = sorted({f for a in lid.areas for f in a.fields}, key=("name", "message", "foot").index)
+    says = (
+        f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {' and '.join(fields)}. Move the words "
+        "to another column, or choose another lid."
+    )
+    return Problem("no-place-for-words", "hold", says, where(order, name), name)

@@ -1,0 +1,154 @@
+"""The tool for a piece: method from cutter and typeface, recipe, the depth that lid and bit allow, the groove."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from engrave.intake.order import Order
+from engrave.problems import Problem
+from engrave.shop.cutters import METHODS
+from engrave.shop.grooves import groove_at, least_width
+from engrave.shop.mistakes import listed
+from engrave.shop.models import Area, Cutter, Lid, Machine, Method, Recipe, Wood
+from engrave.shop.room import HOLDER_GAP
+from engrave.tasks.choosing import Book, midway, where
+from engrave.tasks.models import Tool
+
+SHARE_OF_THICKNESS = 3.0
+"""A cut goes no deeper than a third of the lid's thickness (common practice, no source): deeper, lids warp."""
+
+SOLID_WOOD = 3.0
+"""mm of wood left under the deepest cut (common practice, no source): less shows through or splits."""
+
+SHALLOWEST = 0.05
+"""mm: below this nothing that one would call a cut is left of the depth."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A bound on the depth in mm, and what sets it."""
+
+    depth: float
+    says: str
+
+
+def method_for(cutter: Cutter, kind: str) -> Method | None:
+    """Return how a cutter makes letters of such a typeface, as single lines or with a body; None: it cannot."""
+    possible = METHODS[cutter.kind]
+    if kind == "single-line":
+        return possible[0]
+    return possible[1] if len(possible) > 1 else None
+
+
+def tool_for(
+    order: Order, cutter: Cutter, wood: Wood, kind: str, lid: Lid, area: Area, book: Book, problems: list[Problem]
+) -> Tool | None:
+    """Return the tool for one piece; None, with the reason noted, if there is none."""
+    method = method_for(cutter, kind)
+    if method is None:
+        problems.append(_only_lines(order, cutter, book))
+        return None
+    recipe = book.recipes.get((cutter.id, wood.id, method))
+    if recipe is None:
+        problems.append(_no_recipe(order, cutter, wood, method, kind, book))
+        return None
+    limit = deepest(cutter, lid)
+    if limit.depth < SHALLOWEST:
+        problems.append(_too_thin(order, lid, limit))
+        return None
+    if limit.depth < recipe.depth - 1e-9:
+        problems.append(_limited(recipe, limit))
+    depth = min(recipe.depth, limit.depth)
+    machine = _lifted(book.shop.machines[cutter.machine], area, problems)
+    if not _on_bed(area, machine):
+        problems.append(_off_bed(order, area, machine))
+    groove, least = groove_at(cutter, depth, recipe), least_width(cutter, depth, recipe)
+    return Tool(cutter, machine, recipe, method, depth, groove, least)
+
+
+def deepest(cutter: Cutter, lid: Lid) -> Limit:
+    """Return the greatest depth allowed: by the bit, by its flute, by its cone, by the lid."""
+    limits = [
+        Limit(lid.thickness / SHARE_OF_THICKNESS, f"a third of the lid's thickness of {lid.thickness:g} mm"),
+        Limit(lid.thickness - SOLID_WOOD, f"the {SOLID_WOOD:g} mm of solid wood to be left under it"),
+    ]
+    if not cutter.is_beam:
+        if cutter.deepest is not None:
+            limits.append(Limit(cutter.deepest, f"the greatest depth of the {midway(cutter.title)}"))
+        if cutter.flute is not None:
+            limits.append(Limit(cutter.flute, f"the flute of the {midway(cutter.title)}"))
+        limits.extend(_cone(cutter))
+    return min(limits, key=lambda limit: limit.depth)
+
+
+def _cone(cutter: Cutter) -> Iterable[Limit]:
+    """Yield the depth at which a pointed bit is as wide as its body: deeper, the shank would rub."""
+    if cutter.kind in ("v-bit", "half-round") and cutter.diameter and cutter.angle:
+        slope = math.tan(math.radians(cutter.angle / 2))
+        yield Limit((cutter.diameter - (cutter.tip or 0.0)) / (2 * slope), f"the cone of the {midway(cutter.title)}")
+
+
+def _limited(recipe: Recipe, limit: Limit) -> Problem:
+    """A groove that comes out shallower is seen; of `vee` the depth is only the most it may take."""
+    says = f"Cut {limit.depth:.2f} mm deep instead of the recipe's {recipe.depth:.2f} mm: the limit is {limit.says}."
+    level = "note" if recipe.method == "vee" else "look"
+    return Problem("depth-limited", level, says, value=recipe.depth, limit=round(limit.depth, 4))  # type: ignore[arg-type]
+
+
+def _too_thin(order: Order, lid: Lid, limit: Limit) -> Problem:
+    says = f"The lid is too thin to be cut: {limit.says} leaves {max(0.0, limit.depth):.2f} mm."
+    return Problem("lid-too-thin", "hold", says, where(order, "lid"), lid.thickness, SOLID_WOOD)
+
+
+def _only_lines(order: Order, cutter: Cutter, book: Book) -> Problem:
+    lines = [i for i, kind in book.kinds.items() if kind == "single-line"]
+    others = [c.id for c in book.shop.cutters.values() if len(METHODS[c.kind]) > 1]
+    says = (
+        f"The {midway(cutter.title)} only follows single lines, and this typeface has letters with a body. Take a single-line "
+        f"typeface ({listed(lines)}), or a cutter that makes letters with a body ({listed(others)})."
+    )
+    return Problem("outline-needs-area", "hold", says, where(order, "typeface"), cutter.id)
+
+
+def _no_recipe(order: Order, cutter: Cutter, wood: Wood, method: Method, kind: str, book: Book) -> Problem:
+    cutters = [
+        c.id for c in book.shop.cutters.values()
+        if (c.id, wood.id, method_for(c, kind)) in book.recipes
+    ]  # fmt: skip
+    woods = [w for w in book.shop.woods if (cutter.id, w, method) in book.recipes]
+    note = f" Of this cutter: {cutter.note}." if cutter.note else ""
+    says = (
+        f"There is no recipe for the {midway(cutter.title)} in {wood.title.lower()} by {method}.{note} "
+        f"Cutters that have one for such letters in {wood.title.lower()}: {listed(cutters) or 'none'}. "
+        f"Woods that have one for this cutter: {listed(woods) or 'none'}."
+    )
+    return Problem("no-recipe", "hold", says, where(order, "cutter"), f"{cutter.id} {wood.id} {method}")
+
+
+def _lifted(machine: Machine, area: Area, problems: list[Problem]) -> Machine:
+    """Return the machine with its bit lifted clear of what stands proud when it travels; that is also said."""
+    tallest = max(area.keep_outs, key=lambda k: k.height, default=None)
+    if machine.kind != "router" or tallest is None or tallest.height + HOLDER_GAP <= machine.retract:
+        return machine
+    height = tallest.height + HOLDER_GAP
+    says = (
+        f"The {tallest.why or 'keep-out'} stands {tallest.height:g} mm proud: have the machine travel at least "
+        f"{height:g} mm above the lid's face."
+    )
+    problems.append(Problem("travel-height", "note", says, value=tallest.height, limit=height))
+    return replace(machine, retract=height)
+
+
+def _on_bed(area: Area, machine: Machine) -> bool:
+    small, large = sorted((area.width, area.height))
+    return small <= min(machine.bed) and large <= max(machine.bed)
+
+
+def _off_bed(order: Order, area: Area, machine: Machine) -> Problem:
+    says = (
+        f"The lid is {area.width:.0f} x {area.height:.0f} mm; the {midway(machine.title)} reaches {machine.bed[0]:.0f} x "
+        f"{machine.bed[1]:.0f} mm, whichever way it is laid."
+    )
+    return Problem("off-bed", "hold", says, where(order, "lid"), max(area.width, area.height), max(machine.bed))
