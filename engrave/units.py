@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 
@@ -42,6 +43,8 @@ def length_mm(value: object) -> float:
     if isinstance(value, bool) or value is None:
         raise ValueError(f"{value!r} is not a length; write 92, '92 mm' or '3 5/8 in'")
     if isinstance(value, int | float):
+        if not math.isfinite(value):
+            raise ValueError(f"{value!r} is not a length; write 92, '92 mm' or '3 5/8 in'")
         return float(value)
     text = str(value)
     for sign, plain in _VULGAR.items():

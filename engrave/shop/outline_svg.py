@@ -6,26 +6,19 @@ is the safe reading: nothing will be cut there. What cannot be a lid is refused 
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path as File
-from typing import Any
-from xml.etree.ElementTree import ParseError
 
 import numpy as np
-import svgelements as sv
 from shapely import LineString, Point, Polygon, polygonize, unary_union
-from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Contour, Path, Segment, box, flatten, polygon_path, transformed
+from engrave.geometry.paths import Contour, Path, Polyline, box, flatten, polygon_path, transformed
 from engrave.geometry.regions import CHORD, polygons
-from engrave.units import MM_PER_INCH
+from engrave.shop.drawing import OutlineError, Shape, path_data, shapes_of
+from engrave.shop.ends import met
 
-PX_PER_INCH = 96.0
-"""A user unit without a size in the file is 1/96 in (CSS Values and Units, absolute lengths)."""
-
-GAP = 0.05
-"""mm: an outline whose ends lie no farther apart is closed; drawing programs leave such hairs. Wider is refused."""
+__all__ = ["Drawn", "OutlineError", "read_outline", "read_path_data"]
 
 LEAST_SIDE = 5.0
 """mm: a smaller outline is a slip of the unit or a stray shape; no lid that carries words is so small."""
@@ -33,9 +26,8 @@ LEAST_SIDE = 5.0
 SPECK = 0.01
 """mm2: pieces left by mending that are smaller are rounding, not wood."""
 
-
-class OutlineError(ValueError):
-    """The drawing cannot be a lid's outline; the message says why and what to do."""
+LOOP = 0.01
+"""Share of a shape's area below which a part that hangs on it by a crossing is a slip of the pen and is dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +41,12 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
-class _Shape:
-    """One shape of the drawing: its contours, the region inside, and whether its curves could be kept."""
+class _Region:
+    """One shape of the drawing as a region, with the contours that bound it."""
 
     label: str
     contours: Path
     body: Polygon
-    curves: bool
 
 
 def read_outline(file: File, width: float | None = None, height: float | None = None) -> Drawn:
@@ -63,194 +54,85 @@ def read_outline(file: File, width: float | None = None, height: float | None = 
 
     Raises OutlineError when the file cannot be read or its shapes cannot be one lid's outline.
     """
-    drawn = _shapes_of(file)
-    if not drawn:
+    shapes = shapes_of(file)
+    if not shapes:
         raise OutlineError("draws no shape; draw the lid's outline as one closed path")
-    scaled = _scaled(drawn, width, height)
-    notes: list[str] = []
-    shapes = [_shape(label, path, rule, notes) for label, path, rule in scaled]
-    outline = _one(_without_doubles([s for s in shapes if s is not None], notes), notes)
-    found = box(outline)
-    assert found is not None  # _one refuses a drawing without a region
-    wide, high = found[2] - found[0], found[3] - found[1]
-    if min(wide, high) < LEAST_SIDE:
-        raise OutlineError(
-            f"draws an outline of only {wide:.2f} x {high:.2f} mm; give its width in the lid's table, or draw it in mm"
-        )
-    return Drawn(transformed(outline, (1, 0, 0, 1, -found[0], -found[1])), wide, high, tuple(notes))
+    return _drawn(_scaled(shapes, width, height))
 
 
 def read_path_data(data: str) -> Drawn:
     """Return the one region that SVG path data in mm draws, as "M 0 0 H 80 A 40 40 0 0 1 80 80 H 0 Z"."""
-    try:
-        path = _contours(sv.Path(data))
-    except (ValueError, IndexError, TypeError, AttributeError) as error:
-        raise OutlineError("is not path data as SVG writes it: M, L, H, V, C, Q, A and Z with their figures") from error
+    return _drawn([Shape("the path", path_data(data), False)])
+
+
+def _drawn(shapes: Sequence[Shape]) -> Drawn:
     notes: list[str] = []
-    shape = _shape("path", path, "nonzero", notes)
-    if shape is None:
-        raise OutlineError("draws no closed region")
-    outline = _one([shape], notes)
-    found = box(outline)
-    assert found is not None
-    wide, high = found[2] - found[0], found[3] - found[1]
+    regions = [r for s in met(shapes, notes) if (r := _region(s, notes)) is not None]
+    outline = _one(_without_doubles(regions, notes), notes)
+    left, top, right, bottom = _box(outline)
+    wide, high = right - left, bottom - top
     if min(wide, high) < LEAST_SIDE:
-        raise OutlineError(f"draws an outline of only {wide:.2f} x {high:.2f} mm")
-    return Drawn(transformed(outline, (1, 0, 0, 1, -found[0], -found[1])), wide, high, tuple(notes))
+        raise OutlineError(
+            f"draws an outline of only {wide:.2f} x {high:.2f} mm; give its width in the lid's table, or draw it in mm"
+        )
+    return Drawn(transformed(outline, (1, 0, 0, 1, -left, -top)), wide, high, tuple(notes))
 
 
-def _shapes_of(file: File) -> list[tuple[str, Path, str]]:
-    """Return (label, contours in mm, fill rule) of every shape that would be seen."""
-    try:
-        svg = sv.SVG.parse(str(file), reify=True, ppi=PX_PER_INCH)
-    except OSError as error:
-        raise OutlineError(f"cannot be opened: {error.strerror}") from error
-    except (ParseError, ValueError, TypeError, AttributeError) as error:
-        raise OutlineError(f"cannot be read as SVG: {error}") from error
-    mm = MM_PER_INCH / PX_PER_INCH
-    out = []
-    for shape in _seen(svg):
-        path = transformed(_contours(sv.Path(shape)), (mm, 0, 0, mm, 0, 0))
-        if path:
-            label = shape.id or f"a {type(shape).__name__.lower()}"
-            out.append((str(label), path, str(shape.values.get("fill-rule") or "nonzero")))
-    return out
+def _box(path: Path) -> tuple[float, float, float, float]:
+    found = box(path)
+    if found is None:
+        raise OutlineError("draws no closed region; draw the lid's outline as one closed path")
+    return found
 
 
-def _seen(group: Any) -> list[Any]:
-    """Return the shapes that are drawn, leaving out hidden ones and those of clips, masks, markers and patterns."""
-    out: list[Any] = []
-    for item in group:
-        if _hidden(item):
-            continue
-        if isinstance(item, sv.Shape):
-            out.append(item)
-        elif isinstance(item, sv.Use | sv.Group | sv.SVG):
-            out.extend(_seen(item))
-    return out
-
-
-def _hidden(item: Any) -> bool:
-    values = getattr(item, "values", None) or {}
-    return values.get("display") == "none" or values.get("visibility") in ("hidden", "collapse")
-
-
-def _contours(path: Any) -> Path:
-    """Return our contours of a path of the reader's: arcs become cubics, one run from each 'move'."""
-    out: list[Contour] = []
-    for sub in path.as_subpaths():
-        contour = _contour(sub)
-        if contour is not None:
-            out.append(contour)
-    return tuple(out)
-
-
-def _contour(sub: Any) -> Contour | None:
-    segments: list[Segment] = []
-    start: tuple[float, float] | None = None
-    closed = False
-    for part in sub:
-        if isinstance(part, sv.Move):
-            start = _point(part.end)
-        elif isinstance(part, sv.Close):
-            closed = True
-        elif isinstance(part, sv.Arc):
-            segments.extend(_cubic(c) for c in part.as_cubic_curves(max(4, math.ceil(abs(part.sweep) / (math.pi / 4)))))
-        elif isinstance(part, sv.CubicBezier):
-            segments.append(_cubic(part))
-        elif isinstance(part, sv.QuadraticBezier):
-            segments.append((_point(part.control), _point(part.end)))
-        else:
-            segments.append((_point(part.end),))
-    if start is None or not segments:
-        return None
-    if closed and math.dist(segments[-1][-1], start) > 0:
-        segments.append((start,))
-    return Contour(start, tuple(segments), closed)
-
-
-def _cubic(c: Any) -> Segment:
-    return (_point(c.control1), _point(c.control2), _point(c.end))
-
-
-def _point(p: Any) -> tuple[float, float]:
-    return (float(p.x), float(p.y))
-
-
-def _scaled(
-    drawn: list[tuple[str, Path, str]], width: float | None, height: float | None
-) -> list[tuple[str, Path, str]]:
+def _scaled(shapes: Sequence[Shape], width: float | None, height: float | None) -> list[Shape]:
     if width is None and height is None:
-        return drawn
-    found = box(c for _, path, _ in drawn for c in path)
-    assert found is not None
-    wide, high = found[2] - found[0], found[3] - found[1]
+        return list(shapes)
+    left, top, right, bottom = _box(tuple(c for s in shapes for c in s.contours))
+    wide, high = right - left, bottom - top
     if wide <= 0 or high <= 0:
         raise OutlineError("draws a line, not an outline: it has no width or no height")
-    sx = width / wide if width is not None else height / high if height is not None else 1.0
+    sx = width / wide if width is not None else (height or high) / high
     sy = height / high if height is not None else sx
-    return [(label, transformed(path, (sx, 0, 0, sy, 0, 0)), rule) for label, path, rule in drawn]
+    return [replace(s, contours=transformed(s.contours, (sx, 0, 0, sy, 0, 0))) for s in shapes]
 
 
-def _shape(label: str, path: Path, rule: str, notes: list[str]) -> _Shape | None:
-    """Return a shape with its region, ends closed where they all but meet; None for what has no inside at all."""
-    closed = tuple(_ends_met(label, c, notes) for c in path)
-    rings = [flatten(c, CHORD) for c in closed]
-    rings = [r for r in rings if len(r) >= 4]
-    if not rings:
-        return None
-    body = _filled(rings, rule)
-    parts = [p for p in polygons(body) if p.area > SPECK]
+def _region(shape: Shape, notes: list[str]) -> _Region | None:
+    """Return a shape of closed contours as a region; None for one without any inside."""
+    pairs = [(c, r) for c in shape.contours if len(r := flatten(c, CHORD)) >= 4]
+    rings = [r for _, r in pairs]
+    parts = _filled(rings, shape.evenodd) if rings else []
     if not parts:
         return None
-    if len(parts) > 1:
-        raise OutlineError(f"draws {len(parts)} separate regions in {label}; a lid's outline is one region")
-    curves = _simple(rings)
-    if not curves:
-        notes.append(f"{label} crosses itself; its outer edge was taken")
-        return _Shape(label, _polygon_contours(parts[0]), parts[0], False)
-    kept = tuple(c for c, r in zip(closed, rings, strict=False) if _bounds_it(r, parts[0]))
-    return _Shape(label, _turned(kept), parts[0], True)
+    body = parts[0]
+    if any(p.area > LOOP * body.area for p in parts[1:]):
+        raise OutlineError(f"draws {len(parts)} separate regions in {shape.label}; a lid's outline is one region")
+    if len(parts) > 1 or not _simple(rings):
+        notes.append(f"{shape.label} crosses itself; the edge of what it encloses was taken")
+        return _Region(shape.label, _polygon_contours(body), body)
+    kept = tuple(c for c, r in pairs if _bounds(r, body))
+    return _Region(shape.label, _turned(kept), body)
 
 
-def _ends_met(label: str, contour: Contour, notes: list[str]) -> Contour:
-    """Return the contour closed; a gap up to GAP is bridged and said, a wider one refused."""
-    if contour.closed:
-        return contour
-    gap = math.dist(contour.start, contour.end)
-    if gap > GAP:
-        x, y = contour.end
-        raise OutlineError(
-            f"{label} is open by {gap:.2f} mm (it ends at {x:.1f}, {y:.1f} mm on the drawing); close it, or delete it "
-            "if it is no outline"
-        )
-    if gap == 0:
-        return replace(contour, closed=True)
-    notes.append(f"{label} was open by {gap:.3f} mm and was closed")
-    return Contour(contour.start, (*contour.segments, (contour.start,)), True)
-
-
-def _filled(rings: list[np.ndarray[Any, np.dtype[np.float64]]], rule: str) -> BaseGeometry:
-    """Return the region inside rings that may cross: faces of the arrangement, by how often the rings go round them."""
-    faces = polygonize([unary_union([LineString(r) for r in rings])]).geoms
+def _filled(rings: Sequence[Polyline], evenodd: bool) -> list[Polygon]:
+    """Return what lies inside rings that may cross, largest first: faces of the arrangement, by the fill rule."""
     inside = []
-    for face in faces:
+    for face in polygonize([unary_union([LineString(r) for r in rings])]).geoms:
         turns = sum(_turns(r, face.representative_point()) for r in rings)
-        if turns % 2 if rule == "evenodd" else turns:
+        if turns % 2 if evenodd else turns:
             inside.append(face)
-    return unary_union(inside)
+    return [p for p in polygons(unary_union(inside)) if p.area > SPECK]
 
 
-def _turns(ring: np.ndarray[Any, np.dtype[np.float64]], at: Point) -> int:
+def _turns(ring: Polyline, at: Point) -> int:
     """Return how often a ring goes round a point: the sum of its angles seen from there, in whole turns."""
     d = ring - (at.x, at.y)
-    angles = np.arctan2(d[:, 1], d[:, 0])
-    steps = np.diff(angles)
+    steps = np.diff(np.arctan2(d[:, 1], d[:, 0]))
     steps = (steps + np.pi) % (2 * np.pi) - np.pi
     return round(float(steps.sum()) / (2 * np.pi))
 
 
-def _simple(rings: list[np.ndarray[Any, np.dtype[np.float64]]]) -> bool:
+def _simple(rings: Sequence[Polyline]) -> bool:
     """Tell whether no ring crosses itself or another."""
     lines = [LineString(r) for r in rings]
     if not all(line.is_simple for line in lines):
@@ -258,7 +140,7 @@ def _simple(rings: list[np.ndarray[Any, np.dtype[np.float64]]]) -> bool:
     return not any(a.intersects(b) for i, a in enumerate(lines) for b in lines[i + 1 :])
 
 
-def _bounds_it(ring: np.ndarray[Any, np.dtype[np.float64]], body: Polygon) -> bool:
+def _bounds(ring: Polyline, body: Polygon) -> bool:
     """Tell whether a ring is an edge of the region, not a line drawn inside it."""
     return bool(body.boundary.distance(Point(ring[0])) < 1e-9)
 
@@ -270,68 +152,64 @@ def _polygon_contours(body: Polygon) -> Path:
 
 def _turned(path: Path) -> Path:
     """Return the contours largest first, the outer one turning one way and its holes the other."""
-    areas = [Polygon(flatten(c, CHORD)).area for c in path]
-    order = sorted(range(len(path)), key=lambda i: -areas[i])
-    out = []
-    for place, i in enumerate(order):
-        clockwise = _runs_clockwise(path[i])
-        out.append(path[i] if clockwise == (place == 0) else path[i].reversed())
-    return tuple(out)
+    areas = [_turning(c) for c in path]
+    order = sorted(range(len(path)), key=lambda i: -abs(areas[i]))
+    return tuple(path[i] if (areas[i] > 0) == (place == 0) else path[i].reversed() for place, i in enumerate(order))
 
 
-def _runs_clockwise(contour: Contour) -> bool:
+def _turning(contour: Contour) -> float:
+    """Return twice the area inside a contour, positive where it runs clockwise as seen (y down)."""
     p = flatten(contour, CHORD)
-    return bool(np.sum(p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]) > 0)
+    return float(np.sum(p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]))
 
 
-def _without_doubles(shapes: list[_Shape], notes: list[str]) -> list[_Shape]:
+def _without_doubles(regions: Sequence[_Region], notes: list[str]) -> list[_Region]:
     """Drop shapes drawn twice at the same place."""
-    out: list[_Shape] = []
-    for shape in shapes:
-        if any(s.body.symmetric_difference(shape.body).area < SPECK for s in out):
-            notes.append(f"{shape.label} is drawn twice; one was taken")
+    out: list[_Region] = []
+    for region in regions:
+        if any(r.body.symmetric_difference(region.body).area < SPECK for r in out):
+            notes.append(f"{region.label} is drawn twice; one was taken")
         else:
-            out.append(shape)
+            out.append(region)
     return out
 
 
-def _one(shapes: list[_Shape], notes: list[str]) -> Path:
+def _one(regions: Sequence[_Region], notes: list[str]) -> Path:
     """Return one outline: the largest shape, those inside it as holes, those that overlap it united with it."""
-    if not shapes:
+    if not regions:
         raise OutlineError("draws no closed region; draw the lid's outline as one closed path")
-    shapes = sorted(shapes, key=lambda s: -s.body.area)
-    outer, rest = shapes[0], shapes[1:]
+    outer, *rest = sorted(regions, key=lambda r: -r.body.area)
     shell = Polygon(outer.body.exterior)
-    holes = [s for s in rest if shell.contains_properly(s.body)]
-    apart = [s for s in rest if s not in holes]
-    for s in apart:
-        if not shell.intersects(s.body):
+    holes = [r for r in rest if shell.contains_properly(r.body)]
+    over = [r for r in rest if r not in holes]
+    for r in over:
+        if not shell.intersects(r.body):
             raise OutlineError(
-                f"draws {s.label} apart from {outer.label}; a lid's outline is one region, so delete what is no part of it"
+                f"draws {r.label} apart from {outer.label}; a lid's outline is one region: delete what is no part of it"
             )
-    if not apart and not holes:
-        return outer.contours
     if holes:
-        notes.append(f"{', '.join(s.label for s in holes)} inside the outline: taken as a hole, nothing is cut there")
-    if apart:
-        return _united(outer, apart, holes, notes)
-    if _nested(holes, outer):
-        return _turned((*outer.contours, *(s.contours[0] for s in holes)))
-    return _united(outer, [], holes, notes)
+        notes.append(f"{_named(holes)} inside the outline: taken as a hole, nothing is cut there")
+    if over:
+        notes.append(f"{_named(over)} overlaps {outer.label}: they were united")
+    if over or not _nested(holes, outer):
+        return _united([outer, *over], holes)
+    return _turned((*outer.contours, *(r.contours[0] for r in holes)))
 
 
-def _nested(holes: list[_Shape], outer: _Shape) -> bool:
-    """Tell whether the holes lie clear of one another and of the holes the outline has, so that curves can be kept."""
-    every = [Polygon(s.body.exterior) for s in holes]
+def _named(regions: Sequence[_Region]) -> str:
+    return ", ".join(r.label for r in regions)
+
+
+def _nested(holes: Sequence[_Region], outer: _Region) -> bool:
+    """Tell whether the holes lie clear of one another and of those the outline has, so that curves can be kept."""
+    every = [Polygon(r.body.exterior) for r in holes]
     clear = not any(a.intersects(b) for i, a in enumerate(every) for b in every[i + 1 :])
     return clear and all(outer.body.contains_properly(e) for e in every)
 
 
-def _united(outer: _Shape, more: list[_Shape], holes: list[_Shape], notes: list[str]) -> Path:
-    if more:
-        notes.append(f"{', '.join(s.label for s in more)} overlaps {outer.label}: they were united")
-    body = unary_union([outer.body, *(s.body for s in more)])
-    body = body.difference(unary_union([Polygon(s.body.exterior) for s in holes])) if holes else body
+def _united(regions: Sequence[_Region], holes: Sequence[_Region]) -> Path:
+    body = unary_union([r.body for r in regions])
+    body = body.difference(unary_union([Polygon(r.body.exterior) for r in holes]))
     parts = [p for p in polygons(body) if p.area > SPECK]
     if len(parts) != 1:
         raise OutlineError(f"draws {len(parts)} separate regions; a lid's outline is one region")

@@ -206,7 +206,7 @@ class Entry:
     def _read(self, key: str, reader: Reader[T], value: object) -> T:
         try:
             return reader.read(value)
-        except ValueError:
+        except (ValueError, OverflowError):
             self.wrong(key, f"found {shown(value)}", reader.allowed, _hint(value, reader))
             return reader.blank
 

@@ -115,7 +115,7 @@ def _no_words(order: Order) -> Problem:
 def _no_place(order: Order, name: str, lid: Lid) -> Problem:
     fields = sorted({f for a in lid.areas for f in a.fields}, key=("name", "message", "foot").index)
     says = (
-        f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {' and '.join(fields)}. Move the words "
-        "to another column, or choose another lid."
+        f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {' and '.join(fields)}. Move "
+        "the words to another column, or choose another lid."
     )
     return Problem("no-place-for-words", "hold", says, where(order, name), name)

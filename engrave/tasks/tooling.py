@@ -106,8 +106,8 @@ def _only_lines(order: Order, cutter: Cutter, book: Book) -> Problem:
     lines = [i for i, kind in book.kinds.items() if kind == "single-line"]
     others = [c.id for c in book.shop.cutters.values() if len(METHODS[c.kind]) > 1]
     says = (
-        f"The {midway(cutter.title)} only follows single lines, and this typeface has letters with a body. Take a single-line "
-        f"typeface ({listed(lines)}), or a cutter that makes letters with a body ({listed(others)})."
+        f"The {midway(cutter.title)} only follows single lines, and this typeface has letters with a body. Take a "
+        f"single-line typeface ({listed(lines)}), or a cutter that makes letters with a body ({listed(others)})."
     )
     return Problem("outline-needs-area", "hold", says, where(order, "typeface"), cutter.id)
 
@@ -148,7 +148,7 @@ def _on_bed(area: Area, machine: Machine) -> bool:
 
 def _off_bed(order: Order, area: Area, machine: Machine) -> Problem:
     says = (
-        f"The lid is {area.width:.0f} x {area.height:.0f} mm; the {midway(machine.title)} reaches {machine.bed[0]:.0f} x "
-        f"{machine.bed[1]:.0f} mm, whichever way it is laid."
+        f"The lid is {area.width:.0f} x {area.height:.0f} mm; the {midway(machine.title)} reaches "
+        f"{machine.bed[0]:.0f} x {machine.bed[1]:.0f} mm, whichever way it is laid."
     )
     return Problem("off-bed", "hold", says, where(order, "lid"), max(area.width, area.height), max(machine.bed))
