@@ -25,6 +25,13 @@ HOLDER_GAP = 3.0
 """mm kept between a turning holder and what stands proud (common practice, no source): chips, run-out, a skewed lid."""
 
 
+SHANK = 3.175
+"""mm: small bits stand on a shank of 1/8 in (common practice, no source), wider than what they cut."""
+
+SHANK_GAP = 1.0
+"""mm kept between a bit's shank and what stands proud (common practice, no source)."""
+
+
 def flat(area: Area) -> BaseGeometry:
     """Return the flat of an area: its outline less the round-over or chamfer. mm, y down, the area's frame."""
     return _inset(region(area.outline, CHORD), area.edge)
@@ -34,7 +41,8 @@ def room(area: Area, machine: Machine, cutter: Cutter | None = None) -> BaseGeom
     """Return where words may stand on an area when they are cut on a machine. mm, y down, the area's frame.
 
     Round what stands proud of the lid, the holder's (or a beam's head's) radius and HOLDER_GAP are kept clear as
-    well, unless it is known to run above it: from `cutter.reach` for a bit, `machine.head_gap` for a beam.
+    well, unless it is known to run above it: from `cutter.reach` for a bit, `machine.head_gap` for a beam. Then the
+    bit's own shank is kept clear.
     """
     return _less_keep_outs(_inset(flat(area), margin(area)), area, lambda k: _distance(k, machine, cutter))
 
@@ -61,10 +69,14 @@ def underside(machine: Machine, cutter: Cutter | None) -> float:
 
 
 def _distance(keep: KeepOut, machine: Machine, cutter: Cutter | None) -> float:
-    """Return how far words stay from a keep-out: its clearance, and the holder's radius where it comes as low."""
-    if keep.height <= 0 or underside(machine, cutter) >= keep.height + HOLDER_GAP:
+    """Return how far words stay from a keep-out: its clearance; from a proud one also what turns beside it."""
+    if keep.height <= 0:
         return keep.clearance
-    return max(keep.clearance, machine.holder_radius + HOLDER_GAP)
+    if underside(machine, cutter) < keep.height + HOLDER_GAP:
+        return max(keep.clearance, machine.holder_radius + HOLDER_GAP)
+    if machine.kind == "laser" or cutter is None:
+        return keep.clearance
+    return max(keep.clearance, max(cutter.diameter or 0.0, SHANK) / 2 + SHANK_GAP)
 
 
 def _less_keep_outs(body: BaseGeometry, area: Area, distance: Callable[[KeepOut], float]) -> BaseGeometry:
