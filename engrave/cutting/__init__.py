@@ -1,1 +1,7 @@
 """Can this tool make this lettering in this wood, where not, and what will really be left."""
+
+from engrave.cutting.check import check
+from engrave.cutting.fitness import Fitness, Spot
+from engrave.cutting.measures import Measures
+
+__all__ = ["Fitness", "Measures", "Spot", "check"]

@@ -97,6 +97,9 @@ def _columns_told(columns: Columns) -> Iterator[Problem]:
     if names:
         says = f"Columns that are carried along and not read: {', '.join(quoted(n) for n in names)}."
         yield Problem("unknown-columns", "note", says, where=f"row {columns.row}")
+    if not columns.of("order"):
+        says = "The table has no order numbers; each row is an order of its own, called by its row (row-7)."
+        yield Problem("no-order-column", "note", says, where=f"row {columns.row}")
 
 
 def _house_rules(orders: Sequence[Order]) -> Iterator[Problem]:

@@ -20,9 +20,13 @@ OPTION_FIELDS = ("lid", "typeface", "cutter", "wood", "setting")
 
 @dataclass(slots=True)
 class Gathered:
-    """A row's cells by field while it is being read, with what was found on the way."""
+    """A row's cells by field while it is being read, with what was found on the way.
+
+    numbered: the table has a column of order numbers, so that a row without one is worth a word.
+    """
 
     row: int
+    numbered: bool = False
     cells: dict[str, str] = field(default_factory=dict)
     titles: dict[str, str] = field(default_factory=dict)
     extra: dict[str, str] = field(default_factory=dict)
@@ -57,7 +61,7 @@ class Gathered:
 
 def gather(row: Row, columns: Columns) -> Gathered:
     """Sort a row's cells by field; combined options are taken apart, cells beyond the headings are told."""
-    got = Gathered(row.number)
+    got = Gathered(row.number, numbered=bool(columns.of("order")))
     for i, text in enumerate(row.cells):
         if i in columns.fields:
             got.put(columns.fields[i], text, columns.title(i))
@@ -162,8 +166,9 @@ def _id(got: Gathered) -> str:
     name = " ".join(_plain(got, "order").split())
     if name or not got.row:
         return name
-    says = f"The row has no order number; it is called row-{got.row}."
-    got.problems.append(Problem("no-order-number", "note", says, where=got.where("order")))
+    if got.numbered:
+        says = f"The row has no order number; it is called row-{got.row}."
+        got.problems.append(Problem("no-order-number", "note", says, where=got.where("order")))
     return f"row-{got.row}"
 
 

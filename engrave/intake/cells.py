@@ -66,8 +66,8 @@ def quantity(text: str) -> Read:
 _ISO = re.compile(r"^(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})(?:[T ].*)?$")
 _THREE = re.compile(r"^(?P<a>\d{1,2})\s*(?P<sep>[-/.])\s*(?P<b>\d{1,2})\s*[-/.]\s*(?P<y>\d{4}|\d{2})(?:[T ,].*)?$")
 _NAMED = re.compile(
-    r"^(?:\w+\.?,?\s+)??(?P<d>\d{1,2})(?:st|nd|rd|th|er|\.|º)?\s*(?:of|de|-)?\s*"
-    r"(?P<m>[^\W\d]{3,})\.?,?(?:\s*(?:de|-)?\s*(?P<y>\d{4}))?$"
+    r"^(?:\w+\.?,?\s+)??(?P<d>\d{1,2})(?:st|nd|rd|th|er|\.|º)?\s*(?:(?:of|de)\s|-)?\s*"
+    r"(?P<m>[^\W\d]{3,})\.?,?(?:\s*(?:de\s|-)?\s*(?P<y>\d{4}))?$"
 )
 _NAMED_FIRST = re.compile(
     r"^(?:\w+\.?,?\s+)??(?P<m>[^\W\d]{3,})\.?\s*(?P<d>\d{1,2})(?:st|nd|rd|th)?(?:,?\s+(?P<y>\d{4}))?$"
@@ -194,8 +194,9 @@ def split_options(text: str, labels: Mapping[str, str]) -> tuple[list[tuple[str,
     if not starts or text[: starts[0].start()].strip():
         lead = text[: starts[0].start()] if starts else text
         other.append(("", lead.strip()))
-    for m, after in zip(starts, [*starts[1:], None], strict=True):
-        value = text[m.end() : after.start() if after else len(text)].strip()
+    ends = [m.start() for m in starts[1:]] + [len(text)]
+    for m, end in zip(starts, ends[: len(starts)], strict=True):
+        value = text[m.end() : end].strip()
         field = labels.get(fold(m["label"]))
         if field:
             known.append((field, value))

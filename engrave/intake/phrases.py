@@ -87,7 +87,7 @@ _TAIL = r"\b.{0,20}$"
 ELSEWHERE = _pattern(
     r"^\W*"
     + _any(
-        r"same (?:as|like) (?:(?:the|my|our) )?(?:last|before|above|previous|first|other|earlier|order|row|#|usual\b)",
+        r"same (?:as|like) (?:(?:the|my|our) )?(?:last|before|above|previous|first|other|earlier|order|row|#|usual\b).*",
         r"(?:the )?same (?:again|please|text|wording|name|message)\W*$",
         r"(?:same|ditto|idem|dito)\W*$",
         r"as (?:above|before|discussed|agreed|last time|usual)" + _TAIL,
@@ -95,12 +95,15 @@ ELSEWHERE = _pattern(
         r"see (?:(?:my|the|our|attached|e-?mail) )*(?:notes?|below|above|messages?|e-?mail|attached|attachment)"
         + _TAIL,
         r"see (?:(?:my|the|our|attached) )*(?:comments?|file|photo|picture)" + _TAIL,
-        r"(?:to be (?:confirmed|advised|decided|discussed|announced)|t\.?b\.?[cd]\.?)(?!\w).{0,20}$",
-        r"(?:i'll|i will|will) (?:e-?mail|message|send|let you know|text|confirm)\b.*",
+        r"to be (?:confirmed|advised|decided|discussed|announced)" + _TAIL,
+        r"t\.?b\.?[cd]\.?(?:\W*| (?:by|with|later|after|soon|on)\b.{0,30})$",
+        r"(?:i'll|i will|will) (?:e-?mail|message|send|let you know|text|confirm)"
+        r"(?: (?:you|it|them|text|names?|wording|later|soon|details?|separately|in)\b.{0,30})?$",
         r"(?:will|to) follow\W*$",
-        r"(?:awaiting|waiting for) .{0,30}$",
+        r"(?:awaiting|waiting for) (?:reply|answer|confirmation|customer|buyer|names?|text|details?|info)\b.{0,20}$",
         r"(?:not sure|don't know)(?: yet)?\W*$",
-        r"siehe .{0,30}",
+        r"siehe (?:oben|unten|anhang|notiz|nachricht|e-?mail|anmerkung|bemerkung|kommentar|hinweis|datei|foto|bild)"
+        + _TAIL,
         r"s\. ?o\.$",
         r"wie (?:besprochen|oben|vorher|letztes mal|beim letzten|gehabt|immer|in der (?:mail|nachricht))" + _TAIL,
         r"(?:folgt(?: noch)?|wird nachgereicht)\W*$",

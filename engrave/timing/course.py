@@ -121,7 +121,7 @@ def bit_course(chains: Iterable[Chain], bit: Bit, start: tuple[float, float], ho
     if home:
         trail.go(np.array([[*start, bit.retract]]), TRAVEL)
     feeds = np.array([bit.feed, RAPID, bit.plunge, RAPID, RAPID])
-    extra = (("spin-up", bit.spin_up_s), ("dwell", plunges * bit.dwell_s))
+    extra = (("spin-up", bit.spin_up_s if count else 0.0), ("dwell", plunges * bit.dwell_s))
     return Course(trail.moves(feeds), count, extra)
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
+from engrave.shop.grooves import mark_of
 from engrave.tasks import Tool
 from engrave.timing.course import seconds_by_part
 from engrave.timing.job import Job
@@ -22,7 +23,9 @@ SLOWER = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 
 def faster(lettering: Lettering, tool: Tool, job: Job) -> tuple[Problem, ...]:
     """Return notes on changes that would each save more than a tenth of the job's seconds, greatest first."""
-    found = []
+    found: list[Problem | None] = []
+    if not job.pen_downs:
+        return ()
     if tool.method == "raster":
         found += [_slower_raster(lettering, tool, job), _coarser_rows(lettering, tool, job)]
     elif tool.recipe.by == "pass" and job.passes > 1:
@@ -73,7 +76,7 @@ def _at_speed(sweep: Sweep, speed: float, push: float) -> Sweep:
 
 def _coarser_rows(lettering: Lettering, tool: Tool, job: Job) -> Problem | None:
     """Try rows as far apart as the mark is wide: wider ones would leave wood standing between them."""
-    mark = tool.recipe.mark_y or tool.cutter.kerf_y or tool.diameter
+    mark = mark_of(tool.cutter, tool.recipe)[1] or tool.diameter
     if mark <= tool.recipe.row_pitch:
         return None
     other = replace(tool, recipe=replace(tool.recipe, row_pitch=mark))

@@ -18,7 +18,7 @@ HAIR = 1e-4
 """mm: what is thinner has been lost to floats, not to the bit."""
 
 RIDGE = 0.02
-"""mm: a ridge of wood thinner than this does not stand; offsets of near-parallel walls leave thousands of such hairs."""
+"""mm: a ridge of wood thinner than this does not stand; offsets of near-parallel walls leave hundreds of such hairs."""
 
 SEGMENTS = 8
 """Chords a quarter circle of an offset corner: 2 % of the radius off at most, far below a ring's step."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -76,10 +76,40 @@ def levels(text: str) -> list[int]:
     bidi.get_embedding_levels(text, storage)
     bidi.explicit_embed_and_overrides(storage)
     bidi.resolve_weak_types(storage)
+    _resolve_brackets(storage["chars"], storage["base_dir"])
     bidi.resolve_neutral_types(storage, False)
     bidi.resolve_implicit_levels(storage, False)
     found = [int(c["level"]) for c in storage["chars"]]
     return found if len(found) == len(text) else _with_removed(text, found, base)
+
+
+_BRACKETS = {")": "(", "]": "[", "}": "{", "\u2046": "\u2045", "\u207e": "\u207d", "\u27e9": "\u27e8"}
+_STRONG = {"L": "L", "R": "R", "EN": "R", "AN": "R"}
+"""What counts as strong inside brackets: numbers count as right to left (annex 9, rule N0)."""
+
+
+def _resolve_brackets(chars: Sequence[MutableMapping[str, str]], base: str) -> None:
+    """Give a pair of brackets one direction (rule N0): the line's if what is inside has it, else the context's."""
+    for start, end in _bracket_pairs(chars):
+        inside = {_STRONG[c["type"]] for c in chars[start + 1 : end] if c["type"] in _STRONG}
+        if not inside:
+            continue
+        before = next((_STRONG[c["type"]] for c in reversed(chars[:start]) if c["type"] in _STRONG), base)
+        chars[start]["type"] = chars[end]["type"] = base if base in inside else before
+
+
+def _bracket_pairs(chars: Sequence[Mapping[str, str]]) -> list[tuple[int, int]]:
+    """Return the places of paired brackets in the order of the opening ones (rule BD16)."""
+    waiting: list[tuple[str, int]] = []
+    pairs: list[tuple[int, int]] = []
+    for i, char in enumerate(chars):
+        if char["ch"] in _BRACKETS.values():
+            waiting.append((char["ch"], i))
+        elif (opener := _BRACKETS.get(char["ch"])) and any(w[0] == opener for w in waiting):
+            while waiting[-1][0] != opener:
+                waiting.pop()
+            pairs.append((waiting.pop()[1], i))
+    return sorted(pairs)
 
 
 def _with_removed(text: str, found: Sequence[int], base: int) -> list[int]:

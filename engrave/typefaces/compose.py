@@ -19,7 +19,7 @@ from engrave.typefaces.characters import invisible
 from engrave.typefaces.forms import Box, Form, moved
 from engrave.typefaces.marks import EXCEPTIONS, MARKS, SIDE_BY_SIDE, Mark
 from engrave.typefaces.outline import Way
-from engrave.typefaces.recipes import ALIKE, HALVES, LINKED, SEVERAL, STRUCK
+from engrave.typefaces.recipes import ALIKE, HALVES, LINKED, SEVERAL, STRUCK, TURNED
 from engrave.typefaces.table import Facts
 from engrave.typefaces.union import stroked, united
 
@@ -83,7 +83,15 @@ class Composer:
         return tuple(code for way in ways if way for code in way.codes) if all(ways) else None
 
     def _made(self, char: str) -> tuple[Form, str] | None:
-        for make in (self._quote, self._dash, self._linked, self._struck, self._dotless, self._marked):
+        for make in (
+            self._quote,
+            self._dash,
+            self._linked,
+            self._struck,
+            self._dotless,
+            self._upside_down,
+            self._marked,
+        ):
             found = make(char)
             if found is not None:
                 return found
@@ -190,6 +198,10 @@ class Composer:
     def _dotless(self, char: str) -> tuple[Form, str] | None:
         made = self._base("i" if char == "ı" else "j", True) if char in ("ı", "ȷ") else None
         return (made, "it is drawn without its dot") if made else None
+
+    def _upside_down(self, char: str) -> tuple[Form, str] | None:
+        upright = self._parts.form(TURNED.get(char, "\0"))
+        return (_turned(upright), f"it is a turned {TURNED[char]}") if upright and upright.box else None
 
     def _base(self, letter: str, above: bool) -> Form | None:
         """Return the form of a base, an i or a j without its dot if a mark comes in its place."""

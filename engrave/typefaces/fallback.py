@@ -23,7 +23,7 @@ several scripts make their Hebrew 0.83, their Devanagari 0.87 of the capitals.""
 X_FIT = (0.8, 1.25)
 """How far a companion's small letter may be scaled to the height of its neighbours before its strokes look foreign."""
 
-_COMMON_LETTERS = {
+COMMON_LETTERS = {
     "Latn": "aeinorst", "Grek": "αεικνορστ", "Cyrl": "аеинорст", "Hebr": "אבהילמר", "Arab": "ابلمنري", "Deva": "कनरमसत",
 }  # fmt: skip
 """Letters without which a script cannot be written: a Latin font that has a lone µ or Ω has no Greek."""
@@ -98,14 +98,14 @@ def plan_line(text: str, asked: Letters, others: Others) -> Plan:
     if all(p.way is not None for p in plan.pieces):
         _tell_composed(plan, asked)
         return plan
-    for word in _words(plan.pieces):
-        _whole_scripts(word, asked, others, plan)
+    _whole_scripts(plan.pieces, asked, others, plan)
     missing = [p for p in plan.pieces if p.way is None]
     for piece in missing:
         _one_letter(piece, asked, others, plan)
     _leave_out(plan, asked, others)
     _scale(plan, asked)
     _tell_composed(plan, asked)
+    plan.problems = list(dict.fromkeys(plan.problems))
     return plan
 
 
@@ -132,28 +132,41 @@ def _words(pieces: Sequence[Piece]) -> Iterable[list[Piece]]:
     yield word
 
 
-def _whole_scripts(word: Sequence[Piece], asked: Letters, others: Others, plan: Plan) -> None:
-    """Take the letters of a script that the typeface lacks from one companion, all of a word together."""
-    for script in dict.fromkeys(p.script for p in word):
-        letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
-        if script[0] == "Z" or all(p.way is not None for p in letters) or not _lacks(asked, script):
+def _whole_scripts(pieces: Sequence[Piece], asked: Letters, others: Others, plan: Plan) -> None:
+    """Take the words of a script that the typeface lacks from one companion, each word whole."""
+    borrowed: dict[tuple[str, str], list[str]] = {}
+    lenders: dict[str, Letters] = {}
+    for word in _words(pieces):
+        for script in dict.fromkeys(p.script for p in word if p.way is None):
+            letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
+            if script[0] == "Z" or not (script in JOINING or _lacks(asked, script)):
+                continue
+            other = _take_all(letters, script, others)
+            if other is not None:
+                lenders[other.facts.id] = other
+                borrowed.setdefault((script, other.facts.id), []).append("".join(p.text for p in word))
+    for (script, ident), words in borrowed.items():
+        plan.problems.append(_script_borrowed(" ".join(words), script, asked, lenders[ident]))
+
+
+def _take_all(letters: Sequence[Piece], script: str, others: Others) -> Letters | None:
+    """Give letters to the first typeface that has them all, and return it; if none has, nobody sets any of them."""
+    for other in others.lenders():
+        if _lacks(other, script):
             continue
-        for other in others.lenders():
-            ways = [other.own(p.text) for p in letters]
-            if all(way is not None for way in ways) and not _lacks(other, script):
-                for piece, way in zip(letters, ways, strict=True):
-                    piece.owner, piece.way = other, way
-                words = "".join(p.text for p in word)
-                plan.problems.append(_script_borrowed(words, script, asked, other))
-                break
-        else:
-            for piece in letters:
-                piece.way = None
+        ways = [other.own(p.text) for p in letters]
+        if all(way is not None for way in ways):
+            for piece, way in zip(letters, ways, strict=True):
+                piece.owner, piece.way = other, way
+            return other
+    for piece in letters:
+        piece.way = None
+    return None
 
 
 def _lacks(typeface: Letters, script: str) -> bool:
-    """Tell whether a typeface lacks a script as a whole. Of joining scripts, a word is never taken in parts."""
-    return script in JOINING or any(typeface.own(c) is None for c in _COMMON_LETTERS.get(script, ""))
+    """Tell whether a typeface lacks a script as a whole."""
+    return any(typeface.own(c) is None for c in COMMON_LETTERS.get(script, ""))
 
 
 def _one_letter(piece: Piece, asked: Letters, others: Others, plan: Plan) -> None:
@@ -179,6 +192,7 @@ def _is_sign(text: str) -> bool:
 
 def _leave_out(plan: Plan, asked: Letters, others: Others) -> None:
     rest = any(p.way is not None and p.text[0].isalnum() for p in plan.pieces)
+    missing: dict[str, list[str]] = {}
     for i, piece in enumerate(plan.pieces):
         if piece.way is not None:
             continue
@@ -187,7 +201,9 @@ def _leave_out(plan: Plan, asked: Letters, others: Others) -> None:
             plan.problems.append(_left_out(piece))
             _close_up(plan.pieces, i)
         else:
-            plan.problems.append(_missing(piece, asked, others))
+            missing.setdefault(piece.script, []).append(piece.text)
+    for letters in missing.values():
+        plan.problems.append(_missing(list(dict.fromkeys(letters)), asked, others))
 
 
 def _close_up(pieces: Sequence[Piece], i: int) -> None:
@@ -213,12 +229,12 @@ def _scale(plan: Plan, asked: Letters) -> None:
 
 
 def _tell_composed(plan: Plan, asked: Letters) -> None:
-    made = dict.fromkeys(p.text for p in plan.pieces if p.way is not None and p.owner is asked and p.way.how)
-    for text in made:
-        says = next(p.way.how for p in plan.pieces if p.text == text and p.way is not None)
-        plan.problems.append(
-            Problem("letter-composed", "note", f"{text}: {asked.facts.title} has none of its own; {says}", text)
-        )
+    """Tell which letters were made of parts; of quotes and dashes nothing is seen, so nothing is said."""
+    made = {p.text: p.way.how for p in plan.pieces if p.way is not None and p.owner is asked and p.way.how}
+    for text, how in made.items():
+        if text[0].isalpha():
+            says = f"{text}: {asked.facts.title} has none of its own; {how}."
+            plan.problems.append(Problem("letter-composed", "note", says, text))
 
 
 def _named(typeface: Letters) -> str:
@@ -248,9 +264,13 @@ def _left_out(piece: Piece) -> Problem:
     return Problem("sign-left-out", "look", says, piece.text)
 
 
-def _missing(piece: Piece, asked: Letters, others: Others) -> Problem:
-    lacking = next((c for c in piece.text if asked.own(c) is None and not invisible(c)), piece.text[0])
+def _missing(letters: Sequence[str], asked: Letters, others: Others) -> Problem:
+    """Return what is to be said of letters of one script that nobody has."""
+    lacking = next((c for c in letters[0] if asked.own(c) is None and not invisible(c)), letters[0][0])
+    more = f" and {len(letters) - 1} more of its script ({' '.join(letters[1:])})" if len(letters) > 1 else ""
     having = others.having(lacking)
     help_ = f"Typefaces that have it: {', '.join(having)}" if having else "No typeface here has it: ask for other words"
-    says = f"{_named(asked)} lacks {name_of(lacking)}, and so does every {asked.facts.kind} typeface here. {help_}."
-    return Problem("letter-missing", "hold", says, piece.text, name_of(lacking), asked.facts.id)
+    says = (
+        f"{_named(asked)} lacks {name_of(lacking)}{more}, and so does every {asked.facts.kind} typeface here. {help_}."
+    )
+    return Problem("letter-missing", "hold", says, "".join(letters), name_of(lacking), asked.facts.id)

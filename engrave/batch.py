@@ -1,0 +1,267 @@
+"""A week of orders: every row answered, made in parallel, written so that nothing half-made or stale is ever found.
+
+Work is handed out by units (pieces that must be made together), the results are put back in the table's order, and
+only then written: so the files do not depend on how many processes there were. Only this process writes.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from engrave.intake import read_orders
+from engrave.making import Env, Piece, environment
+from engrave.output.codes import proof_code
+from engrave.output.names import file_names
+from engrave.output.page import week_page
+from engrave.output.proof import proof_png
+from engrave.output.svg import lid_svg, outline_svg
+from engrave.output.svg_check import check_svg
+from engrave.output.tables import summary, week_csv, week_json, week_report
+from engrave.output.writing import begin, listed_codes, put, take_away
+from engrave.problems import Problem
+from engrave.tasks import define_all
+from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units
+
+Progress = Callable[[int, int], None]
+
+
+class Stopped(Exception):
+    """The run ended midway: what is finished stands, and the rest can be run again. `written`: files in place."""
+
+    def __init__(self, why: str, written: Sequence[str]) -> None:
+        self.written = tuple(written)
+        lines = [f"Stopped: {why}.", f"{len(self.written)} files are finished and stand:", *self.written]
+        super().__init__("\n".join([*lines, "Run the same command again for the rest."]))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One entry with what will be written of it; None where there is nothing to cut. code: the proof code."""
+
+    entry: Entry
+    svg: str | None = None
+    outline: str | None = None
+    proof: bytes | None = None
+    code: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A finished week: its pieces, its plan, what was written and taken away, and the same told for people."""
+
+    week: Week
+    plan: Plan
+    written: tuple[str, ...]
+    taken_away: tuple[str, ...]
+    report: dict[str, Any]
+    summary: str
+
+
+def run_week(
+    orders: Path,
+    out: Path,
+    *,
+    shop_folder: Path | None = None,
+    jobs: int | None = None,
+    only: Sequence[str] = (),
+    start: date | None = None,
+    progress: Progress | None = None,
+) -> Done:
+    """Letter a table of orders into the folder `out`; see the module's page for what is promised.
+
+    only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
+    matching pieces share. start: first working day of the plan. Raises `ShopError` and `OrdersError` before anything
+    is written, `Stopped` when the disk is full or the run is interrupted.
+    """
+    env = environment(shop_folder)
+    file = read_orders(orders, env.shop.intake)
+    whats = define_all(file.orders, env.shop, env.shelf.kinds())
+    chosen = _chosen(whats, only)
+
+    drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
+    stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
+    drawn = [d if i in chosen else _not_written(d, stems[i], out) for i, d in enumerate(drawn)]
+    week = assemble([d.entry for d in drawn], env.shop.rates, file.problems)
+    ahead = plan(week, env.shop.rates, start)
+
+    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
+    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, stems[i])}
+    names = [_names(d, stem) for d, stem in zip(drawn, stems, strict=True)]
+    pages = _pages(week, ahead, names, file, env)
+    written, gone = _write(out, files, keep, pages)
+    report = week_report(week, names, env.shop)
+    return Done(week, ahead, written, gone, report, summary(week, ahead, out, env.shop))
+
+
+def _cores() -> int:
+    return os.cpu_count() or 1
+
+
+def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
+    """Return indices of the pieces to be written: all, or those of the orders named."""
+    from engrave.intake import OrdersError
+
+    known = {what.order.id for what in whats}
+    missing = [order for order in only if order not in known]
+    if missing:
+        raise OrdersError(f"--only names {', '.join(missing)}, but the table has no such order")
+    return {i for i, what in enumerate(whats) if not only or what.order.id in only}
+
+
+# --- making -----------------------------------------------------------------------------------------------------
+
+
+_env: Env | None = None
+"""Tables and typefaces of a worker process, read once when it starts."""
+
+
+def _begin_worker(shop_folder: Path | None) -> None:
+    global _env
+    _env = environment(shop_folder)
+
+
+def _in_worker(whats: Sequence[What]) -> list[Drawn]:
+    assert _env is not None  # set by _begin_worker before any work comes
+    return draw_unit(whats, _env)
+
+
+def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
+    """Make pieces that belong together and draw what will be written of each."""
+    return [_drawn(entry, env) for entry in make_unit(whats, env)]
+
+
+def _drawn(entry: Entry, env: Env) -> Drawn:
+    if not entry.piece.is_made:
+        return Drawn(entry)
+    try:
+        svg = lid_svg(entry.piece, env.shop)
+        outline = outline_svg(entry.piece, env.shop) if env.shop.defaults.outline_in_svg == "apart" else None
+        wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
+        if wrong:
+            return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
+        return Drawn(entry, svg, outline, proof_png(entry.piece, env), proof_code(entry.piece))
+    except Exception as error:  # one lid that cannot be drawn must not stop the week
+        return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
+
+
+def _held(entry: Entry, code: str, says: str) -> Entry:
+    problem = Problem(code, "hold", f"{says}. The fault is ours; please report it with this row of the orders.")
+    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
+
+
+def _draw_all(
+    whats: Sequence[What], env: Env, shop_folder: Path | None, jobs: int, progress: Progress | None
+) -> list[Drawn]:
+    """Make every unit, in this process or in several, and return the results in the table's order."""
+    work = units(whats)
+    results: list[Drawn | None] = [None] * len(whats)
+    done = 0
+    with _mapped(min(jobs, len(work)), env, shop_folder) as mapped:
+        for unit, drawn in zip(work, mapped([[whats[i] for i in unit] for unit in work]), strict=True):
+            for i, one in zip(unit, drawn, strict=True):
+                results[i] = one
+            done += len(unit)
+            if progress:
+                progress(done, len(whats))
+    return [d for d in results if d is not None]
+
+
+Mapped = Callable[[Sequence[Sequence[What]]], Iterator[list[Drawn]]]
+
+
+@contextmanager
+def _mapped(jobs: int, env: Env, shop_folder: Path | None) -> Iterator[Mapped]:
+    """Yield a function that makes units and gives results in the same order, over as many processes as asked."""
+    if jobs <= 1:
+        yield lambda work: iter([draw_unit(unit, env) for unit in work])
+        return
+    with ProcessPoolExecutor(jobs, initializer=_begin_worker, initargs=(shop_folder,)) as pool:
+        try:
+            yield lambda work: pool.map(_in_worker, work, chunksize=_chunk(len(work), jobs))
+        except BaseException:
+            pool.shutdown(cancel_futures=True)
+            raise
+
+
+def _chunk(units_count: int, jobs: int) -> int:
+    """Units handed to a process at once: enough to outweigh the handing over, few enough to share the load."""
+    return max(1, min(8, units_count // (4 * jobs)))
+
+
+# --- writing ----------------------------------------------------------------------------------------------------
+
+
+def _names(drawn: Drawn, stem: str) -> dict[str, str | None]:
+    """Return where a piece's files lie in the week's folder, as week.json names them."""
+    made = drawn.svg is not None
+    return {
+        "svg": f"lids/{stem}.svg" if made else None,
+        "proof": f"proofs/{stem}.png" if made else None,
+        "proof_code": drawn.code,
+    }
+
+
+def _files(drawn: Drawn, stem: str) -> list[tuple[str, str | bytes]]:
+    every = (
+        (f"lids/{stem}.svg", drawn.svg),
+        (f"outlines/{stem}.svg", drawn.outline),
+        (f"proofs/{stem}.png", drawn.proof),
+    )
+    return [(name, data) for name, data in every if data is not None]
+
+
+def _not_written(drawn: Drawn, stem: str, out: Path) -> Drawn:
+    """Mark a piece left out by --only: its files stay as they are, and the page says if they are of another time."""
+    if drawn.svg is None or listed_codes(out).get(f"lids/{stem}.svg") == drawn.code:
+        return drawn
+    problem = Problem(
+        "not-written",
+        "look",
+        "Its lid was not written this time, and what lies in the folder, if anything, is of an earlier run. "
+        "Run the week without --only.",
+    )
+    entry = replace(drawn.entry, piece=replace(drawn.entry.piece, problems=(*drawn.entry.piece.problems, problem)))
+    return replace(drawn, entry=entry)
+
+
+def _pages(week: Week, ahead: Plan, names: list[dict[str, str | None]], file: Any, env: Env) -> list[tuple[str, str]]:
+    """Return the week's own files; week.json last, because it lists what lies in the folder."""
+    return [
+        ("week.html", week_page(week, ahead, names, env)),
+        ("week.csv", week_csv(week, names, file.columns, env.shop)),
+        ("week.json", week_json(week, names, env.shop)),
+    ]
+
+
+def _write(
+    out: Path, files: dict[str, str | bytes], keep: set[str], pages: list[tuple[str, str]]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Put every file in place, take away what is no longer made, and list the lot in week.json at the end."""
+    written: list[str] = []
+    gone: tuple[str, ...] = ()
+    try:
+        begin(out, [*files, *keep])
+        for name, data in files.items():
+            put(out / name, data)
+            written.append(name)
+        gone = take_away(out, {*files, *keep})
+        for name, text in pages:
+            put(out / name, text)
+            written.append(name)
+    except KeyboardInterrupt:
+        raise Stopped("interrupted", written) from None
+    except OSError as error:
+        raise Stopped(error.strerror or str(error), written) from error
+    return tuple(written), gone
+
+
+def piece_of(drawn: Drawn) -> Piece:
+    """Return the piece that was drawn."""
+    return drawn.entry.piece

@@ -1,0 +1,214 @@
+"""The command line: reads what was asked, calls the library, prints the answer. Results to stdout, all else to stderr."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from engrave import __version__, verbs
+from engrave.batch import Stopped, run_week
+from engrave.intake import OrdersError
+from engrave.output import answers
+from engrave.shop import ShopError
+
+OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, 3
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+class Program(click.Group):
+    """The group of commands; turns what is wrong with tables and files into a message and exit status 2."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; errors for people go to stderr, without a traceback."""
+        try:
+            return super().invoke(ctx)
+        except (ShopError, OrdersError, verbs.AskedWrong) as error:
+            click.echo(str(error), err=True)
+            sys.exit(UNUSABLE)
+        except BrokenPipeError:
+            sys.exit(OK)
+
+
+def common(command: Command) -> Command:
+    """Add the options that every command takes."""
+    command = click.option(
+        "--shop",
+        "shop",
+        type=click.Path(exists=True, file_okay=False, path_type=Path),
+        help="Folder of the shop's own tables; its entries go before ours.",
+    )(command)
+    return click.option("--json", "as_json", is_flag=True, help="Print the result as JSON, for machines.")(command)
+
+
+def text_options(command: Command) -> Command:
+    """Add what describes one text on one lid."""
+    for name, says in reversed(
+        [
+            ("message", "A message below the name."),
+            ("foot", "A small line at the foot, such as a date."),
+            ("lid", "Which lid; see 'engrave shelf lids'."),
+            ("typeface", "Which typeface; see 'engrave shelf typefaces'."),
+            ("cutter", "Which bit or beam; see 'engrave shelf cutters'."),
+            ("wood", "Which wood; see 'engrave shelf woods'."),
+            ("setting", "How the words are laid; see 'engrave shelf settings'."),
+        ]
+    ):
+        command = click.option(f"--{name}", default="", help=says)(command)
+    return command
+
+
+@click.group(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="engrave")
+def main() -> None:
+    """Letter box lids: fit the words, check the cut, time it, price it, draw it.
+
+    \b
+    A week at once:            engrave batch orders.csv --out week
+    Does it fit?               engrave try "Wanda" --lid round-caddy
+    What does it add?          engrave quote --words "Wanda" --lid round-caddy
+    """
+
+
+@main.command("batch")
+@click.argument("orders", type=click.Path(path_type=Path))
+@click.option(
+    "--out", required=True, type=click.Path(file_okay=False, path_type=Path), help="Folder to write; made if needed."
+)
+@click.option(
+    "--jobs",
+    type=click.IntRange(min=1),
+    default=None,
+    help="Processes side by side; the files are the same for any number.",
+)
+@click.option(
+    "--only", multiple=True, metavar="ORDER", help="Write only this order's lids; may be given more than once."
+)
+@click.option(
+    "--start", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First working day, for the plan: YYYY-MM-DD."
+)
+@common
+def batch_command(
+    orders: Path, out: Path, jobs: int | None, only: tuple[str, ...], start: Any, shop: Path | None, as_json: bool
+) -> None:
+    """Letter a week of orders: a lid and a proof each, and one page for the week.
+
+    \b
+    Example:  engrave batch orders_demo/ferry_week.csv --out week
+    """
+    first = date.fromisoformat(start.date().isoformat()) if start else None
+    try:
+        done = run_week(orders, out, shop_folder=shop, jobs=jobs, only=only, start=first, progress=_progress())
+    except Stopped as stopped:
+        click.echo(str(stopped), err=True)
+        sys.exit(STOPPED)
+    click.echo(json.dumps(done.report, ensure_ascii=False, indent=1) if as_json else done.summary)
+    sys.exit(SOME_HELD if done.week.totals.hold else OK)
+
+
+def _progress() -> Callable[[int, int], None] | None:
+    """Return a counter on stderr, only if that is a terminal."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int) -> None:
+        click.echo(f"\r{done} of {total} pieces", nl=done == total, err=True)
+
+    return show
+
+
+@main.command("try")
+@click.argument("words")
+@text_options
+@click.option("--why", is_flag=True, help="Tell what limits the size, and the next best ways to break the lines.")
+@click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
+@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
+@click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
+@click.option(
+    "--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost and too thin (PNG)."
+)
+@common
+def try_command(
+    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
+    shop: Path | None, as_json: bool, **text: str,
+) -> None:  # fmt: skip
+    """Does it fit? Ask before promising it.
+
+    \b
+    Example:  engrave try "Wanda" --message "sixty summers" --lid round-caddy --wood oak
+    """
+    env = verbs.environment(shop)
+    tried = verbs.try_words(words, env=env, **text)
+    fixed = None
+    if fix and tried.entries[0].remedies:
+        fixed = tried.entries[0].remedies[0]
+        tried = verbs.apply_remedy(tried, fixed, env)
+    for file, write in ((svg, verbs.write_svg), (proof, verbs.write_proof), (picture, verbs.write_picture)):
+        if file is not None:
+            click.echo(write(tried, file, env), err=True)
+    reasons = verbs.why(tried, env) if why else ()
+    if as_json:
+        click.echo(json.dumps(answers.as_json(tried.entries, env.shop, fixed, reasons), ensure_ascii=False, indent=1))
+    else:
+        click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
+    sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
+
+
+@main.command("quote")
+@click.argument("orders", type=click.Path(path_type=Path), required=False)
+@click.option("--words", default="", help="Quote one text instead of a table.")
+@click.option("--quantity", type=click.IntRange(min=1), default=1, help="How many alike, with --words.")
+@click.option("--rush", is_flag=True, help="Add the shop's charge for haste.")
+@click.option("--changes", type=click.IntRange(min=0), default=0, help="Proof changes the buyer asked for.")
+@text_options
+@common
+def quote_command(
+    orders: Path | None,
+    words: str,
+    quantity: int,
+    rush: bool,
+    changes: int,
+    shop: Path | None,
+    as_json: bool,
+    **text: str,
+) -> None:
+    """What does the engraving add to the price? Cost by part, price, ladder of quantities.
+
+    \b
+    Example:  engrave quote --words "Wanda" --lid round-caddy
+              engrave quote orders_demo/ferry_week.csv
+    """
+    if bool(orders) == bool(words):
+        raise click.UsageError("give either a table of orders or --words, not both and not neither")
+    env = verbs.environment(shop)
+    if orders:
+        week = verbs.quote_week(orders, env=env)
+        click.echo(answers.week_quote(week, env.shop, as_json))
+        sys.exit(SOME_HELD if week.totals.hold else OK)
+    tried = verbs.try_words(words, env=env, quantity=quantity, **text)
+    told = verbs.quote_words(tried, env, rush=rush, changes=changes)
+    click.echo(answers.words_quote(told, env.shop, as_json))
+    sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
+
+
+@main.command("shelf")
+@click.argument("kind", type=click.Choice(verbs.SHELVES))
+@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw them (PNG).")
+@common
+def shelf_command(kind: str, picture: Path | None, shop: Path | None, as_json: bool) -> None:
+    """What is at hand: lids, typefaces, cutters, machines, woods, recipes, settings.
+
+    \b
+    Example:  engrave shelf typefaces --picture typefaces.png
+    """
+    env = verbs.environment(shop)
+    rows = verbs.shelf(kind, env)
+    if picture is not None:
+        click.echo(verbs.write_shelf(kind, picture, env), err=True)
+    click.echo(json.dumps(rows, ensure_ascii=False, indent=1) if as_json else answers.table(rows))

@@ -1,0 +1,230 @@
+"""The cutting check: one piece, one tool, one wood."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import GeometryCollection
+
+from engrave.cutting import findings, limits
+from engrave.cutting.bodies import Body, bodies
+from engrave.cutting.fitness import Fitness, Spot
+from engrave.cutting.grooves import extremes, vee_depth, widening, widest_vee
+from engrave.cutting.left import Left, as_beam, as_bit, as_groove
+from engrave.cutting.measures import Measures
+from engrave.cutting.naming import Names
+from engrave.cutting.sites import Site, Sites, gather
+from engrave.cutting.thin import thin_wood
+from engrave.cutting.webs import Closing, WebLimits, closing_of, mark_of, runs_along, web_limits
+from engrave.problems import Problem
+from engrave.setting.lettering import Lettering
+from engrave.shop.models import Lid, Wood
+from engrave.tasks import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """What is checked: the lettering's bodies and narrow places, with the tool's effect and the wood's limits."""
+
+    lettering: Lettering
+    tool: Tool
+    as_lines: bool
+    groove: float
+    parts: tuple[Body, ...]
+    sites: Sites
+    names: Names
+    closing: Closing
+    limit: WebLimits
+
+    @property
+    def burns(self) -> bool:
+        """Whether a beam burns the outline as drawn, spot-wide, instead of clearing it from within."""
+        return self.tool.cutter.is_beam and not self.as_lines and not self.tool.recipe.inset
+
+
+def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Measures) -> Fitness:
+    """Tell whether the tool can make this lettering in this wood on this lid, where not, and what will be left."""
+    as_lines = lettering.kind == "single-line" or tool.method == "follow"
+    parts = bodies(lettering, as_lines)
+    if not parts:
+        nothing = GeometryCollection()
+        return Fitness(None, None, None, nothing, nothing, nothing, ())
+    case = _case(lettering, tool, wood, lid, parts, as_lines, measures)
+    left = _left(case)
+    webs = _webs(case)
+    strokes, stroke_problems = _judge_strokes(case, left)
+    thinnest_webs, web_problems = _judge_webs(case, webs)
+    thin = thin_wood(left.cut, [(site, least) for site, _, least in thinnest_webs])
+    span = _span(case, lid.flatness)
+    problems = [
+        *stroke_problems,
+        *web_problems,
+        *_weight(case),
+        *findings.flatness_problems(tool, lid.flatness, span if as_lines else None, webs, case.names, _first(case)),
+        *_notes(case),
+    ]
+    measures.save()
+    weak = [*(_spot(s, s.width, case) for s in strokes), *(_spot(s, w, case) for s, w, _ in thinnest_webs)]
+    web = min(webs, key=lambda w: w[1], default=None)
+    return Fitness(
+        stroke=_thinnest(case),
+        web=_spot(web[0], max(0.0, web[1]), case) if web else None,
+        stroke_range=span,
+        cut=left.cut,
+        lost=left.lost,
+        thin=thin,
+        weak=tuple(weak),
+        problems=tuple(problems),
+    )
+
+
+def _case(
+    lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, parts: tuple[Body, ...], as_lines: bool, measures: Measures
+) -> _Case:
+    groove = lettering.groove or tool.groove
+    closing = closing_of(tool, as_lines, groove)
+    limit = web_limits(tool, wood, lid.grain, tool.depth)
+    reach = max(limit.along, limit.across, limit.half_depth) + max(closing.x, closing.y)
+    sites = gather(lettering, parts, as_lines, measures, reach)
+    if tool.method == "vee":
+        # a wall is as high as the stroke beside it is deep, not as the tool's deepest
+        limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, sites.widest)))
+    return _Case(lettering, tool, as_lines, groove, parts, sites, Names(lettering), closing, limit)
+
+
+def _left(case: _Case) -> Left:
+    if case.as_lines:
+        return as_groove(case.parts, case.closing)
+    if case.burns:
+        return as_beam(case.parts, case.closing)
+    return as_bit(case.parts, case.tool.diameter)
+
+
+def _webs(case: _Case) -> list[tuple[Site, float, float]]:
+    """Return for each narrow place of the wood: the site, what is left of it, and the least that its wood needs."""
+    return [(s, s.width - case.closing.at(s.axis), case.limit.least(s)) for s in case.sites.webs]
+
+
+def _first(case: _Case) -> Site | None:
+    return case.sites.strokes[0] if case.sites.strokes else None
+
+
+def _spot(site: Site, width: float, case: _Case) -> Spot:
+    text = "".join(case.lettering.marks[m].text for m in dict.fromkeys(site.marks))
+    return Spot(site.x, site.y, text, width)
+
+
+def _thinnest(case: _Case) -> Spot | None:
+    """Return the thinnest stroke; of single lines the groove, at the first letter."""
+    first = _first(case)
+    if first is not None:
+        return _spot(first, first.width, case)
+    if not case.as_lines:
+        return None
+    body = case.parts[0]
+    x, y = body.on_lid.geoms[0].coords[0]
+    return Spot(float(x), float(y), case.lettering.marks[body.marks[0]].text, case.groove)
+
+
+def _span(case: _Case, flatness: float) -> tuple[float, float] | None:
+    """Return the thinnest stroke's width where the lid lies low and where it stands high."""
+    if case.as_lines:
+        return extremes(case.tool, case.groove, flatness)
+    first = _first(case)
+    if first is None:
+        return None
+    change = flatness * widening(case.tool.cutter) if case.tool.method == "vee" else 0.0
+    return (max(0.0, first.width - change), first.width + change)
+
+
+def _judge_strokes(case: _Case, left: Left) -> tuple[list[Site], list[Problem]]:
+    """Return the strokes below the tool's limit, and what is to be said of them."""
+    if case.as_lines:
+        return [], []
+    if case.burns:
+        return _judge_burnt(case)
+    tool, strokes = case.tool, case.sites.strokes
+    under = [s for s in strokes if s.width < tool.diameter * (1.0 - limits.EQUAL)]
+    problems: list[Problem] = []
+    if left.failures:
+        problems.append(_failed(case, left, under))
+    elif under:
+        problems.append(findings.short_join(under[0], findings.place_of(under[0], case.names), tool))
+    if tool.method == "vee" and case.sites.widest > (most := widest_vee(tool)) * (1.0 + limits.EQUAL):
+        problems.append(findings.too_wide_for_vee(case.sites.widest, tool, most))
+    return under, problems + _under_test_piece(case)
+
+
+def _failed(case: _Case, left: Left, under: Sequence[Site]) -> Problem:
+    """Return the hold for a failed opening, at the thinnest stroke of the bodies that failed."""
+    failing = {m for body, _ in left.failures for m in body.marks}
+    own = [s for s in under if s.marks[0] in failing] or [s for s in case.sites.strokes if s.marks[0] in failing]
+    body, failure = left.failures[0]
+    if own:
+        worst = own[0]
+        kind = next((f for b, f in left.failures if worst.marks[0] in b.marks), failure)
+        return findings.cannot_make(kind, findings.place_of(worst, case.names), worst.width, case.tool)
+    return findings.cannot_make(failure, case.names.letter(body.marks[0]), 0.0, case.tool)
+
+
+def _judge_burnt(case: _Case) -> tuple[list[Site], list[Problem]]:
+    mark = mark_of(case.tool)
+    under = [s for s in case.sites.strokes if s.width < mark.at(s.axis) * (1.0 - limits.EQUAL)]
+    problems = []
+    if under:
+        worst = under[0]
+        problems.append(findings.burnt_wider(worst, findings.place_of(worst, case.names), mark.at(worst.axis)))
+    return under, problems + _rows(case) + _under_test_piece(case)
+
+
+def _rows(case: _Case) -> list[Problem]:
+    """Return the look for detail that may fall between raster rows."""
+    pitch = case.tool.recipe.row_pitch
+    if case.tool.method != "raster" or pitch <= 0.0:
+        return []
+    fine = [s for s in case.sites.strokes if s.width < pitch]
+    return [findings.finer_than_rows(fine[0], findings.place_of(fine[0], case.names), pitch)] if fine else []
+
+
+def _under_test_piece(case: _Case) -> list[Problem]:
+    least = case.tool.recipe.least_stroke
+    first = _first(case)
+    if least is None or first is None or first.width >= least:
+        return []
+    return [findings.under_test_piece(first, findings.place_of(first, case.names), least)]
+
+
+def _judge_webs(
+    case: _Case, webs: Sequence[tuple[Site, float, float]]
+) -> tuple[list[tuple[Site, float, float]], list[Problem]]:
+    """Return the webs below a limit, and one finding of each kind: at the place that lacks most."""
+    bad = sorted((w for w in webs if w[1] < max(w[2], case.limit.half_depth) * (1.0 - 1e-9)), key=lambda w: w[1] / w[2])
+    problems = []
+    filled = [w for w in bad if w[1] <= 0.0]
+    thin = [w for w in bad if 0.0 < w[1] < w[2] * (1.0 - 1e-9)]
+    low = [w for w in bad if w[1] >= w[2] * (1.0 - 1e-9)]
+    if filled:
+        site = filled[0][0]
+        problems.append(findings.fills(site, case.closing.at(site.axis), findings.place_of(site, case.names)))
+    if thin:
+        site, left, least = thin[0]
+        words = findings.grain_words(site.axis, runs_along(site.axis, case.limit.grain))
+        problems.append(findings.web_too_thin(left, least, site, findings.place_of(site, case.names), words))
+    if low:
+        site, left, _ = min(low, key=lambda w: w[1])
+        problems.append(findings.under_depth(left, site, findings.place_of(site, case.names), case.limit))
+    return bad, problems
+
+
+def _weight(case: _Case) -> list[Problem]:
+    if not case.as_lines or case.lettering.kind != "single-line":
+        return []
+    return findings.groove_weight(case.lettering, case.groove, case.tool.cutter.is_beam)
+
+
+def _notes(case: _Case) -> list[Problem]:
+    found = case.sites.specks
+    if not found:
+        return []
+    return [findings.specks(len(found), findings.place_of(found[0], case.names))]

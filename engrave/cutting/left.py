@@ -1,0 +1,100 @@
+"""As cut, not as drawn: the region that a tool really leaves of each body, and what it cannot reach."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import GeometryCollection, MultiPolygon, transform, union_all
+from shapely.geometry.base import BaseGeometry
+
+from engrave.cutting import limits
+from engrave.cutting.bodies import Body, mapped
+from engrave.cutting.opening import ARC, Failure, Opening, open_by
+from engrave.cutting.webs import Closing
+from engrave.geometry.regions import polygons
+
+KNOWN_OPENINGS = 4096
+"""Opened glyphs kept in memory within one run: pieces of one size share them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What a tool leaves, mm on the lid. lost: drawn, not cut, and no mere corner. failures: bodies that fail, how."""
+
+    cut: BaseGeometry
+    lost: BaseGeometry
+    failures: tuple[tuple[Body, Failure], ...] = ()
+
+
+_openings: dict[tuple[str, float], tuple[Opening, BaseGeometry]] = {}
+
+
+def _opened(body: Body, ratio: float) -> tuple[Opening, BaseGeometry]:
+    """Return a body's opening by a disc of `ratio` cap heights, and what is lost beyond corners, in cap heights."""
+    key = (body.key, ratio)
+    known = _openings.get(key)
+    if known is None:
+        if len(_openings) >= KNOWN_OPENINGS:
+            _openings.clear()
+        opening = open_by(body.shape, ratio, limits.LOSS_FLOOR)
+        known = (opening, _lost(body.shape, opening, ratio))
+        _openings[key] = known
+    return known
+
+
+def _lost(shape: BaseGeometry, opening: Opening, ratio: float) -> BaseGeometry:
+    """Return what is lost of a shape and is no rounded corner.
+
+    A rounded corner is one piece that touches what is left along one stretch and does not reach far.
+    """
+    far = max(ratio, limits.LOSS_FLOOR)
+    gone = [p for p in polygons(shape.difference(opening.cut)) if p.area > (0.05 * ratio) ** 2]
+    if not gone or (opening.failure is None and opening.reach < ratio / 4.0):
+        return MultiPolygon()
+    beyond = shape.difference(opening.cut.buffer(far, quad_segs=ARC)) if opening.failure else MultiPolygon()
+    rim = opening.cut.buffer(ratio * 0.01, quad_segs=2)
+    return MultiPolygon([p for p in gone if _touches_twice(p, rim) or (opening.failure and p.intersects(beyond))])
+
+
+def _touches_twice(piece: BaseGeometry, rim: BaseGeometry) -> bool:
+    meeting = piece.intersection(rim)
+    return len(polygons(meeting)) != 1
+
+
+def as_bit(parts: Sequence[Body], diameter: float) -> Left:
+    """Return what a round bit of this diameter (mm) leaves of filled letters."""
+    cut: list[BaseGeometry] = []
+    lost: list[BaseGeometry] = []
+    failures: list[tuple[Body, Failure]] = []
+    for body in parts:
+        opening, gone = _opened(body, round(diameter / body.cap_mm, 9))
+        cut.append(mapped(opening.cut, body.matrix))
+        lost.append(mapped(gone, body.matrix))
+        if opening.failure is not None:
+            failures.append((body, opening.failure))
+    return Left(gathered(cut), gathered(lost), tuple(failures))
+
+
+def as_beam(parts: Sequence[Body], mark: Closing) -> Left:
+    """Return what a beam burns of filled letters: grown by half its mark on every side, x and y apart."""
+    return Left(union_all([_grown(body.on_lid, mark) for body in parts]), GeometryCollection())
+
+
+def as_groove(parts: Sequence[Body], width: Closing) -> Left:
+    """Return the grooves that a cutter leaves along lines."""
+    return Left(union_all([_grown(body.on_lid, width) for body in parts]), GeometryCollection())
+
+
+def _grown(shape: BaseGeometry, width: Closing) -> BaseGeometry:
+    if width.x == width.y:
+        return shape.buffer(width.x / 2.0, quad_segs=ARC)
+    scale = np.array([width.x, width.y])
+    grown = transform(shape, lambda xy: xy / scale).buffer(0.5, quad_segs=ARC)
+    return transform(grown, lambda xy: xy * scale)
+
+
+def gathered(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return separate regions as one."""
+    return MultiPolygon([p for s in shapes for p in polygons(s)])

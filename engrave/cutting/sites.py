@@ -1,0 +1,143 @@
+"""All narrow places of a piece on its lid, gathered from its glyphs' measures and the gaps between neighbours."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Point, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from engrave.cutting.bodies import Body, glyph_shape, mapped, relative_matrix
+from engrave.cutting.measure import GlyphMeasure, gap_between, measure_lines, measure_region
+from engrave.cutting.measures import Measures
+from engrave.geometry.medial import Narrow
+from engrave.geometry.paths import Matrix, Polyline, apply
+from engrave.setting.lettering import Lettering
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """A narrow place on the lid: width and place in mm, y down; axis radians, None without direction.
+
+    marks: the one mark in which it lies, or the two between which it lies. closed: a counter or loop.
+    """
+
+    width: float
+    x: float
+    y: float
+    axis: float | None
+    marks: tuple[int, ...]
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sites:
+    """A piece's narrow places, each kind narrowest first. widest: the largest inscribed circle of what is cut, mm."""
+
+    strokes: tuple[Site, ...]
+    webs: tuple[Site, ...]
+    specks: tuple[Site, ...]
+    widest: float
+
+
+def gather(lettering: Lettering, parts: Sequence[Body], as_lines: bool, measures: Measures, reach: float) -> Sites:
+    """Return the narrow places of all bodies. reach: mm within which gaps between bodies are always measured."""
+    strokes: list[Site] = []
+    webs: list[Site] = []
+    specks: list[Site] = []
+    widest = 0.0
+    for body in parts:
+        found = measures.get(_key(body, as_lines), lambda body=body: _take(body, as_lines))  # type: ignore[misc]
+        strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines)
+        webs += _placed(found.webs, body, lettering, as_lines)
+        webs += _placed(found.counters, body, lettering, as_lines, closed=True)
+        specks += _placed(found.specks, body, lettering, as_lines)
+        widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
+    inner = min((w.width for w in webs), default=math.inf)
+    webs += _gaps(lettering, parts, as_lines, reach if inner == math.inf else max(reach, inner), measures)
+    return Sites(_sorted(strokes), _sorted(webs), _sorted(specks), widest)
+
+
+def _sorted(sites: Iterable[Site]) -> tuple[Site, ...]:
+    return tuple(sorted(sites, key=lambda s: (s.width, s.marks, s.x, s.y)))
+
+
+def _key(body: Body, as_lines: bool) -> str:
+    return f"{body.key}|lines" if as_lines else body.key
+
+
+def _take(body: Body, as_lines: bool) -> GlyphMeasure:
+    return measure_lines(_lines(body.shape)) if as_lines else measure_region(body.shape)
+
+
+def _lines(shape: BaseGeometry) -> list[Polyline]:
+    return [np.asarray(line.coords, dtype=np.float64) for line in getattr(shape, "geoms", [shape])]
+
+
+def _placed(
+    found: Iterable[Narrow], body: Body, lettering: Lettering, as_lines: bool, closed: bool = False
+) -> list[Site]:
+    sites = []
+    for n in found:
+        x, y = apply(body.matrix, (n.x, n.y))
+        mark = _nearest(body, (x, y), lettering, as_lines)
+        sites.append(Site(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
+    return sites
+
+
+def _turned(axis: float | None, m: Matrix) -> float | None:
+    """Return a direction of a glyph's frame as it lies on the lid."""
+    if axis is None:
+        return None
+    a, b, c, d, _, _ = m
+    dx, dy = math.cos(axis), math.sin(axis)
+    return math.atan2(b * dx + d * dy, a * dx + c * dy) % math.pi
+
+
+def _nearest(body: Body, place: tuple[float, float], lettering: Lettering, as_lines: bool) -> int:
+    """Return which of a body's marks is nearest to a place on the lid."""
+    if len(body.marks) == 1:
+        return body.marks[0]
+    here = Point(place)
+    marks = [lettering.marks[i] for i in body.marks]
+    away = [here.distance(mapped(glyph_shape(m.glyph, as_lines), m.matrix)) for m in marks]
+    return body.marks[int(np.argmin(away))]
+
+
+def _gaps(
+    lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures
+) -> list[Site]:
+    """Return the plain distances between bodies within `reach` mm of each other; of nearest ones if none are."""
+    if len(parts) < 2:
+        return []
+    placed = [body.on_lid for body in parts]
+    near = STRtree(placed).query(placed, predicate="dwithin", distance=reach)
+    if not near.size or (near[0] == near[1]).all():
+        near = _neighbours(placed)
+    found = []
+    for i, j in sorted({(min(a, b), max(a, b)) for a, b in near.T.tolist() if a != b}):
+        gap = _gap(parts[i], parts[j], as_lines, measures)
+        if gap is not None:
+            cap = parts[i].cap_mm
+            x, y = apply(parts[i].matrix, (gap.x, gap.y))
+            axis = _turned(gap.axis, parts[i].matrix)
+            marks = tuple(_nearest(parts[k], (x, y), lettering, as_lines) for k in (i, j))
+            found.append(Site(gap.width * cap, x, y, axis, marks))
+    return found
+
+
+def _neighbours(placed: Sequence[BaseGeometry]) -> np.ndarray:
+    """Return pairs of bodies, each with the one nearest to it."""
+    tree = STRtree(placed)
+    return np.asarray(tree.query_nearest(placed, exclusive=True, all_matches=False))
+
+
+def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | None:
+    """Return the gap between two bodies in the first one's cap heights; kept in memory by what stands where."""
+    there = relative_matrix(one, two)
+    return measures.gap((one.key, two.key, as_lines, there), lambda: gap_between(one.shape, mapped(two.shape, there)))
+
+

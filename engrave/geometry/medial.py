@@ -1,0 +1,308 @@
+"""The medial graph of a region or of strokes, raw: places that lie midway between two stretches of boundary.
+
+The boundary is sampled, triangulated (Delaunay), and the centre of each triangle's circumcircle is a point of the
+graph (Amenta, Bern & Eppstein 1998, on crusts, and Brandt & Algazi 1992 give the convergence). Samples only tell
+which stretches of boundary face each other; the distances are then measured to the true straight pieces, so that a
+coarse sampling does not cost accuracy.
+
+Unit: whatever the rings are given in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import Delaunay, QhullError
+
+from engrave.geometry.paths import Polyline
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+FAR = 3.0
+"""Radius of the ring of far points, in half diagonals of the shape: far enough not to be anything's neighbour."""
+
+FAR_POINTS = 24
+"""Points on that ring: enough that open bays are closed by it and not by the hull's own huge triangles."""
+
+PLATEAU = 1.03
+"""A narrow place is one of its own only if its surroundings widen by this much; else it is the same stroke again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Medial:
+    """Points midway between stretches of boundary, n of them.
+
+    points (n, 2). width (n,): sum of the distances to the two most opposed feet. radius (n,): least distance to the
+    boundary. spread (n,): angle between those two feet seen from the point, radians (pi: exactly opposite). axis (n,):
+    direction of the strip of which the point is the middle, radians. edges (m, 2): indices of neighbouring points
+    between which no boundary runs. wall (n, 3): index of the run of boundary (ring or stroke) of the three feet.
+    """
+
+    points: Floats
+    width: Floats
+    radius: Floats
+    spread: Floats
+    axis: Floats
+    edges: Ints
+    wall: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Narrow:
+    """A narrow run: `width` is the least that holds over the asked length; (x, y) its narrowest point.
+
+    axis: direction of the strip in radians, from 0 to pi; None where it has none (a dot, a round hole).
+    """
+
+    width: float
+    x: float
+    y: float
+    axis: float | None
+
+    @property
+    def is_round(self) -> bool:
+        """Whether the place has no direction."""
+        return self.axis is None
+
+
+@dataclass(frozen=True, slots=True)
+class _Samples:
+    points: Floats
+    before: Ints  # index of the sample before on the same run of boundary, or its own where the run ends
+    after: Ints
+    run: Ints
+
+
+def sample(runs: Iterable[Polyline], step: float) -> _Samples:
+    """Return points along polylines (closed ones repeat their first point), at most `step` apart, with neighbours."""
+    points: list[Floats] = []
+    before: list[Ints] = []
+    after: list[Ints] = []
+    owner: list[Ints] = []
+    count = 0
+    for k, run in enumerate(runs):
+        closed = bool((run[0] == run[-1]).all()) and len(run) > 2
+        dense = _dense(run, step)
+        if closed:
+            dense = dense[:-1]
+        here = np.arange(count, count + len(dense))
+        back, forth = np.roll(here, 1), np.roll(here, -1)
+        if not closed:
+            back[0], forth[-1] = here[0], here[-1]
+        points.append(dense)
+        before.append(back)
+        after.append(forth)
+        owner.append(np.full(len(dense), k))
+        count += len(dense)
+    return _Samples(np.concatenate(points), np.concatenate(before), np.concatenate(after), np.concatenate(owner))
+
+
+def _dense(run: Polyline, step: float) -> Floats:
+    """Return the polyline with points added so that no two are more than `step` apart."""
+    ends = np.diff(run, axis=0)
+    pieces = np.maximum(1, np.ceil(np.hypot(ends[:, 0], ends[:, 1]) / step)).astype(np.int64)
+    which = np.repeat(np.arange(len(ends)), pieces)
+    first = np.concatenate([[0], np.cumsum(pieces)[:-1]])
+    share = (np.arange(len(which)) - first[which]) / pieces[which]
+    return np.concatenate([run[which] + share[:, None] * ends[which], run[-1:]])
+
+
+def medial(runs: Sequence[Polyline], step: float) -> Medial:
+    """Return the medial graph of everything that the polylines `runs` do not touch, on both sides of them.
+
+    step: distance of samples along the boundary; features finer than about twice that are not resolved. Empty when
+    there are too few points to triangulate.
+    """
+    runs = [r for r in runs if len(r) > 1]
+    if not runs:
+        return _nothing()
+    s = sample(runs, step)
+    try:
+        mesh = Delaunay(np.concatenate([s.points, _far_ring(s.points)]))
+    except (QhullError, ValueError):
+        return _nothing()
+    n = len(s.points)
+    near = (mesh.simplices < n).all(axis=1)
+    corners = mesh.simplices[near].astype(np.int64)
+    centres, good = _circumcentres(s.points[corners])
+    feet = _feet(s, corners, centres)
+    vectors = feet - centres[:, None, :]
+    lengths = np.hypot(vectors[..., 0], vectors[..., 1])
+    width, spread, axis = _opposed(vectors, lengths)
+    radius = lengths.min(axis=1)
+    good &= radius > 0.0
+    edges = _edges(mesh, near, s, good)
+    return Medial(centres, width, radius, np.where(good, spread, 0.0), axis, edges, s.run[corners])
+
+
+def _nothing() -> Medial:
+    none = np.zeros(0)
+    no_pairs = np.zeros((0, 2), dtype=np.int64)
+    return Medial(np.zeros((0, 2)), none, none, none, none, no_pairs, np.zeros((0, 3), dtype=np.int64))
+
+
+def _far_ring(points: Floats) -> Floats:
+    low, high = points.min(axis=0), points.max(axis=0)
+    middle = (low + high) / 2.0
+    reach = FAR * (float(np.hypot(*(high - low))) / 2.0 + 1e-9)
+    turn = np.arange(FAR_POINTS) * (2.0 * math.pi / FAR_POINTS)
+    return np.asarray(middle + reach * np.column_stack([np.cos(turn), np.sin(turn)]))
+
+
+def _circumcentres(t: Floats) -> tuple[Floats, Flags]:
+    """Return the circumcentres of triangles (m, 3, 2), and which of them are no slivers."""
+    b, c = t[:, 1] - t[:, 0], t[:, 2] - t[:, 0]
+    cross = 2.0 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
+    bb, cc = (b * b).sum(axis=1), (c * c).sum(axis=1)
+    good = np.abs(cross) > 1e-12 * (bb + cc)
+    safe = np.where(good, cross, 1.0)
+    x = (c[:, 1] * bb - b[:, 1] * cc) / safe
+    y = (b[:, 0] * cc - c[:, 0] * bb) / safe
+    return t[:, 0] + np.where(good[:, None], np.column_stack([x, y]), 0.0), good
+
+
+def _feet(s: _Samples, corners: Ints, centres: Floats) -> Floats:
+    """Return for each centre the nearest points on the boundary pieces next to its three samples, (m, 3, 2)."""
+    c = centres[:, None, :]
+    here = s.points[corners]
+    best, least = here, ((here - c) ** 2).sum(axis=2)
+    for other in (s.points[s.before[corners]], s.points[s.after[corners]]):
+        along = other - here
+        norm = (along * along).sum(axis=2)
+        share = np.clip(((c - here) * along).sum(axis=2) / np.where(norm > 0.0, norm, 1.0), 0.0, 1.0)
+        foot = here + share[..., None] * along
+        distance = ((foot - c) ** 2).sum(axis=2)
+        nearer = distance < least
+        best, least = np.where(nearer[..., None], foot, best), np.where(nearer, distance, least)
+    return np.asarray(best)
+
+
+def _opposed(vectors: Floats, lengths: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return width, spread and axis by the two of the three feet that lie most opposite each other."""
+    unit = vectors / np.where(lengths > 0.0, lengths, 1.0)[..., None]
+    pairs = ((0, 1), (1, 2), (2, 0))
+    cosines = np.stack([(unit[:, i] * unit[:, j]).sum(axis=1) for i, j in pairs], axis=1)
+    widths = np.stack([lengths[:, i] + lengths[:, j] for i, j in pairs], axis=1)
+    across = np.stack([unit[:, i] - unit[:, j] for i, j in pairs], axis=1)
+    best = cosines.argmin(axis=1)
+    rows = np.arange(len(best))
+    spread = np.arccos(np.clip(cosines[rows, best], -1.0, 1.0))
+    chosen = across[rows, best]
+    return widths[rows, best], spread, np.arctan2(chosen[:, 0], -chosen[:, 1])  # a quarter turn from 'across'
+
+
+def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> Ints:
+    """Return pairs of neighbouring centres whose common side is no piece of the boundary."""
+    number = np.where(near, np.cumsum(near) - 1, -1)
+    triangle, side = np.nonzero(mesh.neighbors >= 0)
+    other = mesh.neighbors[triangle, side]
+    keep = near[triangle] & near[other] & (triangle < other)
+    triangle, side, other = triangle[keep], side[keep], other[keep]
+    keep = good[number[triangle]] & good[number[other]]
+    triangle, side, other = triangle[keep], side[keep], other[keep]
+    one = mesh.simplices[triangle, (side + 1) % 3]
+    two = mesh.simplices[triangle, (side + 2) % 3]
+    wall = (s.after[one] == two) | (s.before[one] == two)
+    pairs = np.column_stack([number[triangle], number[other]])[~wall]
+    return np.asarray(pairs, dtype=np.int64)
+
+
+def narrow_runs(
+    graph: Medial, among: Flags, tilt: float, least: float, feathered: float, floor: float = 0.0
+) -> tuple[Narrow, ...]:
+    """Return the narrow runs among the chosen points, narrowest first.
+
+    A run's width is the smallest w at which the points of width at most w, and whose feet lie at least pi - tilt
+    (radians) apart, hang together over a length of `least`; or of `feathered`, where the narrowest of them has under
+    half of w, so that a stroke that feathers out to nothing is not called as thin as its tip. floor: points narrower
+    than this do not count.
+    """
+    usable = among & (graph.spread >= math.pi - tilt) & (graph.width > floor)
+    edges = graph.edges[usable[graph.edges].all(axis=1)] if len(graph.edges) else graph.edges
+    if not len(edges):
+        return ()
+    weight = graph.width[edges].max(axis=1)
+    hop = graph.points[edges[:, 0]] - graph.points[edges[:, 1]]
+    length = np.hypot(hop[:, 0], hop[:, 1])
+    order = np.argsort(weight, kind="stable")
+    growing = _Growing(graph.width, least, feathered)
+    for (a, b), w, hop_length in zip(
+        edges[order].tolist(), weight[order].tolist(), length[order].tolist(), strict=True
+    ):
+        growing.join(a, b, w, hop_length)
+    found = [(w, node) for w, node in growing.found if w > 0.0]
+    return tuple(_narrow(graph, w, node) for w, node in sorted(found))
+
+
+def _narrow(graph: Medial, width: float, node: int) -> Narrow:
+    x, y = graph.points[node]
+    return Narrow(float(width), float(x), float(y), float(graph.axis[node]) % math.pi)
+
+
+class _Growing:
+    """Runs as they grow while the allowed width rises: a union-find that notes when a run first is long enough."""
+
+    def __init__(self, width: Floats, least: float, feathered: float) -> None:
+        self._width = width
+        self._least, self._feathered = least, feathered
+        self._parent: dict[int, int] = {}
+        self._length: dict[int, float] = {}
+        self._thinnest: dict[int, int] = {}
+        self._event: dict[int, int] = {}
+        self._found: list[tuple[float, int] | None] = []
+
+    @property
+    def found(self) -> list[tuple[float, int]]:
+        """Width and narrowest node of each run that stands for itself."""
+        return [event for event in self._found if event is not None]
+
+    def _root(self, node: int) -> int:
+        if node not in self._parent:
+            self._parent[node] = node
+            self._length[node] = 0.0
+            self._thinnest[node] = node
+            return node
+        while self._parent[node] != node:
+            self._parent[node] = self._parent[self._parent[node]]
+            node = self._parent[node]
+        return node
+
+    def join(self, a: int, b: int, w: float, length: float) -> None:
+        """Let an edge of the given length in, at width w, and note a run that has become long enough by it."""
+        a, b = self._root(a), self._root(b)
+        if a != b:
+            self._merge(a, b, w)
+        self._length[a] += length
+        if a not in self._event and self._is_run(a, w):
+            self._event[a] = len(self._found)
+            self._found.append((w, self._thinnest[a]))
+
+    def _is_run(self, root: int, w: float) -> bool:
+        if self._length[root] < self._least:
+            return False
+        return self._length[root] >= self._feathered or self._width[self._thinnest[root]] >= w / 2.0
+
+    def _merge(self, a: int, b: int, w: float) -> None:
+        self._parent[b] = a
+        self._length[a] += self._length[b]
+        if self._width[self._thinnest[b]] < self._width[self._thinnest[a]]:
+            self._thinnest[a] = self._thinnest[b]
+        if b in self._event:
+            if a in self._event:
+                self._event[a] = self._older(self._event[a], self._event[b], w)
+            else:
+                self._event[a] = self._event[b]
+
+    def _older(self, one: int, two: int, w: float) -> int:
+        """Let two known runs meet: the wider is forgotten unless something wider lies between them."""
+        keep, drop = (one, two) if one < two else (two, one)  # events are noted narrowest first
+        dropped = self._found[drop]
+        if dropped is not None and w <= PLATEAU * dropped[0]:
+            self._found[drop] = None
+        return keep

@@ -1,0 +1,184 @@
+"""Words on pictures, set in our own typefaces, so that a proof looks the same on every machine and in any script."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from engrave.geometry.paths import flatten
+from engrave.typefaces.run import Glyph, Placed, Run
+
+if TYPE_CHECKING:
+    from PIL.Image import Image as Picture
+
+BOOK = ("vollkorn", "linux-libertine", "gfs-didot", "noto-sans")
+PLAIN = ("noto-sans", "quicksand", "vollkorn")
+STRONG = ("noto-sans-bold", "noto-sans", "vollkorn")
+"""Typefaces for words, figures and names on pictures, best first; the first that is on the shelf is used."""
+
+FINE = 4
+"""Letters are drawn so many times larger and then reduced; and are placed to the same part of a pixel."""
+
+STROKE = 0.11
+"""Width of a single-line letter's stroke on a label, in cap heights: ISO 3098-1 type B has a tenth of the height."""
+
+UNDRAWN = "\u00ad\u200b\u200c\u200d\u2060\ufeff"
+"""Characters that draw nothing by nature; a label need not show where they are lacking."""
+
+
+class Faces(Protocol):
+    """What is asked of a shelf of typefaces here."""
+
+    @property
+    def ids(self) -> Sequence[str]:
+        """Names of all typefaces."""
+        ...
+
+    def get(self, id_: str, /) -> Face:
+        """Return a typeface."""
+        ...
+
+
+class Face(Protocol):
+    """What is asked of a typeface here."""
+
+    def shape(self, text: str, /) -> Run:
+        """Return one line of words, shaped."""
+        ...
+
+
+class Labels:
+    """Draws words on a picture. Sizes are cap heights in pixels; places are of the baseline's start."""
+
+    def __init__(self, shelf: Faces) -> None:
+        self._shelf = shelf
+        self._runs: dict[tuple[str, str], Run] = {}
+
+    def _face(self, wanted: Sequence[str]) -> str:
+        return next((i for i in wanted if i in self._shelf.ids), self._shelf.ids[0])
+
+    def run(self, text: str, wanted: Sequence[str] = PLAIN) -> Run:
+        """Return a line shaped for a label; characters that no typeface has are told by their number."""
+        key = (self._face(wanted), text)
+        if key not in self._runs:
+            face = self._shelf.get(key[0])
+            run = face.shape(text)
+            told = _told(text, run)
+            self._runs[key] = run if told == text else face.shape(told)
+        return self._runs[key]
+
+    def width(self, text: str, cap: float, wanted: Sequence[str] = PLAIN) -> float:
+        """Return the length in pixels of a line of words."""
+        return self.run(text, wanted).advance * cap
+
+    def draw(
+        self, picture: Picture, at: tuple[float, float], text: str, cap: float, colour: str,
+        wanted: Sequence[str] = PLAIN, align: float = 0.0,
+    ) -> float:  # fmt: skip
+        """Draw a line of words and return its length in pixels; align 0 begins at the place, 0.5 centres, 1 ends."""
+        run = self.run(text, wanted)
+        length = run.advance * cap
+        x0 = at[0] - align * length
+        for placed in run.placed:
+            if placed.glyph.path:
+                _stamp(picture, placed, (x0 + placed.x * cap, at[1] - placed.y * cap), cap * placed.scale, colour)
+        return length
+
+    def wrapped(self, text: str, cap: float, most: float, wanted: Sequence[str] = PLAIN) -> list[str]:
+        """Return the lines of a text, broken at its own breaks and then at spaces so that none is longer than `most`."""
+        lines: list[str] = []
+        for part in text.replace("\r\n", "\n").replace("\r", "\n").split("\n"):
+            line = ""
+            for word in part.split(" "):
+                longer = f"{line} {word}" if line else word
+                if line and self.width(longer, cap, wanted) > most:
+                    lines.append(line)
+                    longer = word
+                line = longer
+            lines += self._cut(line, cap, most, wanted)
+        return lines
+
+    def _cut(self, line: str, cap: float, most: float, wanted: Sequence[str]) -> list[str]:
+        """Break a single word that no line can hold."""
+        width = self.width(line, cap, wanted)
+        if width <= most or len(line) < 2:
+            return [line]
+        at = max(1, int(len(line) * most / width))
+        return [line[:at], *self._cut(line[at:], cap, most, wanted)]
+
+
+def _told(text: str, run: Run) -> str:
+    """Return the text with each character that the run does not draw written as its number, such as [U+1F388]."""
+    drawn = {i for p in run.placed for i in range(p.start, p.start + len(p.text))}
+    return "".join(
+        c if i in drawn or c.isspace() or c in UNDRAWN else f"[U+{ord(c):04X}]" for i, c in enumerate(text)
+    )
+
+
+def _stamp(picture: Picture, placed: Placed, at: tuple[float, float], cap: float, colour: str) -> None:
+    x, y = round(at[0] * FINE), round(at[1] * FINE)
+    mask, left, top = _bitmap(_Keyed(placed.glyph), round(cap * 16), x % FINE, y % FINE)
+    if mask is not None:
+        picture.paste(colour, (x // FINE + left, y // FINE + top), mask)
+
+
+class _Keyed:
+    """A glyph that is told from others by its key alone, so that looking it up does not compare paths."""
+
+    __slots__ = ("glyph",)
+
+    def __init__(self, glyph: Glyph) -> None:
+        self.glyph = glyph
+
+    def __hash__(self) -> int:
+        return hash(self.glyph.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Keyed) and other.glyph.key == self.glyph.key
+
+
+@lru_cache(maxsize=4096)
+def _bitmap(keyed: _Keyed, sixteenths: int, dx: int, dy: int) -> tuple[Picture | None, int, int]:
+    """Return a letter as a mask, with the place of its corner in pixels; dx, dy: parts of a pixel it is moved by."""
+    glyph = keyed.glyph
+    scale = sixteenths / 16.0 * FINE
+    rings = [_pixels(flatten(c, 0.002), scale, dx, dy) for c in glyph.path]
+    if not rings:
+        return (None, 0, 0)
+    pen = 0.0 if glyph.kind == "outline" else STROKE * scale
+    every = np.concatenate(rings)
+    low = np.floor((every.min(axis=0) - pen) / FINE).astype(int) - 1
+    high = np.ceil((every.max(axis=0) + pen) / FINE).astype(int) + 1
+    mask = Image.new("L", (int(high[0] - low[0]) * FINE, int(high[1] - low[1]) * FINE), 0)
+    draw = ImageDraw.Draw(mask)
+    moved = [r - low * FINE for r in rings]
+    if glyph.kind == "outline":
+        for ring in _outer_first(moved):
+            draw.polygon([tuple(p) for p in ring.tolist()], fill=255 if ring is not None and _area(ring) < 0 else 0)
+    else:
+        for ring in moved:
+            draw.line([tuple(p) for p in ring.tolist()], fill=255, width=max(1, round(pen)), joint="curve")
+    return (mask.reduce(FINE), int(low[0]), int(low[1]))
+
+
+def _pixels(points: NDArray[np.float64], scale: float, dx: int, dy: int) -> NDArray[np.float64]:
+    return np.column_stack([points[:, 0] * scale + dx, -points[:, 1] * scale + dy])
+
+
+def _area(ring: NDArray[np.float64]) -> float:
+    """Return the signed area of a ring in pixels."""
+    x, y = ring[:, 0], ring[:, 1]
+    return float(0.5 * np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
+
+
+def _outer_first(rings: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
+    """Return rings by size, all turned so that outer ones have a negative area, whatever way the typeface turns them."""
+    ordered = sorted(rings, key=lambda r: -abs(_area(r)))
+    if ordered and _area(ordered[0]) > 0:
+        ordered = [r[::-1] for r in ordered]
+    return ordered

@@ -1,0 +1,109 @@
+"""The face of a board, drawn: its rings, fibres and pores by the kind of wood, the same each time for one order."""
+
+from __future__ import annotations
+
+import hashlib
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+from engrave.output.view import light, rgb
+from engrave.shop.models import Wood
+
+Tones = NDArray[np.float32]
+Pixels = NDArray[np.uint8]
+
+RING_MM = (1.1, 3.4)
+"""Least and greatest width of a year's ring, mm: common practice, no source."""
+
+BOLD = {"ring": 0.60, "semi-ring": 0.48, "none": 0.55, "diffuse": 0.26}
+"""How much rings show, by pores; a softwood ('none') has dark late wood."""
+
+STEP = 0.05
+"""mm: step of the table of rings."""
+
+
+def board(wood: Wood, size: tuple[int, int], scale: float, grain: str, seed: str) -> Pixels:
+    """Return a board's face as pixels (height, width, 3). scale: pixels a mm; grain: 'x' or 'y'; seed: any text."""
+    width, height = size if grain == "x" else (size[1], size[0])
+    rng = np.random.default_rng(int.from_bytes(hashlib.sha256(f"{wood.id} {seed}".encode()).digest()[:8], "big"))
+    tone = _rings(wood, width, height, scale, rng)
+    tone += _fibres(width, height, scale, rng)
+    tone -= _pores(wood, width, height, scale, rng)
+    face = _palette(wood)[np.clip(tone * 255.0, 0, 255).astype(np.uint8)]
+    return np.ascontiguousarray(face if grain == "x" else face.transpose(1, 0, 2)[::-1])
+
+
+def _palette(wood: Wood) -> Pixels:
+    """Return 256 colours from the wood's darkest to its palest, its own colour in the middle."""
+    own = np.array(rgb(wood.colour), dtype=np.float64)
+    dark = own * (0.52 if light(wood.colour) > 0.25 else 0.42) * np.array([1.0, 0.93, 0.86])
+    pale = own + (255.0 - own) * np.array([0.34, 0.30, 0.24])
+    t = np.linspace(0.0, 1.0, 256)[:, None]
+    low = dark + (own - dark) * np.minimum(t * 2.0, 1.0)
+    return np.asarray(low + (pale - own) * np.maximum(t * 2.0 - 1.0, 0.0)).round().astype(np.uint8)
+
+
+def _smooth(rng: np.random.Generator, width: int, height: int, across: int, along: int) -> Tones:
+    """Return slow noise in -1..1, with so many cells across and along the picture."""
+    small = rng.uniform(-1.0, 1.0, (across + 2, along + 2)).astype(np.float32)
+    return np.asarray(Image.fromarray(small).resize((width, height), Image.Resampling.BICUBIC))
+
+
+def _rings(wood: Wood, width: int, height: int, scale: float, rng: np.random.Generator) -> Tones:
+    """Return the tone 0..1 that year rings give: pale early wood that darkens to a ring's end."""
+    high, long = height / scale, width / scale
+    v = (np.arange(height, dtype=np.float32) / scale)[:, None]
+    u = (np.arange(width, dtype=np.float32) / scale)[None, :]
+    wave = _smooth(rng, width, height, max(1, round(high / 28)), max(1, round(long / 55)))
+    if wood.figure == "cathedral":
+        middle = high * rng.uniform(0.35, 0.65)
+        place = np.abs(v - middle) ** 1.55 * (9.0 / max(high, 1.0) ** 0.62) + u * rng.choice([-0.16, 0.16]) + wave * 3.4
+    else:
+        place = v * (1.0 if wood.figure == "straight" else 0.8) + wave * (1.3 if wood.figure == "straight" else 3.0) + u * 0.012
+    table = _ring_table(wood, rng)
+    index = ((place - place.min()) / STEP).astype(np.int32) % len(table)
+    slow = _smooth(rng, width, height, 3, 2)
+    return np.asarray(table[index] + 0.055 * slow, dtype=np.float32)
+
+
+def _ring_table(wood: Wood, rng: np.random.Generator) -> Tones:
+    """Return tones along a line across the rings."""
+    bold = BOLD.get(wood.pores, BOLD["diffuse"])
+    parts = []
+    for ring_mm in rng.uniform(*RING_MM, 90):
+        t = np.linspace(0.0, 1.0, max(3, round(ring_mm / STEP)), dtype=np.float32)
+        strength = bold * rng.uniform(0.35, 1.0)
+        parts.append(0.56 + 0.10 * strength - 0.42 * strength * t ** rng.uniform(1.6, 4.0))
+    line = np.concatenate(parts)
+    return np.convolve(line, np.ones(5, dtype=np.float32) / 5.0, mode="same").astype(np.float32)[5:-5]
+
+
+def _fibres(width: int, height: int, scale: float, rng: np.random.Generator) -> Tones:
+    """Return fine streaks along the grain, about a fifth of a mm thick and some 8 mm long."""
+    rows = max(2, round(height / max(1.0, 0.22 * scale)))
+    cells = max(2, round(width / (8.0 * scale)))
+    small = rng.normal(0.0, 0.04, (rows, cells)).astype(np.float32)
+    return np.asarray(Image.fromarray(small).resize((width, height), Image.Resampling.BILINEAR))
+
+
+def _pores(wood: Wood, width: int, height: int, scale: float, rng: np.random.Generator) -> Tones:
+    """Return pores as short dark dashes along the grain; on flecked wood, rays as pale ones across it as well."""
+    share, deep, long_mm = {"ring": (0.06, 0.20, 2.6), "semi-ring": (0.035, 0.20, 2.0), "diffuse": (0.03, 0.06, 1.0)}.get(
+        wood.pores, (0.0, 0.0, 1.0)
+    )
+    dark = _dashes(width, height, 0.16 * scale, long_mm * scale, share, deep, rng)
+    if wood.figure == "fleck":
+        dark = dark - _dashes(width, height, 0.7 * scale, 1.3 * scale, 0.035, 0.13, rng)
+    return dark
+
+
+def _dashes(
+    width: int, height: int, thick: float, long: float, share: float, deep: float, rng: np.random.Generator
+) -> Tones:
+    rows, cells = max(1, round(height / max(1.0, thick))), max(1, round(width / max(1.0, long)))
+    if share == 0.0:
+        return np.zeros((height, width), dtype=np.float32)
+    small = ((rng.random((rows, cells)) < share) * rng.uniform(0.4, 1.0, (rows, cells)) * deep).astype(np.float32)
+    return np.asarray(Image.fromarray(small).resize((width, height), Image.Resampling.BILINEAR))

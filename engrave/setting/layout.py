@@ -1,0 +1,290 @@
+"""Every line that could be made of the words, against one room: supports, silhouettes, and where each may stand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engrave.setting.intervals import Spans, without
+from engrave.setting.shapes import Unit
+from engrave.setting.spaces import Space
+
+Floats = NDArray[np.float64]
+
+TOUCH = 1e-9
+"""mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """The words of one field, as units of one strip. ratio: its cap height over that of ratio 1."""
+
+    ratio: float
+    units: tuple[Unit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Fields one over the other. pitch: distance of baselines in caps of the field, averaged where fields meet.
+
+    field_gap: added where fields meet, in caps of ratio 1.
+    """
+
+    fields: tuple[Field, ...]
+    pitch: float
+    field_gap: float = 0.0
+    pitches: tuple[float, ...] = ()
+
+    def pitch_of(self, index: int) -> float:
+        """Return the pitch of a field in its own caps."""
+        return self.pitches[index] if self.pitches else self.pitch
+
+
+@dataclass(slots=True)
+class Baselines:
+    """Where lines may stand at one size, by line number; below, above: by obstacle, see `solver.Passes`."""
+
+    spans: dict[int, Spans]
+    below: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    above: dict[int, tuple[float, ...]] = field(default_factory=dict)
+
+
+class Layout:
+    """All lines of a stack that are not wider than the room at the least size.
+
+    Lines are numbered; `starting[i]` lists those that begin with unit i, shortest first.
+    """
+
+    def __init__(self, room: Space, stack: Stack, axis: float, least: float) -> None:
+        self.room, self.stack, self.axis = room, stack, axis
+        self.units = [u for f in stack.fields for u in f.units]
+        self.count = len(self.units)
+        self.field_of = [k for k, f in enumerate(stack.fields) for _ in f.units]
+        self.has_obstacles = bool(room.obstacles)
+        self.ends: list[tuple[int, int]] = []
+        self.widths: list[float] = []
+        self.centres: list[float] = []
+        self.starting: list[list[int]] = []
+        self._number(room.width / least)
+        self.complete = all(self.starting)
+        self._supports: Floats | None = None
+        self._slices: tuple[Floats, NDArray[np.intp]] | None = None
+
+    def _number(self, widest: float) -> None:
+        for i in range(self.count):
+            self.starting.append([])
+            fld = self.field_of[i]
+            ratio = self.stack.fields[fld].ratio
+            left, right = np.inf, -np.inf
+            for j in range(i, self.count):
+                if self.field_of[j] != fld:
+                    break
+                left, right = min(left, self.units[j].left), max(right, self.units[j].right)
+                if (right - left) * ratio > widest:
+                    break
+                self.starting[i].append(len(self.ends))
+                self.ends.append((i, j + 1))
+                self.widths.append((right - left) * ratio)
+                self.centres.append((left + right) / 2)
+                if self.units[j].closes:
+                    break
+
+    def spans_of(self, line: int) -> tuple[int, int]:
+        """Return first unit and the one after the last."""
+        return self.ends[line]
+
+    def gap(self, above: int, below: int) -> float:
+        """Return the distance of two lines' baselines in caps of ratio 1."""
+        f, g = self.field_of[self.ends[above][0]], self.field_of[self.ends[below][0]]
+        a, b = self.stack.fields[f].ratio * self.stack.pitch_of(f), self.stack.fields[g].ratio * self.stack.pitch_of(g)
+        return (a + b) / 2 + (self.stack.field_gap if f != g else 0.0)
+
+    def drops(self, lines: Sequence[int]) -> list[float]:
+        """Return how far below the first baseline each line's stands, in caps of ratio 1."""
+        out = [0.0]
+        for a, b in zip(lines[:-1], lines[1:], strict=True):
+            out.append(out[-1] + self.gap(a, b))
+        return out
+
+    def bound(self) -> float:
+        """Return a size that no text can exceed: its widest unit against the room's width, its height likewise."""
+        tallest = max(np.ptp(u.hull[:, 1]) * self._ratio(i) for i, u in enumerate(self.units))
+        widest = max((u.right - u.left) * self._ratio(i) for i, u in enumerate(self.units))
+        height = self.room.box[3] - self.room.box[1]
+        return float(min(self.room.width / max(widest, TOUCH), height / max(tallest, TOUCH)))
+
+    def _ratio(self, unit: int) -> float:
+        return self.stack.fields[self.field_of[unit]].ratio
+
+    # convex hulls of lines against the room's sides
+
+    def line_supports(self) -> Floats:
+        """Return for each line and side of the room how far the line reaches towards it, per mm of cap: (lines, n)."""
+        if self._supports is None:
+            self._supports = self._all_supports()
+        return self._supports
+
+    def _all_supports(self) -> Floats:
+        normals = self.room.normals
+        each = [self._ratio(i) * (normals @ u.hull.T).max(axis=1) for i, u in enumerate(self.units)]
+        out = np.empty((len(self.ends), len(normals)))
+        for i, numbers in enumerate(self.starting):
+            reach = np.maximum.accumulate(np.array(each[i : i + len(numbers)]), axis=0)
+            ratio = self._ratio(i)
+            for number, row in zip(numbers, reach, strict=True):
+                out[number] = row - ratio * self.centres[number] * normals[:, 0]
+        return out
+
+    def supports(self, lines: Sequence[int]) -> Floats:
+        """Return how far a whole break reaches towards each side, first baseline at 0, per mm of cap: (n,)."""
+        reach = self.line_supports()[list(lines)]
+        drops = np.array(self.drops(lines))
+        return np.asarray((reach - drops[:, None] * self.room.normals[:, 1]).max(axis=0))
+
+    # where lines may stand at one size
+
+    def baselines(self, size: float, lines: Sequence[int] | None = None) -> Baselines:
+        """Return the baselines at which each line (or each of the given ones) fits at a size."""
+        if self.room.convex:
+            return self._in_convex(size, lines)
+        return self._in_slabs(size, lines)
+
+    def _in_convex(self, size: float, lines: Sequence[int] | None) -> Baselines:
+        numbers = range(len(self.ends)) if lines is None else lines
+        reach = self.line_supports() if lines is None else self.line_supports()[list(lines)]
+        n, b = self.room.normals, self.room.offsets
+        left = b - n[:, 0] * self.axis - size * reach
+        up, down, beside = n[:, 1] > TOUCH, n[:, 1] < -TOUCH, abs(n[:, 1]) <= TOUCH
+        high = (left[:, up] / n[up, 1]).min(axis=1)
+        low = (left[:, down] / n[down, 1]).max(axis=1)
+        fits = low <= high + TOUCH
+        if beside.any():
+            fits &= (left[:, beside] >= -TOUCH).all(axis=1)
+        spans: dict[int, Spans] = {}
+        for number, ok, lo, hi in zip(numbers, fits.tolist(), low.tolist(), high.tolist(), strict=True):
+            spans[number] = ((min(lo, hi), max(lo, hi)),) if ok else ()
+        return Baselines(spans)
+
+    def _line_slices(self) -> tuple[Floats, NDArray[np.intp]]:
+        """Return the slices of all lines in a row, centred and in caps of ratio 1, and where each line starts."""
+        if self._slices is None:
+            rows = [self._slices_of(number) for number in range(len(self.ends))]
+            starts = np.concatenate([[0], np.cumsum([len(r) for r in rows])])
+            self._slices = np.concatenate(rows), starts
+        return self._slices
+
+    def _slices_of(self, number: int) -> Floats:
+        i, j = self.ends[number]
+        rows = np.concatenate([u.slices for u in self.units[i:j]])
+        rows = rows * self._ratio(i)
+        rows[:, :2] -= self.centres[number] * self._ratio(i)
+        return rows
+
+    def _in_slabs(self, size: float, lines: Sequence[int] | None) -> Baselines:
+        narrow = [n for n in (range(len(self.ends)) if lines is None else lines)
+                  if self.widths[n] * size <= self.room.width + TOUCH]  # fmt: skip
+        spans: dict[int, Spans] = dict.fromkeys(range(len(self.ends)) if lines is None else lines, ())
+        out = Baselines(spans)
+        if not narrow:
+            return out
+        probe = _probe(self, narrow, size)
+        low, high = probe.limits()
+        below, above = probe.around()
+        for k, number in enumerate(narrow):
+            if low[k] > high[k] + TOUCH:
+                continue
+            free: Spans = ((min(low[k], high[k]), max(low[k], high[k])),)
+            for b, a in zip(below[k], above[k], strict=True):
+                free = without(free, b, a)
+            spans[number] = free
+            out.below[number], out.above[number] = tuple(below[k]), tuple(above[k])
+        return out
+
+
+@dataclass(slots=True)
+class _Probe:
+    """Points on tops and bottoms of lines at one size: at slice borders, and where the room's corners stand."""
+
+    room: Space
+    starts: NDArray[np.intp]
+    x: Floats
+    top: Floats
+    bottom: Floats
+    slab: NDArray[np.intp]
+
+    def limits(self) -> tuple[list[float], list[float]]:
+        """Return the lowest and highest baseline of each line, obstacles aside."""
+        room = self.room
+        inside = (self.slab >= 0) & (self.slab < len(room.x) - 1)
+        k = np.where(inside, self.slab, 0)
+        share = (self.x - room.x[k]) / (room.x[k + 1] - room.x[k])
+        share = np.clip(share, 0.0, 1.0)
+        floor = room.floor[k, 0] + share * (room.floor[k, 1] - room.floor[k, 0])
+        ceiling = room.ceiling[k, 0] + share * (room.ceiling[k, 1] - room.ceiling[k, 0])
+        low = np.where(inside, floor - self.bottom, np.inf)
+        high = np.where(inside, ceiling - self.top, -np.inf)
+        return (
+            np.maximum.reduceat(low, self.starts).tolist(),
+            np.minimum.reduceat(high, self.starts).tolist(),
+        )
+
+    def around(self) -> tuple[list[list[float]], list[list[float]]]:
+        """Return for each line and obstacle the highest baseline under it and the lowest over it."""
+        below, above = [], []
+        for o in self.room.obstacles:
+            meets = (self.x >= o.x[0] - TOUCH) & (self.x <= o.x[-1] + TOUCH)
+            low = np.where(meets, np.interp(self.x, o.x, o.low) - self.top, np.inf)
+            high = np.where(meets, np.interp(self.x, o.x, o.high) - self.bottom, -np.inf)
+            below.append(np.minimum.reduceat(low, self.starts))
+            above.append(np.maximum.reduceat(high, self.starts))
+        if not below:
+            none: list[list[float]] = [[] for _ in self.starts]
+            return none, none
+        return np.array(below).T.tolist(), np.array(above).T.tolist()
+
+
+def _probe(layout: Layout, lines: Sequence[int], size: float) -> _Probe:
+    """Return the points at which lines of a size must be held against the room."""
+    room, axis = layout.room, layout.axis
+    rows, starts = layout._line_slices()
+    if len(lines) == len(layout.ends):
+        slices, begin = rows, starts[:-1]
+    else:
+        slices = np.concatenate([rows[starts[n] : starts[n + 1]] for n in lines])
+        begin = np.concatenate([[0], np.cumsum([starts[n + 1] - starts[n] for n in lines])])[:-1]
+    s = slices * size
+    s[:, :2] += axis
+    owner = np.zeros(len(s), dtype=np.intp)
+    owner[begin[1:]] = 1
+    owner = np.cumsum(owner)
+    which, corner = _corners_in(s, room.corners)
+    at = room.corners[corner]
+    share = (at - s[which, 0]) / np.maximum(s[which, 1] - s[which, 0], TOUCH)
+    top = s[which, 2] + share * (s[which, 3] - s[which, 2])
+    bottom = s[which, 4] + share * (s[which, 5] - s[which, 4])
+    x = np.concatenate([s[:, 0], s[:, 1], at, at])
+    tops = np.concatenate([s[:, 2], s[:, 3], top, top])
+    bottoms = np.concatenate([s[:, 4], s[:, 5], bottom, bottom])
+    right = np.searchsorted(room.x, s[:, 0] + TOUCH, side="right") - 1
+    left = np.searchsorted(room.x, s[:, 1] - TOUCH, side="left") - 1
+    slab = np.concatenate([
+        right, left,
+        np.searchsorted(room.x, at, side="right") - 1, np.searchsorted(room.x, at, side="left") - 1,
+    ])  # fmt: skip
+    owners = np.concatenate([owner, owner, owner[which], owner[which]])
+    order = np.argsort(owners, kind="stable")
+    first = np.searchsorted(owners[order], np.arange(len(lines)))
+    return _Probe(room, first, x[order], tops[order], bottoms[order], slab[order])
+
+
+def _corners_in(slices: Floats, corners: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return pairs (slice, corner) with the corner's x inside the slice."""
+    first = np.searchsorted(corners, slices[:, 0], side="right")
+    last = np.searchsorted(corners, slices[:, 1], side="left")
+    many = np.maximum(last - first, 0)
+    which = np.repeat(np.arange(len(slices)), many)
+    within = np.arange(many.sum()) - np.repeat(np.cumsum(many) - many, many)
+    return which, np.repeat(first, many) + within

@@ -1,0 +1,144 @@
+"""The room of a lid, made ready for solving: its edges if it is convex, its upright slabs and obstacles if not.
+
+Frame: mm, y up. A room that is not convex is cut into upright slabs between neighbouring corners; in each, the free
+parts lie between straight edges. What blocks the way between the lowest and the highest free part is an obstacle: a
+hole, or a bay that reaches in from the side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from engrave.geometry.regions import polygons
+
+Floats = NDArray[np.float64]
+
+CONVEX = 1e-9
+"""Share of the hull's area that a room may lack and still count as convex: rounding of chords, nothing seen."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Obstacle:
+    """Something in the way: at x its lower edge is `low`, its upper edge `high` (piecewise straight between `x`)."""
+
+    x: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Space:
+    """A room for solving.
+
+    normals, offsets: edges of its convex hull, n x <= b. For rooms that are not convex: `x` (m + 1) the slabs'
+    borders, `floor` and `ceiling` of shape (m, 2) their lowest and highest free y at the left and right border,
+    `obstacles`, and `corners`: x of corners that poke into the room.
+    """
+
+    shape: BaseGeometry
+    normals: Floats
+    offsets: Floats
+    convex: bool
+    width: float
+    area: float
+    box: tuple[float, float, float, float]
+    x: Floats
+    floor: Floats
+    ceiling: Floats
+    obstacles: tuple[Obstacle, ...]
+    corners: Floats
+
+
+def space(shape: BaseGeometry) -> Space:
+    """Return a room made ready. Raises ValueError for an empty one."""
+    parts = polygons(shape)
+    if not parts:
+        raise ValueError("an empty room")
+    normals, offsets = edges(shape.convex_hull)
+    convex = len(parts) == 1 and shape.convex_hull.area - shape.area <= CONVEX * shape.area
+    box = shape.bounds
+    empty = np.empty(0)
+    flat = np.empty((0, 2))
+    if convex:
+        return Space(
+            shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty
+        )
+    x, floor, ceiling, obstacles = _slabs(parts)
+    corners = np.unique(np.concatenate([_reflex(parts), *(o.x for o in obstacles)]))
+    return Space(
+        shape, normals, offsets, False, box[2] - box[0], shape.area, box, x, floor, ceiling, obstacles, corners
+    )
+
+
+def edges(hull: Polygon) -> tuple[Floats, Floats]:
+    """Return outward unit normals (n, 2) and offsets (n,) of a convex polygon's sides."""
+    ring = np.asarray(hull.exterior.coords)
+    if hull.exterior.is_ccw:
+        ring = ring[::-1]
+    along = np.diff(ring, axis=0)
+    length = np.hypot(*along.T)
+    keep = length > 0
+    along, start = along[keep] / length[keep, None], ring[:-1][keep]
+    normals = np.column_stack([-along[:, 1], along[:, 0]])
+    return normals, np.einsum("ij,ij->i", normals, start)
+
+
+def _reflex(parts: list[Polygon]) -> Floats:
+    """Return the x of outline corners at which the room's inner angle is more than a straight one."""
+    found = []
+    for part in parts:
+        ring = np.asarray(part.exterior.coords)[:-1]
+        if not part.exterior.is_ccw:
+            ring = ring[::-1]
+        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+        found.append(ring[before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0][:, 0])
+    return np.concatenate(found)
+
+
+def _slabs(parts: list[Polygon]) -> tuple[Floats, Floats, Floats, tuple[Obstacle, ...]]:
+    rings = [np.asarray(r.coords) for p in parts for r in (p.exterior, *p.interiors)]
+    a, b = np.concatenate([r[:-1] for r in rings]), np.concatenate([r[1:] for r in rings])
+    swap = a[:, 0] > b[:, 0]
+    a, b = np.where(swap[:, None], b, a), np.where(swap[:, None], a, b)
+    upright = a[:, 0] == b[:, 0]
+    a, b = a[~upright], b[~upright]
+    x = np.unique(np.concatenate([a[:, 0], b[:, 0]]))
+    slope = (b[:, 1] - a[:, 1]) / (b[:, 0] - a[:, 0])
+    floor, ceiling = np.empty((len(x) - 1, 2)), np.empty((len(x) - 1, 2))
+    blocked: list[list[tuple[float, float, float, float]]] = []
+    for k, (x0, x1) in enumerate(zip(x[:-1], x[1:], strict=True)):
+        spans = (a[:, 0] <= x0) & (b[:, 0] >= x1)
+        y = a[spans, 1] + slope[spans] * ((x0 + x1) / 2 - a[spans, 0])
+        order = np.argsort(y, kind="stable")
+        left = (a[spans, 1] + slope[spans] * (x0 - a[spans, 0]))[order]
+        right = (a[spans, 1] + slope[spans] * (x1 - a[spans, 0]))[order]
+        if not len(y):  # the room is in two parts and nothing stands between them
+            floor[k], ceiling[k] = np.inf, -np.inf
+            blocked.append([])
+            continue
+        floor[k], ceiling[k] = (left[0], right[0]), (left[-1], right[-1])
+        blocked.append([(left[i], right[i], left[i + 1], right[i + 1]) for i in range(1, len(y) - 1, 2)])
+    return x, floor, ceiling, _chained(x, blocked)
+
+
+def _chained(x: Floats, blocked: list[list[tuple[float, float, float, float]]]) -> tuple[Obstacle, ...]:
+    """Join blocked parts of neighbouring slabs that meet into obstacles."""
+    open_: list[list[tuple[float, float, float]]] = []
+    done: list[list[tuple[float, float, float]]] = []
+    for k, parts in enumerate(blocked):
+        still: list[list[tuple[float, float, float]]] = []
+        for low0, low1, high0, high1 in parts:
+            meets = [c for c in open_ if abs(c[-1][1] - low0) < 1e-6 and abs(c[-1][2] - high0) < 1e-6]
+            chain = meets[0] if meets else [(float(x[k]), low0, high0)]
+            if meets:
+                open_.remove(chain)
+            chain.append((float(x[k + 1]), low1, high1))
+            still.append(chain)
+        done += open_
+        open_ = still
+    return tuple(Obstacle(*np.array(chain).T) for chain in done + open_)

@@ -1,0 +1,117 @@
+"""What the program can be asked, as functions: the command line and `import engrave` call these and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from engrave import output
+from engrave.advising import Remedy
+from engrave.intake import Order, Words, read_orders, words_typed
+from engrave.making import Env, Piece, environment
+from engrave.pricing import Ladder, Quote, ladder, quote
+from engrave.problems import held
+from engrave.setting import Why
+from engrave.setting import why as setting_why
+from engrave.tasks import Plain, Refused, Task, define_all
+from engrave.week import Entry, Week, assemble, make_unit, units
+
+SHELVES = ("lids", "typefaces", "cutters", "machines", "woods", "recipes", "settings")
+
+
+class AskedWrong(ValueError):
+    """What was asked cannot be answered; the message says why and what to ask instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The answer to 'does it fit?': one entry for each area of the lid that carries words."""
+
+    order: Order
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteTold:
+    """A quote for one text: its parts, what other quantities would cost, and a line to send to the buyer."""
+
+    entries: tuple[Entry, ...]
+    quotes: tuple[Quote, ...]
+    ladders: tuple[Ladder, ...]
+
+
+def try_words(
+    name: str, message: str = "", foot: str = "", *, lid: str = "", typeface: str = "", cutter: str = "",
+    wood: str = "", setting: str = "", quantity: int = 1, env: Env | None = None,
+) -> Tried:  # fmt: skip
+    """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults."""
+    env = env or environment()
+    order = words_typed(name, message, foot, env.shop.intake)
+    order = replace(order, lid=lid, typeface=typeface, cutter=cutter, wood=wood, setting=setting, quantity=quantity)
+    return _tried(order, env)
+
+
+def _tried(order: Order, env: Env) -> Tried:
+    whats = define_all([order], env.shop, env.shelf.kinds())
+    return Tried(order, tuple(entry for what in whats for entry in make_unit([what], env)))
+
+
+def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
+    """Try again with a remedy's change made to the order; nothing else is altered."""
+    from engrave.advising import replaced
+
+    order = tried.order
+    for column, value in remedy.change:
+        order = replaced(order, column, value)
+    return _tried(order, env)
+
+
+def why(tried: Tried, env: Env) -> tuple[Why, ...]:
+    """Tell what limits the size of each area's words, and the next best line breaks."""
+    return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
+
+
+def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:
+    """Quote one text by part, with a ladder of quantities; `changes` counts the buyer's changes to the proof."""
+    made = [e.piece for e in tried.entries if e.piece.job is not None and not held(e.piece.problems)]
+    quotes = tuple(_quote(p, env, rush, changes) for p in made)
+    ladders = tuple(
+        ladder(p.task, p.lettering, p.job, env.shop.rates) for p in made if p.task and p.lettering and p.job
+    )
+    return QuoteTold(tried.entries, quotes, ladders)
+
+
+def _quote(piece: Piece, env: Env, rush: bool, changes: int) -> Quote:
+    assert piece.task is not None and piece.lettering is not None and piece.job is not None
+    return quote(piece.task, piece.lettering, piece.job, env.shop.rates, rush=rush, proof_changes=changes)
+
+
+def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:
+    """Read a table of orders and make each row definite. Raises `engrave.intake.OrdersError` if it cannot be read."""
+    file = read_orders(orders, env.shop.intake)
+    return define_all(file.orders, env.shop, env.shelf.kinds()), file
+
+
+def quote_week(orders: Path, env: Env | None = None) -> Week:
+    """Make a whole table in one process without writing anything: its totals and every piece's quote."""
+    env = env or environment()
+    whats, file = make_orders(orders, env)
+    entries: list[Entry | None] = [None] * len(whats)
+    for unit in units(whats):
+        for i, entry in zip(unit, make_unit([whats[i] for i in unit], env), strict=True):
+            entries[i] = entry
+    return assemble([e for e in entries if e is not None], env.shop.rates, file.problems)
+
+
+def shelf(kind: str, env: Env | None = None) -> list[dict[str, Any]]:
+    """Return what is at hand of one kind as rows of plain values."""
+    env = env or environment()
+    return output.shelf_rows(kind, env.shop, env.shelf)
+
+
+__all__ = [
+    "SHELVES", "AskedWrong", "Env", "Mapping", "QuoteTold", "Sequence", "Tried", "Words", "apply_remedy",
+    "environment", "make_orders", "quote_week", "quote_words", "shelf", "try_words", "why",
+]  # fmt: skip

@@ -1,0 +1,248 @@
+"""The machine learned from logged times: simulated machines, whole minutes, outliers, few logs; the log and the table."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from engrave.setting.lettering import Lettering
+from engrave.shop.models import Machine
+from engrave.timing.course import Course, seconds_by_part
+from engrave.timing.learn import FEWEST, Learned, learn
+from engrave.timing.logs import Log, LogError, read_log
+from engrave.timing.machine_table import save_machine
+from engrave.timing.motion import limits_of
+from engrave.timing.plans import plan_piece
+from timing.made import beam_tool, bit_tool, lettering, machine, ring, stroke
+
+UNSEEN = 40
+"""Jobs that no fit is shown, on which its estimates are judged."""
+
+
+def _words(rng: np.random.Generator, letters: int) -> Lettering:
+    """Letters of straight and round strokes, 3 to 7 mm high."""
+    glyphs = []
+    for i in range(letters):
+        x, h, kind = 6.0 * i, float(rng.uniform(3, 7)), int(rng.integers(4))
+        arc = [(x + 2 + 2 * np.cos(a), h / 2 + h / 2 * np.sin(a)) for a in np.linspace(0.5, 5.5, 16)]
+        glyphs.append(
+            (
+                (stroke((x, 0), (x, h)), stroke((x, h), (x + 3, h)), stroke((x, h / 2), (x + 2, h / 2))),
+                (ring(x + 2, h / 2, h / 3), stroke((x + 4, 0), (x + 4, h))),
+                (stroke((x, 0), (x + 2, h), (x + 4, 0)), stroke((x + 1, h / 2), (x + 3, h / 2))),
+                (stroke(*((float(p), float(q)) for p, q in arc)),),
+            )[kind]
+        )
+    return lettering("single-line", glyphs)
+
+
+def _jobs(rng: np.random.Generator, count: int, base: Machine) -> list[Course]:
+    tool = bit_tool(of=base) if base.kind == "router" else beam_tool(of=base)
+    return [plan_piece(_words(rng, int(rng.integers(3, 40))), tool).course for _ in range(count)]
+
+
+def _real(courses: Sequence[Course], of: Machine) -> np.ndarray:
+    """Seconds on a machine whose figures are known, by adding up what the model says: no code of the fit's."""
+    planned = [sum(p.values()) for p in seconds_by_part(courses, limits_of(of))]
+    return np.array([s + c.starts * of.stroke_s + of.fixed_s for s, c in zip(planned, courses, strict=True)])
+
+
+def _truth(base: Machine) -> Machine:
+    """A machine that accelerates at 0.4 of what its table says, and loses time that the table does not know of."""
+    lost = 0.3 if base.kind == "router" else 0.06
+    amax = tuple(0.4 * a for a in base.amax)
+    return replace(base, amax=amax, delta=0.03, stroke_s=lost, fixed_s=12.0)  # type: ignore[arg-type]
+
+
+def _simulated(kind: str, logs: int, seed: int) -> tuple[Learned, float, float, float]:
+    """Return what is learned from logs with 3 % noise and 10 % outliers, and on unseen jobs: error before and after,
+    and the share of noisy runs inside the range."""
+    rng = np.random.default_rng(seed)
+    base = machine(kind)
+    courses = _jobs(rng, logs + UNSEEN, base)
+    real = _real(courses, _truth(base))
+    noisy = real * np.exp(rng.normal(0, 0.03, len(real)))
+    noisy[:logs][rng.permutation(logs)[: logs // 10]] *= 1.8
+    table = [Log(f"o{i}", 1, float(noisy[i]), i + 2) for i in range(logs)]
+    learned = learn({(f"o{i}", 1): courses[i] for i in range(logs)}, table, base)
+    before, after = _real(courses[logs:], base), _real(courses[logs:], learned.machine)
+    inside = np.abs(np.log(noisy[logs:] / after)) <= np.log1p(learned.machine.scatter)
+    errors = [float(np.median(np.abs(s / real[logs:] - 1.0))) for s in (before, after)]
+    return learned, errors[0], errors[1], float(inside.mean())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["router", "laser"])
+@pytest.mark.parametrize(("logs", "bound"), [(10, 0.05), (20, 0.03), (30, 0.03)])
+def test_simulated_logs_make_the_next_estimates_better(kind: str, logs: int, bound: float) -> None:
+    covered = []
+    for seed in (11, 12):
+        learned, before, after, inside = _simulated(kind, logs, seed)
+        print(
+            f"{kind}, {logs} logs: {before:.1%} off before, {after:.1%} after on {UNSEEN} unseen jobs; "
+            f"{inside:.0%} inside +-{learned.machine.scatter:.1%}"
+        )
+        assert before > 0.2
+        assert after < bound
+        covered.append(inside)
+        outliers = [p for p in learned.points if p.outlier]
+        assert len(outliers) == logs // 10
+        assert sum(p.code == "log-outlier" for p in learned.problems) == len(outliers)
+    assert np.mean(covered) > 0.85
+    assert learned.machine.scatter < 0.20
+
+
+def test_acceleration_and_fixed_seconds_are_found_and_delta_is_not() -> None:
+    """Letters turn few sharp corners: only a plate of zigzags would tell the corner deviation."""
+    learned, *_ = _simulated("router", 20, 5)
+    fitted = {f.name: f for f in learned.fitted}
+    assert fitted["acceleration along x"].determined
+    assert fitted["acceleration along x"].after == pytest.approx(160, rel=0.35)
+    assert fitted["time lost once a job"].determined
+    assert fitted["time lost once a job"].after == pytest.approx(12, rel=0.4)
+    assert not fitted["corner deviation"].determined
+    assert any("corner deviation: not determined" in line for line in learned.summary)
+
+
+def _zigzag(teeth: int) -> Lettering:
+    """A test plate's line: 1 mm to and fro, all corners."""
+    return lettering("single-line", [(stroke(*((i * 0.7, 0.7 * (i % 2)) for i in range(teeth))),)])
+
+
+def test_a_plate_of_zigzags_determines_delta() -> None:
+    base = machine("laser")
+    rng = np.random.default_rng(2)
+    tool = beam_tool(of=base)
+    courses = _jobs(rng, 8, base) + [plan_piece(_zigzag(n), tool).course for n in (400, 900, 1600, 2500)]
+    real = _real(courses, _truth(base)) * np.exp(rng.normal(0, 0.02, 12))
+    table = [Log(f"o{i}", 1, float(s), i + 2) for i, s in enumerate(real)]
+    learned = learn({(f"o{i}", 1): c for i, c in enumerate(courses)}, table, base)
+    plain = learn({(f"o{i}", 1): c for i, c in enumerate(courses[:8])}, table[:8], base)
+    assert learned.fitted[1].within < plain.fitted[1].within
+    product = learned.fitted[0].after * learned.fitted[1].after  # corner speed depends on acceleration times deviation
+    assert product == pytest.approx(1200 * 0.03, rel=0.15)
+
+
+def test_a_few_logs_give_one_factor() -> None:
+    base = machine()
+    courses = _jobs(np.random.default_rng(1), 3, base)
+    real = 1.3 * _real(courses, base)
+    learned = learn(
+        {("a", i + 1): c for i, c in enumerate(courses)},
+        [Log("a", i + 1, float(s), i + 2) for i, s in enumerate(real)],
+        base,
+    )
+    assert learned.machine.scale == pytest.approx(1.3)
+    assert learned.machine.amax == base.amax
+    assert learned.error_before == pytest.approx(1 - 1 / 1.3)
+    assert learned.error_after == pytest.approx(0.0, abs=1e-9)
+    assert [p.code for p in learned.problems] == ["few-logs"]
+    assert len(learned.points) < FEWEST
+
+
+def test_whole_minutes_are_warned_of() -> None:
+    base = machine()
+    courses = _jobs(np.random.default_rng(4), 8, base)
+    real = np.maximum(1.0, np.round(_real(courses, _truth(base)) / 60.0)) * 60.0
+    table = [Log("a", i + 1, float(s), i + 2, in_minutes=True) for i, s in enumerate(real)]
+    learned = learn({("a", i + 1): c for i, c in enumerate(courses)}, table, base)
+    (warned,) = [p for p in learned.problems if p.code == "whole-minutes"]
+    assert warned.level == "look"
+    assert "time runs to the second" in warned.says
+
+
+def test_logs_of_strangers_are_named_and_left_out() -> None:
+    base = machine()
+    (course,) = _jobs(np.random.default_rng(1), 1, base)
+    learned = learn({("a", 1): course}, [Log("a", 1, 60.0, 2), Log("b", 2, 70.0, 3)], base)
+    assert any(p.code == "log-unknown" and "b piece 2" in p.says for p in learned.problems)
+    with pytest.raises(ValueError, match="none of the logged pieces"):
+        learn({}, [Log("a", 1, 60.0, 2)], base)
+
+
+# --- the log ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "order,piece,seconds,note\n101,1,452,\n101,2,7:32,clean\n",
+        "Order;Piece;Minutes\n101;;7,5333333\n101;2;0:07:32\n",
+        "\ufefforder\tseconds\tpiece\n101\t452\t\n\n101\t452.0\t2\n",
+    ],
+)
+def test_logs_as_shops_write_them(tmp_path: Path, text: str) -> None:
+    file = tmp_path / "log.csv"
+    file.write_text(text, encoding="utf-8")
+    logs, problems = read_log(file)
+    assert not problems
+    assert [(log.order, log.piece) for log in logs] == [("101", 1), ("101", 2)]
+    assert [log.seconds for log in logs] == pytest.approx([452, 452], abs=0.01)
+
+
+def test_rows_that_cannot_be_used_are_told_with_their_place(tmp_path: Path) -> None:
+    file = tmp_path / "log.csv"
+    file.write_text(
+        "order,piece,seconds,minutes\n,1,50,\n1,x,50,\n2,1,,\n3,1,50,2\n4,1,abc,\n5,1,0,\n6,1,50,\n", encoding="utf-8"
+    )
+    logs, problems = read_log(file)
+    assert [log.order for log in logs] == ["6"]
+    assert [p.where for p in problems] == [f"row {n}" for n in range(2, 8)]
+    assert all(p.level == "look" for p in problems)
+    assert "'abc' is not a time" in problems[4].says
+
+
+@pytest.mark.parametrize("content", [b"", b"name,time\na,3\n", "order,seconds\nJos\u00e9,3".encode("cp1252")])
+def test_a_file_that_is_no_log_is_refused(tmp_path: Path, content: bytes) -> None:
+    file = tmp_path / "log.csv"
+    file.write_bytes(content)
+    with pytest.raises(LogError):
+        read_log(file)
+    with pytest.raises(LogError, match="cannot be read"):
+        read_log(tmp_path / "none.csv")
+
+
+# --- the machine's table ---------------------------------------------------------------------------------------------
+
+
+def _learned(count: int) -> Learned:
+    base = machine()
+    courses = _jobs(np.random.default_rng(7), count, base)
+    real = _real(courses, _truth(base))
+    table = [Log("a", i + 1, float(s), i + 2) for i, s in enumerate(real)]
+    return learn({("a", i + 1): c for i, c in enumerate(courses)}, table, base)
+
+
+def test_saving_keeps_what_stands_and_the_old_table(tmp_path: Path) -> None:
+    old = "# ours\n[router]\n# from the maker\namax_mm_s2 = [400, 400, 150]  # guessed\nretract = 6\n\n[laser]\nscale = 1.0\n"
+    (tmp_path / "machines.toml").write_text(old, encoding="utf-8")
+    learned = _learned(6)
+    table, kept = save_machine(tmp_path, "router", learned)
+    assert kept is not None
+    assert kept.name == "machines.toml.before-1"
+    assert kept.read_text(encoding="utf-8") == old
+    text = table.read_text(encoding="utf-8")
+    assert "# from the maker" in text
+    values = tomllib.loads(text)
+    assert values["router"]["retract"] == 6
+    assert values["router"]["amax_mm_s2"] == pytest.approx(learned.machine.amax, rel=1e-3)
+    assert values["router"]["fixed_s"] == pytest.approx(learned.machine.fixed_s, rel=1e-3)
+    assert values["laser"] == {"scale": 1.0}
+    _, again = save_machine(tmp_path, "router", learned)
+    assert again is not None
+    assert again.name == "machines.toml.before-2"
+
+
+def test_saving_begins_a_table_where_there_is_none(tmp_path: Path) -> None:
+    learned = _learned(3)
+    table, kept = save_machine(tmp_path / "shop", "router", learned)
+    assert kept is None
+    values = tomllib.loads(table.read_text(encoding="utf-8"))["router"]
+    assert set(values) == {"scale", "scatter"}
+    assert values["scale"] == pytest.approx(learned.machine.scale, rel=1e-3)
+    assert [p.name for p in table.parent.iterdir()] == ["machines.toml"]
