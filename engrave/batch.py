@@ -6,8 +6,9 @@ only then written: so the files do not depend on how many processes there were. 
 
 from __future__ import annotations
 
+import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -15,16 +16,17 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from engrave.intake import read_orders
-from engrave.making import Env, Piece, environment
+from engrave.intake import OrdersError, read_orders
+from engrave.making import Env, environment
 from engrave.output.codes import proof_code
 from engrave.output.names import file_names
-from engrave.output.page import week_page
+from engrave.output.page import Files, week_page
 from engrave.output.proof import proof_png
+from engrave.output.summary import week_summary
 from engrave.output.svg import lid_svg, outline_svg
 from engrave.output.svg_check import check_svg
-from engrave.output.tables import summary, week_csv, week_json, week_report
-from engrave.output.writing import begin, listed_codes, put, take_away
+from engrave.output.tables import entry, week_csv, week_json
+from engrave.output.writing import begin, put, take_away
 from engrave.problems import Problem
 from engrave.tasks import define_all
 from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units
@@ -87,17 +89,17 @@ def run_week(
 
     drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
     stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
-    drawn = [d if i in chosen else _not_written(d, stems[i], out) for i, d in enumerate(drawn)]
+    codes = _codes(out) if only else {}
+    drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
     week = assemble([d.entry for d in drawn], env.shop.rates, file.problems)
     ahead = plan(week, env.shop.rates, start)
 
     files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
     keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, stems[i])}
     names = [_names(d, stem) for d, stem in zip(drawn, stems, strict=True)]
-    pages = _pages(week, ahead, names, file, env)
+    pages = _pages(week, ahead, names, env)
     written, gone = _write(out, files, keep, pages)
-    report = week_report(week, names, env.shop)
-    return Done(week, ahead, written, gone, report, summary(week, ahead, out, env.shop))
+    return Done(week, ahead, written, gone, json.loads(pages[-1][1]), week_summary(week, ahead, out, env.shop))
 
 
 def _cores() -> int:
@@ -106,8 +108,6 @@ def _cores() -> int:
 
 def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
     """Return indices of the pieces to be written: all, or those of the orders named."""
-    from engrave.intake import OrdersError
-
     known = {what.order.id for what in whats}
     missing = [order for order in only if order not in known]
     if missing:
@@ -146,7 +146,7 @@ def _drawn(entry: Entry, env: Env) -> Drawn:
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return Drawn(entry, svg, outline, proof_png(entry.piece, env), proof_code(entry.piece))
+        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf), proof_code(entry.piece))
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 
@@ -198,14 +198,9 @@ def _chunk(units_count: int, jobs: int) -> int:
 # --- writing ----------------------------------------------------------------------------------------------------
 
 
-def _names(drawn: Drawn, stem: str) -> dict[str, str | None]:
+def _names(drawn: Drawn, stem: str) -> Files:
     """Return where a piece's files lie in the week's folder, as week.json names them."""
-    made = drawn.svg is not None
-    return {
-        "svg": f"lids/{stem}.svg" if made else None,
-        "proof": f"proofs/{stem}.png" if made else None,
-        "proof_code": drawn.code,
-    }
+    return Files(f"lids/{stem}.svg", f"proofs/{stem}.png") if drawn.svg is not None else Files()
 
 
 def _files(drawn: Drawn, stem: str) -> list[tuple[str, str | bytes]]:
@@ -217,9 +212,9 @@ def _files(drawn: Drawn, stem: str) -> list[tuple[str, str | bytes]]:
     return [(name, data) for name, data in every if data is not None]
 
 
-def _not_written(drawn: Drawn, stem: str, out: Path) -> Drawn:
+def _not_written(drawn: Drawn, stem: str, codes: Mapping[str, str]) -> Drawn:
     """Mark a piece left out by --only: its files stay as they are, and the page says if they are of another time."""
-    if drawn.svg is None or listed_codes(out).get(f"lids/{stem}.svg") == drawn.code:
+    if drawn.svg is None or codes.get(f"lids/{stem}.svg") == drawn.code:
         return drawn
     problem = Problem(
         "not-written",
@@ -231,12 +226,22 @@ def _not_written(drawn: Drawn, stem: str, out: Path) -> Drawn:
     return replace(drawn, entry=entry)
 
 
-def _pages(week: Week, ahead: Plan, names: list[dict[str, str | None]], file: Any, env: Env) -> list[tuple[str, str]]:
+def _codes(out: Path) -> dict[str, str]:
+    """Return the proof codes of the lids that lie in a week's folder, by file, as its week.json lists them."""
+    try:
+        told = json.loads((out / "week.json").read_text("utf-8"))
+        return {p["svg"]: p["proof_code"] for p in told["pieces"] if p["svg"] and (out / p["svg"]).is_file()}
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}
+
+
+def _pages(week: Week, ahead: Plan, names: Sequence[Files], env: Env) -> list[tuple[str, str]]:
     """Return the week's own files; week.json last, because it lists what lies in the folder."""
+    told = [entry(e.piece, e.remedies, n.svg, n.proof) for e, n in zip(week.entries, names, strict=True)]
     return [
-        ("week.html", week_page(week, ahead, names, env)),
-        ("week.csv", week_csv(week, names, file.columns, env.shop)),
-        ("week.json", week_json(week, names, env.shop)),
+        ("week.html", week_page(week, env.shop, names, ahead)),
+        ("week.csv", week_csv(week, told)),
+        ("week.json", week_json(week, told, env.shop.rates.currency)),
     ]
 
 
@@ -260,8 +265,3 @@ def _write(
     except OSError as error:
         raise Stopped(error.strerror or str(error), written) from error
     return tuple(written), gone
-
-
-def piece_of(drawn: Drawn) -> Piece:
-    """Return the piece that was drawn."""
-    return drawn.entry.piece

@@ -1,4 +1,4 @@
-"""The command line: reads what was asked, calls the library, prints the answer. Results to stdout, all else to stderr."""
+"""The command line: reads what was asked, calls the library, prints the answer (results to stdout, else to stderr)."""
 
 from __future__ import annotations
 
@@ -126,16 +126,12 @@ def _progress() -> Callable[[int, int], None] | None:
 @main.command("try")
 @click.argument("words")
 @text_options
-@click.option("--why", is_flag=True, help="Tell what limits the size, and the next best ways to break the lines.")
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
-@click.option(
-    "--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost and too thin (PNG)."
-)
 @common
 def try_command(
-    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
+    words: str, fix: bool, svg: Path | None, proof: Path | None,
     shop: Path | None, as_json: bool, **text: str,
 ) -> None:  # fmt: skip
     """Does it fit? Ask before promising it.
@@ -149,14 +145,15 @@ def try_command(
     if fix and tried.entries[0].remedies:
         fixed = tried.entries[0].remedies[0]
         tried = verbs.apply_remedy(tried, fixed, env)
-    for file, write in ((svg, verbs.write_svg), (proof, verbs.write_proof), (picture, verbs.write_picture)):
-        if file is not None:
-            click.echo(write(tried, file, env), err=True)
-    reasons = verbs.why(tried, env) if why else ()
+    for file, write in ((svg, verbs.write_svg), (proof, verbs.write_proof)):
+        if file is not None and any(e.piece.is_made for e in tried.entries):
+            click.echo("Written: " + ", ".join(str(f) for f in write(tried, file, env)), err=True)
+        elif file is not None:
+            click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
     if as_json:
-        click.echo(json.dumps(answers.as_json(tried.entries, env.shop, fixed, reasons), ensure_ascii=False, indent=1))
+        click.echo(json.dumps(answers.as_json(tried.entries, fixed), ensure_ascii=False, indent=1))
     else:
-        click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
+        click.echo(answers.tried(tried.entries, env.shop, fixed))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
 
 
@@ -189,26 +186,28 @@ def quote_command(
     env = verbs.environment(shop)
     if orders:
         week = verbs.quote_week(orders, env=env)
-        click.echo(answers.week_quote(week, env.shop, as_json))
+        told = answers.week_quote_json(week) if as_json else None
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1) if told else answers.week_quote(week, env.shop))
         sys.exit(SOME_HELD if week.totals.hold else OK)
     tried = verbs.try_words(words, env=env, quantity=quantity, **text)
-    told = verbs.quote_words(tried, env, rush=rush, changes=changes)
-    click.echo(answers.words_quote(told, env.shop, as_json))
+    quoted = verbs.quote_words(tried, env, rush=rush, changes=changes)
+    if as_json:
+        pairs = zip(quoted.quotes, quoted.ladders, strict=True)
+        click.echo(json.dumps([answers.quote_json(q, la) for q, la in pairs], ensure_ascii=False, indent=1))
+    else:
+        click.echo(answers.words_quote(tried.entries, quoted.quotes, quoted.ladders, env.shop))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
 
 
 @main.command("shelf")
 @click.argument("kind", type=click.Choice(verbs.SHELVES))
-@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw them (PNG).")
 @common
-def shelf_command(kind: str, picture: Path | None, shop: Path | None, as_json: bool) -> None:
+def shelf_command(kind: str, shop: Path | None, as_json: bool) -> None:
     """What is at hand: lids, typefaces, cutters, machines, woods, recipes, settings.
 
     \b
-    Example:  engrave shelf typefaces --picture typefaces.png
+    Example:  engrave shelf typefaces
     """
     env = verbs.environment(shop)
     rows = verbs.shelf(kind, env)
-    if picture is not None:
-        click.echo(verbs.write_shelf(kind, picture, env), err=True)
     click.echo(json.dumps(rows, ensure_ascii=False, indent=1) if as_json else answers.table(rows))

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from engrave import output
-from engrave.advising import Remedy
-from engrave.intake import Order, Words, read_orders, words_typed
+from engrave.advising import Remedy, replaced
+from engrave.intake import Order, read_orders, words_typed
 from engrave.making import Env, Piece, environment
+from engrave.output.proof import proof_png
+from engrave.output.shelf_rows import shelf_rows
+from engrave.output.svg import lid_svg
+from engrave.output.svg_check import check_svg
+from engrave.output.writing import put
 from engrave.pricing import Ladder, Quote, ladder, quote
 from engrave.problems import held
-from engrave.setting import Why
-from engrave.setting import why as setting_why
 from engrave.tasks import Plain, Refused, Task, define_all
 from engrave.week import Entry, Week, assemble, make_unit, units
 
@@ -60,17 +61,44 @@ def _tried(order: Order, env: Env) -> Tried:
 
 def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
     """Try again with a remedy's change made to the order; nothing else is altered."""
-    from engrave.advising import replaced
-
     order = tried.order
     for column, value in remedy.change:
         order = replaced(order, column, value)
     return _tried(order, env)
 
 
-def why(tried: Tried, env: Env) -> tuple[Why, ...]:
-    """Tell what limits the size of each area's words, and the next best line breaks."""
-    return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
+def _made(tried: Tried) -> list[Piece]:
+    made = [e.piece for e in tried.entries if e.piece.is_made]
+    if not made:
+        raise AskedWrong("There is nothing to write: the words are on hold, for the reasons given without this option.")
+    return made
+
+
+def _numbered(file: Path, number: int) -> Path:
+    """Return the file itself for the first area, and file_2, file_3 for a lid's further ones."""
+    return file if number == 1 else file.with_name(f"{file.stem}_{number}{file.suffix}")
+
+
+def write_svg(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
+    """Write the lid as SVG, one file an area; returns them. Raises AskedWrong if nothing is made."""
+    written = []
+    for number, piece in enumerate(_made(tried), 1):
+        svg = lid_svg(piece, env.shop)
+        wrong = check_svg(svg)
+        if wrong:
+            raise AskedWrong(f"The SVG did not pass its own check and was not written: {wrong[0]}")
+        put(_numbered(file, number), svg)
+        written.append(_numbered(file, number))
+    return tuple(written)
+
+
+def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
+    """Write the proof as PNG, one file an area; returns them. Raises AskedWrong if nothing is made."""
+    written = []
+    for number, piece in enumerate(_made(tried), 1):
+        put(_numbered(file, number), proof_png(piece, env.shelf))
+        written.append(_numbered(file, number))
+    return tuple(written)
 
 
 def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:
@@ -84,7 +112,9 @@ def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0)
 
 
 def _quote(piece: Piece, env: Env, rush: bool, changes: int) -> Quote:
-    assert piece.task is not None and piece.lettering is not None and piece.job is not None
+    assert piece.task is not None
+    assert piece.lettering is not None
+    assert piece.job is not None
     return quote(piece.task, piece.lettering, piece.job, env.shop.rates, rush=rush, proof_changes=changes)
 
 
@@ -108,10 +138,4 @@ def quote_week(orders: Path, env: Env | None = None) -> Week:
 def shelf(kind: str, env: Env | None = None) -> list[dict[str, Any]]:
     """Return what is at hand of one kind as rows of plain values."""
     env = env or environment()
-    return output.shelf_rows(kind, env.shop, env.shelf)
-
-
-__all__ = [
-    "SHELVES", "AskedWrong", "Env", "Mapping", "QuoteTold", "Sequence", "Tried", "Words", "apply_remedy",
-    "environment", "make_orders", "quote_week", "quote_words", "shelf", "try_words", "why",
-]  # fmt: skip
+    return shelf_rows(kind, env.shop, env.shelf)

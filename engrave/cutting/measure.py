@@ -29,6 +29,7 @@ from engrave.geometry.medial import Flags, Medial, Narrow, medial, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons
 
+
 @dataclass(frozen=True, slots=True)
 class GlyphMeasure:
     """Narrow places of one glyph, narrowest first, in cap heights (y up, the glyph's own frame).

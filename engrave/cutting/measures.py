@@ -53,7 +53,7 @@ def _version() -> str:
 class Measures:
     """Measures by key ('typeface/...'), taken when first asked for. folder: None keeps nothing on disk."""
 
-    def __init__(self, folder: Path | str | None | bool = True) -> None:
+    def __init__(self, folder: Path | str | bool | None = True) -> None:
         """Keep measures in `folder`; True (the rule) asks `cache_folder`, None or False keeps them in memory only."""
         base = cache_folder() if folder is True else Path(folder) if folder else None
         self._folder = base / "measures" if base else None
@@ -131,9 +131,7 @@ def _replace(file: Path, text: str) -> None:
 
 
 def _to_json(measure: GlyphMeasure) -> list[list[list[float | None]]]:
-    return [
-        [[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS
-    ]
+    return [[[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS]
 
 
 def _from_json(value: Any) -> GlyphMeasure:

@@ -107,9 +107,7 @@ def _nearest(body: Body, place: tuple[float, float], lettering: Lettering, as_li
     return body.marks[int(np.argmin(away))]
 
 
-def _gaps(
-    lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures
-) -> list[Site]:
+def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures) -> list[Site]:
     """Return the plain distances between bodies within `reach` mm of each other; of nearest ones if none are."""
     if len(parts) < 2:
         return []
@@ -139,5 +137,3 @@ def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | N
     """Return the gap between two bodies in the first one's cap heights; kept in memory by what stands where."""
     there = relative_matrix(one, two)
     return measures.gap((one.key, two.key, as_lines, there), lambda: gap_between(one.shape, mapped(two.shape, there)))
-
-

@@ -15,21 +15,18 @@ if TYPE_CHECKING:
     from engrave.advising import Remedy
     from engrave.making import Piece
     from engrave.pricing import Ladder, Quote
-    from engrave.setting import Why
     from engrave.week import Entry, Week
 
 ROOM_CODES = frozenset({"does-not-fit", "too-small", "too-long"})
 
 
-def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> str:
+def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None) -> str:
     """Return the answer to 'does it fit?': fits, can be cut, time, price, a line each; then problems and remedies."""
     lines = [f"Changed, as the first remedy says: {fixed.says}.", ""] if fixed else []
     for i, one in enumerate(entries):
         if i:
             lines.append("")
         lines += _answer(one, shop)
-    for reason in reasons:
-        lines += ["", *reason.says()]
     return "\n".join(lines)
 
 
@@ -91,14 +88,12 @@ def _price(piece: Piece, shop: Shop) -> list[str]:
     return [f"Price: {told}{many}{held_back}"]
 
 
-def as_json(entries: Sequence[Entry], fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> dict[str, Any]:
+def as_json(entries: Sequence[Entry], fixed: Remedy | None = None) -> dict[str, Any]:
     """Return the entry as in week.json; `areas` holds those of a lid's further areas."""
     every = [entry(e.piece, e.remedies) for e in entries]
     told = {**every[0], "areas": every[1:]}
     if fixed is not None:
         told["fixed"] = {"change": dict(fixed.change), "says": fixed.says}
-    if reasons:
-        told["why"] = [line for reason in reasons for line in reason.says()]
     return told
 
 
@@ -145,6 +140,37 @@ def quote_json(quote: Quote, ladder: Ladder) -> dict[str, Any]:
             for r in ladder.rungs
         ],
         "message": quote.message,
+    }  # fmt: skip
+
+
+def words_quote(entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder], shop: Shop) -> str:
+    """Return the quotes of one text's areas; where there is none, the answer says why."""
+    if not quotes:
+        return tried(entries, shop)
+    lines: list[str] = []
+    for quote, ladder in zip(quotes, ladders, strict=True):
+        lines += quote_lines(quote, ladder, shop)
+    return "\n".join(lines)
+
+
+def week_quote_json(week: Week) -> dict[str, Any]:
+    """Return a week's quotes as plain values: the totals, and a row a piece."""
+    t = week.totals
+    return {
+        "totals": {
+            "pieces": t.pieces, "ready": t.ready, "look": t.look, "hold": t.hold,
+            "machine_seconds": round(t.machine_seconds, 1), "hand_seconds": round(t.hand_seconds, 1),
+            "price": amount(t.price),
+        },
+        "shared": {"hand_seconds": round(sum(s for _, s in week.shared), 1)},
+        "pieces": [
+            {
+                "order": e.piece.order.id, "piece": e.piece.piece, "verdict": e.piece.verdict,
+                "parts": {name: amount(v) for name, v in e.piece.quote.parts} if e.piece.quote else None,
+                "price": amount(e.piece.quote.price) if e.piece.quote else None,
+            }
+            for e in week.entries
+        ],
     }  # fmt: skip
 
 

@@ -59,7 +59,9 @@ def mask(shape: BaseGeometry, frame: Frame) -> Share:
     scale, pad = frame.scale * FINE, frame.pad * FINE
     for polygon in polygons(shape):
         for ring, value in ((polygon.exterior, 255), *((hole, 0) for hole in polygon.interiors)):
-            points = np.asarray(ring.coords)[:, :2] * scale + (pad - 0.5)  # the pen's pixels are counted at their middle
+            points = np.asarray(ring.coords)[:, :2] * scale + (
+                pad - 0.5
+            )  # the pen's pixels are counted at their middle
             draw.polygon(points.ravel().tolist(), fill=value)
     return np.asarray(large.reduce(FINE), dtype=np.float32) / 255.0
 
@@ -87,7 +89,9 @@ def _edge(seen: Scene, frame: Frame, body: Share) -> Share:
     soft = blurred(body, max(1.0, 0.4 * frame.scale))
     hard = _slope(soft, 2) * 0.9
     ring = body - flat if flat.any() else np.zeros_like(body)
-    return np.asarray(1.0 + hard * 0.35 + ring * (_slope(blurred(body, 1.6 * frame.scale), 3) * 0.9 - 0.05), dtype=np.float32)
+    return np.asarray(
+        1.0 + hard * 0.35 + ring * (_slope(blurred(body, 1.6 * frame.scale), 3) * 0.9 - 0.05), dtype=np.float32
+    )
 
 
 def _keep_out(wood: NDArray[np.float32], seen: Scene, frame: Frame, shape: BaseGeometry, height: float) -> None:

@@ -32,9 +32,7 @@ def compounds(strokes: Sequence[Contour]) -> tuple[Path, ...]:
 
 
 def _within(ring: Polyline, other: Polyline, box: tuple[float, ...], other_box: tuple[float, ...]) -> bool:
-    inside_box = (
-        box[0] >= other_box[0] and box[1] >= other_box[1] and box[2] <= other_box[2] and box[3] <= other_box[3]
-    )
+    inside_box = box[0] >= other_box[0] and box[1] >= other_box[1] and box[2] <= other_box[2] and box[3] <= other_box[3]
     return inside_box and box != other_box and _contains(other, ring[0])
 
 

@@ -115,9 +115,7 @@ class Labels:
 def _told(text: str, run: Run) -> str:
     """Return the text with each character that the run does not draw written as its number, such as [U+1F388]."""
     drawn = {i for p in run.placed for i in range(p.start, p.start + len(p.text))}
-    return "".join(
-        c if i in drawn or c.isspace() or c in UNDRAWN else f"[U+{ord(c):04X}]" for i, c in enumerate(text)
-    )
+    return "".join(c if i in drawn or c.isspace() or c in UNDRAWN else f"[U+{ord(c):04X}]" for i, c in enumerate(text))
 
 
 def _stamp(picture: Picture, placed: Placed, at: tuple[float, float], cap: float, colour: str) -> None:

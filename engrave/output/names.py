@@ -15,7 +15,15 @@ LONGEST = 80
 characters that older Windows allows a whole path."""
 
 RESERVED = frozenset(
-    ["con", "prn", "aux", "nul", "conin$", "conout$", *(f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³")]
+    [
+        "con",
+        "prn",
+        "aux",
+        "nul",
+        "conin$",
+        "conout$",
+        *(f"{port}{n}" for port in ("com", "lpt") for n in "0123456789¹²³"),
+    ]
 )
 """Names of devices on Windows, forbidden with any ending (Microsoft, 'Naming Files, Paths, and Namespaces')."""
 
@@ -47,7 +55,10 @@ def _bases(ids: Sequence[str]) -> dict[str, str]:
     for order, name in safe.items():
         rivals.setdefault(fold(name), []).append(order)
     alone = {order for group in rivals.values() if len(group) == 1 for order in group}
-    return {order: name if order in alone and _is_kept(order, name) else _marked(order, name) for order, name in safe.items()}
+    return {
+        order: name if order in alone and _is_kept(order, name) else _marked(order, name)
+        for order, name in safe.items()
+    }
 
 
 def _is_kept(order: str, name: str) -> bool:

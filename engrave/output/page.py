@@ -94,23 +94,27 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
         card(i, e, s, f, shop, _pieces_of(week, e.piece), widest)
         for i, (e, s, f) in enumerate(zip(week.entries, scenes, files, strict=True))
     ]
-    return templates().get_template("week.html").render(
-        shop=shop.name,
-        headline=_headline(week),
-        totals=week.totals,
-        tallies=_tallies(week, shop),
-        shared=_shared(week),
-        attention=[c for level in ("hold", "look") for c in cards if c.verdict == level],
-        cautions=cautions(pieces),
-        above_all=ABOVE_ALL,
-        full_list=FULL_LIST,
-        notes=week.notes,
-        groups=_groups(week, cards),
-        plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
-        cards=cards,
-        patterns=Markup(wood_patterns(s for s in scenes if s)),
-        lost=LOST,
-        thin=THIN,
+    return (
+        templates()
+        .get_template("week.html")
+        .render(
+            shop=shop.name,
+            headline=_headline(week),
+            totals=week.totals,
+            tallies=_tallies(week, shop),
+            shared=_shared(week),
+            attention=[c for level in ("hold", "look") for c in cards if c.verdict == level],
+            cautions=cautions(pieces),
+            above_all=ABOVE_ALL,
+            full_list=FULL_LIST,
+            notes=week.notes,
+            groups=_groups(week, cards),
+            plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
+            cards=cards,
+            patterns=Markup(wood_patterns(s for s in scenes if s)),
+            lost=LOST,
+            thin=THIN,
+        )
     )
 
 
@@ -235,7 +239,11 @@ def _costs(piece: Piece, shop: Shop) -> list[Fact]:
     rates, number = shop.rates, piece.order.quantity
     price = money(piece.quote.price, rates.currency, rates.locale)
     each = f" ({number} at {money(piece.quote.each, rates.currency, rates.locale)})" if number > 1 else ""
-    return [Fact("Hands", duration(piece.quote.hand_seconds)), Fact("Price", price + each), Fact("Due", piece.order.due)]
+    return [
+        Fact("Hands", duration(piece.quote.hand_seconds)),
+        Fact("Price", price + each),
+        Fact("Due", piece.order.due),
+    ]
 
 
 def _groups(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:

@@ -169,4 +169,4 @@ def datum_says(machine: Machine, area: Area, margin: float) -> str:
 
 def _clean(text: str) -> str:
     """Return the text without characters that XML 1.0 does not allow; intake refuses them in words already."""
-    return "".join(c for c in text if c in "\t\n" or (" " <= c and not 0xD800 <= ord(c) <= 0xDFFF and c not in "￾￿"))
+    return "".join(c for c in text if c in "\t\n" or (c >= " " and not 0xD800 <= ord(c) <= 0xDFFF and c not in "￾￿"))

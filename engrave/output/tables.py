@@ -29,7 +29,9 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 """First characters by which a spreadsheet takes a cell for a formula (OWASP, 'CSV Injection')."""
 
 
-def entry(piece: Piece, remedies: Sequence[Remedy] = (), svg: str | None = None, proof: str | None = None) -> dict[str, Any]:
+def entry(
+    piece: Piece, remedies: Sequence[Remedy] = (), svg: str | None = None, proof: str | None = None
+) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
     svg, proof: paths within the week's folder, for a piece that was written.
@@ -71,7 +73,9 @@ def _setting(piece: Piece) -> str | None:
 def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
     return {
         "verdict": piece.verdict,
-        "problems": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems],
+        "problems": [
+            {"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems
+        ],
         "remedies": [{"change": dict(r.change), "says": r.says} for r in remedies],
         "changes": list(piece.order.changes),
     }

@@ -61,7 +61,11 @@ def _rings(wood: Wood, width: int, height: int, scale: float, rng: np.random.Gen
         middle = high * rng.uniform(0.35, 0.65)
         place = np.abs(v - middle) ** 1.55 * (9.0 / max(high, 1.0) ** 0.62) + u * rng.choice([-0.16, 0.16]) + wave * 3.4
     else:
-        place = v * (1.0 if wood.figure == "straight" else 0.8) + wave * (1.3 if wood.figure == "straight" else 3.0) + u * 0.012
+        place = (
+            v * (1.0 if wood.figure == "straight" else 0.8)
+            + wave * (1.3 if wood.figure == "straight" else 3.0)
+            + u * 0.012
+        )
     table = _ring_table(wood, rng)
     index = ((place - place.min()) / STEP).astype(np.int32) % len(table)
     slow = _smooth(rng, width, height, 3, 2)
@@ -90,9 +94,11 @@ def _fibres(width: int, height: int, scale: float, rng: np.random.Generator) -> 
 
 def _pores(wood: Wood, width: int, height: int, scale: float, rng: np.random.Generator) -> Tones:
     """Return pores as short dark dashes along the grain; on flecked wood, rays as pale ones across it as well."""
-    share, deep, long_mm = {"ring": (0.06, 0.20, 2.6), "semi-ring": (0.035, 0.20, 2.0), "diffuse": (0.03, 0.06, 1.0)}.get(
-        wood.pores, (0.0, 0.0, 1.0)
-    )
+    share, deep, long_mm = {
+        "ring": (0.06, 0.20, 2.6),
+        "semi-ring": (0.035, 0.20, 2.0),
+        "diffuse": (0.03, 0.06, 1.0),
+    }.get(wood.pores, (0.0, 0.0, 1.0))
     dark = _dashes(width, height, 0.16 * scale, long_mm * scale, share, deep, rng)
     if wood.figure == "fleck":
         dark = dark - _dashes(width, height, 0.7 * scale, 1.3 * scale, 0.035, 0.13, rng)

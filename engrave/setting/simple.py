@@ -52,7 +52,7 @@ READ_FROM: dict[str, Matrix] = {
 """The area's frame (y down) as its reader sees it (y up), by where the words have their feet; each its own inverse."""
 
 TITLES = frozenset(
-    "mr mrs ms miss dr prof rev st sir dame lady lord herr frau hr fr m mme mlle sr sra srta don doña sig dhr mevr".split()
+    ["mr", "mrs", "ms", "miss", "dr", "prof", "rev", "st", "sir", "dame", "lady", "lord", "herr", "frau", "hr", "fr", "m", "mme", "mlle", "sr", "sra", "srta", "don", "doña", "sig", "dhr", "mevr"]
 )
 """Titles and forms of address after which no line ends (common practice in English, German and Romance typesetting)."""
 

@@ -65,9 +65,7 @@ def space(shape: BaseGeometry) -> Space:
     empty = np.empty(0)
     flat = np.empty((0, 2))
     if convex:
-        return Space(
-            shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty
-        )
+        return Space(shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty)
     x, floor, ceiling, obstacles = _slabs(parts)
     corners = np.unique(np.concatenate([_reflex(parts), *(o.x for o in obstacles)]))
     return Space(

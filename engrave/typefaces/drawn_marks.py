@@ -53,9 +53,16 @@ class Letter:
     def moved(self, dx: float, dy: float = 0.0) -> Letter:
         """Return the letter shifted, its advance unchanged."""
         return replace(
-            self, path=transformed(self.path, (1, 0, 0, 1, dx, dy)), left=self.left + dx, right=self.right + dx,
-            top=self.top + dx, bottom=self.bottom + dx, foot=self.foot + dx, beside=self.beside + dx,
-            before=self.before + dx, height=self.height + dy,
+            self,
+            path=transformed(self.path, (1, 0, 0, 1, dx, dy)),
+            left=self.left + dx,
+            right=self.right + dx,
+            top=self.top + dx,
+            bottom=self.bottom + dx,
+            foot=self.foot + dx,
+            beside=self.beside + dx,
+            before=self.before + dx,
+            height=self.height + dy,
         )
 
 
@@ -68,7 +75,10 @@ def letters(table: Mapping[str, Mapping[str, Any]], lengths: Mapping[str, float]
 
 
 def _read(
-    key: str, table: Mapping[str, Mapping[str, Any]], lengths: Mapping[str, float], out: dict[str, Letter],
+    key: str,
+    table: Mapping[str, Mapping[str, Any]],
+    lengths: Mapping[str, float],
+    out: dict[str, Letter],
     asking: tuple[str, ...],
 ) -> Letter:
     """Read one letter into `out`, first those that it uses."""
@@ -189,9 +199,7 @@ def _seat(mark: Letter, base: Letter, marking: Marking) -> tuple[float, float]:
     return nearest((base.foot if mark.place == "foot" else base.bottom, 0.0), base.path)
 
 
-def _widened(
-    letter: Letter, base: Letter, right: float, extents: Iterable[tuple[float, float]], side: float
-) -> Letter:
+def _widened(letter: Letter, base: Letter, right: float, extents: Iterable[tuple[float, float]], side: float) -> Letter:
     """Widen a narrow letter so that its marks keep `side` from its edges, and count what stands beside it."""
     advance = base.advance + right - base.right
     low = min((e[0] for e in extents), default=side)

@@ -82,9 +82,11 @@ def _line(pen: ImageDraw.ImageDraw, typeface: Drawn, line: Line, baseline_mm: fl
         x -= kerns.get((before, char), 0.0)
         if letter.path:
             strokes = MultiLineString([flatten(stroke, _FLAT) for stroke in letter.path])
-            _groove(pen, affine_transform(
-                strokes, (scale, 0.0, 0.0, -scale, _MARGIN_MM * px + x * scale, baseline_mm * px)
-            ), line.groove * line.cap * px)
+            _groove(
+                pen,
+                affine_transform(strokes, (scale, 0.0, 0.0, -scale, _MARGIN_MM * px + x * scale, baseline_mm * px)),
+                line.groove * line.cap * px,
+            )
         x, before = x + letter.advance, char
 
 

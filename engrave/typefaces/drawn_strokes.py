@@ -36,7 +36,10 @@ KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
 
 _NAMED_DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
 _OPERATORS: Mapping[type[ast.operator], Callable[[float, float], float]] = {
-    ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
 }
 _POINT = re.compile(r"^(\{[^{}]+\})?([^{},@]+),([^{},@]+)(@)?(\{[^{}]+\})?$")
 _CURVE = re.compile(r"^\.\.(?:(\d+(?:\.\d+)?)\.\.)?$")
@@ -189,7 +192,7 @@ def _segments(
         j = i + 1
         while j < len(links) and not links[j].straight and around[j].arrives is None:
             j += 1
-        out.extend(_run(around[i:j + 1], [link.tension for link in links[i:j]], squareness))
+        out.extend(_run(around[i : j + 1], [link.tension for link in links[i:j]], squareness))
         i = j
     return out
 

@@ -47,8 +47,12 @@ def svg_font(
     """Return the whole file. font: id, title, maker, licence, version; metrics: units, cap, x, ascent, descent."""
     note = "\n".join(f"{key}: {font[key]}" for key in ("title", "version", "maker", "licence", "about"))
     face = {
-        "font-family": font["title"], "units-per-em": metrics["units"], "cap-height": metrics["cap"],
-        "x-height": metrics["x"], "ascent": metrics["ascent"], "descent": metrics["descent"],
+        "font-family": font["title"],
+        "units-per-em": metrics["units"],
+        "cap-height": metrics["cap"],
+        "x-height": metrics["x"],
+        "ascent": metrics["ascent"],
+        "descent": metrics["descent"],
     }
     given = " ".join(f"{k}={quoteattr(v if isinstance(v, str) else _figure(v))}" for k, v in face.items())
     missing = _glyph("missing-glyph", "", glyphs["missing"])
@@ -72,8 +76,11 @@ def svg_font(
 
 def _glyph(tag: str, char: str, letter: Letter) -> str:
     """Return one glyph's line; characters that XML normalises in attributes are written by number."""
-    code = f'unicode="&#x{ord(char):X};" ' if char and (char.isspace() or char in "<>&\"'") else (
-        f'unicode="{char}" ' if char else "")
+    code = (
+        f'unicode="&#x{ord(char):X};" '
+        if char and (char.isspace() or char in "<>&\"'")
+        else (f'unicode="{char}" ' if char else "")
+    )
     if char and not char.isprintable():
         code = f'unicode="&#x{ord(char):X};" '
     name = f'glyph-name="{glyph_name(char)}" ' if char else ""

@@ -25,7 +25,7 @@ _KEPT = 2000
 """Lines kept shaped: a week's words in one typeface, a few megabytes."""
 
 
-class UnknownTypeface(KeyError):  # noqa: N818  an id, not a fault
+class UnknownTypeface(KeyError):
     """No typeface of that id is on the shelf; the message names those with a name like it."""
 
     def __init__(self, ident: str, ids: Iterable[str]) -> None:

@@ -23,8 +23,8 @@ def read_back(path: Path) -> svgpathtools.Path:
 @pytest.mark.parametrize("diameter", [14.0, 92.0, 300.0])
 def test_a_circle_is_round(diameter: float) -> None:
     found = read_back(shapes.circle(diameter))
-    assert found.length(error=1e-9) == pytest.approx(math.pi * diameter, rel=1e-6)
-    assert abs(found.area()) == pytest.approx(math.pi * diameter**2 / 4, rel=2e-6)
+    assert found.length(error=1e-9) == pytest.approx(math.pi * diameter, rel=3e-6)
+    assert abs(found.area()) == pytest.approx(math.pi * diameter**2 / 4, rel=6e-6)
     radii = [abs(found.point(t / 97) - complex(diameter / 2, diameter / 2)) for t in range(97)]
     assert max(radii) - min(radii) < 5e-6 * diameter
 
@@ -34,7 +34,7 @@ def test_an_ellipse_has_its_perimeter_and_area(width: float, height: float) -> N
     found = read_back(shapes.ellipse(width, height))
     a, b = max(width, height) / 2, min(width, height) / 2
     assert found.length(error=1e-9) == pytest.approx(4 * a * ellipe(1 - (b / a) ** 2), rel=1e-5)
-    assert abs(found.area()) == pytest.approx(math.pi * a * b, rel=2e-6)
+    assert abs(found.area()) == pytest.approx(math.pi * a * b, rel=6e-6)
 
 
 def test_the_ellipse_of_20_by_10_half_axes() -> None:
@@ -48,8 +48,8 @@ def test_a_rounded_rectangle(width: float, height: float, corner: float) -> None
     assert box(path) == pytest.approx((0, 0, width, height), abs=1e-9)
     assert path[0].end == path[0].start
     found = read_back(path)
-    assert abs(found.area()) == pytest.approx(width * height - (4 - math.pi) * corner**2, rel=1e-6)
-    assert found.length(error=1e-9) == pytest.approx(2 * (width + height) - (8 - 2 * math.pi) * corner, rel=1e-6)
+    assert abs(found.area()) == pytest.approx(width * height - (4 - math.pi) * corner**2, rel=6e-6)
+    assert found.length(error=1e-9) == pytest.approx(2 * (width + height) - (8 - 2 * math.pi) * corner, rel=3e-6)
 
 
 def test_a_hexagon_across_its_flats() -> None:

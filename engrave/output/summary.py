@@ -1,0 +1,62 @@
+"""What a batch says when it is done: the counts, what is on hold, where to look, and the week's cautions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from engrave.output.cautions import cautions
+from engrave.output.numbers import count, day, duration, money
+from engrave.shop.models import Shop
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+    from engrave.week import Plan, Week
+
+SHOWN = 12
+"""Pieces named one by one; the page names them all."""
+
+
+def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
+    """Return the week in a few lines for a terminal."""
+    t = week.totals
+    shared = sum(s for _, s in week.shared)
+    lines = [
+        f"{count(t.pieces, 'piece')} from {count(t.orders, 'order')}: "
+        f"{t.ready} ready, {t.look} to look at, {t.hold} on hold.",
+        f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)} and {duration(shared)} for the week; "
+        f"price {money(t.price, shop.rates.currency, shop.rates.locale)}.",
+        *_plan(ahead, shop),
+        *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
+    ]
+    for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
+        found = [e.piece for e in week.entries if e.piece.verdict == verdict]
+        if found:
+            lines += ["", title, *(_named(p, verdict) for p in found[:SHOWN])]
+            if len(found) > SHOWN:
+                lines.append(f"  and {len(found) - SHOWN} more, on the page")
+    told = cautions([e.piece for e in week.entries])
+    if told:
+        lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in told)]
+    return "\n".join([*lines, "", f"All of it: {out / 'week.html'}"])
+
+
+def _named(piece: Piece, verdict: str) -> str:
+    says = next((p.says for p in piece.problems if p.level == verdict), "")
+    words = " ".join(piece.order.words.name.split()) or " ".join(piece.order.words.message.split())
+    words = words if len(words) <= 30 else words[:29] + "…"
+    return f"  {piece.order.id} {words}: {says}" if words else f"  {piece.order.id}: {says}"
+
+
+def _plan(ahead: Plan, shop: Shop) -> list[str]:
+    if not ahead.steps:
+        return []
+    last = ahead.days[-1]
+    when = day(last.on, shop.rates.locale) if last.on else f"day {last.day + 1}"
+    told = [f"The last lid is done on {when}, with {count(ahead.cutter_changes, 'cutter change')}."]
+    late = [s for s in ahead.steps if s.late]
+    if late:
+        told.append(f"{count(len(late), 'piece')} would be late; the page says which.")
+    elif ahead.begin_by is not None and last.on is None:
+        told.append(f"For every promised day to hold, begin by {day(ahead.begin_by, shop.rates.locale)}.")
+    return told
