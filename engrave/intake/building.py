@@ -62,9 +62,11 @@ class Gathered:
 def gather(row: Row, columns: Columns) -> Gathered:
     """Sort a row's cells by field; combined options are taken apart, cells beyond the headings are told."""
     got = Gathered(row.number, numbered=bool(columns.of("order")))
+    days = dict(row.days)
     for i, text in enumerate(row.cells):
         if i in columns.fields:
-            got.put(columns.fields[i], text, columns.title(i))
+            is_day = columns.fields[i] == "due" and i in days  # a sheet's day needs no guess at its order of parts
+            got.put(columns.fields[i], days[i] if is_day else text, columns.title(i))
         elif i in columns.splits:
             _take_apart(got, text, columns.splits[i], columns.title(i))
     for i, name in columns.extras:

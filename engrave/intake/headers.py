@@ -112,7 +112,7 @@ def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple
     best: tuple[int, int, Table, Columns] | None = None
     seen: Table | None = None
     for table in tables:
-        seen = seen or (table if any(not r.is_empty() for r in table.rows) else None)
+        seen = seen or (table if any(c.isalnum() for r in table.rows for cell in r.cells for c in cell) else None)
         found = _headings_of(table, intake)
         if found is None:
             continue

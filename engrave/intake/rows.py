@@ -12,11 +12,16 @@ BLANK = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row. number: as a spreadsheet shows it, from 1. odd: (column, what the sheet held that is not text)."""
+    """One row. number: as a spreadsheet shows it, from 1.
+
+    odd: (column, what the sheet held that is not text). days: (column, ISO date) where the sheet held a day.
+    broken: what is wrong with the row as text.
+    """
 
     number: int
     cells: tuple[str, ...]
     odd: tuple[tuple[int, str], ...] = ()
+    days: tuple[tuple[int, str], ...] = ()
     broken: str = ""
 
     def is_empty(self) -> bool:

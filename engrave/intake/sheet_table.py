@@ -60,7 +60,13 @@ def _table(sheet: Any, typed: Any, several: bool) -> Table:
 def _row(number: int, shown: tuple[Any, ...], typed: tuple[Any, ...]) -> Row:
     cells = tuple(cell_text(cell.value, cell.number_format) for cell in shown)
     odd = ((i, _oddity(cell.value, typed[i].value)) for i, cell in enumerate(shown))
-    return Row(number, cells, tuple((i, what) for i, what in odd if what))
+    days = ((i, cell.value) for i, cell in enumerate(shown) if isinstance(cell.value, dt.date))
+    return Row(
+        number,
+        cells,
+        tuple((i, what) for i, what in odd if what),
+        tuple((i, (day.date() if isinstance(day, dt.datetime) else day).isoformat()) for i, day in days),
+    )
 
 
 def _oddity(value: object, typed: object) -> str:

@@ -54,7 +54,9 @@ def test_days(text: str, order, iso: str, level: str | None) -> None:
     assert (found.level if found.says else None) == level
 
 
-@pytest.mark.parametrize("locale", ["en_GB", "en_US", "de_DE", "fr_FR", "es_ES", "nl_NL", "it_IT", "sv_SE", "da_DK", "pt_PT"])
+@pytest.mark.parametrize(
+    "locale", ["en_GB", "en_US", "de_DE", "fr_FR", "es_ES", "nl_NL", "it_IT", "sv_SE", "da_DK", "pt_PT"]
+)
 @pytest.mark.parametrize("month", range(1, 13))
 def test_days_as_other_countries_write_them(locale: str, month: int) -> None:
     """The Unicode locale data writes the day out; it is read back as the same day."""

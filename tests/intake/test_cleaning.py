@@ -63,7 +63,9 @@ def test_what_is_part_of_the_words_stays(words: str) -> None:
     assert order.problems == ()
 
 
-@pytest.mark.parametrize("asked", ["Anna|Ben", "Anna\nBen", "Anna\r\nBen", "Anna\rBen", "Anna \u2028 Ben", "Anna | Ben"])
+@pytest.mark.parametrize(
+    "asked", ["Anna|Ben", "Anna\nBen", "Anna\r\nBen", "Anna\rBen", "Anna \u2028 Ben", "Anna | Ben"]
+)
 def test_a_break_is_a_break_however_it_is_asked_for(asked: str) -> None:
     assert typed(asked).words.name == "Anna\nBen"
 
@@ -121,6 +123,7 @@ def test_whatever_comes_in_what_goes_out_can_be_set_and_written(words: str, curl
 @given(LETTERS)
 def test_no_visible_letter_is_ever_lost(words: str) -> None:
     """Everything but spaces and the few signs that choose a presentation comes out, in order, composed."""
+
     def visible(text: str) -> list[str]:
         plain = unicodedata.normalize("NFC", text)
         return [c for c in plain if not c.isspace() and c not in "\ufe0e\ufe0f" and unicodedata.category(c) != "Cf"]

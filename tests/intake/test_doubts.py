@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from faker import Faker
+from intake_tables import codes, levels, one, typed
 
 from engrave.intake.doubts import RULES, note_doubt
-from intake_tables import codes, levels, one, typed
 
 HOLDS = {
     "nothing-to-cut": [
@@ -131,7 +131,9 @@ def test_the_suggestion_is_what_was_meant(garbled: str, meant: str) -> None:
 
 
 @pytest.mark.parametrize("encoding", ["cp1252", "mac_roman", "latin-1"])
-@pytest.mark.parametrize("name", ["José", "Zoë", "Łukasz", "Ağrı", "Siobhán", "Ðorđe", "François", "Jürgen", "Åse", "Nuñez"])
+@pytest.mark.parametrize(
+    "name", ["José", "Zoë", "Łukasz", "Ağrı", "Siobhán", "Ðorđe", "François", "Jürgen", "Åse", "Nuñez"]
+)
 def test_any_name_torn_by_a_code_page_is_mended(name: str, encoding: str) -> None:
     """The tearing itself is done by Python's codecs: UTF-8 bytes read in another code page."""
     try:

@@ -70,7 +70,9 @@ CELLS = st.builds(lambda a, b: a + b, st.sampled_from(["", "Anna\n", 'the "best"
     separator=st.sampled_from(",;\t"),
     end=st.sampled_from(["\r\n", "\n"]),
 )
-def test_what_the_csv_module_writes_is_received_as_it_was(tmp_path, rows, encoding: str, separator: str, end: str) -> None:
+def test_what_the_csv_module_writes_is_received_as_it_was(
+    tmp_path, rows, encoding: str, separator: str, end: str
+) -> None:
     """The standard library writes by RFC 4180 (quotes doubled, cells with breaks in quotes); all comes back untouched."""
     out = io.StringIO()
     csv.writer(out, delimiter=separator, lineterminator=end).writerows(
@@ -92,7 +94,12 @@ def test_rfc_4180_examples(tmp_path) -> None:
 
 @pytest.mark.parametrize(
     "headings",
-    ["Order Number;NAME;mes_sage", "order-number;Personalisation;MESSAGE", "Order number ; name (optional); Message *", "ORDER;Prenom;message:"],
+    [
+        "Order Number;NAME;mes_sage",
+        "order-number;Personalisation;MESSAGE",
+        "Order number ; name (optional); Message *",
+        "ORDER;Prenom;message:",
+    ],
 )
 def test_headings_in_any_case_and_spelling(tmp_path, headings: str) -> None:
     (order,) = read(tmp_path, f"{headings}\n7;Anna;Hello\n").orders
@@ -114,14 +121,24 @@ def test_repeated_headings_and_empty_rows_are_no_orders_and_keep_the_numbers(tmp
 
 def test_ragged_rows(tmp_path) -> None:
     file = read(tmp_path, "Order,Name,Message\n1,Anna\n2,Smith, Ben,Hello\n3\n")
-    assert [(o.id, o.words.name, o.words.message) for o in file.orders] == [("1", "Anna", ""), ("2", "Smith", "Ben"), ("3", "", "")]
+    assert [(o.id, o.words.name, o.words.message) for o in file.orders] == [
+        ("1", "Anna", ""),
+        ("2", "Smith", "Ben"),
+        ("3", "", ""),
+    ]
     assert codes(file.orders[1], "look") == ["too-many-cells"]
     assert "‘Hello’" in next(p.says for p in file.orders[1].problems if p.code == "too-many-cells")
 
 
 def test_pieces_of_an_order_in_row_order_wherever_they_stand(tmp_path) -> None:
     file = read(tmp_path, "Order,Name\n1,Anna\n2,Ben\n1,Carla\n,Dora\n1,Anna\n")
-    assert [(o.id, o.piece, o.row) for o in file.orders] == [("1", 1, 2), ("2", 1, 3), ("1", 2, 4), ("row-5", 1, 5), ("1", 3, 6)]
+    assert [(o.id, o.piece, o.row) for o in file.orders] == [
+        ("1", 1, 2),
+        ("2", 1, 3),
+        ("1", 2, 4),
+        ("row-5", 1, 5),
+        ("1", 3, 6),
+    ]
     assert [codes(o, "look") for o in file.orders] == [[], [], [], [], ["same-row-twice"]]
     assert codes(file.orders[3], "note") == ["no-order-number"]
 
@@ -156,7 +173,9 @@ def test_one_column_of_names(tmp_path) -> None:
 
 
 def test_a_shop_says_that_a_heading_is_not_words(tmp_path) -> None:
-    shop = SHOP.__class__(**{**{n: getattr(SHOP, n) for n in SHOP.__slots__}, "columns": {"extra": ("Name",), "name": ("Text",)}})
+    shop = SHOP.__class__(
+        **{**{n: getattr(SHOP, n) for n in SHOP.__slots__}, "columns": {"extra": ("Name",), "name": ("Text",)}}
+    )
     (order,) = read(tmp_path, "Name,Text\nBuyer,Anna\n", shop).orders
     assert (order.words.name, order.extra["Name"], order.problems) == ("Anna", "Buyer", ())
 
@@ -210,7 +229,13 @@ def workbook(folder, *rows: tuple[object, ...], formats: dict[str, str] | None =
 
 
 def test_a_sheet_reads_as_its_csv_does(tmp_path) -> None:
-    file = workbook(tmp_path, ("Order", "Name", "Message", "Qty"), (1001, "Łukasz", "a|b\nc", 2), (None,) * 4, ("A-2", "Zoë", None, "two"))
+    file = workbook(
+        tmp_path,
+        ("Order", "Name", "Message", "Qty"),
+        (1001, "Łukasz", "a|b\nc", 2),
+        (None,) * 4,
+        ("A-2", "Zoë", None, "two"),
+    )
     assert [(o.id, o.row, o.words.name, o.words.message, o.quantity) for o in file.orders] == [
         ("1001", 2, "Łukasz", "a\nb\nc", 2),
         ("A-2", 4, "Zoë", "", 2),
@@ -243,12 +268,16 @@ def test_numbers_and_days_as_people_see_them(tmp_path, value: object, number_for
 
 
 def test_a_day_in_the_due_column_needs_no_guess(tmp_path) -> None:
-    file = workbook(tmp_path, ("Order", "Name", "Due"), (1, "Anna", dt.datetime(2026, 3, 4)), formats={"C2": "yyyy-mm-dd"})
+    file = workbook(
+        tmp_path, ("Order", "Name", "Due"), (1, "Anna", dt.datetime(2026, 3, 4)), formats={"C2": "yyyy-mm-dd"}
+    )
     assert (file.orders[0].due, file.orders[0].problems) == ("2026-03-04", ())
 
 
 def test_a_day_in_the_due_column_is_a_day_whatever_its_format(tmp_path) -> None:
-    file = workbook(tmp_path, ("Order", "Name", "Due"), (1, "Anna", dt.datetime(2026, 3, 4)), formats={"C2": "dd/mm/yy"})
+    file = workbook(
+        tmp_path, ("Order", "Name", "Due"), (1, "Anna", dt.datetime(2026, 3, 4)), formats={"C2": "dd/mm/yy"}
+    )
     assert (file.orders[0].due, file.orders[0].problems) == ("2026-03-04", ())
 
 
