@@ -31,8 +31,11 @@ def board(wood: Wood, size: tuple[int, int], scale: float, grain: str, seed: str
     tone = _rings(wood, width, height, scale, rng)
     tone += _fibres(width, height, scale, rng)
     tone -= _pores(wood, width, height, scale, rng)
-    face = _palette(wood)[np.clip(tone * 255.0, 0, 255).astype(np.uint8)]
-    return np.ascontiguousarray(face if grain == "x" else face.transpose(1, 0, 2)[::-1])
+    face = Image.fromarray((np.clip(tone, 0.0, 1.0) * np.float32(255.0)).astype(np.uint8))
+    face.putpalette(_palette(wood).tobytes())
+    if grain == "y":
+        face = face.transpose(Image.Transpose.ROTATE_90)
+    return np.asarray(face.convert("RGB"))
 
 
 def _palette(wood: Wood) -> Pixels:
@@ -67,9 +70,10 @@ def _rings(wood: Wood, width: int, height: int, scale: float, rng: np.random.Gen
             + u * 0.012
         )
     table = _ring_table(wood, rng)
-    index = ((place - place.min()) / STEP).astype(np.int32) % len(table)
-    slow = _smooth(rng, width, height, 3, 2)
-    return np.asarray(table[index] + 0.055 * slow, dtype=np.float32)
+    index = ((place - place.min()) * np.float32(1.0 / STEP)).astype(np.int32)
+    tones = table.take(index, mode="wrap")
+    tones += np.float32(0.055) * _smooth(rng, width, height, 3, 2)
+    return tones
 
 
 def _ring_table(wood: Wood, rng: np.random.Generator) -> Tones:
