@@ -27,8 +27,10 @@ COUNTER_LETTERS = "ea"
 """Letters with the smallest counters."""
 _CHORD = 0.0004
 """Cap heights: chords of curves; 0.004 mm at 10 mm."""
-_ACROSS = 0.25
-"""Height at which the stem of an H is taken: clear of serif and crossbar in all typefaces seen."""
+_STEM_LETTERS = "lH"
+"""Letters of which the stem is taken, the first that is there."""
+_ACROSS = 0.3
+"""Height at which a stem is taken: clear of serif and crossbar in all typefaces seen."""
 
 Taken = tuple[float | None, float | None, float | None]
 """Thinnest stroke, thinnest web (counters not counted), smallest counter of one letter, in cap heights."""
@@ -42,19 +44,19 @@ def measure(
     """Measure a typeface's letters; None for what it does not have (single lines have no stroke of their own)."""
     scripts = [s for s in COMMON_LETTERS.values() if all(typeface.own(c) for c in s)]
     letters = STROKE_LETTERS + "na" if typeface.own("H") else scripts[0] if scripts else ""
+    single = typeface.kind == "single-line"
     taken: dict[str, Taken] = {}
     for char in letters:
         form = typeface.source.form(char)
         if form is not None and form.path:
             lines = [flatten(c, _CHORD) for c in form.path]
-            single = typeface.kind == "single-line"
             taken[char] = of_lines(lines) if single else of_region(region(form.path, _CHORD))
     latin = "H" in taken
     return Measured(
         _least(taken, 0, STROKE_LETTERS if latin else letters),
         _least(taken, 1, WEB_LETTERS if latin else letters),
         _least(taken, 2, COUNTER_LETTERS if latin else letters),
-        _stem(typeface.source.form("H")) if latin and typeface.kind == "outline" else None,
+        _stem(next(f for c in _STEM_LETTERS if (f := typeface.source.form(c)))) if latin and not single else None,
     )
 
 
@@ -63,9 +65,9 @@ def _least(taken: dict[str, Taken], which: int, letters: str) -> float | None:
     return round(min(found), 4) if found else None
 
 
-def _stem(form: Form | None) -> float | None:
-    """Return the width of the left stem of an H, None where the letter is no plain H."""
-    if form is None or form.box is None:
+def _stem(form: Form) -> float | None:
+    """Return the width of a letter's first stroke at the height of a stem, None if there is none."""
+    if form.box is None:
         return None
     level = LineString([(form.box[0] - 1, _ACROSS), (form.box[2] + 1, _ACROSS)])
     met = region(form.path, _CHORD).intersection(level)

@@ -97,6 +97,7 @@ class OutlineSource:
             one.scale = first.face.upem / one.face.upem / cap
         self.cap = cap
         self.x_height = (first.top("x") or facts.reference_height or 0.7 * cap) / cap
+        self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
         self._glyphs: dict[tuple[int, str], Glyph] = {}
         self._forms: dict[str, Form | None] = {}

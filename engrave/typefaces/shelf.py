@@ -10,13 +10,15 @@ from pathlib import Path as File
 from engrave.problems import Problem
 from engrave.shop.places import own_folder
 from engrave.typefaces.accept import accept
-from engrave.typefaces.characters import JOINING, Item, itemise, language_of, visual
+from engrave.typefaces.characters import JOINING, Item, has_right_to_left, itemise, language_of, visual
 from engrave.typefaces.compose import Composer
 from engrave.typefaces.fallback import Piece, Plan, plan_line
+from engrave.typefaces.forms import glyph
 from engrave.typefaces.ornaments import drawing_for, inked
 from engrave.typefaces.outline import OutlineSource, Way
 from engrave.typefaces.run import Kind, Placed, Run
 from engrave.typefaces.single import SingleSource
+from engrave.typefaces.spacing import evened, white_between
 from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, read_table
 
 STROKES = "withy"
@@ -46,7 +48,7 @@ class ShelfTypeface:
         self._source: OutlineSource | SingleSource | None = None
         self._own: dict[str, Way | None] = {}
         self._made: dict[str, Way | None] = {}
-        self._runs: OrderedDict[tuple[str, float], Run] = OrderedDict()
+        self._runs: OrderedDict[tuple[str, float, bool], Run] = OrderedDict()
 
     @property
     def id(self) -> str:
@@ -113,23 +115,30 @@ class ShelfTypeface:
         form = inked(drawing, strokes, pen)
         return Way((ord(" "),), made=form, name=f"ornament-u{ord(drawing):04X}") if form else None
 
-    def shape(self, text: str, tracking: float = 0.0) -> Run:
+    def shape(self, text: str, tracking: float = 0.0, *, even: bool = False) -> Run:
         """Shape one line of words (no line breaks); tracking in cap heights is added between letters.
 
+        even: letters are moved a little towards even white where the typeface has no kerning of its own (spacing.py).
         Letters that the typeface lacks come from elsewhere, and `Run.problems` says so. Glyphs of one cluster of
         characters (a letter and its mark) share `text` and `start`; blanks draw nothing and have no glyph; glyphs of
         joined letters, and of marks, may overlap.
         """
-        key = (text, tracking)
+        key = (text, tracking, even)
         if key in self._runs:
             self._runs.move_to_end(key)
             return self._runs[key]
         plan = plan_line(text, self, Lenders(self._shelf, self))
         run = _run(text, plan, self, 0.0 if self.joined else tracking)
+        if even and not self.joined and not self.source.kerned and not has_right_to_left(text):
+            run = self._evened(run)
         self._runs[key] = run
         if len(self._runs) > _KEPT:
             self._runs.popitem(last=False)
         return run
+
+    def _evened(self, run: Run) -> Run:
+        stem = next((f for c in "nH" if (f := self.source.form(c))), None)
+        return evened(run, white_between(glyph(self.id, "stem", self.kind, stem))) if stem else run
 
 
 class Lenders:

@@ -32,6 +32,7 @@ class SingleSource:
         self.cap -= self._base
         self.scale = 1.0 / self.cap
         self.x_height = ((self._level("x", 3, None) or self._level(_SMALL, 3, self.cap)) - self._base) / self.cap
+        self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
         self._forms: dict[str, Form | None] = {}
         self._glyphs: dict[str, Glyph] = {}

@@ -26,7 +26,7 @@ class Measured:
 
     stroke: thinnest stroke of H, o, e, s, t (of its own letters in scripts without capitals). web: thinnest wood
     left inside and between the strokes of one of them. counter: widest circle in the smallest counter of a and e.
-    stem: usual thickness of an upright stroke. For single-line typefaces only web and counter apply, between strokes.
+    stem: thickness of the stem of a small l. For single-line typefaces only web and counter apply, between strokes.
     """
 
     stroke: float | None
