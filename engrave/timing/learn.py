@@ -12,12 +12,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engrave.problems import Problem
 from engrave.shop.models import Machine
-from engrave.timing.course import Course, seconds_by_part
+from engrave.timing.course import Course
 from engrave.timing.logs import Log
-from engrave.timing.motion import Floats, limits_of
+from engrave.timing.motion import Floats, Prepared, limits_of
 
 PRIOR_SD = math.log(3.0)
 """Standard deviation of each prior in logarithms: a maker's figures are right within a factor of 3, two times of three
@@ -144,25 +145,26 @@ class _Fit:
 
 
 class _Data:
-    """Courses and their real seconds; the seconds of any machine on them."""
+    """Courses prepared for planning, and their real seconds."""
 
     def __init__(self, courses: Sequence[Course], real: Floats, machine: Machine) -> None:
         self.courses, self.real, self.machine = list(courses), real, machine
         self._starts = np.array([c.starts for c in courses], dtype=np.float64)
+        self._extra = np.array([c.extra_seconds for c in courses], dtype=np.float64)
+        self._prepared = Prepared.of([c.moves for c in courses], limits_of(machine))
 
     def __len__(self) -> int:
         return len(self.real)
 
-    def part(self, keep: Floats) -> _Data:
+    def part(self, keep: NDArray[np.bool_]) -> _Data:
         """Return the runs where `keep` is true."""
-        return _Data(
-            [c for c, k in zip(self.courses, keep, strict=True) if k], self.real[keep.astype(bool)], self.machine
-        )
+        courses = [c for c, k in zip(self.courses, keep, strict=True) if k]
+        return _Data(courses, self.real[keep], self.machine)
 
     def seconds(self, machine: Machine) -> Floats:
-        """Return the seconds that a machine is reckoned to take, (n,)."""
-        planned = [math.fsum(p.values()) for p in seconds_by_part(self.courses, limits_of(machine))]
-        return machine.scale * (np.array(planned) + self._starts * machine.stroke_s + machine.fixed_s)
+        """Return the seconds (n,) that the machine is reckoned to take with other accelerations, all by one factor."""
+        planned = self._prepared.totals(machine.amax[0] / self.machine.amax[0], machine.delta)
+        return machine.scale * (planned + self._extra + self._starts * machine.stroke_s + machine.fixed_s)
 
     def centre(self) -> Floats:
         """Return the logarithms of the parameters that the machine's table states, or where the priors stand."""

@@ -128,38 +128,81 @@ def plan(chain: Moves, limits: Limits) -> Planned:
 
 def plan_all(chains: Sequence[Moves], limits: Limits) -> list[Planned]:
     """Plan chains that each run from rest to rest, all in one pass over arrays."""
-    every = joined(chains)
+    seconds, speeds = Prepared.of(chains, limits).planned()
     ends = np.cumsum([len(c) for c in chains], dtype=np.int64)
-    stop = every.stop.copy()
-    stop[ends[ends > 0] - 1] = True
-    seconds, speeds = _plan_arrays(every.steps, every.feed, stop, limits)
     planned = []
     for chain, end in zip(chains, ends, strict=True):
         begin = end - len(chain)
-        nodes = np.concatenate([[0.0], speeds[begin:end]])
-        planned.append(Planned(seconds[begin:end], nodes))
+        planned.append(Planned(seconds[begin:end], np.concatenate([[0.0], speeds[begin:end]])))
     return planned
 
 
-def _plan_arrays(steps: Floats, feed: Floats, stop: NDArray[np.bool_], limits: Limits) -> tuple[Floats, Floats]:
-    """Return seconds of each move and the speed at its end, both (n,), zero-length moves included."""
-    length = np.sqrt(np.einsum("ij,ij->i", steps, steps))
-    keep = length >= ZERO_LENGTH
-    seconds, speeds = np.zeros(len(length)), np.zeros(len(length))
-    if not keep.any():
-        return seconds, speeds
-    stands = _stops_kept(stop, keep)
-    length = length[keep]
-    unit = steps[keep] / length[:, None]
-    fastest = _cruise(unit, length, feed[keep], limits)
-    push = 1.0 / np.max(np.abs(unit) / np.array(limits.amax), axis=1)
-    caps = np.zeros(len(length) + 1)
-    caps[1:-1] = np.minimum(_corners(unit, length, limits), np.minimum(fastest[:-1], fastest[1:]) ** 2)
-    caps[1:][stands] = 0.0
-    q = _speeds_squared(caps, 2.0 * push * length, limits.look_ahead)
-    seconds[keep] = _durations(q, fastest, push, length)
-    speeds[keep] = np.sqrt(q[1:])
-    return seconds, _carried(speeds, keep)
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """Chains with all that does not change when a machine's accelerations or its corner deviation do.
+
+    keep (n,): moves with a length; the arrays below are of those alone, m of them. fastest (m,): mm/s. push (m,):
+    mm/s2 along each. bend, guard (m-1,): greatest v^2 at each corner, per mm of deviation and by `jd_guard`.
+    stands (m,): full stop at the end. chain (n,): which of the `count` chains a move belongs to.
+    """
+
+    limits: Limits
+    count: int
+    keep: NDArray[np.bool_]
+    chain: NDArray[np.int64]
+    length: Floats
+    fastest: Floats
+    push: Floats
+    bend: Floats
+    guard: Floats
+    stands: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, chains: Sequence[Moves], limits: Limits) -> Prepared:
+        """Prepare chains that each run from rest to rest."""
+        every = joined(chains)
+        counts = np.array([len(c) for c in chains], dtype=np.int64)
+        ends = np.cumsum(counts, dtype=np.int64)
+        stop = every.stop.copy()
+        stop[ends[ends > 0] - 1] = True
+        length = every.lengths
+        keep = length >= ZERO_LENGTH
+        unit = every.steps[keep] / length[keep, None]
+        bend, guard = _corners(unit, length[keep], limits)
+        return cls(
+            limits,
+            len(counts),
+            keep,
+            np.repeat(np.arange(len(counts)), counts),
+            length[keep],
+            _cruise(unit, length[keep], every.feed[keep], limits),
+            1.0 / np.max(np.abs(unit) / np.array(limits.amax), axis=1, initial=0.0) if len(unit) else np.zeros(0),
+            bend,
+            guard,
+            _stops_kept(stop, keep),
+        )
+
+    def planned(self, push: float = 1.0, delta: float | None = None) -> tuple[Floats, Floats]:
+        """Return seconds of each move and the speed at its end, both (n,), zero-length moves included.
+
+        push: factor on all accelerations; delta: another corner deviation in mm.
+        """
+        seconds, speeds = np.zeros(len(self.keep)), np.zeros(len(self.keep))
+        if not len(self.length):
+            return seconds, speeds
+        caps = np.zeros(len(self.length) + 1)
+        corner = push * np.minimum(self.bend * (self.limits.delta if delta is None else delta), self.guard)
+        caps[1:-1] = np.minimum(corner, np.minimum(self.fastest[:-1], self.fastest[1:]) ** 2)
+        caps[1:][self.stands] = 0.0
+        q = _speeds_squared(caps, 2.0 * push * self.push * self.length, self.limits.look_ahead)
+        seconds[self.keep] = _durations(q, self.fastest, push * self.push, self.length)
+        speeds[self.keep] = np.sqrt(q[1:])
+        return seconds, _carried(speeds, self.keep)
+
+    def totals(self, push: float = 1.0, delta: float | None = None) -> Floats:
+        """Return the seconds of each chain, (count of chains,)."""
+        seconds, _ = self.planned(push, delta)
+        return np.asarray(np.bincount(self.chain, weights=seconds, minlength=self.count), dtype=np.float64)
 
 
 def _stops_kept(stop: NDArray[np.bool_], keep: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -185,28 +228,30 @@ def _cruise(unit: Floats, length: Floats, feed: Floats, limits: Limits) -> Float
     return np.asarray(fastest)
 
 
-def _corners(unit: Floats, length: Floats, limits: Limits) -> Floats:
-    """Return the greatest v^2 at each of the n-1 inner nodes.
+def _corners(unit: Floats, length: Floats, limits: Limits) -> tuple[Floats, Floats]:
+    """Return the greatest v^2 at each of the inner nodes: per mm of deviation, and by the guard (inf without one).
 
     With the turn phi and s = cos(phi/2): v^2 = a delta s / (1 - s), a being what the axes allow along the change of
     direction: the speed on an arc that touches both moves and stays within delta of the corner. `jd_guard` also
     holds v^2 <= a R with R = min(L1, L2) / (2 sin(phi/2)), the radius of the circle that such chords are cut from.
     """
-    if limits.corner == "stop":
-        return np.zeros(max(0, len(length) - 1))
+    nodes = max(0, len(length) - 1)
+    guard = np.full(nodes, np.inf)
+    if limits.corner == "stop" or not nodes:
+        return np.zeros(nodes), guard
     change = unit[1:] - unit[:-1]
     cosine = np.clip(np.einsum("ij,ij->i", unit[1:], unit[:-1]), -1.0, 1.0)
     half = np.sqrt((1.0 + cosine) / 2.0)
+    straight = cosine > STRAIGHT_ON
     with np.errstate(divide="ignore", invalid="ignore"):
         size = np.sqrt(np.einsum("ij,ij->i", change, change))
         push = size / np.max(np.abs(change) / np.array(limits.amax), axis=1)
-        q = push * limits.delta * half / (1.0 - half)
+        bend = push * half / (1.0 - half)
         if limits.corner == "jd_guard":
-            shorter = np.minimum(length[1:], length[:-1])
-            q = np.minimum(q, push * shorter / (2.0 * np.sqrt((1.0 - cosine) / 2.0)))
-    q[cosine > STRAIGHT_ON] = np.inf
-    q[cosine < TURN_BACK] = 0.0
-    return np.asarray(q)
+            guard = push * np.minimum(length[1:], length[:-1]) / (2.0 * np.sqrt((1.0 - cosine) / 2.0))
+    bend[straight], guard[straight] = np.inf, np.inf
+    bend[cosine < TURN_BACK] = 0.0
+    return np.asarray(bend), np.asarray(guard)
 
 
 def _speeds_squared(caps: Floats, gain: Floats, look_ahead: int | None) -> Floats:
