@@ -47,6 +47,9 @@ POINTS = list_of(pair(PLACE), least=3)
 MOST_SIDES = 24
 """Corners of a regular polygon at most; one with more is a circle for any purpose of a lid."""
 
+LEAST_ROOM = 10.0
+"""mm2: a lid with less room carries no letter that can be read; its margins are a slip."""
+
 MIRROR: dict[Front, Front] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
 
 
@@ -138,7 +141,7 @@ def _check_area(entry: Entry, area: Area) -> None:
             f"the {keep.why or 'keep-out'} at [{x:g}, {y:g}] lies wholly off the lid",
             f"Allowed: a place on the lid, from [0, 0] at its top left to [{area.width:g}, {area.height:g}].",
         )
-    if room_of_lid(area).is_empty:
+    if room_of_lid(area).area < LEAST_ROOM:
         used = f"edge {area.edge:g}, margin {area.margin:g} mm and the keep-outs"
         entry.wrong("margin", f"{used} leave no room for words", "Allowed: less margin, or a larger outline.")
 

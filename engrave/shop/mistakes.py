@@ -50,8 +50,8 @@ def close(name: str, names: Iterable[str]) -> str:
 
 
 def plainly(name: str) -> str:
-    """Return a name as it is compared: lower case, one dash for spaces, underscores and dashes."""
-    return "-".join(name.casefold().replace("_", " ").replace("-", " ").split())
+    """Return a name as it is compared: lower case, without spaces, underscores and dashes."""
+    return "".join(name.casefold().replace("_", " ").replace("-", " ").split())
 
 
 def listed(names: Iterable[str]) -> str:

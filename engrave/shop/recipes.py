@@ -100,7 +100,7 @@ def _lay(entry: Entry, differs: Entry | None, got: _Collected, triple: Triple) -
         for key, value in part.values.items():
             if part is entry and key in OWN_KEYS:
                 continue
-            without_twins(got.values, key)
+            without_twins(got.values, key, part.values)
             got.values[key] = value
             got.files[key] = part.file(key)
 

@@ -88,7 +88,7 @@ def overlay(sheet: Sheet, over: Mapping[str, Any], file: Path) -> None:
 def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Path, path: Where) -> None:
     for key, value in over.items():
         here = (*path, key)
-        without_twins(under, key)
+        without_twins(under, key, over)
         known = under.get(key)
         if isinstance(value, dict) and isinstance(known, dict) and key not in TAKEN_WHOLE:
             _lay(sheet, known, value, file, here)
@@ -101,13 +101,16 @@ def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Pat
             sheet.files[here] = file
 
 
-def without_twins(known: dict[str, Any], key: str) -> None:
-    """Drop keys that say the same in another unit ('feed_mm_min' for 'feed_mm_s'), which a new one replaces."""
+def without_twins(known: dict[str, Any], key: str, new: Mapping[str, Any]) -> None:
+    """Drop keys that say the same as a new one in another unit ('feed_mm_min' for 'feed_mm_s').
+
+    What the new table says twice itself stays, and is found when it is read.
+    """
     for unit in SPEED_UNITS:
         if key.endswith(f"_{unit}"):
             stem = key.removesuffix(f"_{unit}")
             for twin in [f"{stem}_{u}" for u in SPEED_UNITS]:
-                if twin != key:
+                if twin != key and twin not in new:
                     known.pop(twin, None)
 
 

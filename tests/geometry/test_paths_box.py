@@ -25,7 +25,9 @@ def as_read(contour: Contour) -> svgpathtools.Path:
 
 
 @given(XY, st.lists(st.lists(XY, min_size=1, max_size=3), min_size=1, max_size=4))
-def test_the_box_holds_the_curve_and_touches_it(start: tuple[float, float], segments: list[list[tuple[float, float]]]) -> None:
+def test_the_box_holds_the_curve_and_touches_it(
+    start: tuple[float, float], segments: list[list[tuple[float, float]]]
+) -> None:
     contour = Contour(start, tuple(tuple(s) for s in segments), False)
     found = box([contour])
     assert found is not None

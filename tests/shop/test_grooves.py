@@ -22,7 +22,16 @@ def ball(diameter: float) -> Cutter:
 
 @pytest.mark.parametrize(
     ("angle", "factor"),
-    [(60, 0.866), (82, 0.5752), (90, 0.5000), (100, 0.4195), (118, 0.3004), (120, 0.2887), (135, 0.2071), (142, 0.1722)],
+    [
+        (60, 0.866),
+        (82, 0.5752),
+        (90, 0.5000),
+        (100, 0.4195),
+        (118, 0.3004),
+        (120, 0.2887),
+        (135, 0.2071),
+        (142, 0.1722),
+    ],
 )
 def test_depth_of_a_point_for_a_diameter(angle: float, factor: float) -> None:
     # Depth over diameter of countersinks and spot drills, table in the manner of Machinery's Handbook
