@@ -131,7 +131,8 @@ def each_price(costs: Costs, quantity: int, charges: Money, fixed_fee: Decimal, 
     """
     tax = rates.tax if rates.tax_shown else Decimal(0)
     by_rule = price_for(costs.of(quantity), rates.margin, rates.fee, fixed_fee, tax) * (1 + tax) / quantity
-    return rounded_up(max(by_rule + total(charges), rates.minimum), rates.step or minor_unit(rates))
+    told = rounded_up(max(by_rule + total(charges), rates.minimum), rates.step or minor_unit(rates))
+    return _coins(told, rates)
 
 
 def minor_unit(rates: Rates) -> Decimal:
@@ -156,7 +157,7 @@ def quote(
     charges = lid_charges(task, lettering, rates)
     each = each_price(costs, count, charges, fixed_fee, rates)
     once_charged = (("rush", rates.rush),) if rush and first and rates.rush else ()
-    price = each * count + total(once_charged)
+    price = _coins(each * count + total(once_charged), rates)
     hands = _hands(lid_hands(rates, nested), once, count)
     parts = _parts(costs, count, price, fixed_fee, rates)
     kept = dict(parts)["margin"] / count

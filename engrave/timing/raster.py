@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engrave.timing.course import Course
-from engrave.timing.motion import CUT, RAPID, TRAVEL, TURN, Floats, Moves, moves
+from engrave.timing.motion import CUT, RAPID, TRAVEL, TURN, Floats, moves
 
+Ints = NDArray[np.int64]
 Spans = Floats
 """Marks as an array (m, 3): index of the row, x where the beam goes on, x where it goes off; sorted."""
 
@@ -44,7 +45,7 @@ def rows_of(rings: Sequence[Floats], pitch: float) -> Rows:
     return Rows(y, _spans(*_crossings(a, b, y, pitch)))
 
 
-def _crossings(a: Floats, b: Floats, y: Floats, pitch: float) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
+def _crossings(a: Floats, b: Floats, y: Floats, pitch: float) -> tuple[Ints, Floats, Ints]:
     """Return (row, x, +1 or -1) of every crossing of an edge with a row; an edge owns its upper end, not its lower."""
     low, high = np.minimum(a[:, 1], b[:, 1]), np.maximum(a[:, 1], b[:, 1])
     begin = np.clip(np.ceil((low - y[0]) / pitch), 0, len(y)).astype(np.int64)
@@ -57,7 +58,7 @@ def _crossings(a: Floats, b: Floats, y: Floats, pitch: float) -> tuple[NDArray[n
     return row, x, np.where(q[:, 1] > p[:, 1], 1, -1)
 
 
-def _spans(row: NDArray[np.int64], x: Floats, way: NDArray[np.int64]) -> Spans:
+def _spans(row: Ints, x: Floats, way: Ints) -> Spans:
     """Pair the crossings of each row into marks: on where the winding number leaves 0, off where it comes back."""
     order = np.lexsort((x, row))
     row, x, winding = row[order], x[order], np.cumsum(way[order])
@@ -90,62 +91,59 @@ def raster_course(rows: Rows, sweep: Sweep, start: tuple[float, float], home: bo
     """
     if not len(rows.spans):
         return Course(moves(np.zeros((1, 3)), RAPID), 0)
-    starts, points, parts = _sweeps(rows, sweep, passes)
-    begin = np.array([[*start]])
-    points = np.concatenate([begin, points, begin] if home else [begin, points])
-    parts = np.concatenate([parts, [TRAVEL]]) if home else parts
-    parts[0] = TRAVEL
+    sweeps, x, y, part = _nodes(rows, sweep, passes)
+    part[0] = TRAVEL
+    points = np.column_stack([np.concatenate([[start[0]], x]), np.concatenate([[start[1]], y])])
+    if home:
+        points, part = np.concatenate([points, points[:1]]), np.append(part, TRAVEL)
     feeds = np.array([sweep.speed, RAPID, RAPID, RAPID, RAPID])
-    return Course(moves(points, feeds[parts], parts), starts)
+    return Course(moves(points, feeds[part], part), sweeps)
 
 
-def _sweeps(rows: Rows, sweep: Sweep, passes: int) -> tuple[int, Floats, NDArray[np.int64]]:
-    """Return the number of sweeps, the points of all and the part of the move that leads to each point."""
-    stops = _row_stops(rows, sweep)
-    order = list(stops) * passes
-    points, parts = [], []
-    for i, row in enumerate(order):
-        x, part = stops[row]
-        if sweep.both_ways and i % 2 == 1:
-            x, part = x[::-1], part[::-1]
-        points.append(np.column_stack([x, np.full(len(x), rows.y[row])]))
-        parts.append(np.concatenate([[TURN], part]))
-    return len(order), np.concatenate(points), np.concatenate(parts)
+def _nodes(rows: Rows, sweep: Sweep, passes: int) -> tuple[int, Floats, Floats, Ints]:
+    """Return how many sweeps there are, and x, y of all nodes in order with the part of the move that leads to each."""
+    row, x, count = _row_nodes(rows, sweep)
+    swept = np.flatnonzero(count)
+    place = np.searchsorted(swept, row)
+    order = np.concatenate([place + k * len(swept) for k in range(passes)])
+    x, y = np.tile(x, passes), np.tile(rows.y[row], passes)
+    back = (order % 2 == 1) & sweep.both_ways
+    at = np.lexsort((np.where(back, -x, x), order))
+    inside = np.arange(len(at)) - np.searchsorted(order[at], order[at])  # place of a node within its sweep
+    part = np.where(inside == 0, TURN, np.where(inside % 2 == 1, CUT, TRAVEL))
+    return len(swept) * passes, x[at], y[at], part
 
 
-def _row_stops(rows: Rows, sweep: Sweep) -> dict[int, tuple[Floats, NDArray[np.int64]]]:
-    """Return for each row that is swept the x of its nodes from left to right and the part between them."""
+def _row_nodes(rows: Rows, sweep: Sweep) -> tuple[Ints, Floats, Ints]:
+    """Return the nodes of all rows that are swept as (row, x), and how many each row has.
+
+    A row's nodes are its two ends with run-out, and both ends of every blank that is crossed at rapid.
+    """
     index = rows.spans[:, 0].astype(np.int64)
-    left, right = float(rows.spans[:, 1].min()), float(rows.spans[:, 2].max())
-    bounds = np.searchsorted(index, np.arange(len(rows.y) + 1))
-    stops: dict[int, tuple[Floats, NDArray[np.int64]]] = {}
-    for row in range(len(rows.y)):
-        spans = rows.spans[bounds[row] : bounds[row + 1], 1:]
-        if not len(spans) and sweep.skip_blank:
-            continue
-        whole = not sweep.trimmed or not len(spans)
-        ends = (left, right) if whole else (float(spans[0, 0]), float(spans[-1, 1]))
-        stops[row] = _nodes(spans, ends, sweep)
-    return stops
+    n = len(rows.y)
+    left, right = np.full(n, np.inf), np.full(n, -np.inf)
+    np.minimum.at(left, index, rows.spans[:, 1])
+    np.maximum.at(right, index, rows.spans[:, 2])
+    blank = np.isinf(left)
+    whole = blank if sweep.trimmed else np.ones(n, dtype=bool)
+    left[whole], right[whole] = rows.spans[:, 1].min(), rows.spans[:, 2].max()
+    swept = np.flatnonzero(~blank) if sweep.skip_blank else np.arange(n)
+    ends = np.concatenate([left[swept] - sweep.run_out, right[swept] + sweep.run_out])
+    gaps = _rapid_blanks(rows.spans, index, sweep.blank_rapid)
+    row = np.concatenate([swept, swept, index[gaps], index[gaps]])
+    x = np.concatenate([ends, rows.spans[gaps, 2], rows.spans[gaps + 1, 1]])
+    return row, x, np.bincount(row, minlength=n)
 
 
-def _nodes(spans: Floats, ends: tuple[float, float], sweep: Sweep) -> tuple[Floats, NDArray[np.int64]]:
-    """Return a row's nodes: its two ends with run-out, and both ends of every blank that is crossed at rapid."""
-    outer = np.array([ends[0] - sweep.run_out, ends[1] + sweep.run_out])
-    if sweep.blank_rapid is None or len(spans) < 2:
-        return outer, np.array([CUT])
-    blanks = np.column_stack([spans[:-1, 1], spans[1:, 0]])
-    blanks = blanks[blanks[:, 1] - blanks[:, 0] > sweep.blank_rapid]
-    nodes = np.concatenate([outer[:1], blanks.ravel(), outer[1:]])
-    part = np.full(len(nodes) - 1, CUT)
-    part[1::2] = TRAVEL
-    return nodes, part
+def _rapid_blanks(spans: Spans, index: Ints, limit: float | None) -> Ints:
+    """Return the marks after which a blank wider than `limit` mm comes before the next mark of the same row."""
+    if limit is None or len(spans) < 2:
+        return np.zeros(0, dtype=np.int64)
+    wide = (index[1:] == index[:-1]) & (spans[1:, 1] - spans[:-1, 2] > limit)
+    return np.flatnonzero(wide)
 
 
 def joined_rows(y: Sequence[float], marks: Sequence[Sequence[Sequence[float]]]) -> Rows:
     """Return rows given as lists of marks, each (on, off) in mm."""
     spans = [(float(i), float(on), float(off)) for i, row in enumerate(marks) for on, off in row]
     return Rows(np.array(y, dtype=np.float64), np.array(spans, dtype=np.float64).reshape(-1, 3))
-
-
-__all__ = ["Moves", "Rows", "Sweep", "joined_rows", "raster_course", "rows_of"]
