@@ -18,9 +18,10 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from engrave.batch import run_week
-    from engrave.verbs import environment, quote_week, quote_words, shelf, try_words, why
+    from engrave.making import environment
+    from engrave.verbs import quote_week, quote_words, shelf, try_words
 
-__all__ = ["__version__", "environment", "quote_week", "quote_words", "run_week", "shelf", "try_words", "why"]
+__all__ = ["__version__", "environment", "quote_week", "quote_words", "run_week", "shelf", "try_words"]
 
 
 def __getattr__(name: str) -> Any:
@@ -29,4 +30,5 @@ def __getattr__(name: str) -> Any:
         raise AttributeError(f"module 'engrave' has no attribute {name!r}")
     from importlib import import_module
 
-    return getattr(import_module("engrave.batch" if name == "run_week" else "engrave.verbs"), name)
+    home = {"run_week": "engrave.batch", "environment": "engrave.making"}.get(name, "engrave.verbs")
+    return getattr(import_module(home), name)

@@ -19,7 +19,7 @@ from engrave.tasks import Task, define_all
 MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
 
-TRIES = 14
+TRIES = 7
 """Pieces made at most in search of remedies: about a third of a second, on a piece that a person looks at anyway."""
 
 TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})

@@ -14,6 +14,7 @@ import click
 from engrave import __version__, verbs
 from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
+from engrave.making import environment
 from engrave.output import answers
 from engrave.shop import ShopError
 
@@ -139,8 +140,8 @@ def try_command(
     \b
     Example:  engrave try "Wanda" --message "sixty summers" --lid round-caddy --wood oak
     """
-    env = verbs.environment(shop)
-    tried = verbs.try_words(words, env=env, **text)
+    env = environment(shop)
+    tried = verbs.try_words(words, env=env, quantity=1, **text)
     fixed = None
     if fix and tried.entries[0].remedies:
         fixed = tried.entries[0].remedies[0]
@@ -183,7 +184,7 @@ def quote_command(
     """
     if bool(orders) == bool(words):
         raise click.UsageError("give either a table of orders or --words, not both and not neither")
-    env = verbs.environment(shop)
+    env = environment(shop)
     if orders:
         week = verbs.quote_week(orders, env=env)
         told = answers.week_quote_json(week) if as_json else None
@@ -208,6 +209,6 @@ def shelf_command(kind: str, shop: Path | None, as_json: bool) -> None:
     \b
     Example:  engrave shelf typefaces
     """
-    env = verbs.environment(shop)
+    env = environment(shop)
     rows = verbs.shelf(kind, env)
     click.echo(json.dumps(rows, ensure_ascii=False, indent=1) if as_json else answers.table(rows))

@@ -181,7 +181,7 @@ def flatness_problems(
 
     span: groove widths where the face lies low and high (single lines). webs: site, wood left and least web.
     """
-    if flatness <= 0.0:
+    if flatness <= 0.0 or tool.cutter.is_beam:  # a beam reaches down; its focus is the machine's matter
         return []
     if tool.method == "vee":
         return _vee_flatness(tool, flatness, thinnest, names)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import Voronoi
-from shapely import LineString, Polygon, contains_xy, line_merge, unary_union
+from shapely import LineString, Point, Polygon, contains_xy, line_merge, maximum_inscribed_circle, unary_union
 from shapely.geometry import MultiLineString
 
 from engrave.geometry.regions import polygons, region
@@ -33,7 +34,8 @@ def vee(lettering: Lettering, tool: Tool) -> tuple[NDArray[np.float64], ...]:
     paths: list[NDArray[np.float64]] = []
     letters = unary_union([region(m.path()) for m in lettering.marks])
     for part in polygons(letters):
-        for line, radius in _middle_lines(part, step):
+        found = _middle_lines(part, step) or [_middle_point(part)]  # a round dot has a middle point only
+        for line, radius in found:
             z = -np.clip((radius - tip) / half, 0.0, tool.depth)
             if len(line) > 1 and (z < 0).any():
                 paths.append(np.column_stack([line, z]))
@@ -69,16 +71,21 @@ def _middle_lines(part: Polygon, step: float) -> list[tuple[NDArray[np.float64],
     return found
 
 
-def _point(p: NDArray[np.float64]) -> object:
-    from shapely import Point
+def _middle_point(part: Polygon) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the centre of the largest circle inside, as a path of no length worth naming, and its radius."""
+    radius_line = maximum_inscribed_circle(part)
+    x, y = radius_line.coords[0]
+    return np.array([[x, y], [x + 1e-3, y]]), np.full(2, radius_line.length)
 
+
+def _point(p: NDArray[np.float64]) -> Point:
     return Point(p)
 
 
-def _sharp(rings: object) -> NDArray[np.bool_]:
+def _sharp(rings: Iterable[LineString]) -> NDArray[np.bool_]:
     """Return which samples are corners: where the outline turns by more than 30 degrees."""
     marks = []
-    for ring in rings:  # type: ignore[attr-defined]
+    for ring in rings:
         points = np.asarray(ring.coords)[:-1]
         before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
         turn = np.abs(np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1)))

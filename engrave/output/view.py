@@ -68,7 +68,7 @@ def view_of(area: Area) -> View:
         1: (0.0, 1.0, -1.0, 0.0, h, 0.0),
         2: (-1.0, 0.0, 0.0, -1.0, w, h),
         3: (0.0, -1.0, 1.0, 0.0, 0.0, w),
-    }[quarters]  # type: ignore[assignment]
+    }[quarters]
     return View(matrix, h if quarters % 2 else w, w if quarters % 2 else h, quarters)
 
 

@@ -40,6 +40,9 @@ SHAVE = 0.995
 SHAVES = 12
 """Times that is tried; 6 % is more than any space's kerning can be off."""
 
+RIM_SAYS = "This setting lays words along the rim, which cannot be done yet: they are set in lines. Check that it suits."
+"""Said of every lid whose setting is a rim."""
+
 MOST_LETTERS = 600
 """Letters above which no lid is tried: at the least readable size they would not go on the largest."""
 
@@ -77,6 +80,8 @@ def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:
     'all-capitals-in-script', and what shaping found.
     """
     voices, problems = _voices(task, shelf)
+    if task.setting.kind == "rim" and voices:
+        problems += (Problem("rim-not-set", "look", RIM_SAYS),)
     kind = shelf.get(task.typefaces[0][1]).kind if task.typefaces else "outline"
     groove = task.tool.groove if kind == "single-line" else 0.0
     empty = Lettering(kind, task.setting.id, (), (), groove, problems)

@@ -206,7 +206,7 @@ class Search:
         simple = not (self.tidy and layout.has_obstacles)
         for at in range(layout.count - 1, -1, -1):
             for line in layout.starting[at]:
-                spans = fits.spans[line]
+                spans = fits.spans.get(line, ())
                 if spans:
                     end = layout.spans_of(line)[1]
                     if end < layout.count:
@@ -223,7 +223,7 @@ class Search:
         if simple:
             gap = layout.gap(line, layout.starting[end][0]) * size
             return meet(spans, shifted(joined[end], gap))
-        found = []
+        found: list[tuple[float, float]] = []
         for below in layout.starting[end]:
             if below in passes.ends:
                 gap = layout.gap(line, below) * size
@@ -234,7 +234,7 @@ class Search:
         """Take away the baselines of `line` at which an obstacle would stand between it and the line below."""
         if not (self.tidy and self.layout.has_obstacles):
             return spans
-        for low, high in zip(passes.above[line], passes.below[below], strict=True):
+        for low, high in zip(passes.above.get(line, ()), passes.below.get(below, ()), strict=False):
             if low > -np.inf and high < np.inf:
                 spans = without(spans, low - EXACT, high + gap + EXACT)
         return spans
@@ -250,7 +250,7 @@ class Search:
             if k:
                 may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, passes), drop)
             drop += gap
-            may = meet(may, shifted(fits.spans[line], drop))
+            may = meet(may, shifted(fits.spans.get(line, ()), drop))
         return may
 
     def fit(self, lines: Sequence[int], size: float, wish: float | None = None) -> Fit:

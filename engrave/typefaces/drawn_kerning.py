@@ -69,7 +69,7 @@ def _safe(
 def _grouped(found: Mapping[tuple[tuple[str, float], ...], Sequence[str]]) -> list[Kern]:
     """Return one rule for each group of first letters and each figure."""
     out: list[Kern] = []
-    for row, ones in sorted(found.items(), key=lambda item: item[1]):
+    for row, ones in sorted(found.items(), key=lambda item: tuple(item[1])):
         by_value: dict[float, list[str]] = defaultdict(list)
         for two, value in row:
             by_value[value].append(two)

@@ -1,0 +1,108 @@
+"""A week from the table to the folder, as a shop runs it."""
+
+from __future__ import annotations
+
+import json
+from hashlib import sha256
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from svgelements import SVG
+from svgelements import Path as DrawnPath
+
+from engrave.batch import run_week
+from engrave.cli import main
+from engrave.output.svg_check import check_svg
+
+DEMO = Path(__file__).resolve().parents[2] / "orders_demo"
+FIELDS = ["order", "piece", "row", "lid", "area", "name", "message", "foot", "typeface", "cutter", "machine", "wood", "method", "setting", "quantity", "matching", "due", "verdict", "problems", "remedies", "changes", "lines", "cap_height_mm", "stroke_mm", "stroke_at", "web_mm", "web_at", "depth_mm", "passes", "machine_seconds", "machine_seconds_range", "hand_seconds", "each", "price", "svg", "proof", "proof_code"]
+"""Every field that a shop's script may ask of an entry."""
+
+SMALL = """order,name,message,lid,typeface,wood
+A-1,Łukasz,sixty summers,round-caddy,withy,walnut
+A-2,Ida,,card-box,withy,maple
+A-3,Zoë,,no-such-lid,withy,maple
+"""
+
+
+def _digests(folder: Path) -> dict[str, str]:
+    return {str(p.relative_to(folder)): sha256(p.read_bytes()).hexdigest() for p in folder.rglob("*") if p.is_file()}
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    folder = tmp_path_factory.mktemp("week")
+    table = folder / "orders.csv"
+    table.write_text(SMALL, "utf-8")
+    run_week(table, folder / "out", jobs=1)
+    return table, folder / "out"
+
+
+def test_every_row_is_answered_with_every_field(small: tuple[Path, Path]) -> None:
+    told = json.loads((small[1] / "week.json").read_text("utf-8"))
+    assert [p["order"] for p in told["pieces"]] == ["A-1", "A-2", "A-3"]
+    assert [p["verdict"] for p in told["pieces"]] == ["ready", "ready", "hold"]
+    for piece in told["pieces"]:
+        assert set(FIELDS) <= set(piece)
+    assert told["totals"]["hold"] == 1
+    assert told["pieces"][2]["svg"] is None
+
+
+def test_lids_are_in_the_normal_form_and_inside_the_lid(small: tuple[Path, Path]) -> None:
+    for name, size in (("A-1", 92.0), ("A-2", None)):
+        text = (small[1] / "lids" / f"{name}.svg").read_text("utf-8")
+        assert check_svg(text) == ()
+        drawing = SVG.parse(str(small[1] / "lids" / f"{name}.svg"), ppi=25.4)
+        ink = [e for e in drawing.elements() if isinstance(e, DrawnPath)]
+        box = [e.bbox() for e in ink if e.bbox() is not None]
+        width = max(b[2] for b in box) - min(b[0] for b in box)
+        if size:
+            assert width == pytest.approx(size, abs=0.01)  # the outline, read by another library, is true in mm
+
+
+def test_same_bytes_for_any_number_of_processes(small: tuple[Path, Path], tmp_path: Path) -> None:
+    run_week(small[0], tmp_path / "two", jobs=2)
+    assert _digests(tmp_path / "two") == _digests(small[1])
+
+
+def test_a_second_run_takes_away_what_is_no_longer_made_and_nothing_else(tmp_path: Path) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text(SMALL, "utf-8")
+    out = tmp_path / "out"
+    run_week(table, out, jobs=1)
+    (out / "lids" / "mine.svg").write_text("the shop's own", "utf-8")
+    table.write_text(SMALL.replace("card-box", "no-lid"), "utf-8")
+    done = run_week(table, out, jobs=1)
+    assert "lids/A-2.svg" in done.taken_away
+    assert not (out / "lids" / "A-2.svg").exists()
+    assert (out / "lids" / "mine.svg").exists()
+
+
+@pytest.mark.slow
+def test_matching_pieces_get_one_size(tmp_path: Path) -> None:
+    done = run_week(DEMO / "crew_of_eight.csv", tmp_path / "crew", jobs=2)
+    caps = {round(e.piece.lettering.cap_mm, 6) for e in done.week.entries if e.piece.lettering}
+    assert len(caps) == 1
+    assert done.week.matchings[0].limited_by is not None
+
+
+@pytest.mark.parametrize(
+    ("asked", "status"),
+    [
+        (["try", "Wanda", "--lid", "round-caddy", "--typeface", "withy"], 0),
+        (["try", "Wanda", "--lid", "no-such-lid"], 1),
+        (["quote", "--words", "Wanda", "--typeface", "withy"], 0),
+        (["shelf", "lids"], 0),
+        (["shelf", "recipes", "--json"], 0),
+        (["batch", "no-such-file.csv", "--out", "nowhere"], 2),
+    ],
+)
+def test_exit_status(asked: list[str], status: int) -> None:
+    done = CliRunner().invoke(main, asked, catch_exceptions=False)
+    assert done.exit_code == status, done.output
+
+
+def test_help_shows_an_example_of_every_command() -> None:
+    for command in main.commands:
+        assert f"engrave {command}" in CliRunner().invoke(main, [command, "--help"]).output
