@@ -73,7 +73,7 @@ def _rings(wood: Wood, width: int, height: int, scale: float, rng: np.random.Gen
     index = ((place - place.min()) * np.float32(1.0 / STEP)).astype(np.int32)
     tones = table.take(index, mode="wrap")
     tones += np.float32(0.055) * _smooth(rng, width, height, 3, 2)
-    return tones
+    return np.asarray(tones, dtype=np.float32)
 
 
 def _ring_table(wood: Wood, rng: np.random.Generator) -> Tones:

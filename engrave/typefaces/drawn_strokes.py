@@ -211,7 +211,7 @@ def _run(knots: Sequence[Knot], tensions: Sequence[float], squareness: float) ->
         first = z[k] + cmath.exp(1j * theta) * chord * _velocity(theta, phi) / tension
         second = z[k + 1] - cmath.exp(-1j * phi) * chord * _velocity(phi, theta) / tension
         out.append((first, second, z[k + 1]))
-    return out
+    return out  # type: ignore[return-value]  # lists do not vary
 
 
 def _quarter(a: complex, b: complex) -> bool:

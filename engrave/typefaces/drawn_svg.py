@@ -54,7 +54,7 @@ def svg_font(
         "ascent": metrics["ascent"],
         "descent": metrics["descent"],
     }
-    given = " ".join(f"{k}={quoteattr(v if isinstance(v, str) else _figure(v))}" for k, v in face.items())
+    given = " ".join(f"{k}={quoteattr(v if isinstance(v, str) else _figure(v))}" for k, v in face.items())  # type: ignore[arg-type]
     missing = _glyph("missing-glyph", "", glyphs["missing"])
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
