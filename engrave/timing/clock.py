@@ -12,9 +12,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from engrave.setting.lettering import Lettering
-from engrave.shop.models import Machine
 from engrave.tasks import Tool
-from engrave.timing.course import Course, seconds_by_part
+from engrave.timing.course import seconds_by_part, told
 from engrave.timing.faster import faster
 from engrave.timing.job import Job
 from engrave.timing.motion import Floats, limits_of
@@ -57,14 +56,6 @@ def time_only(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | No
         air_saved=saved,
         facts=plan.facts,
     )
-
-
-def told(course: Course, parts: dict[str, float], machine: Machine) -> tuple[tuple[str, float], ...]:
-    """Return the seconds by part, with what the machine loses at each stroke and once a job, at its learned scale."""
-    every = dict(parts)
-    every["starts"] = course.starts * machine.stroke_s
-    every["fixed"] = machine.fixed_s if course.starts else 0.0
-    return tuple((name, machine.scale * s) for name, s in every.items() if s > 0.0)
 
 
 def seconds_range(seconds: float, tool: Tool) -> tuple[float, float]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.shop.models import Machine
 from engrave.timing.motion import CUT, LIFT, PARTS, PLUNGE, RAPID, TRAVEL, Floats, Limits, Moves, moves, plan_all
 
 Chain = Sequence[Floats]
@@ -60,6 +61,14 @@ def seconds_by_part(courses: Sequence[Course], limits: Limits) -> list[dict[str,
         parts.update({name: s for name, s in course.extra if s > 0.0})
         result.append(parts)
     return result
+
+
+def told(course: Course, parts: dict[str, float], machine: Machine) -> tuple[tuple[str, float], ...]:
+    """Return the seconds by part, with what the machine loses at each stroke and once a job, at its learned scale."""
+    every = dict(parts)
+    every["starts"] = course.starts * machine.stroke_s
+    every["fixed"] = machine.fixed_s if course.starts else 0.0
+    return tuple((name, machine.scale * s) for name, s in every.items() if s > 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ from engrave.timing.motion import Floats, limits_of
 from engrave.timing.order import best_order, ways_of
 from engrave.timing.pocket import Pocket, pocket_chains, pockets
 from engrave.timing.polylines import polylines
-from engrave.timing.raster import Rows, Sweep, raster_course, rows_of
+from engrave.timing.raster import Sweep, raster_course, rows_of
 from engrave.timing.strokes import Way, as_drawn, corner_of, in_order
 
 
@@ -44,14 +44,15 @@ class Plan:
 def plan_piece(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Plan:
     """Return the course of a piece by the tool's method, and its strokes in cutting order."""
     drawn = as_drawn(lettering)
-    start = corner_of(polylines(drawn), tool.machine.datum)
+    lines = polylines(drawn)
+    start = corner_of(lines, tool.machine.datum)
     way = Way(start, tool.machine.return_home, limits_of(tool.machine))
     if tool.method == "follow":
         strokes = in_order(lettering, way, _ends_where_begun(tool))
         return follow_plan(strokes, tool, start)
     strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
     if tool.method == "raster":
-        return raster_plan(strokes, lettering, tool, start)
+        return _raster_plan(strokes, raster_rings(drawn, lines, lettering), tool, start)
     if tool.method == "pocket":
         return _pocket_plan(strokes, lettering, tool, start)
     return _vee_plan(strokes, lettering, tool, way, vee_paths)
@@ -99,13 +100,12 @@ def drawn_course(lettering: Lettering, tool: Tool) -> Course:
     return follow_plan(drawn, tool, corner_of(polylines(drawn), tool.machine.datum)).course
 
 
-def raster_rows(strokes: Path, lettering: Lettering, pitch: float) -> Rows:
-    """Return the rows through outlines, or through the grooves of single lines."""
+def raster_rings(drawn: Path, lines: Sequence[Floats], lettering: Lettering) -> list[Floats]:
+    """Return the closed rings that a raster fills: outlines as chords, or the grooves around single lines."""
     if lettering.kind == "outline":
-        return rows_of([line for line, c in zip(polylines(strokes), strokes, strict=True) if c.closed], pitch)
-    grooves = polygons(centre_lines(strokes).buffer(lettering.groove / 2.0))
-    rings = [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
-    return rows_of(rings, pitch)
+        return [line for line, c in zip(lines, drawn, strict=True) if c.closed]
+    grooves = polygons(centre_lines(drawn).buffer(lettering.groove / 2.0))
+    return [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
 
 
 def sweep_of(tool: Tool) -> Sweep:
@@ -114,12 +114,11 @@ def sweep_of(tool: Tool) -> Sweep:
     return Sweep(r.feed, r.run_out, r.both_ways, r.trimmed, r.skip_blank, r.blank_rapid)
 
 
-def raster_plan(strokes: Path, lettering: Lettering, tool: Tool, start: tuple[float, float]) -> Plan:
-    """Return the course of a raster over the lettering at the recipe's row pitch."""
-    rows = raster_rows(strokes, lettering, tool.recipe.row_pitch)
+def _raster_plan(strokes: Path, rings: Sequence[Floats], tool: Tool, start: tuple[float, float]) -> Plan:
+    rows = rows_of(rings, tool.recipe.row_pitch)
     passes = max(1, tool.recipe.passes)
     course = raster_course(rows, sweep_of(tool), start, tool.machine.return_home, passes)
-    marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum()) if len(rows.spans) else 0.0
+    marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum())
     facts = (("rows", float(course.starts)), ("marked_mm", marked * passes))
     return Plan(course, strokes, passes, facts)
 

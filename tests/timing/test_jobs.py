@@ -214,10 +214,10 @@ def test_a_slower_sweep_that_wins_is_advised() -> None:
     assert note.value <= _job(RINGS, slower).seconds + 0.1
 
 
-def test_coarser_rows_are_advised_up_to_the_mark_s_width() -> None:
+def test_coarser_rows_are_advised_while_they_still_overlap() -> None:
     job = _job(RINGS, beam_tool("raster", row_pitch=0.1, run_out=3.0))
     note = next(p for p in job.problems if p.code == "coarser-rows")
-    assert note.says.startswith("Rows 0.20 mm apart")
+    assert note.says.startswith("Rows 0.16 mm apart")
     assert not _job(RINGS, beam_tool("raster", row_pitch=0.2, run_out=3.0)).problems
 
 
