@@ -58,8 +58,8 @@ class Layout:
     Lines are numbered; `starting[i]` lists those that begin with unit i, shortest first.
     """
 
-    def __init__(self, room: Space, stack: Stack, axis: float, least: float) -> None:
-        self.room, self.stack, self.axis = room, stack, axis
+    def __init__(self, room: Space, stack: Stack, axis: float, least: float, tidy: bool = False) -> None:
+        self.room, self.stack, self.axis, self.tidy = room, stack, axis, tidy
         self.units = [u for f in stack.fields for u in f.units]
         self.count = len(self.units)
         self.field_of = [k for k, f in enumerate(stack.fields) for _ in f.units]
@@ -68,6 +68,7 @@ class Layout:
         self.widths: list[float] = []
         self.centres: list[float] = []
         self.starting: list[list[int]] = []
+        self.ending: list[list[int]] = [[] for _ in range(self.count + 1)]
         self._number(room.width / least)
         self.complete = all(self.starting)
         self._supports: Floats | None = None
@@ -87,6 +88,7 @@ class Layout:
                     break
                 self.starting[i].append(len(self.ends))
                 self.ends.append((i, j + 1))
+                self.ending[j + 1].append(len(self.ends) - 1)
                 self.widths.append((right - left) * ratio)
                 self.centres.append((left + right) / 2)
                 if self.units[j].closes:
@@ -146,6 +148,14 @@ class Layout:
 
     # where lines may stand at one size
 
+    def chords(self, heights: Floats) -> Floats:
+        """Return how wide the room's hull is at heights (mm), as shape (n,)."""
+        n, b = self.room.normals, self.room.offsets
+        left = b - np.outer(heights, n[:, 1])
+        right, west = n[:, 0] > TOUCH, n[:, 0] < -TOUCH
+        wide = (left[:, right] / n[right, 0]).min(axis=1) - (left[:, west] / n[west, 0]).max(axis=1)
+        return np.asarray(np.maximum(wide, TOUCH))
+
     def baselines(self, size: float, lines: Sequence[int] | None = None) -> Baselines:
         """Return the baselines at which each line (or each of the given ones) fits at a size."""
         if self.room.convex:
@@ -178,8 +188,8 @@ class Layout:
 
     def _slices_of(self, number: int) -> Floats:
         i, j = self.ends[number]
-        rows = np.concatenate([u.slices for u in self.units[i:j]])
-        rows = rows * self._ratio(i)
+        inside = [u.slices for u in self.units[i:j]]
+        rows = np.concatenate(_bridged(inside) if self.tidy else inside) * self._ratio(i)
         rows[:, :2] -= self.centres[number] * self._ratio(i)
         return rows
 
@@ -202,6 +212,18 @@ class Layout:
             spans[number] = free
             out.below[number], out.above[number] = tuple(below[k]), tuple(above[k])
         return out
+
+
+def _bridged(words: list[Floats]) -> list[Floats]:
+    """Return the slices of words, and between them slices from the end of one to the start of the next."""
+    ordered = sorted(words, key=lambda w: float(w[0, 0]))
+    out = ordered[:1]
+    for word in ordered[1:]:
+        last, first = out[-1][-1], word[0]
+        if first[0] > last[1]:
+            out.append(np.array([[last[1], first[0], last[3], first[2], last[5], first[4]]]))
+        out.append(word)
+    return out
 
 
 @dataclass(slots=True)

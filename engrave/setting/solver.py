@@ -12,15 +12,14 @@ top down.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from engrave.setting.intervals import EVERYWHERE, Spans, join, meet, shifted, without
-from engrave.setting.layout import Layout, Stack
+from engrave.setting.layout import Stack
+from engrave.setting.passes import Break, Walker
 from engrave.setting.programme import most
 from engrave.setting.spaces import Space, space
 
@@ -35,8 +34,15 @@ STEP = 0.97
 FINE = 0.001
 """Relative: what 'just above the best' means in any other room; a hundredth of a millimetre on a letter of 10 mm."""
 
+HALVED = 1e-5
+"""Relative: where halving towards a break's best size stops; a ten-thousandth of a millimetre on a letter of 10 mm."""
+
 FEWEST_MM = 0.2
 """mm: sizes below are not searched; no cutter makes them and no eye reads them."""
+
+OPEN_GAIN = 1.35
+"""How much larger words in two parts, one above and one below a knob, may be than together without the knob: only
+where a room narrows from one part to the other at all, and then by what its sides slope over a knob's height."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +64,7 @@ def largest(
     """Return the largest fit of the words in the room, or None if they fit at no size worth cutting.
 
     room: mm, y up. axis: x on which lines are centred in mode 'centred'; in mode 'free' it is found. tidy: nothing
-    may stand between two lines of one field unless their gap opens around it.
+    may stand between words or lines; only one gap between two lines may open around what is in the way.
     """
     prepared = room if isinstance(room, Space) else space(room)
     if mode == "free":
@@ -68,59 +74,54 @@ def largest(
     return Search(prepared, stack, axis, tidy).largest()
 
 
-class Search:
+class Search(Walker):
     """Questions about words in a room on one axis. Keeps what is common to all sizes; holds no answers."""
 
     def __init__(self, room: Space, stack: Stack, axis: float, tidy: bool = False, least: float = FEWEST_MM) -> None:
-        self.room, self.stack, self.axis, self.tidy, self.least = room, stack, axis, tidy, least
-        self.layout = Layout(room, stack, axis, least)
+        super().__init__(room, stack, axis, tidy, least)
+        self.least = least
 
     def largest(self, ceiling: float = float("inf"), floor: float = 0.0) -> Fit | None:
         """Return the largest fit not above `ceiling`; None if there is none above `floor` and the least size."""
-        if not self.layout.complete:
-            return None
-        if self.room.convex:
-            return self._largest_convex(ceiling, floor)
-        return self._largest_any(ceiling, floor)
+        found = self.best(ceiling, floor)
+        return self.fit(*found) if found else None
 
-    # convex rooms
-
-    def _largest_convex(self, ceiling: float, floor: float) -> Fit | None:
+    def best(self, ceiling: float = float("inf"), floor: float = 0.0) -> tuple[Break, float] | None:
+        """Return the break of the largest fit and its size; None if there is none above `floor`."""
         floor = max(floor, self.least)
-        high = min(ceiling, self.layout.bound())
+        high = min(ceiling, self.layout.bound()) if self.layout.complete else 0.0
         if high < floor:
             return None
+        return self._best_convex(high, floor) if self.room.convex else self._best_any(high, floor)
+
+    def _best_convex(self, high: float, floor: float) -> tuple[Break, float] | None:
         found = self.break_at(high)
         if found is not None:
-            return self.fit(found, high)
-        low = floor
-        found = self.break_at(low)
+            return found, high
+        found = self.break_at(floor)
         if found is None:
             return None
+        low = floor
         while True:
-            best = min(self._programme(found), high)
-            low = max(low, best)
+            low = max(low, min(self.most_of(found), high))
             middle = min((low * high) ** 0.5, low * 1.15)
             better = self.break_at(middle) if middle > low * (1 + EXACT) else None
             if better is None:
                 high = min(high, middle)
                 better = self.break_at(low * (1 + EXACT)) if high > low * (1 + 2 * EXACT) else None
                 if better is None:
-                    return self.fit(found, low)
+                    return found, low
             found = better
 
-    def _programme(self, lines: Sequence[int]) -> float:
+    def most_of(self, of: Break) -> float:
         """Return the size of the best fit of one break in a convex room."""
         room = self.room
-        rows = np.column_stack([room.normals[:, 1], self.layout.supports(lines)])
+        rows = np.column_stack([room.normals[:, 1], self.layout.supports(of.lines)])
         best = most(rows, room.offsets - room.normals[:, 0] * self.axis)
         return float(best[1]) if best is not None else 0.0
 
-    # any room
-
-    def _largest_any(self, ceiling: float, floor: float) -> Fit | None:
-        floor = max(floor, self.least)
-        bound = self._hull_bound(min(ceiling, self.layout.bound()), floor)
+    def _best_any(self, high: float, floor: float) -> tuple[Break, float] | None:
+        bound = self._hull_bound(high, floor)
         if bound is None:
             return None
         size, found = bound, self.break_at(bound)
@@ -132,12 +133,14 @@ class Search:
             found = self.break_at(size)
         return self._polished(found, size, above)
 
-    def _hull_bound(self, ceiling: float, floor: float) -> float | None:
+    def _hull_bound(self, high: float, floor: float) -> float | None:
         hull = Search(space(self.room.shape.convex_hull), self.stack, self.axis, False, self.least)
-        best = hull.largest(ceiling, floor)
-        return best.cap if best is not None else None
+        best = hull.best(high, min(floor, high / OPEN_GAIN))
+        if best is None:
+            return None
+        return min(high, best[1] * OPEN_GAIN) if self.may_open else best[1]
 
-    def _polished(self, found: tuple[int, ...], size: float, above: float) -> Fit:
+    def _polished(self, found: Break, size: float, above: float) -> tuple[Break, float]:
         """Raise a fit as far as its own break allows, then see whether another break fits just above; repeat."""
         for share in (0.75, 0.5, 0.25):
             between = size + share * (above - size)
@@ -149,132 +152,23 @@ class Search:
             size = self.raised(found, size, above)
             better = self.break_at(size * (1 + FINE)) if size * (1 + FINE) <= above else None
             if better is None:
-                return self.fit(found, size)
+                return found, size
             found, size = better, size * (1 + FINE)
 
-    def raised(self, lines: tuple[int, ...], size: float, above: float) -> float:
-        """Return the greatest size up to `above` that a break reaches from `size` by halving."""
+    def raised(self, of: Break, size: float, above: float) -> float:
+        """Return the greatest size up to `above` that a break reaches from `size`."""
+        if self.room.convex:
+            return max(size, min(above, self.most_of(of)))
         low, high = size, above
-        while high - low > 1e-5 * low:
+        while high - low > HALVED * low:
             middle = (low + high) / 2
-            if self.firsts(lines, middle):
+            if self.fits(of, middle):
                 low = middle
             else:
                 high = middle
         return low
 
-    # one size
-
-    def break_at(self, size: float) -> tuple[int, ...] | None:
-        """Return some break (as line numbers of the layout) that fits at a size, or None."""
-        return next(self.breaks_at(size), None)
-
-    def breaks_at(self, size: float) -> Iterator[tuple[int, ...]]:
-        """Yield every break that fits at a size, those with longer first lines first."""
-        passes = self._passes(size)
-        if passes is None:
-            return
-        yield from self._walk((), EVERYWHERE, 0.0, passes, size, 0)
-
-    def _walk(
-        self, before: tuple[int, ...], may: Spans, drop: float, passes: Passes, size: float, at: int
-    ) -> Iterator[tuple[int, ...]]:
-        """Yield breaks from unit `at` on; may: first baselines still possible, drop: from the first baseline to here."""
-        layout = self.layout
-        for line in reversed(layout.starting[at]):
-            here = passes.ends.get(line)
-            if here is None:
-                continue
-            gap = layout.gap(before[-1], line) * size if before else 0.0
-            still = meet(may, shifted(here, drop + gap))
-            if before and still:
-                still = shifted(self._unwedged(shifted(still, -drop), before[-1], line, gap, passes), drop)
-            if not still:
-                continue
-            end = layout.spans_of(line)[1]
-            if end == layout.count:
-                yield (*before, line)
-            else:
-                yield from self._walk((*before, line), still, drop + gap, passes, size, end)
-
-    def _passes(self, size: float) -> Passes | None:
-        """Work from the last word to the first: where each line may stand so that all after it still fits."""
-        layout = self.layout
-        fits = layout.baselines(size)
-        passes = Passes(fits.spans, {}, fits.below, fits.above)
-        joined: list[Spans] = [()] * layout.count + [EVERYWHERE]
-        simple = not (self.tidy and layout.has_obstacles)
-        for at in range(layout.count - 1, -1, -1):
-            for line in layout.starting[at]:
-                spans = fits.spans.get(line, ())
-                if spans:
-                    end = layout.spans_of(line)[1]
-                    if end < layout.count:
-                        spans = self._followed(line, end, spans, joined, passes, size, simple)
-                    if spans:
-                        passes.ends[line] = spans
-            joined[at] = join(s for line in layout.starting[at] for s in passes.ends.get(line, ()))
-        return passes if joined[0] else None
-
-    def _followed(
-        self, line: int, end: int, spans: Spans, joined: list[Spans], passes: Passes, size: float, simple: bool
-    ) -> Spans:
-        layout = self.layout
-        if simple:
-            gap = layout.gap(line, layout.starting[end][0]) * size
-            return meet(spans, shifted(joined[end], gap))
-        found: list[tuple[float, float]] = []
-        for below in layout.starting[end]:
-            if below in passes.ends:
-                gap = layout.gap(line, below) * size
-                found += self._unwedged(meet(spans, shifted(passes.ends[below], gap)), line, below, gap, passes)
-        return join(found)
-
-    def _unwedged(self, spans: Spans, line: int, below: int, gap: float, passes: Passes) -> Spans:
-        """Take away the baselines of `line` at which an obstacle would stand between it and the line below."""
-        if not (self.tidy and self.layout.has_obstacles):
-            return spans
-        for low, high in zip(passes.above.get(line, ()), passes.below.get(below, ()), strict=False):
-            if low > -np.inf and high < np.inf:
-                spans = without(spans, low - EXACT, high + gap + EXACT)
-        return spans
-
-    def firsts(self, lines: Sequence[int], size: float) -> Spans:
-        """Return the first baselines at which one break fits at a size."""
-        fits = self.layout.baselines(size, lines)
-        passes = Passes(fits.spans, {}, fits.below, fits.above)
-        may: Spans = EVERYWHERE
-        drop = 0.0
-        for k, line in enumerate(lines):
-            gap = self.layout.gap(lines[k - 1], line) * size if k else 0.0
-            if k:
-                may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, passes), drop)
-            drop += gap
-            may = meet(may, shifted(fits.spans.get(line, ()), drop))
-        return may
-
-    def fit(self, lines: Sequence[int], size: float, wish: float | None = None) -> Fit:
-        """Return the fit of a break at a size; of the places possible, that nearest to the wish or in the middle."""
-        firsts = self.firsts(lines, size) or self.firsts(lines, size * (1 - 1e-9))
-        low, high = max(firsts, key=lambda s: s[1] - s[0])
-        first = (low + high) / 2 if wish is None else min(max(wish, low), high)
-        drops = self.layout.drops(lines)
-        return Fit(
-            size,
-            tuple(self.layout.spans_of(line) for line in lines),
-            self.axis,
-            tuple(first - drop * size for drop in drops),
-        )
-
-
-@dataclass(slots=True)
-class Passes:
-    """One size's answers by line number: spans where it fits, `ends` where all after it fits too.
-
-    below, above: for each obstacle the highest baseline under it and the lowest over it (-inf, inf: not in the way).
-    """
-
-    spans: dict[int, Spans]
-    ends: dict[int, Spans]
-    below: dict[int, tuple[float, ...]]
-    above: dict[int, tuple[float, ...]]
+    def fit(self, of: Break, size: float, wish: float | None = None) -> Fit:
+        """Return the fit of a break at a size at which it fits, its first baseline as near to the wish as may be."""
+        lines = tuple(self.layout.spans_of(line) for line in of.lines)
+        return Fit(size, lines, self.axis, self.stand(of, size, wish))

@@ -1,0 +1,97 @@
+"""A lid's area as its reader sees it: turned so that the words' feet are below, mm, y up, origin at its middle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from engrave.geometry.paths import Matrix, compose
+from engrave.geometry.regions import region
+from engrave.setting.spaces import Space, space
+from engrave.shop import room
+from engrave.shop.models import Area, Cutter, Front, Machine
+
+INSIDE = 0.002
+"""mm: words are solved in a room smaller by this, so that what just touches is surely inside."""
+
+MIRRORED = 0.005
+"""Share of an outline's area by which its mirror image may differ for it to count as having an axis."""
+
+ARC = 32
+"""Chords of a quarter circle where a groove's half width is taken off: 0.2 micrometres at half a millimetre."""
+
+LONG = 2.5
+"""Length over height from which an area counts as long and narrow: two and a half squares hold one line of words."""
+
+BOXY = 0.9
+"""Share of its box that a lid must fill to count as a rectangle; a circle fills 0.785, a hexagon 0.75."""
+
+TURNS: dict[Front, Matrix] = {
+    "bottom": (1.0, 0.0, 0.0, -1.0, 0.0, 0.0),
+    "top": (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0),
+    "left": (0.0, 1.0, 1.0, 0.0, 0.0, 0.0),
+    "right": (0.0, -1.0, -1.0, 0.0, 0.0, 0.0),
+}
+"""The reader's frame (y up) on the lid (y down), by where the words have their feet; each is its own inverse."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Place:
+    """A lettered area ready for its words. All in the reader's frame except `to_area`, which maps it to the area.
+
+    outline: the lid itself. room: where grooves' middles or outlines may stand. solving: the same, a little smaller.
+    width, height: of the lid's box as read. axis: x of the outline's mirror axis, None if it has none.
+    middle: y of the outline's centroid. kind: 'round', 'rectangle' or 'long'.
+    """
+
+    to_area: Matrix
+    outline: BaseGeometry
+    room: BaseGeometry
+    solving: Space | None
+    width: float
+    height: float
+    axis: float | None
+    middle: float
+    kind: str
+
+
+@lru_cache(maxsize=256)  # lids of a shop times the grooves of a week's cutters
+def placed(area: Area, machine: Machine, cutter: Cutter, groove: float) -> Place:
+    """Return an area ready for words cut with grooves `groove` mm wide (0: outlines)."""
+    turn = TURNS[area.front]
+    to_area = compose((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
+    outline = _read(region(area.outline), area)
+    whole = _read(room(area, machine, cutter), area)
+    shrunk = _shrunk(whole, groove / 2)
+    tight = _shrunk(whole, groove / 2 + INSIDE)
+    low, bottom, high, top = outline.bounds
+    width, height = high - low, top - bottom
+    lesser, greater = sorted((width, height))
+    boxy = outline.area >= BOXY * width * height
+    kind = "long" if greater >= LONG * lesser else "rectangle" if boxy else "round"
+    solving = None if tight.is_empty else space(tight)
+    return Place(to_area, outline, shrunk, solving, width, height, mirror_axis(outline), outline.centroid.y, kind)
+
+
+def _read(shape: BaseGeometry, area: Area) -> BaseGeometry:
+    a, b, c, d, _, _ = TURNS[area.front]
+    centred = affinity.translate(shape, -area.width / 2, -area.height / 2)
+    return affinity.affine_transform(centred, [a, c, b, d, 0.0, 0.0])
+
+
+def _shrunk(shape: BaseGeometry, by: float) -> BaseGeometry:
+    if by <= 0:
+        return shape
+    convex = shape.convex_hull.area - shape.area <= 1e-9 * shape.area
+    return shape.buffer(-by, join_style="mitre") if convex else shape.buffer(-by, quad_segs=ARC)
+
+
+def mirror_axis(shape: BaseGeometry) -> float | None:
+    """Return x of the upright axis about which a shape mirrors itself; None if there is none."""
+    low, _, high, _ = shape.bounds
+    middle = (low + high) / 2
+    mirrored = affinity.scale(shape, -1.0, 1.0, origin=(middle, 0.0))
+    return middle if shape.symmetric_difference(mirrored).area <= MIRRORED * shape.area else None

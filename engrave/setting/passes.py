@@ -1,0 +1,263 @@
+"""All line breaks at once, at one size: where each line may stand so that everything before and after it fits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from engrave.setting.intervals import EVERYWHERE, Spans, join, meet, shifted, without
+from engrave.setting.layout import Baselines, Layout, Stack
+from engrave.setting.spaces import Space
+
+EASE = 1e-7
+"""mm: what is taken from a forbidden stretch, so that lines that just touch on both sides are kept."""
+
+AIR = 0.15
+"""Cap heights of free wood between a line and what its opened gap goes round, beyond the clearance: with less, the
+thing looks wedged in (common practice, no source)."""
+
+HALVES = 24
+"""Breaks of each half that are paired where a gap opens: enough for the few words that stand beside a knob."""
+
+INFINITE = float("inf")
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """One way to break the words, as line numbers of the layout. opened: the gap before this line is open (0: none)."""
+
+    lines: tuple[int, ...]
+    opened: int = 0
+
+
+class Walker:
+    """Walks over lines from last to first and back, for one room, stack and axis."""
+
+    def __init__(self, room: Space, stack: Stack, axis: float, tidy: bool, least: float) -> None:
+        self.room, self.stack, self.axis = room, stack, axis
+        self.layout = Layout(room, stack, axis, least, tidy)
+        self.may_open = tidy and self.layout.has_obstacles
+
+    def break_at(self, size: float) -> Break | None:
+        """Return some break that fits at a size, or None."""
+        return next(self.breaks_at(size), None)
+
+    def breaks_at(self, size: float) -> Iterator[Break]:
+        """Yield breaks that fit at a size: all that keep together, longer first lines first; then those opened."""
+        fits = self.layout.baselines(size)
+        after = self._after(fits, size)
+        for lines in self._walk((), EVERYWHERE, 0.0, after, fits, size, 0):
+            yield Break(lines)
+        if self.may_open:
+            yield from self._opened(fits, after, size)
+
+    # from the last word to the first
+
+    def _after(self, fits: Baselines, size: float) -> dict[int, Spans]:
+        """Return by line the baselines at which it and all after it fit; lines that never do are left out."""
+        layout = self.layout
+        out: dict[int, Spans] = {}
+        joined: list[Spans] = [()] * layout.count + [EVERYWHERE]
+        for at in range(layout.count - 1, -1, -1):
+            for line in layout.starting[at]:
+                spans = self._followed(line, fits, joined, out, size) if fits.spans[line] else ()
+                if spans:
+                    out[line] = spans
+            joined[at] = join(s for line in layout.starting[at] for s in out.get(line, ()))
+        return out
+
+    def _followed(
+        self, line: int, fits: Baselines, joined: list[Spans], after: dict[int, Spans], size: float
+    ) -> Spans:
+        layout, spans = self.layout, fits.spans[line]
+        end = layout.spans_of(line)[1]
+        if end == layout.count or not joined[end]:
+            return spans if end == layout.count else ()
+        if not self.may_open:
+            gap = layout.gap(line, layout.starting[end][0]) * size
+            return meet(spans, shifted(joined[end], gap))
+        found: list[tuple[float, float]] = []
+        for below in layout.starting[end]:
+            if below in after:
+                gap = layout.gap(line, below) * size
+                found += self._unwedged(meet(spans, shifted(after[below], gap)), line, below, gap, fits)
+        return join(found)
+
+    def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
+        """Take away the baselines of `line` at which something would stand between it and the line below."""
+        if spans and self.may_open:
+            for low, high in zip(fits.above[line], fits.below[below], strict=True):
+                if low > -INFINITE and high < INFINITE:
+                    spans = without(spans, low - EASE, high + gap + EASE)
+        return spans
+
+    def _walk(
+        self, before: tuple[int, ...], may: Spans, drop: float, after: dict[int, Spans], fits: Baselines, size: float,
+        at: int,
+    ) -> Iterator[tuple[int, ...]]:  # fmt: skip
+        """Yield lines from unit `at` on. may: first baselines still possible; drop: from the first baseline to here."""
+        layout = self.layout
+        for line in reversed(layout.starting[at]):
+            here = after.get(line)
+            if here is None:
+                continue
+            gap = layout.gap(before[-1], line) * size if before else 0.0
+            still = meet(may, shifted(here, drop + gap))
+            if before and still:
+                still = shifted(self._unwedged(shifted(still, -drop), before[-1], line, gap, fits), drop)
+            if not still:
+                continue
+            end = layout.spans_of(line)[1]
+            if end == layout.count:
+                yield (*before, line)
+            else:
+                yield from self._walk((*before, line), still, drop + gap, after, fits, size, end)
+
+    # two halves, around what is in the way
+
+    def _before(self, fits: Baselines, size: float) -> dict[int, Spans]:
+        """Return by line the baselines at which it and all before it fit."""
+        layout = self.layout
+        out: dict[int, Spans] = {}
+        for line, (start, _) in enumerate(layout.ends):
+            spans = fits.spans[line]
+            if not spans:
+                continue
+            if start:
+                found: list[tuple[float, float]] = []
+                for above in layout.ending[start]:
+                    if above in out:
+                        gap = layout.gap(above, line) * size
+                        both = meet(out[above], shifted(spans, gap))
+                        found += shifted(self._unwedged(both, above, line, gap, fits), -gap)
+                spans = join(found)
+            if spans:
+                out[line] = spans
+        return out
+
+    def _opened(self, fits: Baselines, after: dict[int, Spans], size: float) -> Iterator[Break]:
+        layout = self.layout
+        before = self._before(fits, size)
+        for line in sorted(before, key=lambda n: layout.ends[n][1]):
+            end = layout.spans_of(line)[1]
+            if end == layout.count:
+                continue
+            for below in layout.starting[end]:
+                if below in after and self._goes_round(line, below, before[line], after[below], fits, size):
+                    for upper in islice(self._up((line,), before, fits, size), HALVES):
+                        for lower in islice(self._down(below, after, fits, size), HALVES):
+                            found = Break(upper + lower, len(upper))
+                            if self.fits(found, size, fits):
+                                yield found
+
+    def _goes_round(self, line: int, below: int, upper: Spans, lower: Spans, fits: Baselines, size: float) -> bool:
+        return self._apart(line, below, upper, lower, fits, size) is not None
+
+    def _apart(
+        self, line: int, below: int, upper: Spans, lower: Spans, fits: Baselines, size: float
+    ) -> tuple[Spans, Spans] | None:
+        """Return where two lines may stand with something between them that has air around it, or None."""
+        air = AIR * size
+        gap = self.layout.gap(line, below) * size
+        for low, high in zip(fits.above[line], fits.below[below], strict=True):
+            if low > -INFINITE and high < INFINITE:
+                a = meet(upper, ((low + air, INFINITE),))
+                b = meet(lower, ((-INFINITE, high - air),))
+                if a and b and a[-1][1] - b[0][0] >= gap:
+                    return a, b
+        return None
+
+    def _up(
+        self, lines: tuple[int, ...], before: dict[int, Spans], fits: Baselines, size: float
+    ) -> Iterator[tuple[int, ...]]:
+        start = self.layout.spans_of(lines[0])[0]
+        if start == 0:
+            yield lines
+            return
+        for above in self.layout.ending[start]:
+            if above in before and self.block((above, *lines), fits, size):
+                yield from self._up((above, *lines), before, fits, size)
+
+    def _down(
+        self, first: int, after: dict[int, Spans], fits: Baselines, size: float
+    ) -> Iterator[tuple[int, ...]]:
+        end = self.layout.spans_of(first)[1]
+        if end == self.layout.count:
+            yield (first,)
+            return
+        gap = 0.0
+        for line in reversed(self.layout.starting[end]):
+            if line in after:
+                gap = self.layout.gap(first, line) * size
+                still = self._unwedged(meet(after[first], shifted(after[line], gap)), first, line, gap, fits)
+                for rest in self._walk((first, line), still, gap, after, fits, size, self.layout.ends[line][1]) if (
+                    still and self.layout.ends[line][1] < self.layout.count
+                ) else ([(first, line)] if still else []):
+                    yield rest
+
+    # one break
+
+    def fits(self, of: Break, size: float, fits: Baselines | None = None) -> bool:
+        """Tell whether a break fits at a size."""
+        found = fits or self.layout.baselines(size, of.lines)
+        if not of.opened:
+            return bool(self.block(of.lines, found, size))
+        return self.halves(of, size, found) is not None
+
+    def block(self, lines: Sequence[int], fits: Baselines, size: float) -> Spans:
+        """Return the first baselines at which lines that keep together fit."""
+        may: Spans = EVERYWHERE
+        drop = 0.0
+        for k, line in enumerate(lines):
+            if k:
+                gap = self.layout.gap(lines[k - 1], line) * size
+                may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, fits), drop)
+                drop += gap
+            may = meet(may, shifted(fits.spans[line], drop))
+            if not may:
+                return ()
+        return may
+
+    def halves(self, of: Break, size: float, fits: Baselines) -> tuple[Spans, Spans] | None:
+        """Return where the last line of the upper half and the first of the lower may stand, or None."""
+        upper, lower = of.lines[: of.opened], of.lines[of.opened :]
+        drop = self.layout.drops(upper)[-1] * size
+        top, bottom = shifted(self.block(upper, fits, size), -drop), self.block(lower, fits, size)
+        return self._apart(upper[-1], lower[0], top, bottom, fits, size) if top and bottom else None
+
+    def stand(self, of: Break, size: float, wish: float | None = None) -> tuple[float, ...]:
+        """Return the baselines of a break that fits: at the wish where it may stand, else in the middle of a span."""
+        drops = [d * size for d in self.layout.drops(of.lines)]
+        if of.opened:
+            return self._stand_apart(of, size, drops)
+        firsts = self.block(of.lines, self.layout.baselines(size, of.lines), size)
+        if not firsts:  # a hair's breadth smaller: only rounding kept it out
+            smaller = size * (1 - 1e-9)
+            firsts = self.block(of.lines, self.layout.baselines(smaller, of.lines), smaller)
+        first = _chosen(firsts, wish)
+        return tuple(first - d for d in drops)
+
+    def _stand_apart(self, of: Break, size: float, drops: Sequence[float]) -> tuple[float, ...]:
+        """Stand both halves equally far from what is between them, half-way to where they could go at most."""
+        found = self.halves(of, size, self.layout.baselines(size, of.lines))
+        assert found is not None
+        (low, high), (down, up) = found[0][0], found[1][-1]
+        away = min(high - low, up - down) / 2
+        k = of.opened
+        upper = [low + away + drops[k - 1] - d for d in drops[:k]]
+        lower = [up - away - (d - drops[k]) for d in drops[k:]]
+        return (*upper, *lower)
+
+
+def _chosen(spans: Spans, wish: float | None) -> float:
+    """Return the wish if it is allowed, else a place in the nearest span, as far inside it as the wish is outside.
+
+    So words that must leave the wish for a knob's sake stand in the middle of what is left, not hard against it.
+    """
+    if wish is None:
+        low, high = max(spans, key=lambda s: s[1] - s[0])
+        return (low + high) / 2
+    low, high = min(spans, key=lambda s: (max(s[0] - wish, wish - s[1], 0.0), -s[1]))
+    inside = min(abs(wish - min(max(wish, low), high)), (high - low) / 2)
+    return min(max(wish, low + inside), high - inside)
