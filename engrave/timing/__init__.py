@@ -3,5 +3,21 @@
 from engrave.timing.clock import clock, time_only
 from engrave.timing.faster import faster
 from engrave.timing.job import Job
+from engrave.timing.learn import Learned, learn
+from engrave.timing.logs import Log, LogError, read_log
+from engrave.timing.machine_table import save_machine
+from engrave.timing.plans import course_of_file
 
-__all__ = ["Job", "clock", "faster", "time_only"]
+__all__ = [
+    "Job",
+    "Learned",
+    "Log",
+    "LogError",
+    "clock",
+    "course_of_file",
+    "faster",
+    "learn",
+    "read_log",
+    "save_machine",
+    "time_only",
+]

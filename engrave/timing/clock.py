@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from engrave.cutting.vee import vee
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.timing.course import seconds_by_part, told
@@ -30,8 +31,10 @@ def clock(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None =
 
     vee_paths: the centre lines of a vee-cut as (n, 3) polylines, z below the face; worked out here if None.
     """
+    if tool.method == "vee" and vee_paths is None:
+        vee_paths = vee(lettering, tool)
     job = time_only(lettering, tool, vee_paths)
-    return replace(job, problems=(*job.problems, *faster(lettering, tool, job)))
+    return replace(job, problems=(*job.problems, *faster(lettering, tool, job, vee_paths)))
 
 
 def time_only(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Job:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 from engrave.problems import Problem
@@ -11,7 +12,7 @@ from engrave.shop.grooves import mark_of
 from engrave.tasks import Tool
 from engrave.timing.course import Course, seconds_by_part, told
 from engrave.timing.job import Job
-from engrave.timing.motion import limits_of
+from engrave.timing.motion import Floats, limits_of
 from engrave.timing.plans import plan_piece, raster_rings, sweep_of
 from engrave.timing.polylines import polylines
 from engrave.timing.raster import Sweep, raster_course, rows_of
@@ -28,15 +29,20 @@ SLOWER = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 """Shares of the raster speed that are tried, each with no more run-out than it needs."""
 
 
-def faster(lettering: Lettering, tool: Tool, job: Job) -> tuple[Problem, ...]:
-    """Return notes on changes that would each save more than a tenth of the job's seconds, greatest first."""
+def faster(
+    lettering: Lettering, tool: Tool, job: Job, vee_paths: Sequence[Floats] | None = None
+) -> tuple[Problem, ...]:
+    """Return notes on changes that would each save more than a tenth of the job's seconds, greatest first.
+
+    vee_paths: as for `clock`, so that they need not be worked out again.
+    """
     found: list[Problem | None] = []
     if not job.pen_downs:
         return ()
     if tool.method == "raster":
         found += _faster_raster(lettering, tool, job)
     elif tool.recipe.by == "pass" and job.passes > 1:
-        found.append(_by_stroke(lettering, tool, job))
+        found.append(_by_stroke(lettering, tool, job, vee_paths))
     notes = [note for note in found if note is not None]
     return tuple(sorted(notes, key=lambda n: float(n.value or 0.0)))
 
@@ -86,9 +92,9 @@ def _coarser_note(pitch: float, saved: float, job: Job) -> Problem | None:
     return _note("coarser-rows", says, job.seconds - saved, job)
 
 
-def _by_stroke(lettering: Lettering, tool: Tool, job: Job) -> Problem | None:
+def _by_stroke(lettering: Lettering, tool: Tool, job: Job, vee_paths: Sequence[Floats] | None) -> Problem | None:
     other = replace(tool, recipe=replace(tool.recipe, by="stroke"))
-    course = plan_piece(lettering, other).course
+    course = plan_piece(lettering, other, vee_paths).course
     seconds = _whole(course, seconds_by_part([course], limits_of(tool.machine))[0], tool)
     says = "Cutting each stroke to its full depth before the next (by = 'stroke') would be faster"
     return _note("by-stroke", says, seconds, job)

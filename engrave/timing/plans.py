@@ -8,9 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from engrave.geometry.paths import Path
+from engrave.cutting.vee import vee
+from engrave.geometry.paths import IDENTITY, Path
 from engrave.geometry.regions import centre_lines, polygons, region
-from engrave.setting.lettering import Lettering
+from engrave.setting.lettering import Lettering, Mark
 from engrave.tasks import Tool
 from engrave.timing.course import (
     Bit,
@@ -23,12 +24,14 @@ from engrave.timing.course import (
     there_and_back,
 )
 from engrave.timing.join import joined_strokes
+from engrave.timing.middle import in_order_3d, middle_lines, vee_chains
 from engrave.timing.motion import Floats, limits_of
 from engrave.timing.order import best_order, ways_of
 from engrave.timing.pocket import Pocket, pocket_chains, pockets
 from engrave.timing.polylines import polylines
 from engrave.timing.raster import Sweep, raster_course, rows_of
 from engrave.timing.strokes import Way, as_drawn, corner_of, in_order
+from engrave.typefaces.run import Glyph, Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +83,17 @@ def follow_plan(strokes: Path, tool: Tool, start: tuple[float, float]) -> Plan:
         depths = equal_depths(tool.depth, tool.recipe.pass_depth)
         course = bit_course(at_depths(lines, depths, tool.recipe.by), bit_of(tool), start, home)
     return Plan(course, strokes, passes)
+
+
+def course_of_file(strokes: Path, kind: Kind, groove: float, tool: Tool) -> Course:
+    """Return the course of a piece read back from its file: strokes in the file's order, kept as they are.
+
+    For learning from logged times: what was cut is what the file says, not what would be set today.
+    """
+    if tool.method == "follow":
+        return follow_plan(strokes, tool, corner_of(polylines(strokes), tool.machine.datum)).course
+    whole = Mark(Glyph("file", kind, strokes, 0.0), IDENTITY, "", 0)
+    return plan_piece(Lettering(kind, "", (whole,), (), groove), tool).course
 
 
 def bit_of(tool: Tool) -> Bit:
@@ -153,42 +167,12 @@ def _letters(strokes: Path, lettering: Lettering) -> Any:
 
 def _vee_plan(strokes: Path, lettering: Lettering, tool: Tool, way: Way, vee_paths: Sequence[Floats] | None) -> Plan:
     if vee_paths is None:
-        from engrave.cutting.vee import vee
-
         vee_paths = vee(lettering, tool)
-    lines = _in_order_3d(vee_paths, way)
+    by = tool.recipe.by
+    lines = middle_lines(vee_paths)
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
-    chains = _vee_chains(lines, depths, tool.recipe.by)
+    lines = in_order_3d(lines, way, by == "stroke" and len(depths) % 2 == 0)
+    chains = vee_chains(lines, depths, by)
     course = bit_course(chains, bit_of(tool), way.start, way.home)
     return Plan(course, strokes, len(depths), (("deepest_mm", deepest),))
-
-
-def _in_order_3d(paths: Sequence[Floats], way: Way) -> list[Floats]:
-    """Return centre lines with z below the face, ordered and turned like strokes."""
-    lines = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
-    ends = [[(float(p[0, 0]), float(p[0, 1])), (float(p[-1, 0]), float(p[-1, 1]))] for p in lines]
-    ways = ways_of(ends, [False] * len(lines))
-    order = best_order(ways, way.start, way.home, way.limits)
-    return [lines[w // 2][:: -1 if w % 2 else 1] for w in order]
-
-
-def _vee_chains(lines: Sequence[Floats], depths: Sequence[float], by: str) -> list[list[Floats]]:
-    """Return the chains of a vee-cut: each pass no deeper than its depth; lines that meet are cut without lifting."""
-    if by == "pass" or len(depths) == 1:
-        return [chain for depth in depths for chain in _linked([_no_deeper(p, depth) for p in lines])]
-    return [there_and_back([_no_deeper(p, depth) for depth in depths]) for p in lines]
-
-
-def _no_deeper(line: Floats, depth: float) -> Floats:
-    return np.column_stack([line[:, :2], np.maximum(line[:, 2], -depth)])
-
-
-def _linked(lines: Sequence[Floats]) -> list[list[Floats]]:
-    chains: list[list[Floats]] = []
-    for line in lines:
-        if chains and float(np.abs(line[0] - chains[-1][-1][-1]).max()) < 1e-6:
-            chains[-1].append(line)
-        else:
-            chains.append([line])
-    return chains

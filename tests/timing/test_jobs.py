@@ -15,9 +15,10 @@ from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
-from engrave.timing import Job, clock
-from engrave.timing.course import equal_depths, passes_for, there_and_back
-from engrave.timing.motion import LIFT, PARTS, PLUNGE
+from engrave.timing import Job, clock, course_of_file
+from engrave.timing.course import equal_depths, passes_for, seconds_by_part, there_and_back
+from engrave.timing.middle import middle_lines
+from engrave.timing.motion import LIFT, PARTS, PLUNGE, limits_of
 from engrave.timing.plans import plan_piece
 from engrave.timing.pocket import pockets
 from engrave.timing.polylines import polylines
@@ -276,3 +277,33 @@ def test_vee_in_two_passes_is_no_deeper_than_each() -> None:
     first_lift = len(course.moves) // 2
     assert height.min() == pytest.approx(-0.9)
     assert height[:first_lift].min() == pytest.approx(-0.45)
+
+
+def test_branches_of_a_vee_cut_run_on_into_each_other() -> None:
+    """A T of four branches is cut with one plunge for each pair of its odd places, not one a branch."""
+    middle = np.array([5.0, 3.0, -0.5])
+    tips = [(0.0, 3.0, 0.0), (10.0, 3.0, 0.0), (5.0, 0.0, 0.0), (5.0, 6.0, 0.0)]
+    lines = middle_lines([np.array([middle, tip]) for tip in tips])
+    assert len(lines) == 2
+    assert all(line[1] == pytest.approx(middle) for line in lines)
+    assert sorted(line[0, 2] for line in lines) == [0.0, 0.0]
+
+
+def test_vee_of_a_real_letter() -> None:
+    """The middle lines of a ring with a 60 degree bit: as long as the ring's middle, as deep as half its width needs."""
+    letters = lettering("outline", [(ring(5, 5, 4), ring(5, 5, 2.6, True))])
+    tool = bit_tool("vee", depth=2.0, pass_depth=2.0)
+    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2))
+    job = clock(letters, tool)
+    assert job.cut_mm == pytest.approx(2 * math.pi * 3.3, rel=0.02)
+    assert dict(job.facts)["deepest_mm"] == pytest.approx((0.7 - 0.1) / math.tan(math.radians(30)), rel=0.02)
+    assert job.pen_downs <= 2
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_file_read_back_takes_as_long_as_it_was_reckoned(name: str) -> None:
+    letters, tool = ALL[name]
+    job = _job(letters, tool)
+    again = course_of_file(job.strokes, letters.kind, letters.groove, tool)
+    seconds = sum(seconds_by_part([again], limits_of(tool.machine))[0].values())
+    assert seconds == pytest.approx(job.seconds, rel=2e-3)

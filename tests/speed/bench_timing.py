@@ -1,0 +1,87 @@
+"""How fast the clock is, what ordering saves, and how wrong length over feed would be: `python tests/speed/bench_timing.py`.
+
+Times are of this computer; seconds saved and the naive error are of the demo weeks on our own tables' machines.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from timing.made import lettering, machine, stroke
+
+from engrave.making import environment
+from engrave.setting import place
+from engrave.tasks import Task
+from engrave.timing import Job, clock
+from engrave.timing.motion import Limits, limits_of, moves, plan
+from engrave.timing.strokes import Way, in_order
+from engrave.verbs import make_orders
+
+WEEKS = sorted((Path(__file__).parents[2] / "orders_demo").glob("*.csv"))
+
+
+def _best(work: Callable[[], object], times: int = 5) -> float:
+    """Milliseconds of the fastest of some runs."""
+    found = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        work()
+        found.append(1e3 * (time.perf_counter() - begun))
+    return min(found)
+
+
+def planner() -> None:
+    """Milliseconds a thousand segments."""
+    points = np.cumsum(np.random.default_rng(1).normal(0, 0.3, (100_001, 2)), axis=0)
+    chain = moves(points, 30.0)
+    spent = _best(lambda: plan(chain, Limits((50.0,) * 3, (400.0,) * 3)))
+    print(f"planner: {spent / 100:.2f} ms per 1,000 segments (100,000 at once)")
+
+
+def ordering() -> None:
+    """Milliseconds to order strokes scattered as on a lid."""
+    rng = np.random.default_rng(2)
+    for n in (10, 40, 100, 300):
+        at = rng.uniform(0, [90, 30], (n, 2))
+        ends = at + rng.normal(0, 3, (n, 2))
+        drawn = lettering("single-line", [(stroke(tuple(a), tuple(b)),) for a, b in zip(at, ends, strict=True)])
+        way = Way((0.0, 0.0), True, limits_of(machine()))
+        print(f"order of {n} strokes: {_best(lambda d=drawn, w=way: in_order(d, w, False), 3):.1f} ms")
+
+
+def demo_weeks() -> None:
+    """Milliseconds a piece by method; seconds saved by ordering; the error of length over feed."""
+    env = environment()
+    spent: dict[str, list[float]] = defaultdict(list)
+    for week in WEEKS:
+        jobs: list[Job] = []
+        by_method: dict[str, list[float]] = defaultdict(list)
+        whats, _ = make_orders(week, env)
+        for what in whats:
+            if not isinstance(what, Task) or not (letters := place(what, env.shelf)).marks:
+                continue
+            begun = time.perf_counter()
+            job = clock(letters, what.tool)
+            spent[what.tool.method].append(1e3 * (time.perf_counter() - begun))
+            by_method[what.tool.method].append(job.naive_seconds / job.seconds - 1.0)
+            jobs.append(job)
+        total, saved = sum(j.seconds for j in jobs), sum(j.air_saved for j in jobs)
+        print(f"{week.name}: {len(jobs)} pieces, {total:.0f} s; joining and ordering strokes saves {saved:.0f} s")
+        for method, errors in sorted(by_method.items()):
+            print(f"  length over feed, {method}: {np.median(errors):+.0%} (median), {min(errors):+.0%} at worst")
+    for method, times in sorted(spent.items()):
+        print(f"clock, {method}: {np.median(times):.1f} ms a piece (median of {len(times)}), {max(times):.0f} at most")
+
+
+if __name__ == "__main__":
+    planner()
+    ordering()
+    demo_weeks()
