@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from engrave.setting.shapes import Unit
 from engrave.setting.spaces import Space
 
 Floats = NDArray[np.float64]
+Align = Literal["left", "centre", "right"]
 
 TOUCH = 1e-9
 """mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
@@ -58,8 +60,12 @@ class Layout:
     Lines are numbered; `starting[i]` lists those that begin with unit i, shortest first.
     """
 
-    def __init__(self, room: Space, stack: Stack, axis: float, least: float, tidy: bool = False) -> None:
-        self.room, self.stack, self.axis, self.tidy = room, stack, axis, tidy
+    def __init__(
+        self, room: Space, stack: Stack, axis: float, least: float, tidy: bool = False, align: Align = "centre",
+        block: float = 0.0,
+    ) -> None:  # fmt: skip
+        """Number the lines. align, block: lines begin (or end) on one upright, as a block `block` caps wide."""
+        self.room, self.stack, self.axis, self.tidy, self.align, self.block = room, stack, axis, tidy, align, block
         self.units = [u for f in stack.fields for u in f.units]
         self.count = len(self.units)
         self.field_of = [k for k, f in enumerate(stack.fields) for _ in f.units]
@@ -84,15 +90,24 @@ class Layout:
                 if self.field_of[j] != fld:
                     break
                 left, right = min(left, self.units[j].left), max(right, self.units[j].right)
-                if (right - left) * ratio > widest:
+                width = (right - left) * ratio
+                if width > widest or (self.align != "centre" and width > self.block + TOUCH):
                     break
                 self.starting[i].append(len(self.ends))
                 self.ends.append((i, j + 1))
                 self.ending[j + 1].append(len(self.ends) - 1)
-                self.widths.append((right - left) * ratio)
-                self.centres.append((left + right) / 2)
+                self.widths.append(width)
+                self.centres.append(self._centre(left, right, ratio))
                 if self.units[j].closes:
                     break
+
+    def _centre(self, left: float, right: float, ratio: float) -> float:
+        """Return the x of a line that stands on the axis: its middle, or that of the block it begins or ends."""
+        if self.align == "left":
+            return left + self.block / 2 / ratio
+        if self.align == "right":
+            return right - self.block / 2 / ratio
+        return (left + right) / 2
 
     def spans_of(self, line: int) -> tuple[int, int]:
         """Return first unit and the one after the last."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 from engrave.setting.intervals import EVERYWHERE, Spans, join, meet, shifted, without
-from engrave.setting.layout import Baselines, Layout, Stack
+from engrave.setting.layout import Align, Baselines, Layout, Stack
 from engrave.setting.spaces import Space
 
 EASE = 1e-7
@@ -34,9 +34,12 @@ class Break:
 class Walker:
     """Walks over lines from last to first and back, for one room, stack and axis."""
 
-    def __init__(self, room: Space, stack: Stack, axis: float, tidy: bool, least: float) -> None:
+    def __init__(
+        self, room: Space, stack: Stack, axis: float, tidy: bool, least: float, align: Align = "centre",
+        block: float = 0.0,
+    ) -> None:  # fmt: skip
         self.room, self.stack, self.axis = room, stack, axis
-        self.layout = Layout(room, stack, axis, least, tidy)
+        self.layout = Layout(room, stack, axis, least, tidy, align, block)
         self.may_open = tidy and self.layout.has_obstacles
 
     def break_at(self, size: float) -> Break | None:
@@ -86,6 +89,8 @@ class Walker:
 
     def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
         """Take away the baselines of `line` at which something would stand between it and the line below."""
+        if not (fits.spans[line] and fits.spans[below]):
+            return ()
         if spans and self.may_open:
             for low, high in zip(fits.above[line], fits.below[below], strict=True):
                 if low > -INFINITE and high < INFINITE:
@@ -160,6 +165,8 @@ class Walker:
         """Return where two lines may stand with something between them that has air around it, or None."""
         air = AIR * size
         gap = self.layout.gap(line, below) * size
+        if not (fits.spans[line] and fits.spans[below]):
+            return None
         for low, high in zip(fits.above[line], fits.below[below], strict=True):
             if low > -INFINITE and high < INFINITE:
                 a = meet(upper, ((low + air, INFINITE),))
@@ -186,15 +193,15 @@ class Walker:
         if end == self.layout.count:
             yield (first,)
             return
-        gap = 0.0
         for line in reversed(self.layout.starting[end]):
             if line in after:
                 gap = self.layout.gap(first, line) * size
                 still = self._unwedged(meet(after[first], shifted(after[line], gap)), first, line, gap, fits)
-                for rest in self._walk((first, line), still, gap, after, fits, size, self.layout.ends[line][1]) if (
-                    still and self.layout.ends[line][1] < self.layout.count
-                ) else ([(first, line)] if still else []):
-                    yield rest
+                last = self.layout.spans_of(line)[1]
+                if still and last == self.layout.count:
+                    yield (first, line)
+                elif still:
+                    yield from self._walk((first, line), still, gap, after, fits, size, last)
 
     # one break
 

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from engrave.setting.layout import Stack
+from engrave.setting.layout import Align, Stack
 from engrave.setting.passes import Break, Walker
 from engrave.setting.programme import most
 from engrave.setting.spaces import Space, space
@@ -77,8 +77,11 @@ def largest(
 class Search(Walker):
     """Questions about words in a room on one axis. Keeps what is common to all sizes; holds no answers."""
 
-    def __init__(self, room: Space, stack: Stack, axis: float, tidy: bool = False, least: float = FEWEST_MM) -> None:
-        super().__init__(room, stack, axis, tidy, least)
+    def __init__(
+        self, room: Space, stack: Stack, axis: float, tidy: bool = False, least: float = FEWEST_MM,
+        align: Align = "centre", block: float = 0.0,
+    ) -> None:  # fmt: skip
+        super().__init__(room, stack, axis, tidy, least, align, block)
         self.least = least
 
     def largest(self, ceiling: float = float("inf"), floor: float = 0.0) -> Fit | None:
@@ -134,7 +137,7 @@ class Search(Walker):
         return self._polished(found, size, above)
 
     def _hull_bound(self, high: float, floor: float) -> float | None:
-        hull = Search(space(self.room.shape.convex_hull), self.stack, self.axis, False, self.least)
+        hull = Search(self.room.hull(), self.stack, self.axis, False, self.least, self.layout.align, self.layout.block)
         best = hull.best(high, min(floor, high / OPEN_GAIN))
         if best is None:
             return None

@@ -8,6 +8,7 @@ hole, or a bay that reaches in from the side.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +53,15 @@ class Space:
     ceiling: Floats
     obstacles: tuple[Obstacle, ...]
     corners: Floats
+
+    def hull(self) -> Space:
+        """Return the room's convex hull, made ready; for bounds."""
+        return _hull_of(self)
+
+
+@lru_cache(maxsize=256)  # as many as lids times grooves in a week
+def _hull_of(room: Space) -> Space:
+    return space(room.shape.convex_hull)
 
 
 def space(shape: BaseGeometry) -> Space:

@@ -1,0 +1,284 @@
+"""From what fits to what looks composed: which break, at which size, and where on the lid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+import numpy as np
+
+from engrave.setting.clearance import lacking
+from engrave.setting.evenly import even_break
+from engrave.setting.frames import Place
+from engrave.setting.free import best_axis
+from engrave.setting.layout import Field, Stack
+from engrave.setting.passes import Break
+from engrave.setting.solver import STEP, Fit, Search
+from engrave.setting.spaces import Space
+from engrave.setting.taste import Judge, judge
+from engrave.setting.voices import Voice, measure
+from engrave.shop.models import Setting
+
+LEVELS = 4
+"""Sizes at which breaks are gathered, from the largest down to what may be given up for looks."""
+
+CANDIDATES = 64
+"""Breaks looked at a size; with more words than MANY, one even break is added by a programme over all."""
+
+MANY = 8
+"""Words (in all fields) up to which the first CANDIDATES breaks hold all that matter."""
+
+OFF_AXIS = 1.25
+"""A lid with a mirror axis keeps its words on it unless they come out a quarter larger beside it: less than that, and
+the eye sees only that they are out of the middle."""
+
+OPENED = 1.05
+"""A gap opened round a knob inside one field must gain this much; between two fields it need not gain anything."""
+
+REPITCHED = 3
+"""Times the pitch is widened until no two lines come too near; once is nearly always enough."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Composed:
+    """Words with break, size and place decided. fit: in the reader's frame."""
+
+    voices: tuple[Voice, ...]
+    search: Search
+    chosen: Break
+    size: float
+    fit: Fit
+
+
+def stack_of(voices: Sequence[Voice], setting: Setting) -> Stack:
+    """Return the voices as a stack with their pitches."""
+    fields = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in voices)
+    return Stack(fields, voices[0].pitch, setting.field_gap, tuple(v.pitch for v in voices))
+
+
+def compose(
+    place: Place, voices: tuple[Voice, ...], setting: Setting, ceiling: float, least: float, border: bool
+) -> Composed | None:
+    """Return the words composed as large as room and ceiling (mm) allow, or None if they fit at no size above least."""
+    assert place.solving is not None
+    stack = stack_of(voices, setting)
+    for attempt in range(REPITCHED):
+        search = _searched(place, place.solving, stack, ceiling / setting.fill, least)
+        found = _chosen(search, setting, place, ceiling, least) if search else None
+        if search is None or found is None:
+            return None
+        if setting.align != "centre":
+            search, found = _aligned(search, found, setting, place, ceiling, least)
+        wider = _repitched(stack, voices, search, found[0])
+        if wider == stack or attempt == REPITCHED - 1:
+            return _stood(place, voices, setting, search, *found, border=border)
+        stack = wider
+    return None
+
+
+def compose_at(
+    place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool
+) -> Composed | None:
+    """Return the words set at just this cap height, or None.
+
+    Pieces that belong together look alike: where they have as many lines of as many fields, alike lids get the same
+    baselines, as pitch and place then come from the capitals, not from which letters have tails or accents.
+    """
+    assert place.solving is not None
+    alike = tuple(replace(v, pitch=max(v.pitch, setting.pitch_mixed)) for v in voices)
+    stack = stack_of(alike, setting)
+    for attempt in range(REPITCHED):
+        at = _at(place, place.solving, stack, setting, cap)
+        if at is None:
+            return None
+        search, found = at
+        wider = _repitched(stack, alike, search, found[0])
+        if wider == stack or attempt == REPITCHED - 1:
+            return _stood(place, alike, setting, search, *found, border=border, capitals=True)
+        stack = wider
+    return None
+
+
+def _at(
+    place: Place, room: Space, stack: Stack, setting: Setting, cap: float
+) -> tuple[Search, tuple[Break, float]] | None:
+    """Return the search and the best looking break at just one size, on the first axis on which it fits."""
+    own = place.axis if place.axis is not None else best_axis(room, stack, cap, cap)
+    for x in [*([] if own is None else [own]), *_other_axes(place)]:
+        search = Search(room, stack, x, True, cap)
+        found = _best_looking(search, [cap], judge(search.layout, setting, place)) if search.layout.complete else None
+        if found is not None and setting.align != "centre":
+            search, found = _aligned(search, found, setting, place, cap, cap)
+        if found is not None and found[1] >= cap * (1 - 1e-9):
+            return search, found
+    return None
+
+
+# --- size and break ---------------------------------------------------------------------------------------------
+
+
+def _searched(place: Place, room: Space, stack: Stack, ceiling: float, least: float) -> Search | None:
+    """Return the search on the axis on which the words will stand; None if they fit nowhere."""
+    if place.axis is None:
+        axis = best_axis(room, stack, ceiling, least)
+        return Search(room, stack, axis, True, least) if axis is not None else None
+    search = Search(room, stack, place.axis, True, least)
+    best = search.best(ceiling)
+    size = best[1] if best else 0.0
+    if size < ceiling and not room.convex:
+        for x in _other_axes(place):
+            other = Search(room, stack, x, True, least)
+            found = other.best(ceiling, max(OFF_AXIS * size, least))
+            if found:
+                search, size = other, found[1]
+    return search if size else None
+
+
+def _other_axes(place: Place) -> list[float]:
+    """Return axes beside a lid's own worth trying: the middle of its room and the middle of the room's widest part."""
+    assert place.solving is not None
+    room = place.solving.shape
+    low, _, high, _ = room.bounds
+    found = [(low + high) / 2, float(room.centroid.x), float(room.representative_point().x)]
+    own = place.axis if place.axis is not None else float("inf")
+    return [x for x in found if abs(x - own) > 0.02 * (high - low)]
+
+
+def _chosen(
+    search: Search, setting: Setting, place: Place, ceiling: float, least: float
+) -> tuple[Break, float] | None:
+    best = search.best(ceiling / setting.fill)
+    if best is None:
+        return None
+    top = min(ceiling, best[1] * setting.fill)
+    give = setting.even + setting.fewer_lines
+    sizes = [top * (1 - give * k / (LEVELS - 1)) for k in range(LEVELS)]
+    found = _best_looking(search, sizes, judge(search.layout, setting, place), top)
+    size = top
+    while found is None:  # smaller need not be easier where something is in the way
+        size *= STEP
+        if size < least:
+            return None
+        found = _best_looking(search, [size], judge(search.layout, setting, place), top)
+    chosen, at = found
+    return chosen, search.raised(chosen, at, top)
+
+
+def _best_looking(
+    search: Search, sizes: Sequence[float], by: Judge, top: float | None = None
+) -> tuple[Break, float] | None:
+    """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
+    best: tuple[float, Break, float] | None = None
+    seen: set[Break] = set()
+    for size in sizes:
+        given_up = 1 - size / (top or size)
+        for found in _candidates(search, size, by):
+            if found in seen:
+                continue
+            seen.add(found)
+            loss = given_up + by.loss(found) + _cost_of_opening(search, found, best is not None)
+            if best is None or loss < best[0] - 1e-9:
+                best = (loss, found, size)
+    return (best[1], best[2]) if best else None
+
+
+def _candidates(search: Search, size: float, by: Judge) -> Iterator[Break]:
+    yield from islice(search.breaks_at(size), CANDIDATES)
+    if search.layout.count > MANY:
+        even = even_break(search, size, by)
+        if even is not None:
+            yield even
+
+
+def _cost_of_opening(search: Search, found: Break, others: bool) -> float:
+    if not found.opened or not others:
+        return 0.0
+    layout = search.layout
+    before, after = (layout.ends[found.lines[found.opened + k]][0] for k in (-1, 0))
+    return 0.0 if layout.field_of[before] != layout.field_of[after] else OPENED - 1
+
+
+# --- alignment --------------------------------------------------------------------------------------------------
+
+
+def _aligned(
+    search: Search, found: tuple[Break, float], setting: Setting, place: Place, ceiling: float, least: float
+) -> tuple[Search, tuple[Break, float]]:
+    """Return a search whose lines begin (or end) on one upright, and its best break; the block stays on the axis.
+
+    The block is as wide as its widest line, so a few widths are tried: those of the best breaks of centred lines.
+    """
+    layout = search.layout
+    breaks = list(islice(search.breaks_at(found[1] * (1 - setting.even)), 6))
+    widths = sorted({max(layout.widths[n] for n in b.lines) for b in [found[0], *breaks]})
+    best: tuple[Search, tuple[Break, float]] | None = None
+    for width in widths:
+        other = Search(search.room, search.stack, search.axis, True, least, setting.align, width)
+        chosen = _chosen(other, setting, place, ceiling, least) if other.layout.complete else None
+        if chosen and (best is None or chosen[1] > best[1][1]):
+            best = (other, chosen)
+    return best or (search, found)
+
+
+# --- pitch and place --------------------------------------------------------------------------------------------
+
+
+def _repitched(stack: Stack, voices: Sequence[Voice], search: Search, chosen: Break) -> Stack:
+    """Return the stack with pitches widened where two lines would come too near; the same one if none would."""
+    layout = search.layout
+    pitches = list(stack.pitches)
+    gap = stack.field_gap
+    for a, b in zip(chosen.lines[:-1], chosen.lines[1:], strict=True):
+        if chosen.opened and b == chosen.lines[chosen.opened]:
+            continue
+        short = lacking(voices, layout, a, b)
+        if short <= 0:
+            continue
+        f, g = layout.field_of[layout.ends[a][0]], layout.field_of[layout.ends[b][0]]
+        if f == g:
+            pitches[f] = max(pitches[f], stack.pitches[f] + short / stack.fields[f].ratio)
+        else:
+            gap = max(gap, stack.field_gap + short)
+    return replace(stack, pitches=tuple(pitches), field_gap=gap)
+
+
+def _stood(
+    place: Place, voices: tuple[Voice, ...], setting: Setting, search: Search, chosen: Break, size: float, *,
+    border: bool, capitals: bool = False,
+) -> Composed:  # fmt: skip
+    own = _box_middle(search, chosen) if border else _ink_middle(voices, search, chosen)
+    if capitals:
+        drops = search.layout.drops(chosen.lines)
+        own = (1.0 - drops[-1]) / 2
+    raised = 0.0 if border else setting.optical * place.height
+    fit = search.fit(chosen, size, place.middle + raised - own * size)
+    return Composed(voices, search, chosen, size, fit)
+
+
+def _box_middle(search: Search, chosen: Break) -> float:
+    """Return the middle of the ink's box over the first baseline, in caps of ratio 1."""
+    layout = search.layout
+    tops, bottoms = [], []
+    for n, drop in zip(chosen.lines, layout.drops(chosen.lines), strict=True):
+        i, j = layout.ends[n]
+        hull = np.concatenate([u.hull[:, 1] for u in layout.units[i:j]]) * search.stack.fields[layout.field_of[i]].ratio
+        tops.append(hull.max() - drop)
+        bottoms.append(hull.min() - drop)
+    return float((max(tops) + min(bottoms)) / 2)
+
+
+def _ink_middle(voices: Sequence[Voice], search: Search, chosen: Break) -> float:
+    """Return the centroid of the ink over the first baseline, in caps of ratio 1."""
+    words = [(v, w) for v in voices for w in v.words]
+    ink = moment = 0.0
+    for n, drop in zip(chosen.lines, search.layout.drops(chosen.lines), strict=True):
+        i, j = search.layout.ends[n]
+        for voice, word in words[i:j]:
+            for p in word.placed:
+                m = measure(p.glyph)
+                if m:
+                    weight = m.ink * (p.scale * voice.ratio) ** 2
+                    ink += weight
+                    moment += weight * ((p.y + m.centre_y * p.scale) * voice.ratio - drop)
+    return moment / ink if ink else 0.5
