@@ -146,7 +146,7 @@ def _drawn(entry: Entry, env: Env) -> Drawn:
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf), proof_code(entry.piece))
+        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf, env.shop.name), proof_code(entry.piece))
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 

@@ -96,7 +96,7 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     """Write the proof as PNG, one file an area; returns them. Raises AskedWrong if nothing is made."""
     written = []
     for number, piece in enumerate(_made(tried), 1):
-        put(_numbered(file, number), proof_png(piece, env.shelf))
+        put(_numbered(file, number), proof_png(piece, env.shelf, env.shop.name))
         written.append(_numbered(file, number))
     return tuple(written)
 

@@ -101,7 +101,9 @@ def blurred(share: Share, radius: float) -> Share:
     """Return a mask blurred, radius in pixels; a wide blur is made at half size, which cannot be seen."""
     image = _as_image(share)
     if radius >= 4.0:
-        soft = image.reduce(2).filter(ImageFilter.GaussianBlur(radius / 2)).resize(image.size, Image.Resampling.BILINEAR)
+        soft = (
+            image.reduce(2).filter(ImageFilter.GaussianBlur(radius / 2)).resize(image.size, Image.Resampling.BILINEAR)
+        )
     else:
         soft = image.filter(ImageFilter.GaussianBlur(radius))
     return np.asarray(soft, dtype=np.float32) / np.float32(255.0)

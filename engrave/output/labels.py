@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from engrave.geometry.paths import flatten
-from engrave.typefaces.run import Glyph, Placed, Run
+from engrave.typefaces.run import Glyph, Run
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
@@ -29,6 +29,10 @@ STROKE = 0.11
 
 UNDRAWN = "\u00ad\u200b\u200c\u200d\u2060\ufeff"
 """Characters that draw nothing by nature; a label need not show where they are lacking."""
+
+
+KNOWN_LINES = 500
+"""Lines kept drawn: a few megabytes, and every label that comes back on the next lid."""
 
 
 class Faces(Protocol):
@@ -58,6 +62,7 @@ class Labels:
     def __init__(self, shelf: Faces) -> None:
         self._shelf = shelf
         self._runs: dict[tuple[str, str], Run] = {}
+        self._lines: dict[tuple[str, float, str], tuple[Picture | None, int, int]] = {}
 
     def _face(self, wanted: Sequence[str]) -> str:
         return next((i for i in wanted if i in self._shelf.ids), self._shelf.ids[0])
@@ -66,6 +71,8 @@ class Labels:
         """Return a line shaped for a label; characters that no typeface has are told by their number."""
         key = (self._face(wanted), text)
         if key not in self._runs:
+            if len(self._runs) >= 4 * KNOWN_LINES:
+                self._runs.clear()
             face = self._shelf.get(key[0])
             run = face.shape(text)
             told = _told(text, run)
@@ -81,13 +88,20 @@ class Labels:
         wanted: Sequence[str] = PLAIN, align: float = 0.0,
     ) -> float:  # fmt: skip
         """Draw a line of words and return its length in pixels; align 0 begins at the place, 0.5 centres, 1 ends."""
-        run = self.run(text, wanted)
-        length = run.advance * cap
-        x0 = at[0] - align * length
-        for placed in run.placed:
-            if placed.glyph.path:
-                _stamp(picture, placed, (x0 + placed.x * cap, at[1] - placed.y * cap), cap * placed.scale, colour)
+        length = self.width(text, cap, wanted)
+        mask, left, top = self._line(text, cap, self._face(wanted))
+        if mask is not None:
+            picture.paste(colour, (round(at[0] - align * length) + left, round(at[1]) + top), mask)
         return length
+
+    def _line(self, text: str, cap: float, face: str) -> tuple[Picture | None, int, int]:
+        """Return a whole line as a mask and its place from the baseline's start; most lines are on many proofs."""
+        key = (text, cap, face)
+        if key not in self._lines:
+            if len(self._lines) >= KNOWN_LINES:
+                self._lines.clear()
+            self._lines[key] = _line_mask(self.run(text, (face,)), cap)
+        return self._lines[key]
 
     def wrapped(self, text: str, cap: float, most: float, wanted: Sequence[str] = PLAIN) -> list[str]:
         """Return the lines of a text, broken at its own breaks and then at spaces so that none is longer than `most`."""
@@ -118,11 +132,29 @@ def _told(text: str, run: Run) -> str:
     return "".join(c if i in drawn or c.isspace() or c in UNDRAWN else f"[U+{ord(c):04X}]" for i, c in enumerate(text))
 
 
-def _stamp(picture: Picture, placed: Placed, at: tuple[float, float], cap: float, colour: str) -> None:
-    x, y = round(at[0] * FINE), round(at[1] * FINE)
-    mask, left, top = _bitmap(_Keyed(placed.glyph), round(cap * 16), x % FINE, y % FINE)
-    if mask is not None:
-        picture.paste(colour, (x // FINE + left, y // FINE + top), mask)
+def _line_mask(run: Run, cap: float) -> tuple[Picture | None, int, int]:
+    """Return a line as a mask with the place of its corner from the start of the baseline, in pixels."""
+    stamps = []
+    for placed in run.placed:
+        if placed.glyph.path:
+            x, y = round(placed.x * cap * FINE), round(-placed.y * cap * FINE)
+            mask, left, top = _bitmap(_Keyed(placed.glyph), round(cap * placed.scale * 16), x % FINE, y % FINE)
+            if mask is not None:
+                stamps.append((mask, x // FINE + left, y // FINE + top))
+    if not stamps:
+        return (None, 0, 0)
+    x0, y0 = min(x for _, x, _ in stamps), min(y for _, _, y in stamps)
+    x1, y1 = max(x + m.width for m, x, _ in stamps), max(y + m.height for m, _, y in stamps)
+    line = Image.new("L", (x1 - x0, y1 - y0), 0)
+    for mask, x, y in stamps:
+        line.paste(255, (x - x0, y - y0), mask)
+    return (line, x0, y0)
+
+
+@lru_cache(maxsize=2)
+def labels_for(shelf: Faces) -> Labels:
+    """Return the labels of a shelf, with what was drawn before still at hand."""
+    return Labels(shelf)
 
 
 class _Keyed:
