@@ -171,6 +171,8 @@ _EXTRA_PRICE = re.compile(r"\s*[(\[]\s*\+[^()\[\]]*[)\]]\s*$")
 def option(text: str, names: Mapping[str, str]) -> str:
     """Return the id for an option's text by the shop's table, or the text itself without a price at its end."""
     plain = " ".join(text.split())
+    if not plain:
+        return ""
     ids = {fold(k): v for k, v in names.items()}
     for label in fold_variants(plain):
         if label and label in ids:

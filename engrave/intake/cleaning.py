@@ -43,8 +43,14 @@ _PRESENTATION = {"\ufe0e", "\ufe0f"}
 _NAMES = {"\ufeff": "byte order mark", "\u00ad": "soft hyphen", "\ufe0f": "emoji selector", "\ufe0e": "text selector"}
 
 
+_NOTHING_TO_DO = re.compile(r"[!#-&(-{}~]+(?: [!#-&(-{}~]+)*")
+"""Plain ASCII words with single spaces and no quotes or bars: most cells of most tables, and none of the steps' work."""
+
+
 def clean(text: str, curly_quotes: bool) -> tuple[str, tuple[Change, ...]]:
     """Return words made safe and what was altered, in the order in which it was done."""
+    if not text or _NOTHING_TO_DO.fullmatch(text):
+        return text, ()
     steps: list[Callable[[str], tuple[str, list[Change]]]] = [_breaks, _controls, _invisible, _composed, _spaces]
     if curly_quotes:
         steps.append(_quotes)

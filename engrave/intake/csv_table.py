@@ -11,7 +11,7 @@ from engrave.intake.rows import Row, Table
 from engrave.problems import Problem
 
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
-_STATED = re.compile(r"\A\s*\"?sep=(?P<sep>[^\r\n])\"?[ ,;\t]*(?:\r\n|\n|\r)", re.IGNORECASE)
+_STATED = re.compile(r"\A\s*\"?sep=(?P<sep>[,;\t|])\"?[ ,;\t]*(?:\r\n|\n|\r)", re.IGNORECASE)
 _SENTINEL = "\x1eend\x1e"
 """A record no table holds (record separators, a control character): it comes out whole unless a quote is open."""
 

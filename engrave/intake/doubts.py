@@ -135,6 +135,12 @@ def escaped_break(cell: Cell) -> str:
     return found[0] if found else ""
 
 
+def formula(cell: Cell) -> str:
+    """Find what a sheet would work out instead of showing it."""
+    found = re.match(r"[=+@-]\s*[A-Za-z.]{2,}\s*\(", cell.whole)
+    return found[0] if found else ""
+
+
 def lost_letters(cell: Cell) -> str:
     """Find the sign that stands for a letter that could not be read."""
     return cell.whole if damage.has_lost_letters(cell.received) else ""
@@ -208,6 +214,10 @@ RULES: tuple[Doubt, ...] = (
     Doubt(
         "escaped-break", "look", escaped_break,
         "{quote} in the {field} holds ‘{found}’ in plain letters, which would be cut. For a line break write |.",
+    ),
+    Doubt(
+        "formula", "look", formula,
+        "{quote} in the {field} reads like a formula of a sheet, not like words. It is set as it stands.",
     ),
     Doubt(
         "lost-letters", "look", lost_letters,

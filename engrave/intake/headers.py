@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engrave.intake.errors import OrdersError
 from engrave.intake.rows import BLANK, Row, Table
@@ -23,6 +24,7 @@ _SEARCHED = 30
 """Rows among which the headings are looked for: exports put a title and a date above them, never a page."""
 
 
+@lru_cache(maxsize=4096)  # headings, labels and option texts come again on every row
 def fold(text: str) -> str:
     """Return a text as it is compared: no accents, case, spaces or punctuation."""
     plain = unicodedata.normalize("NFKD", text).casefold()

@@ -45,6 +45,7 @@ LOOKS = {
     "contact": [
         "anna@example.org", "www.example.org", "https://example.org/a", "example.com", "+44 7700 900123", "07700 900123",
     ],
+    "formula": ['=HYPERLINK("x")', "=SUM(A1:A2)", "@cmd(1)"],
     "escaped-break": ["Anna\\nBen", "Anna\\r\\nBen"],
     "garbled": ["JosÃ©", "Bj√∂rn", "ZoÃ«", "FranÃ§ois", "Åukasz".replace("Å", "Å\x81"), "Siobh√°n", "Oâ€™Neill", "JOSÃ‰"],
     "markup": ["Anna &amp; Ben", "Anna<br>Ben", "O&#39;Neill", "Anna &#10084; Ben", "<b>Anna</b>"],

@@ -291,3 +291,32 @@ def test_characters_that_a_workbook_writes_in_code(tmp_path) -> None:
     """ECMA-376 part 1, section 22.9.2.19: _x000D_ stands for a carriage return."""
     file = workbook(tmp_path, ("Order", "Name"), (1, "Anna_x000D_\nBen"))
     assert file.orders[0].words.name == "Anna\nBen"
+
+
+# --- whatever comes in ------------------------------------------------------------------------------------------------
+
+ROUGH = st.one_of(
+    st.binary(max_size=200),
+    st.text(max_size=200).map(lambda t: ("name,message\n" + t).encode("utf-8", "replace")),
+    st.text(st.sampled_from("name;,\t\"\n\r|'=:/ Anna02-.&<>é\x00\u200b\ufeff"), max_size=120).map(str.encode),
+    st.text(st.sampled_from('"";\n\r12 '), max_size=80).map(
+        lambda t: ("order;name;quantity;due;Options\n" + t).encode()
+    ),
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=300, deadline=None)
+@given(ROUGH)
+def test_any_bytes_give_orders_or_one_sentence(tmp_path, data: bytes) -> None:
+    try:
+        file = read(tmp_path, data)
+    except OrdersError:
+        return
+    ids = [(o.id, o.piece) for o in file.orders]
+    assert len(ids) == len(set(ids))
+    assert all(p.says and p.level in ("note", "look", "hold") for o in file.orders for p in o.problems)
+
+
+def test_two_thousand_rows_are_no_work(tmp_path) -> None:
+    text = "order;name;message\n" + "".join(f"{i};Anna {i};for the long evenings\n" for i in range(2000))
+    assert len(read(tmp_path, text).orders) == 2000
