@@ -29,7 +29,8 @@ class Accepted:
 def accept(file: Path, instance: str = "") -> Accepted:
     """Check an outline font file and return it ready for use. Raises TypefaceError with the reason if it is refused."""
     try:
-        font = TTFont(file, lazy=True)
+        data = file.read_bytes()
+        font = TTFont(io.BytesIO(data), lazy=True)
     except (OSError, TTLibError, ImportError) as why:
         raise TypefaceError(f"{file.name}: not a font that can be read ({why}); give TTF, OTF, WOFF or WOFF2") from why
     with font:
@@ -37,7 +38,7 @@ def accept(file: Path, instance: str = "") -> Accepted:
         place, note = _instance(font, file, instance)
         os2 = font.get("OS/2")
         cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
-        return Accepted(_plain(font, file), place, note, cap)
+        return Accepted(_plain(font, data), place, note, cap)
 
 
 def _refuse(font: TTFont, file: Path) -> None:
@@ -74,10 +75,10 @@ def _instance(font: TTFont, file: Path, asked: str) -> tuple[Mapping[str, float]
     return names[asked], ""
 
 
-def _plain(font: TTFont, file: Path) -> bytes:
+def _plain(font: TTFont, data: bytes) -> bytes:
     """Return the file's bytes, unpacked if it is a web font."""
     if font.flavor is None:
-        return file.read_bytes()
+        return data
     font.flavor = None
     out = io.BytesIO()
     font.save(out, reorderTables=None)

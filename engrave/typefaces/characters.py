@@ -63,6 +63,10 @@ def has_right_to_left(text: str) -> bool:
     return not text.isascii() and any(unicodedata.bidirectional(c) in _RIGHT_TO_LEFT for c in text)
 
 
+_RESOLVED = frozenset(["L", "R", "AL", "EN", "ES", "ET", "AN", "CS", "NSM", "B", "S", "WS", "ON"])
+"""Kinds of character that the library's rules know; it has none for isolates, which count as neutral here."""
+
+
 def levels(text: str) -> list[int]:
     """Return the embedding level of each character (Unicode annex 9); the line's direction is its first letter's.
 
@@ -75,6 +79,9 @@ def levels(text: str) -> list[int]:
     storage["base_level"], storage["base_dir"] = base, ("L", "R")[base]
     bidi.get_embedding_levels(text, storage)
     bidi.explicit_embed_and_overrides(storage)
+    for c in storage["chars"]:
+        if c["type"] not in _RESOLVED:
+            c["type"] = "ON"
     bidi.resolve_weak_types(storage)
     _resolve_brackets(storage["chars"], storage["base_dir"])
     bidi.resolve_neutral_types(storage, False)

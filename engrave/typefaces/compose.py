@@ -6,6 +6,8 @@ typeface that is drawn in this project, in an outline typeface with a pen as thi
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Protocol
 from unicodedata import normalize
 
@@ -14,14 +16,14 @@ from shapely import LineString, MultiLineString, get_coordinates
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import Contour, Path, bounds, flatten, transformed
-from engrave.geometry.regions import region
+from engrave.geometry.regions import polygons, region
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.forms import Box, Form, moved
 from engrave.typefaces.marks import EXCEPTIONS, MARKS, SIDE_BY_SIDE, Mark
 from engrave.typefaces.outline import Way
 from engrave.typefaces.recipes import ALIKE, HALVES, LINKED, SEVERAL, STRUCK, TURNED
 from engrave.typefaces.table import Facts
-from engrave.typefaces.union import stroked, united
+from engrave.typefaces.union import stroked, together
 
 _FLAT = 0.004
 """Cap heights: chords for finding tops, feet and stems."""
@@ -29,6 +31,8 @@ _APART = 0.02
 """Cap heights: a mark that clears its letter by this much was drawn apart from it."""
 _STACK = 0.06
 """Cap heights between two marks, one over the other: about the gap between letter and mark in text typefaces."""
+_THICKEST = 0.13
+"""Cap heights: no pen for marks is thicker, whatever the hyphen: a breve would run into a blot."""
 _PEN = 0.08
 """Cap heights: thickness of a pen where a typeface has no hyphen to measure."""
 
@@ -59,6 +63,7 @@ class Composer:
         self._parts = parts
         self._strokes = strokes
         self._lines = parts.facts.kind == "single-line"
+        self._thickness: float | None = None
 
     def way(self, cluster: str) -> Way | None:
         """Return how a cluster is set with what the typeface has, None if that cannot be done well."""
@@ -142,8 +147,9 @@ class Composer:
         if base is None or base.box is None:
             return None
         bar = self._bar(char, base)
-        path = (*base.path, *self._inked((bar,)))
-        return Form(self._solid(path), base.advance), f"it is made of {STRUCK[char]} and a stroke through it"
+        return Form(
+            self._whole([base.path, self._inked((bar,))]), base.advance
+        ), f"it is made of {STRUCK[char]} and a stroke through it"
 
     def _bar(self, char: str, base: Form) -> Contour:
         """Return the stroke through a letter, from the way each is usually drawn."""
@@ -184,16 +190,16 @@ class Composer:
         base = self._base(letter, any(MARKS[m].seat == "above" for m in marks))
         if base is None or base.box is None:
             return None
-        path, top, before = base.path, _top_box(base.path), ""
+        parts, top, before = [base.path], _top_box(base.path), ""
         for mark in marks:
             placed = self._placed(mark, letter, base, top, before)
             if placed is None:
                 return None
-            path = (*path, *placed)
+            parts.append(placed)
             if MARKS[mark].seat == "above":
                 top, before = _over(placed, top), mark
         names = " and ".join(MARKS[m].name for m in marks)
-        return _wide_enough(Form(self._solid(path), base.advance), base), f"it is made of {letter} and {names}"
+        return _wide_enough(Form(self._whole(parts), base.advance), base), f"it is made of {letter} and {names}"
 
     def _dotless(self, char: str) -> tuple[Form, str] | None:
         made = self._base("i" if char == "ı" else "j", True) if char in ("ı", "ȷ") else None
@@ -314,10 +320,19 @@ class Composer:
     @property
     def pen(self) -> float:
         """Thickness of the typeface's thin strokes, in cap heights; none in single lines."""
-        hyphen = None if self._lines else self._parts.form("-")
+        if self._thickness is None:
+            self._thickness = self._measured_pen()
+        return self._thickness
+
+    def _measured_pen(self) -> float:
         if self._lines:
             return 0.0
-        return hyphen.box[3] - hyphen.box[1] if hyphen and hyphen.box else _PEN
+        hyphen = self._parts.form("-")
+        bars = polygons(region(hyphen.path, _FLAT)) if hyphen else []
+        if not bars:
+            return _PEN
+        half, area = float(bars[0].length) / 2, float(bars[0].area)  # of a bar: length + thickness, length x thickness
+        return min(_THICKEST, (half - math.sqrt(max(0.0, half * half - 4 * area))) / 2)
 
     @property
     def _half_pen(self) -> float:
@@ -327,8 +342,9 @@ class Composer:
         """Return strokes as the typeface draws: as they are, or as the outline of a pen."""
         return lines if self._lines else stroked(lines, self.pen)
 
-    def _solid(self, path: Path) -> Path:
-        return path if self._lines else united(path)
+    def _whole(self, parts: Sequence[Path]) -> Path:
+        """Return parts as one: side by side as lines, united as outlines, whichever way each of them turns."""
+        return tuple(c for part in parts for c in part) if self._lines else together(parts)
 
     def _top(self, char: str) -> float | None:
         form = self._parts.form(char)

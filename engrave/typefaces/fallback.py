@@ -232,7 +232,7 @@ def _tell_composed(plan: Plan, asked: Letters) -> None:
     """Tell which letters were made of parts; of quotes and dashes nothing is seen, so nothing is said."""
     made = {p.text: p.way.how for p in plan.pieces if p.way is not None and p.owner is asked and p.way.how}
     for text, how in made.items():
-        if text[0].isalpha():
+        if unicodedata.category(text[0]) in ("Lu", "Ll", "Lt", "Lo"):  # not the letter-like apostrophes (Lm)
             says = f"{text}: {asked.facts.title} has none of its own; {how}."
             plan.problems.append(Problem("letter-composed", "note", says, text))
 

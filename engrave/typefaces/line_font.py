@@ -14,6 +14,9 @@ from engrave.geometry.paths import Path
 from engrave.typefaces.pen import PathPen
 from engrave.typefaces.table import TypefaceError
 
+_CURVED = 0.5
+"""Share of glyphs with curves from which a font counts as drawn with curves."""
+
 
 @dataclass(frozen=True, slots=True)
 class LineFont:
@@ -31,6 +34,12 @@ class LineFont:
     def kern(self, first: str, second: str) -> float:
         """Return how much nearer `second` stands after `first`; where rules disagree the first counts."""
         return next((k for seconds, k in self.kerning.get(first, ()) if second in seconds), 0.0)
+
+    @property
+    def chords(self) -> bool:
+        """Whether rounds are given as chords: a font drawn with curves has them in most letters, not in a few."""
+        drawn = [d for d in self.data.values() if d]
+        return sum(any(c in d for c in "CcQqSsTtAa") for d in drawn) < _CURVED * len(drawn)
 
     def path(self, char: str, scale: float = 1.0, drop: float = 0.0) -> Path:
         """Return a character's strokes as drawn, scaled, `drop` being the y of the base line in font units."""

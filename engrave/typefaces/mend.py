@@ -19,25 +19,27 @@ NEEDLESS = 0.002
 """Points that stand off the line less than this are dropped: 0.02 mm at 10 mm, a tenth of the finest beam's mark."""
 MEET = 0.003
 """Ends nearer than this are one point. Files round to about 0.001; the smallest true gaps are ten times this."""
-TWICE = 0.004
-"""Lines nearer than this along their length are one line, stored twice: a beam would burn it twice."""
+TWICE = 0.01
+"""Lines nearer than this along their length are one line, stored twice: 0.1 mm at 10 mm, where a beam's mark is 0.15."""
 _SHORTEST = 0.01
 """Left-overs of a line drawn twice that are shorter than this are rounding, not drawing."""
 
 Line = list[Point]
 
 
-def mended(path: Path) -> Path:
-    """Return strokes without what is drawn twice, joined where ends meet; curves are kept, straight runs thinned.
+def mended(path: Path, chords: bool) -> Path:
+    """Return strokes without what is drawn twice, joined where ends meet, points that say nothing left out.
 
-    Paths of straight lines alone go through all of it. Where a file has curves it was drawn with care: only whole
-    strokes drawn twice are dropped and ends joined.
+    chords: the font gives its rounds as chords, so they are refitted to curves; otherwise straight lines are meant.
     """
-    if any(len(s) > 1 for c in path for s in c.segments):
-        return joined(_once(path))
-    lines = [[c.start, *(s[-1] for s in c.segments)] for c in path]
-    whole = joined(tuple(contour(line) for line in undoubled(lines)))
-    return tuple(_thinned(refitted(one)) for one in whole)
+    path = tuple(part for c in path for part in _parted(c)) if chords else path
+    straight = [c for c in path if all(len(s) == 1 for s in c.segments)]
+    curved = [c for c in path if any(len(s) > 1 for s in c.segments)]
+    lines = [[c.start, *(s[-1] for s in c.segments)] for c in straight]
+    kept = tuple(contour(line) for line in undoubled(lines))
+    if not chords:
+        return tuple(_thinned(one) for one in joined((*_once(curved), *kept)))
+    return joined((*(_thinned(refitted(one)) for one in joined(kept)), *_once(curved)))
 
 
 def contour(points: Sequence[Point]) -> Contour:
@@ -60,7 +62,16 @@ def _thinned(one: Contour) -> Contour:
     return Contour(one.start, tuple(segments), one.closed)
 
 
-def _once(path: Path) -> Path:
+def _parted(one: Contour) -> Iterable[Contour]:
+    """Part a stroke where straight lines and curves meet, so that each can be compared with its like."""
+    at = one.start
+    for _, group in itertools.groupby(one.segments, key=lambda s: len(s) == 1):
+        segments = tuple(group)
+        yield Contour(at, segments, one.closed and len(segments) == len(one.segments))
+        at = segments[-1][-1]
+
+
+def _once(path: Iterable[Contour]) -> Path:
     """Return a path without strokes that come again, in either direction."""
     out: list[Contour] = []
     seen: set[tuple[object, ...]] = set()
@@ -91,8 +102,10 @@ def undoubled(lines: Iterable[Line]) -> list[Line]:
             for start, end in _remaining(a, b, drawn):
                 if not current or current[-1] != start:
                     out.append(current)
-                    current = [start]
+                    current = [*_onto(start, drawn), start] if start != line[0] else [start]
                 current.append(end)
+                if end != b:
+                    current += _onto(end, drawn)
             drawn.append((a, b))
         out.append(current)
     return [line for line in out if len(line) > 1]
@@ -109,6 +122,21 @@ def _remaining(a: Point, b: Point, drawn: Sequence[tuple[Point, Point]]) -> list
             free = [part for one in free for part in _less(one, cover)]
     kept = [(s, e) for s, e in free if e - s == length or e - s > _SHORTEST]
     return [(_on(a, along, s, length, b), _on(a, along, e, length, b)) for s, e in kept]
+
+
+def _onto(p: Point, drawn: Sequence[tuple[Point, Point]]) -> list[Point]:
+    """Return the point on a drawn line from which p goes on, if it is not p itself: so that no gap is left."""
+    near = [q for c, d in drawn if 0.0 < math.dist(p, q := _nearest(p, c, d)) < TWICE]
+    on_it = any(math.dist(p, _nearest(p, c, d)) <= NEEDLESS for c, d in drawn)
+    return [] if on_it or not near else [min(near, key=lambda q: (math.dist(p, q), q))]
+
+
+def _nearest(p: Point, c: Point, d: Point) -> Point:
+    """Return the point of the segment cd nearest to p."""
+    dx, dy = d[0] - c[0], d[1] - c[1]
+    square = dx * dx + dy * dy
+    t = min(1.0, max(0.0, ((p[0] - c[0]) * dx + (p[1] - c[1]) * dy) / square)) if square else 0.0
+    return (c[0] + dx * t, c[1] + dy * t)
 
 
 def _on(a: Point, along: Point, s: float, length: float, b: Point) -> Point:

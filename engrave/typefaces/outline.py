@@ -141,6 +141,8 @@ class OutlineSource:
         for at, way in ways:
             codes += way.codes
             ats += [at] * len(way.codes)
+        if not codes:  # joiners alone: HarfBuzz has nothing to answer with
+            return [], 0.0
         plain = tracking == 0 and all(way.made is None for _, way in ways)
         buffer = self._shaped(codes, script, rtl, language, plain)
         special = {at: way for at, way in ways if way.made is not None}

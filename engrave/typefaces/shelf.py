@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
 from pathlib import Path as File
 
 from engrave.problems import Problem
@@ -98,10 +99,14 @@ class ShelfTypeface:
             self._own[cluster] = self.source.own(cluster)
         return self._own[cluster]
 
+    @cached_property
+    def _composer(self) -> Composer:
+        return Composer(self.source, self._shelf.strokes(self.id))
+
     def composed(self, cluster: str) -> Way | None:
         """Return how a cluster that the files lack is made of parts that they have, None if it cannot be."""
         if cluster not in self._made:
-            self._made[cluster] = Composer(self.source, self._shelf.strokes(self.id)).way(cluster)
+            self._made[cluster] = self._composer.way(cluster)
         return self._made[cluster]
 
     def ornament(self, cluster: str) -> Way | None:
@@ -111,7 +116,7 @@ class ShelfTypeface:
             return None
         if (own := self.own(drawing)) is not None:
             return own
-        pen = None if self.kind == "single-line" else Composer(self.source, None).pen
+        pen = None if self.kind == "single-line" else self._composer.pen
         form = inked(drawing, strokes, pen)
         return Way((ord(" "),), made=form, name=f"ornament-u{ord(drawing):04X}") if form else None
 

@@ -32,6 +32,7 @@ class SingleSource:
         self.cap -= self._base
         self.scale = 1.0 / self.cap
         self.x_height = ((self._level("x", 3, None) or self._level(_SMALL, 3, self.cap)) - self._base) / self.cap
+        self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
         self._forms: dict[str, Form | None] = {}
@@ -67,7 +68,7 @@ class SingleSource:
 
     def _mended(self, char: str) -> Form:
         path = self._font.path(char, self.scale, self._base)
-        return Form(mended(path), self._font.advances[char] * self.scale)
+        return Form(mended(path, self._chords), self._font.advances[char] * self.scale)
 
     def set(
         self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float

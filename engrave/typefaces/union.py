@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import pathops
 from shapely import LinearRing, Polygon
@@ -24,20 +25,34 @@ def united(path: Path) -> Path:
 
 def unite(path: Path) -> Path:
     """Return the union of closed contours, curves kept, outer and inner rings turning opposite ways."""
-    one = pathops.Path()
-    draw(transformed(path, (_UNITS, 0.0, 0.0, _UNITS, 0.0, 0.0)), one.getPen())
+    one = _given(path)
     one.simplify(fix_winding=True, keep_starting_points=False)
     return _taken(one)
+
+
+def together(paths: Sequence[Path]) -> Path:
+    """Return the union of paths that may turn either way, each united in itself, all turning alike afterwards."""
+    whole = pathops.Path()
+    for path in paths:
+        one = _given(path)
+        one.simplify(fix_winding=True, keep_starting_points=False)
+        whole = pathops.op(whole, one, pathops.PathOp.UNION, fix_winding=True, keep_starting_points=False)
+    return _taken(whole)
 
 
 def stroked(path: Path, width: float) -> Path:
     """Return the outline of a round pen of the given width along a path, united."""
-    one = pathops.Path()
-    draw(transformed(path, (_UNITS, 0.0, 0.0, _UNITS, 0.0, 0.0)), one.getPen(allow_open_paths=True))
+    one = _given(path)
     one.stroke(width * _UNITS, pathops.LineCap.ROUND_CAP, pathops.LineJoin.ROUND_JOIN, 4.0)
     one.convertConicsToQuads()
     one.simplify(fix_winding=True, keep_starting_points=False)
     return _taken(one)
+
+
+def _given(path: Path) -> pathops.Path:
+    one = pathops.Path()
+    draw(transformed(path, (_UNITS, 0.0, 0.0, _UNITS, 0.0, 0.0)), one.getPen(allow_open_paths=True))
+    return one
 
 
 def _taken(one: pathops.Path) -> Path:

@@ -1,0 +1,103 @@
+"""Fonts that are refused, each with its reason; fonts are built here so that each has one fault."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fontTools.ttLib import TTFont
+from fontTools.ttLib.tables.DefaultTable import DefaultTable
+
+from engrave.shop.places import own_folder
+from engrave.typefaces import TypefaceError, load_shelf
+from engrave.typefaces.accept import accept
+
+
+def _square(size: int) -> object:
+    pen = TTGlyphPen(None)
+    for k, point in enumerate([(0, 0), (0, size), (size, size), (size, 0)]):
+        (pen.lineTo if k else pen.moveTo)(point)
+    pen.closePath()
+    return pen.glyph()
+
+
+def _font(path: Path, fs_type: int = 0, extra: str = "", axes: bool = False) -> Path:
+    built = FontBuilder(1000)
+    built.setupGlyphOrder([".notdef", "H"])
+    built.setupCharacterMap({72: "H"})
+    built.setupGlyf({".notdef": _square(100), "H": _square(700)})
+    built.setupHorizontalMetrics({".notdef": (500, 0), "H": (800, 50)})
+    built.setupHorizontalHeader(ascent=800, descent=-200)
+    built.setupNameTable({"familyName": "Built", "styleName": "Regular"})
+    built.setupOS2(fsType=fs_type, sCapHeight=700)
+    built.setupPost()
+    if axes:
+        built.setupFvar([("wght", 100, 400, 900, "Weight")], [
+            {"location": {"wght": 700}, "stylename": "Bold"}, {"location": {"wght": 300}, "stylename": "Light"}])  # fmt: skip
+        built.setupGvar({})
+    if extra:
+        table = DefaultTable(extra)
+        table.data = b"\0" * 16
+        built.font[extra] = table
+    built.save(path)
+    return path
+
+
+@pytest.mark.parametrize("table", ["CBDT", "sbix", "COLR", "SVG "])
+def test_colour_fonts_are_refused(tmp_path: Path, table: str) -> None:
+    with pytest.raises(TypefaceError, match="colour font"):
+        accept(_font(tmp_path / "a.ttf", extra=table))
+
+
+@pytest.mark.parametrize("bits", [0x0002, 0x0200, 0x0202])
+def test_fonts_whose_maker_forbids_embedding_are_refused(tmp_path: Path, bits: int) -> None:
+    """OpenType specification, OS/2 fsType: bit 1 restricted licence, bit 9 bitmap embedding only."""
+    with pytest.raises(TypefaceError, match="forbids embedding"):
+        accept(_font(tmp_path / "a.ttf", fs_type=bits))
+
+
+@pytest.mark.parametrize("bits", [0x0000, 0x0004, 0x0008, 0x0100, 0x000C])
+def test_fonts_that_may_be_embedded_are_accepted(tmp_path: Path, bits: int) -> None:
+    assert accept(_font(tmp_path / "a.ttf", fs_type=bits)).cap_height == 700
+
+
+def test_a_variable_font_stands_at_its_default_with_a_note_or_at_the_instance_asked(tmp_path: Path) -> None:
+    file = _font(tmp_path / "a.ttf", axes=True)
+    assert "Bold, Light" in accept(file).note
+    assert accept(file, "Bold").place == {"wght": 700}
+    with pytest.raises(TypefaceError, match="allowed are Bold, Light"):
+        accept(file, "Heavy")
+    with pytest.raises(TypefaceError, match="no variable font"):
+        accept(_font(tmp_path / "b.ttf"), "Bold")
+
+
+def test_what_is_no_font_is_told_so(tmp_path: Path) -> None:
+    (tmp_path / "a.ttf").write_bytes(b"hello")
+    with pytest.raises(TypefaceError, match="not a font that can be read"):
+        accept(tmp_path / "a.ttf")
+
+
+def test_a_refused_font_is_a_note_on_the_shelf_and_the_rest_still_loads(tmp_path: Path) -> None:
+    _font(tmp_path / "bad.ttf", fs_type=2)
+    _font(tmp_path / "good.ttf")
+    (tmp_path / "broken.svg").write_text("<svg><font>")
+    shelf = load_shelf(tmp_path)
+    assert "good" in shelf.ids and "bad" not in shelf.ids
+    said = [p.says for p in shelf.notes]
+    assert any("bad.ttf" in s and "forbids" in s for s in said)
+    assert any("broken.svg" in s for s in said)
+    assert all(p.code == "typeface-refused" for p in shelf.notes)
+
+
+@pytest.mark.parametrize("flavor", ["woff", "woff2"])
+def test_web_fonts_give_the_same_letters(tmp_path: Path, flavor: str) -> None:
+    source = own_folder("fonts_open") / "quicksand" / "Quicksand-Medium.ttf"
+    font = TTFont(source)
+    font.flavor = flavor
+    font.save(tmp_path / f"quick.{flavor}")
+    packed, plain = load_shelf(tmp_path).get("quick"), load_shelf().get("quicksand")
+    one, two = (t.shape("AVA Quito") for t in (packed, plain))
+    assert [p.glyph.path for p in one.placed] == [p.glyph.path for p in two.placed]
+    assert one.advance == two.advance

@@ -1,0 +1,74 @@
+"""Names from many locales, counted: set as asked, composed, from a companion, on hold.
+
+The names are made by the Faker library, whose word lists are gathered apart from any typeface.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import lru_cache
+
+import pytest
+from faker import Faker
+
+from engrave.typefaces import Run, Shelf
+
+LOCALES = {
+    "Latin": ("en_US", "de_DE", "fr_FR", "es_ES", "pt_BR", "it_IT", "nl_NL", "pl_PL", "cs_CZ", "sk_SK", "hu_HU",
+              "ro_RO", "tr_TR", "vi_VN", "da_DK", "sv_SE", "no_NO", "fi_FI", "lt_LT", "lv_LV", "et_EE", "hr_HR",
+              "sl_SI", "ga_IE", "az_AZ", "is_IS", "mt_MT", "yo_NG"),
+    "Greek": ("el_GR",),
+    "Cyrillic": ("ru_RU", "uk_UA", "bg_BG", "mk_MK"),
+    "Hebrew": ("he_IL",),
+    "Arabic": ("ar_AA", "ar_SA", "fa_IR"),
+    "Devanagari": ("hi_IN", "ne_NP", "mr_IN"),
+}  # fmt: skip
+NAMES = 40
+HOW = ("as asked", "composed", "companion", "hold")
+SINGLE_LINE_SCRIPTS = ("Latin", "Greek", "Cyrillic")
+
+
+def _how(run: Run) -> str:
+    codes = {p.code for p in run.problems}
+    if {"letter-missing", "sign-left-out"} & codes:
+        return "hold"
+    if "letter-from-companion" in codes:
+        return "companion"
+    return "composed" if "letter-composed" in codes else "as asked"
+
+
+@lru_cache
+def _names(locale: str) -> tuple[str, ...]:
+    names = Faker(locale)
+    names.seed_instance(11)
+    return tuple(names.name() for _ in range(NAMES))
+
+
+def _shares(shelf: Shelf, ident: str, script: str) -> Counter[str]:
+    found: Counter[str] = Counter()
+    for locale in LOCALES[script]:
+        found.update(_how(shelf.get(ident).shape(name)) for name in _names(locale))
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("ident", ["noto-sans", "vollkorn", "linux-libertine", "dancing-script", "great-vibes",
+                                   "blankenburg", "withy", "ems-readability", "hershey-sans"])  # fmt: skip
+def test_names_of_many_locales_are_set(shelf: Shelf, ident: str, capsys: pytest.CaptureFixture[str]) -> None:
+    scripts = list(LOCALES) if shelf.get(ident).kind == "outline" else SINGLE_LINE_SCRIPTS
+    lines, total = [], Counter[str]()
+    for script in scripts:
+        shares = _shares(shelf, ident, script)
+        total.update(shares)
+        count = sum(shares.values())
+        lines.append(f"{ident:16} {script:10} " + "  ".join(f"{h} {100 * shares[h] / count:5.1f} %" for h in HOW))
+        assert shares["hold"] <= 0.01 * count, lines[-1]
+    with capsys.disabled():
+        print("\n" + "\n".join(lines))
+    assert total["hold"] <= 0.01 * sum(total.values())
+
+
+def test_our_own_typeface_sets_all_latin_greek_and_cyrillic_names_as_asked(shelf: Shelf) -> None:
+    for script in SINGLE_LINE_SCRIPTS:
+        shares = _shares(shelf, "withy", script)
+        assert shares["as asked"] >= 0.99 * sum(shares.values()), (script, shares)
