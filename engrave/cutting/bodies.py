@@ -31,12 +31,13 @@ KNOWN_SHAPES = 2048
 class Body:
     """One shape to be measured. key: equal keys mean equal shapes. shape: region or lines in cap heights, y up.
 
-    matrix: to the lid's mm. marks: indices of the marks that it joins.
+    matrix: to the lid's mm. on_lid: the shape there, mm. marks: indices of the marks that it joins.
     """
 
     key: str
     shape: BaseGeometry
     matrix: Matrix
+    on_lid: BaseGeometry
     marks: tuple[int, ...]
 
     @property
@@ -44,11 +45,6 @@ class Body:
         """How many mm one cap height is on the lid."""
         a, b, c, d, _, _ = self.matrix
         return float(abs(a * d - b * c) ** 0.5)
-
-    @property
-    def on_lid(self) -> BaseGeometry:
-        """The shape on the lid, mm."""
-        return mapped(self.shape, self.matrix)
 
 
 def mapped(shape: BaseGeometry, m: Matrix) -> BaseGeometry:
@@ -79,8 +75,17 @@ def bodies(lettering: Lettering, as_lines: bool) -> tuple[Body, ...]:
     shapes = [glyph_shape(m.glyph, as_lines) for _, m in marks]
     filled = [k for k, s in enumerate(shapes) if not s.is_empty]
     marks, shapes = [marks[k] for k in filled], [shapes[k] for k in filled]
-    groups = _touching([mapped(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)], marks)
-    return tuple(_body([marks[k] for k in group], [shapes[k] for k in group]) for group in groups)
+    placed = [mapped(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)]
+    return tuple(
+        _single(marks[group[0]], shapes[group[0]], placed[group[0]])
+        if len(group) == 1
+        else _united([marks[k] for k in group], [shapes[k] for k in group])
+        for group in _touching(placed, marks)
+    )
+
+
+def _single(mark: tuple[int, Mark], shape: BaseGeometry, on_lid: BaseGeometry) -> Body:
+    return Body(mark[1].glyph.key, shape, mark[1].matrix, on_lid, (mark[0],))
 
 
 def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]]) -> list[list[int]]:
@@ -105,16 +110,16 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
     return list(groups.values())
 
 
-def _body(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Body:
+def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Body:
+    """Return letters that touch as one body, in the frame of the first."""
     first = marks[0][1]
-    if len(marks) == 1:
-        return Body(first.glyph.key, shapes[0], first.matrix, (marks[0][0],))
     relative = [_rounded(compose(inverse(first.matrix), m.matrix)) for _, m in marks]
     relative[0] = IDENTITY
     named = repr([(m.glyph.key, r) for (_, m), r in zip(marks, relative, strict=True)])
     digest = hashlib.sha256(named.encode()).hexdigest()[:24]
     joined = _joined(shapes, relative)
-    return Body(f"{first.glyph.key.split('/')[0]}/joined/{digest}", joined, first.matrix, tuple(i for i, _ in marks))
+    key = f"{first.glyph.key.split('/')[0]}/joined/{digest}"
+    return Body(key, joined, first.matrix, mapped(joined, first.matrix), tuple(i for i, _ in marks))
 
 
 def _joined(shapes: Sequence[BaseGeometry], relative: Sequence[Matrix]) -> BaseGeometry:

@@ -11,7 +11,7 @@ from engrave.cutting import findings, limits
 from engrave.cutting.bodies import Body, bodies
 from engrave.cutting.fitness import Fitness, Spot
 from engrave.cutting.grooves import extremes, vee_depth, widening, widest_vee
-from engrave.cutting.left import Left, as_beam, as_bit, as_groove
+from engrave.cutting.left import Left, as_bit, as_grown
 from engrave.cutting.measures import Measures
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site, Sites, gather
@@ -94,10 +94,8 @@ def _case(
 
 
 def _left(case: _Case) -> Left:
-    if case.as_lines:
-        return as_groove(case.parts, case.closing)
-    if case.burns:
-        return as_beam(case.parts, case.closing)
+    if case.as_lines or case.burns:
+        return as_grown(case.parts, case.closing)
     return as_bit(case.parts, case.tool.diameter)
 
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from engrave.cutting import limits
 from engrave.cutting.grooves import vee_depth, widening
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site
-from engrave.cutting.webs import Closing, WebLimits
+from engrave.cutting.webs import WebLimits
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
+from engrave.tasks.choosing import midway
 
 
 def said(mm: float) -> str:
@@ -39,7 +39,7 @@ def cannot_make(failure: str, where: str, thinnest: float, tool: Tool) -> Proble
         "loses": "more than its corners would be left uncut",
     }[failure]
     says = (
-        f"The {tool.cutter.title} cuts nothing narrower than {said(tool.diameter)}, but the lettering has strokes of "
+        f"The {midway(tool.cutter.title)} cuts nothing narrower than {said(tool.diameter)}, but the lettering has strokes of "
         f"{said(thinnest)}: {_in(where)} {what}. A finer cutter, larger letters, or a typeface with sturdier strokes "
         "would help."
     )
@@ -49,7 +49,7 @@ def cannot_make(failure: str, where: str, thinnest: float, tool: Tool) -> Proble
 def short_join(site: Site, where: str, tool: Tool) -> Problem:
     """Return the look for a short place narrower than the bit, where nothing breaks."""
     says = (
-        f"A short join {_in(where)} is {said(site.width)} wide, narrower than the {tool.cutter.title} "
+        f"A short join {_in(where)} is {said(site.width)} wide, narrower than the {midway(tool.cutter.title)} "
         f"({said(tool.diameter)}). The letter holds together; look at the picture whether it still looks right."
     )
     return Problem("short-join-narrow", "look", says, where, round(site.width, 3), round(tool.diameter, 3))
@@ -166,7 +166,7 @@ def specks(count: int, where: str) -> Problem:
 def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
     """Return the look for strokes wider than a V-bit can cut at its deepest."""
     says = (
-        f"Strokes up to {said(widest)} wide are wider than the {tool.cutter.title} cuts at {said(tool.depth)} deep "
+        f"Strokes up to {said(widest)} wide are wider than the {midway(tool.cutter.title)} cuts at {said(tool.depth)} deep "
         f"({said(most)}): their floor stays flat at that depth and is cleared in several passes, leaving fine ridges. "
         "Smaller letters, a wider angle or clearing with an end mill would help."
     )
@@ -227,8 +227,3 @@ def grain_words(axis: float | None, along: bool) -> str:
     if axis is None:
         return "as an island of wood"
     return "along the grain" if along else "across the grain"
-
-
-def closing_words(closing: Closing) -> float:
-    """Return the width that a tool leaves, the greater of both directions."""
-    return max(closing.x, closing.y) if math.isfinite(closing.x + closing.y) else 0.0

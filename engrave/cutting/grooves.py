@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from engrave.shop.grooves import groove_at
 from engrave.shop.models import Cutter
 from engrave.tasks import Tool
 
@@ -21,21 +22,9 @@ def widening(cutter: Cutter) -> float:
     return 2.0 * math.tan(math.radians(cutter.angle) / 2.0)
 
 
-def width_at(cutter: Cutter, depth: float, usual: float) -> float:
-    """Return the width of the groove at a depth in mm; `usual` where the width does not depend on it. 0 above wood.
-
-    V-bit and half-round: tip + 2 z tan(angle / 2), at most the bit's own diameter. Ball nose: 2 sqrt(2 R z - z^2),
-    at most its diameter.
-    """
-    if depth <= 0.0:
-        return 0.0
-    if cutter.kind in CONICAL:
-        return min((cutter.tip or 0.0) + depth * widening(cutter), cutter.diameter or math.inf)
-    if cutter.kind == "ball-nose" and cutter.diameter:
-        radius = cutter.diameter / 2.0
-        z = min(depth, radius)
-        return 2.0 * math.sqrt(2.0 * radius * z - z * z)
-    return usual
+def _width_at(tool: Tool, depth: float) -> float:
+    """Return the groove's width in mm at a depth; 0 where the cutter does not touch the wood."""
+    return groove_at(tool.cutter, depth, tool.recipe) if depth > 0.0 else 0.0
 
 
 def extremes(tool: Tool, groove: float, flatness: float) -> tuple[float, float]:
@@ -43,14 +32,15 @@ def extremes(tool: Tool, groove: float, flatness: float) -> tuple[float, float]:
 
     The face is touched off in one place; any other may lie as much as the flatness above or below it.
     """
-    low = width_at(tool.cutter, tool.depth - flatness, groove)
-    high = width_at(tool.cutter, tool.depth + flatness, groove)
+    if tool.cutter.is_beam:  # a beam reaches down; its focus is the machine's matter
+        return (groove, groove)
+    low, high = (_width_at(tool, tool.depth + off) for off in (-flatness, flatness))
     return (min(low, groove), max(high, groove))
 
 
 def widest_vee(tool: Tool) -> float:
     """Return the width in mm of the widest stroke that a V-bit cuts in one pass down its middle at the tool's depth."""
-    return width_at(tool.cutter, tool.depth, tool.groove)
+    return _width_at(tool, tool.depth)
 
 
 def vee_depth(cutter: Cutter, width: float) -> float:

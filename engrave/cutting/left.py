@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import GeometryCollection, MultiPolygon, transform, union_all
+from shapely import GeometryCollection, MultiPolygon, STRtree, transform, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import limits
@@ -71,28 +71,41 @@ def as_bit(parts: Sequence[Body], diameter: float) -> Left:
     for body in parts:
         opening, gone = _opened(body, round(diameter / body.cap_mm, 9))
         cut.append(mapped(opening.cut, body.matrix))
-        lost.append(mapped(gone, body.matrix))
+        if not gone.is_empty:
+            lost.append(mapped(gone, body.matrix))
         if opening.failure is not None:
             failures.append((body, opening.failure))
     return Left(gathered(cut), gathered(lost), tuple(failures))
 
 
-def as_beam(parts: Sequence[Body], mark: Closing) -> Left:
-    """Return what a beam burns of filled letters: grown by half its mark on every side, x and y apart."""
-    return Left(union_all([_grown(body.on_lid, mark) for body in parts]), GeometryCollection())
+def as_grown(parts: Sequence[Body], width: Closing) -> Left:
+    """Return what a cutter leaves that follows lines, or a beam that burns an outline: grown by half on every side."""
+    return Left(merged([_grown(body, width) for body in parts]), GeometryCollection())
 
 
-def as_groove(parts: Sequence[Body], width: Closing) -> Left:
-    """Return the grooves that a cutter leaves along lines."""
-    return Left(union_all([_grown(body.on_lid, width) for body in parts]), GeometryCollection())
+_wide: dict[tuple[str, float], BaseGeometry] = {}
 
 
-def _grown(shape: BaseGeometry, width: Closing) -> BaseGeometry:
-    if width.x == width.y:
-        return shape.buffer(width.x / 2.0, quad_segs=ARC)
-    scale = np.array([width.x, width.y])
-    grown = transform(shape, lambda xy: xy / scale).buffer(0.5, quad_segs=ARC)
-    return transform(grown, lambda xy: xy * scale)
+def _grown(body: Body, width: Closing) -> BaseGeometry:
+    """Return a body grown by half of the width, mm on the lid; x and y apart where the mark is no circle."""
+    if width.x != width.y:
+        scale = np.array([width.x, width.y])
+        grown = transform(body.on_lid, lambda xy: xy / scale).buffer(0.5, quad_segs=ARC)
+        return transform(grown, lambda xy: xy * scale)
+    key = (body.key, round(width.x / body.cap_mm, 9))
+    if key not in _wide:
+        if len(_wide) >= KNOWN_OPENINGS:
+            _wide.clear()
+        _wide[key] = body.shape.buffer(key[1] / 2.0, quad_segs=ARC)
+    return mapped(_wide[key], body.matrix)
+
+
+def merged(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return the union of shapes, most of which stand apart: only those that meet are worked on."""
+    meeting = STRtree(shapes).query(shapes, predicate="intersects").T.tolist() if len(shapes) > 1 else []
+    together = sorted({k for pair in meeting for k in pair if pair[0] != pair[1]})
+    apart = [s for k, s in enumerate(shapes) if k not in set(together)]
+    return gathered([*apart, union_all([shapes[k] for k in together])] if together else apart)
 
 
 def gathered(shapes: Sequence[BaseGeometry]) -> BaseGeometry:

@@ -14,6 +14,7 @@ import numpy as np
 from shapely import (
     LineString,
     MultiLineString,
+    Point,
     Polygon,
     contains_xy,
     get_coordinates,
@@ -131,7 +132,8 @@ def _largest_circles(graph: Medial, shapes: Iterable[Polygon]) -> list[Narrow]:
         if len(inside):
             best = int(inside[graph.radius[inside].argmax()])
             x, y = graph.points[best]
-            found.append(Narrow(2.0 * float(graph.radius[best]), float(x), float(y), None))
+            clear = shape.boundary.distance(Point(x, y))  # from the shape itself: three samples alone may flatter
+            found.append(Narrow(2.0 * float(clear), float(x), float(y), None))
     return found
 
 

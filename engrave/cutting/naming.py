@@ -58,14 +58,19 @@ class Names:
             return f"'{text or self._lettering.marks[mark].text}'"
         same = [m for m in own if self._text(m) == text]
         which = "" if Counter(map(self._text, own))[text] == 1 else _ordinal(same.index(mark)) + " "
-        return f"the {which}{text} of {word}"
+        return f"the {which}{text} of {_quoted(word)}"
 
     def between(self, one: int, two: int) -> str:
         """Return 'between the a and the h of Hannah', or each with its word when they stand in two."""
         word, own = self._words.get(one, ("", ()))
         if two in own and self._text(one) != self._text(two):
-            return f"between {self.letter(one).removesuffix(f' of {word}')} and {self.letter(two)}"
+            return f"between {self.letter(one).removesuffix(f' of {_quoted(word)}')} and {self.letter(two)}"
         return f"between {self.letter(one)} and {self.letter(two)}"
+
+
+def _quoted(word: str) -> str:
+    """Return a word as it stands in a sentence: 'the n of and' would be misread."""
+    return word if word[:1].isupper() else f"'{word}'"
 
 
 def _ordinal(index: int) -> str:

@@ -6,6 +6,7 @@ Mathematical Morphology, 1982): erode by the radius, dilate by the radius.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -17,9 +18,6 @@ from engrave.cutting import limits
 from engrave.geometry.regions import polygons
 
 Failure = Literal["vanishes", "breaks", "loses"]
-
-HAIR = 0.001
-"""Share of the diameter by which the dilation exceeds the erosion, so that nothing is lost to rounding alone."""
 
 ARC = 8
 """Chords a quarter circle of a rounded corner: 0.5 % of the radius off at most, below what a shop can see."""
@@ -47,17 +45,18 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
     It fails when a part vanishes or breaks in two, or when a point of it lies farther than max(diameter, floor) from
     what is left. A part exactly as wide as the disc passes.
     """
-    radius = diameter / 2.0
-    core = shape.buffer(-radius * (1.0 - limits.EQUAL), quad_segs=ARC)
-    cut = core.buffer(radius * (1.0 - limits.EQUAL + 2.0 * HAIR), quad_segs=ARC).intersection(shape)
-    for part in polygons(shape):
+    # a hair less than the disc, so that an equal width passes in spite of chords
+    radius = diameter / 2.0 * (1.0 - limits.EQUAL)
+    cut = shape.buffer(-radius, quad_segs=ARC).buffer(radius, quad_segs=ARC)
+    pieces = [p for p in polygons(cut) if p.area > DUST * diameter * diameter]
+    for part in (parts := polygons(shape)):
         # judged part by part: what is lost of one letter is not made up for by its neighbour
-        left = [p for p in polygons(cut.intersection(part)) if p.area > DUST * diameter * diameter]
+        left = pieces if len(parts) == 1 else [p for p in pieces if part.intersects(p.representative_point())]
         if not left:
             middle = part.representative_point()
-            return Opening(cut, "vanishes", (middle.x, middle.y), float("inf"))
+            return Opening(cut, "vanishes", (middle.x, middle.y), math.inf)
         if len(left) > 1:
-            return Opening(cut, "breaks", _break(left), float("inf"))
+            return Opening(cut, "breaks", _break(left), math.inf)
     reach, at = _farthest(shape, cut, max(diameter, floor))
     return Opening(cut, "loses" if reach > max(diameter, floor) else None, at, reach)
 
@@ -72,6 +71,8 @@ def _break(left: Sequence[BaseGeometry]) -> tuple[float, float]:
 
 def _farthest(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[float, tuple[float, float] | None]:
     """Return how far lost points lie from what is left at most, and where."""
+    if shape.area - cut.area < DUST * limit * limit:
+        return 0.0, None
     lost = [p for p in polygons(shape.difference(cut)) if p.area > DUST * limit * limit]
     if not lost:
         return 0.0, None

@@ -57,7 +57,7 @@ def gather(lettering: Lettering, parts: Sequence[Body], as_lines: bool, measures
         specks += _placed(found.specks, body, lettering, as_lines)
         widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
     inner = min((w.width for w in webs), default=math.inf)
-    webs += _gaps(lettering, parts, as_lines, reach if inner == math.inf else max(reach, inner), measures)
+    webs += _gaps(lettering, parts, as_lines, max(reach, inner), measures)
     return Sites(_sorted(strokes), _sorted(webs), _sorted(specks), widest)
 
 
@@ -108,15 +108,11 @@ def _nearest(body: Body, place: tuple[float, float], lettering: Lettering, as_li
 
 
 def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures) -> list[Site]:
-    """Return the plain distances between bodies within `reach` mm of each other; of nearest ones if none are."""
+    """Return the plain distances between bodies within `reach` mm of each other."""
     if len(parts) < 2:
         return []
-    placed = [body.on_lid for body in parts]
-    near = STRtree(placed).query(placed, predicate="dwithin", distance=reach)
-    if not near.size or (near[0] == near[1]).all():
-        near = _neighbours(placed)
     found = []
-    for i, j in sorted({(min(a, b), max(a, b)) for a, b in near.T.tolist() if a != b}):
+    for i, j in _near(parts, as_lines, reach, measures):
         gap = _gap(parts[i], parts[j], as_lines, measures)
         if gap is not None:
             cap = parts[i].cap_mm
@@ -127,10 +123,14 @@ def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: fl
     return found
 
 
-def _neighbours(placed: Sequence[BaseGeometry]) -> np.ndarray:
-    """Return pairs of bodies, each with the one nearest to it."""
-    tree = STRtree(placed)
-    return np.asarray(tree.query_nearest(placed, exclusive=True, all_matches=False))
+def _near(parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures) -> list[tuple[int, int]]:
+    """Return pairs of bodies within `reach` mm, and at least one that is as near as any."""
+    followers = [(i, i + 1) for i in range(len(parts) - 1)]
+    gaps = [g.width * parts[i].cap_mm for i, j in followers if (g := _gap(parts[i], parts[j], as_lines, measures))]
+    near = min([reach, *gaps]) if not math.isfinite(reach) else reach
+    placed = [body.on_lid for body in parts]
+    pairs = STRtree(placed).query(placed, predicate="dwithin", distance=near * (1.0 + 1e-9))
+    return sorted({(min(a, b), max(a, b)) for a, b in pairs.T.tolist() if a != b})
 
 
 def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | None:

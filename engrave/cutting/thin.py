@@ -4,22 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely import GeometryCollection, Point, union_all
+from shapely import GeometryCollection, MultiPolygon, Point, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting.opening import ARC
 from engrave.cutting.sites import Site
+from engrave.geometry.regions import polygons
 
 NEIGHBOURHOOD = 2.0
 """How far around a thin place its thin wood is looked for, in least webs: the whole of a neck, not the whole letter."""
+
+DUST = 1e-3
+"""Slivers under this share of the least web squared come of rounding, and are not drawn."""
 
 
 def thin_wood(cut: BaseGeometry, places: Sequence[tuple[Site, float]]) -> BaseGeometry:
     """Return the wood near the places that no disc of its least web (mm) fits into, between the cuts."""
     found = []
-    for site, least in places:
-        window = Point(site.x, site.y).buffer(NEIGHBOURHOOD * least + site.width, quad_segs=ARC)
-        near = cut.intersection(window.buffer(2.0 * least, quad_segs=ARC))
-        closed = near.buffer(least / 2.0, quad_segs=ARC).buffer(-least / 2.0 * 0.999, quad_segs=ARC)
-        found.append(closed.difference(cut).intersection(window))
+    for least in sorted({least for _, least in places}):
+        around = [Point(s.x, s.y).buffer(NEIGHBOURHOOD * least + s.width, quad_segs=ARC)
+                  for s, limit in places if limit == least]  # fmt: skip
+        found += _thin_within(cut, union_all(around), least)
     return union_all(found) if found else GeometryCollection()
+
+
+def _thin_within(cut: BaseGeometry, window: BaseGeometry, least: float) -> list[BaseGeometry]:
+    """Return the thin wood inside a window: what closing the cuts by a disc would add to them."""
+    beyond = window.buffer(2.0 * least, quad_segs=ARC)
+    near = MultiPolygon([p for p in polygons(cut) if p.intersects(beyond)]).intersection(beyond)
+    closed = near.buffer(least / 2.0, quad_segs=ARC).buffer(-least / 2.0, quad_segs=ARC)
+    added = closed.intersection(window).difference(near)
+    return [p for p in polygons(added) if p.area > DUST * least * least]

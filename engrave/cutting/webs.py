@@ -8,6 +8,7 @@ from typing import Literal
 
 from engrave.cutting import limits
 from engrave.cutting.sites import Site
+from engrave.shop.grooves import mark_of as shop_mark
 from engrave.shop.models import Wood
 from engrave.tasks import Tool
 
@@ -64,10 +65,8 @@ class Closing:
 
 def mark_of(tool: Tool) -> Closing:
     """Return the width of a beam's mark along x and y: the shop's test piece, else its cutter, else the tool's."""
-    cutter, recipe = tool.cutter, tool.recipe
-    x = recipe.mark_x or cutter.kerf_x or tool.diameter
-    y = recipe.mark_y or cutter.kerf_y or tool.diameter
-    return Closing(x, y)
+    x, y = shop_mark(tool.cutter, tool.recipe)
+    return Closing(x or tool.diameter, y or tool.diameter)
 
 
 def closing_of(tool: Tool, as_lines: bool, groove: float) -> Closing:
