@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -25,6 +26,10 @@ if TYPE_CHECKING:
     from engrave.week import Entry, Plan, Week
 
 VERDICTS = {"ready": "ready", "look": "needs a look", "hold": "on hold"}
+
+LEAST_SHARE = 0.55
+"""Share of a card's width that the smallest lid's picture has. Pictures grow with the square root of the lid's width:
+a large lid still looks larger than a small one, and the small one can be read."""
 
 FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}
 
@@ -175,7 +180,7 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         files=files,
         code=proof_code(piece),
         plain=piece.plain,
-        share=min(1.0, max(0.45, seen.view.width / widest)) if seen else 1.0,
+        share=min(1.0, max(LEAST_SHARE, math.sqrt(seen.view.width / widest))) if seen else 1.0,
     )
 
 
@@ -217,7 +222,7 @@ def _sizes(piece: Piece) -> list[Fact]:
         for label, spot in (("Thinnest stroke", piece.fitness.stroke), ("Thinnest web", piece.fitness.web)):
             if spot is not None:
                 at = f", at “{spot.text}”" if spot.text.strip() else ""
-                facts.append(Fact(label, f"{plain(spot.width, 2)} mm{at}"))
+                facts.append(Fact(label, f"{spot.width:.2f} mm{at}"))
     return facts
 
 

@@ -33,10 +33,18 @@ MOST_RINGS = 8
 """Places ringed at most: more hide what they mark."""
 
 
+DARK_WOOD = 0.12
+"""Relative luminance below which a burnt or cut line hardly shows on a wood."""
+
+
+HAIRLINE = 0.0045
+"""Least width of a groove in a small picture, as a share of the lid's larger side: about a pixel on the page."""
+
+
 def lid_picture(piece: Piece, seen: Scene, ident: str) -> str:
     """Return the inline SVG of a piece. ident: the id under which its drawing can be used again on the page."""
     troubled = piece.verdict != "ready"
-    inner = [*_lid(seen), *_lettering(seen)]
+    inner = [*_lid(seen), *_lettering(seen, ident, troubled)]
     if troubled:
         inner += _trouble(seen)
     rings = _rings(seen) if troubled else []
@@ -96,17 +104,30 @@ def cut_colour(seen: Scene) -> str:
     return seen.wood.burn if seen.beam else mixed(seen.wood.colour, "#180c05", 0.62)
 
 
-def _lettering(seen: Scene) -> list[str]:
+def _lettering(seen: Scene, ident: str, true_width: bool) -> list[str]:
+    """Return the lettering, and on a dark wood the light that its far edge catches, without which it is lost.
+
+    true_width: grooves as wide as they are, because the picture is magnified; else wide enough to be seen.
+    """
     if not seen.strokes:
         return []
-    colour = cut_colour(seen)
+    dark = light(seen.wood.colour) < DARK_WOOD
+    name = f"{ident}-cut"
+    lit = mixed(seen.wood.colour, "#fff4df", 0.55)
+    by = "translate(.2 .26)"
     if seen.single:
-        return [
-            f'<path d="{_d(seen.strokes)}" fill="none" stroke="{colour}" stroke-width="{plain(seen.groove, 3)}" '
-            'stroke-linecap="round" stroke-linejoin="round"/>'
-        ]
-    shown = seen.strokes if seen.cut.is_empty else region_path(seen.cut.simplify(0.01))
-    return [f'<path d="{_d(shown)}" fill="{colour}" fill-rule="evenodd"/>']
+        shape = _d(seen.strokes)
+        paint = 'fill="none" stroke-linecap="round" stroke-linejoin="round"'
+        least = 0.0 if true_width else HAIRLINE * max(seen.view.width, seen.view.height)
+        width = plain(max(seen.groove, least), 3)
+        under = f'{paint} stroke="{lit}" stroke-width="{width}"'
+        over = f'{paint} stroke="{cut_colour(seen)}" stroke-width="{width}"'
+    else:
+        shape = _d(seen.strokes if seen.cut.is_empty else region_path(seen.cut.simplify(0.01)))
+        under = f'fill="{lit}" fill-rule="evenodd"'
+        over = f'fill="{cut_colour(seen)}" fill-rule="evenodd"'
+    edge = f'<use href="#{name}" transform="{by}" opacity=".6" {under}/>' if dark else ""
+    return [f'<defs><path id="{name}" d="{shape}"/></defs>{edge}<use href="#{name}" {over}/>']
 
 
 def _trouble(seen: Scene) -> list[str]:
@@ -168,16 +189,17 @@ def _pattern(ident: str, wood: Wood, grain: str) -> str:
     dark = mixed(wood.colour, "#1c0f06", 0.5 if light(wood.colour) > 0.3 else 0.65)
     pale = mixed(wood.colour, "#fff3dc", 0.35)
     bold = {"ring": 0.3, "semi-ring": 0.24, "none": 0.22}.get(wood.pores, 0.14)
-    width, height = 60.0, 24.0
+    width, height, count = 130.0, 38.0, 30
     lines = []
-    for i in range(14):
-        y = height * (i + seed[i] / 340.0) / 14.0
-        bow = (seed[i + 14] - 128) / 128.0 * 1.1
-        colour, share = (dark, bold * (0.45 + seed[i] / 400.0)) if i % 4 else (pale, 0.5)
+    for i in range(count):
+        one, two = seed[i % 32], seed[(7 * i + 11) % 32]
+        y = height * (i + one / 300.0) / count
+        bow, dip = (two - 128) / 128.0 * 1.5, (one - 128) / 128.0 * 1.2
+        colour, share = (dark, bold * (0.25 + two / 330.0)) if i % 3 else (pale, 0.34)
         lines.append(
-            f'<path d="M0,{plain(y, 2)}C{plain(width / 3, 1)},{plain(y + bow, 2)} {plain(2 * width / 3, 1)},{plain(y - bow, 2)} '
-            f'{plain(width, 1)},{plain(y, 2)}" fill="none" stroke="{colour}" stroke-opacity="{plain(share, 2)}" '
-            f'stroke-width="{plain(0.18 + seed[i + 8] / 500.0, 2)}"/>'
+            f'<path d="M0,{plain(y, 2)}C{plain(width / 3, 1)},{plain(y + bow, 2)} {plain(width * 0.6, 1)},'
+            f'{plain(y + dip, 2)} {plain(width, 1)},{plain(y, 2)}" fill="none" stroke="{colour}" '
+            f'stroke-opacity="{plain(share, 2)}" stroke-width="{plain(0.12 + two / 450.0, 2)}"/>'
         )
     turn = ' patternTransform="rotate(90)"' if grain == "y" else ""
     return (

@@ -129,7 +129,19 @@ MACHINES = {
 
 def _wood(id_: str, title: str, colour: str, figure: str, pores: str, burn: str = "#3b2413") -> Wood:
     return Wood(
-        id_, title, "Lignum", pores, False, 0.4, 0.6, 0.6, 5000, colour, figure, burn, "The dust can irritate."  # type: ignore[arg-type]
+        id_,
+        title,
+        "Lignum",
+        pores,
+        False,
+        0.4,
+        0.6,
+        0.6,
+        5000,
+        colour,
+        figure,
+        burn,
+        "The dust can irritate.",  # type: ignore[arg-type]
     )
 
 
@@ -280,7 +292,9 @@ def piece(
     the_lid, the_cutter = lids()[lid], CUTTERS[cutter]
     groove = 0.9 if cutter == "bit" else 0.12
     method = "follow" if kind == "single-line" else ("raster" if cutter == "beam" else "pocket")
-    tool = Tool(the_cutter, MACHINES[the_cutter.machine], replace(RECIPE, cutter=cutter, wood=wood), method, 0.8, groove, 0.1)  # type: ignore[arg-type]
+    tool = Tool(
+        the_cutter, MACHINES[the_cutter.machine], replace(RECIPE, cutter=cutter, wood=wood), method, 0.8, groove, 0.1
+    )  # type: ignore[arg-type]
     face = "withy" if kind == "single-line" else "noto-sans"
     faces = tuple((f, face) for f, _ in order_.words.filled())
     task = Task(order_, number, the_lid, the_lid.areas[0], order_.words, faces, SETTING, tool, WOODS[wood])
@@ -294,5 +308,7 @@ def piece(
     lost, thin = Dot(50, 71).buffer(0.7).intersection(cut), Dot(44, 70).buffer(1.2).difference(cut)
     fitness = Fitness(spot, replace(spot, width=0.62), (groove - 0.05, groove + 0.05), cut, lost, thin, (spot,))
     job = Job(strokes, 74.3, (66.0, 84.5), (("cut", 60.0), ("travel", 14.3)), 2, 300.0, 120.0, 8, 51.0, 6.5)
-    quote = Quoted(74.3 * order_.quantity, 320.0 * order_.quantity, Decimal("12.50") * order_.quantity, Decimal("12.50"))
+    quote = Quoted(
+        74.3 * order_.quantity, 320.0 * order_.quantity, Decimal("12.50") * order_.quantity, Decimal("12.50")
+    )
     return FakePiece(order_, number, task, set_, fitness, job, quote, (*order_.problems, *problems))
