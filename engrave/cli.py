@@ -130,9 +130,10 @@ def _progress() -> Callable[[int, int], None] | None:
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
+@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin (PNG).")
 @common
 def try_command(
-    words: str, fix: bool, svg: Path | None, proof: Path | None,
+    words: str, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
     shop: Path | None, as_json: bool, **text: str,
 ) -> None:  # fmt: skip
     """Does it fit? Ask before promising it.
@@ -151,6 +152,10 @@ def try_command(
             click.echo("Written: " + ", ".join(str(f) for f in write(tried, file, env)), err=True)
         elif file is not None:
             click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
+    if picture is not None:
+        drawn = verbs.write_picture(tried, picture, env)
+        says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
+        click.echo(says, err=True)
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed), ensure_ascii=False, indent=1))
     else:
@@ -202,13 +207,16 @@ def quote_command(
 
 @main.command("shelf")
 @click.argument("kind", type=click.Choice(verbs.SHELVES))
+@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw them (PNG).")
 @common
-def shelf_command(kind: str, shop: Path | None, as_json: bool) -> None:
+def shelf_command(kind: str, picture: Path | None, shop: Path | None, as_json: bool) -> None:
     """What is at hand: lids, typefaces, cutters, machines, woods, recipes, settings.
 
     \b
-    Example:  engrave shelf typefaces
+    Example:  engrave shelf typefaces --picture typefaces.png
     """
     env = environment(shop)
     rows = verbs.shelf(kind, env)
+    if picture is not None:
+        click.echo(f"Written: {verbs.write_shelf(kind, picture, env)}", err=True)
     click.echo(json.dumps(rows, ensure_ascii=False, indent=1) if as_json else answers.table(rows))

@@ -10,9 +10,11 @@ from engrave.advising import Remedy, replaced
 from engrave.intake import Order, read_orders, words_typed
 from engrave.making import Env, Piece, environment
 from engrave.output.proof import proof_png
+from engrave.output.shelf_picture import shelf_png
 from engrave.output.shelf_rows import shelf_rows
 from engrave.output.svg import lid_svg
 from engrave.output.svg_check import check_svg
+from engrave.output.trouble import trouble_png
 from engrave.output.writing import put
 from engrave.pricing import Ladder, Quote, ladder, quote
 from engrave.problems import held
@@ -99,6 +101,26 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
         put(_numbered(file, number), proof_png(piece, env.shelf, env.shop.name))
         written.append(_numbered(file, number))
     return tuple(written)
+
+
+def write_picture(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
+    """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them."""
+    written = []
+    for entry in tried.entries:
+        if entry.piece.fitness is not None:
+            where = _numbered(file, len(written) + 1)
+            put(where, trouble_png(entry.piece, env.shelf))
+            written.append(where)
+    return tuple(written)
+
+
+def write_shelf(kind: str, file: Path, env: Env) -> Path:
+    """Draw what is at hand of one kind (PNG). Raises AskedWrong for kinds that have no looks."""
+    try:
+        put(file, shelf_png(kind, env.shop, env.shelf))
+    except ValueError as error:
+        raise AskedWrong(f"There is no picture of {kind}: {error}") from error
+    return file
 
 
 def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:

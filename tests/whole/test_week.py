@@ -16,7 +16,45 @@ from engrave.cli import main
 from engrave.output.svg_check import check_svg
 
 DEMO = Path(__file__).resolve().parents[2] / "orders_demo"
-FIELDS = ["order", "piece", "row", "lid", "area", "name", "message", "foot", "typeface", "cutter", "machine", "wood", "method", "setting", "quantity", "matching", "due", "verdict", "problems", "remedies", "changes", "lines", "cap_height_mm", "stroke_mm", "stroke_at", "web_mm", "web_at", "depth_mm", "passes", "machine_seconds", "machine_seconds_range", "hand_seconds", "each", "price", "svg", "proof", "proof_code"]
+FIELDS = [
+    "order",
+    "piece",
+    "row",
+    "lid",
+    "area",
+    "name",
+    "message",
+    "foot",
+    "typeface",
+    "cutter",
+    "machine",
+    "wood",
+    "method",
+    "setting",
+    "quantity",
+    "matching",
+    "due",
+    "verdict",
+    "problems",
+    "remedies",
+    "changes",
+    "lines",
+    "cap_height_mm",
+    "stroke_mm",
+    "stroke_at",
+    "web_mm",
+    "web_at",
+    "depth_mm",
+    "passes",
+    "machine_seconds",
+    "machine_seconds_range",
+    "hand_seconds",
+    "each",
+    "price",
+    "svg",
+    "proof",
+    "proof_code",
+]
 """Every field that a shop's script may ask of an entry."""
 
 SMALL = """order,name,message,lid,typeface,wood
@@ -106,3 +144,13 @@ def test_exit_status(asked: list[str], status: int) -> None:
 def test_help_shows_an_example_of_every_command() -> None:
     for command in main.commands:
         assert f"engrave {command}" in CliRunner().invoke(main, [command, "--help"]).output
+
+
+def test_pictures_of_what_fails_and_of_what_is_at_hand(tmp_path: Path) -> None:
+    asked = ["try", "Charlotte", "--typeface", "great-vibes", "--wood", "oak", "--picture", str(tmp_path / "thin.png")]
+    assert CliRunner().invoke(main, asked, catch_exceptions=False).exit_code in (0, 1)
+    assert (tmp_path / "thin.png").read_bytes().startswith(b"\x89PNG")
+    for kind, status in (("lids", 0), ("recipes", 2)):
+        file = tmp_path / f"{kind}.png"
+        done = CliRunner().invoke(main, ["shelf", kind, "--picture", str(file)], catch_exceptions=False)
+        assert (done.exit_code, file.exists()) == (status, status == 0)
