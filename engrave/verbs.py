@@ -105,7 +105,7 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
 
 def write_picture(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them."""
-    written = []
+    written: list[Path] = []
     for entry in tried.entries:
         if entry.piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
