@@ -30,7 +30,7 @@ def lacking(voices: Sequence[Voice], layout: Layout, above: int, below: int) -> 
         return 0.0
     reach = low[left - start : right - start] + high[left - begin : right - begin]
     smaller = min(voices[layout.field_of[layout.ends[n][0]]].ratio for n in (above, below))
-    return float(reach.max()) + LEAST * smaller - layout.gap(above, below)
+    return float(reach.max()) + LEAST * smaller - layout.gap(above)
 
 
 def _profile(voices: Sequence[Voice], layout: Layout, line: int, lower: bool) -> tuple[Floats, int]:

@@ -17,14 +17,13 @@ def even_break(walker: Walker, size: float, by: Judge) -> Break | None:
     For each number of lines, the lines' squared distances from an equal share of the room are made least, word by
     word from the last (Knuth and Plass, Breaking paragraphs into lines, 1981, with one feasible measure a line).
     """
-    layout = walker.layout
-    fits = layout.baselines(size)
+    fits, _ = walker.level(size)
     first = walker.break_at(size)
     if first is None or first.opened:
         return None
     best: tuple[float, Break] | None = None
     for count in {len(first.lines), len(first.lines) - 1, len(first.lines) + 1}:
-        lines = _least(walker, count, by, {n for n, spans in fits.spans.items() if spans}) if count > 0 else None
+        lines = _least(walker, count, by, set(fits.spans)) if count > 0 else None
         if lines is not None and walker.fits(Break(lines), size):
             found = (by.loss(Break(lines)), Break(lines))
             if best is None or found[0] < best[0]:

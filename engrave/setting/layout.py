@@ -47,11 +47,16 @@ class Stack:
 
 @dataclass(slots=True)
 class Baselines:
-    """Where lines may stand at one size, by line number; below, above: by obstacle, see `solver.Passes`."""
+    """Where lines may stand at one size, by line number; those that fit nowhere are left out.
+
+    below, above: for each obstacle the highest baseline under it and the lowest over it (inf, -inf: not in the way).
+    wedges: numbers of the obstacles that a gap at the usual pitch could hold.
+    """
 
     spans: dict[int, Spans]
-    below: dict[int, tuple[float, ...]] = field(default_factory=dict)
-    above: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    below: dict[int, list[float]] = field(default_factory=dict)
+    above: dict[int, list[float]] = field(default_factory=dict)
+    wedges: tuple[int, ...] = ()
 
 
 class Layout:
@@ -76,8 +81,12 @@ class Layout:
         self.starting: list[list[int]] = []
         self.ending: list[list[int]] = [[] for _ in range(self.count + 1)]
         self._number(room.width / least)
+        self.gaps: list[float] = []
+        self.restack(stack)
         self.complete = all(self.starting)
         self._supports: Floats | None = None
+        self._side: tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]] | None = None
+        self._beside: tuple[Floats, Floats] = (np.empty(0), np.empty((0, 0)))
         self._slices: tuple[Floats, NDArray[np.intp]] | None = None
 
     def _number(self, widest: float) -> None:
@@ -113,17 +122,25 @@ class Layout:
         """Return first unit and the one after the last."""
         return self.ends[line]
 
-    def gap(self, above: int, below: int) -> float:
-        """Return the distance of two lines' baselines in caps of ratio 1."""
-        f, g = self.field_of[self.ends[above][0]], self.field_of[self.ends[below][0]]
-        a, b = self.stack.fields[f].ratio * self.stack.pitch_of(f), self.stack.fields[g].ratio * self.stack.pitch_of(g)
-        return (a + b) / 2 + (self.stack.field_gap if f != g else 0.0)
+    def gap(self, above: int) -> float:
+        """Return how far below a line's baseline the next one stands, in caps of ratio 1 (0 after the last word)."""
+        return self.gaps[above]
+
+    def restack(self, stack: Stack) -> None:
+        """Take pitches and gaps from another stack of the same words."""
+        self.stack = stack
+        pitches = [f.ratio * stack.pitch_of(k) for k, f in enumerate(stack.fields)]
+        self.gaps = []
+        for i, end in self.ends:
+            f, g = self.field_of[i], self.field_of[end] if end < self.count else -1
+            between = (pitches[f] + pitches[g]) / 2 + (stack.field_gap if f != g else 0.0) if g >= 0 else 0.0
+            self.gaps.append(between)
 
     def drops(self, lines: Sequence[int]) -> list[float]:
         """Return how far below the first baseline each line's stands, in caps of ratio 1."""
         out = [0.0]
-        for a, b in zip(lines[:-1], lines[1:], strict=True):
-            out.append(out[-1] + self.gap(a, b))
+        for n in lines[:-1]:
+            out.append(out[-1] + self.gaps[n])
         return out
 
     def bound(self) -> float:
@@ -177,20 +194,37 @@ class Layout:
             return self._in_convex(size, lines)
         return self._in_slabs(size, lines)
 
+    def narrow(self, size: float) -> list[int]:
+        """Return the lines that are no wider than the room at a size."""
+        widest = (self.room.width + TOUCH) / size
+        return [n for n, width in enumerate(self.widths) if width <= widest]
+
+    def _sides(self) -> tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]]:
+        """Return what limits baselines from above and below: room per side and reach per side and mm of cap."""
+        if self._side is None:
+            n, reach = self.room.normals, self.line_supports()
+            left = self.room.offsets - n[:, 0] * self.axis
+            up, down, beside = n[:, 1] > TOUCH, n[:, 1] < -TOUCH, abs(n[:, 1]) <= TOUCH
+            self._beside = left[beside], reach[:, beside]
+            self._side = (left[up] / n[up, 1], reach[:, up] / n[up, 1], left[down] / n[down, 1],
+                          reach[:, down] / n[down, 1], beside)  # fmt: skip
+        return self._side
+
     def _in_convex(self, size: float, lines: Sequence[int] | None) -> Baselines:
-        numbers = range(len(self.ends)) if lines is None else lines
-        reach = self.line_supports() if lines is None else self.line_supports()[list(lines)]
-        n, b = self.room.normals, self.room.offsets
-        left = b - n[:, 0] * self.axis - size * reach
-        up, down, beside = n[:, 1] > TOUCH, n[:, 1] < -TOUCH, abs(n[:, 1]) <= TOUCH
-        high = (left[:, up] / n[up, 1]).min(axis=1)
-        low = (left[:, down] / n[down, 1]).max(axis=1)
+        numbers = self.narrow(size) if lines is None else list(lines)
+        spans: dict[int, Spans] = {}
+        if not numbers:
+            return Baselines(spans)
+        above, reach_up, below, reach_down, beside = self._sides()
+        high = (above - size * reach_up[numbers]).min(axis=1)
+        low = (below - size * reach_down[numbers]).max(axis=1)
         fits = low <= high + TOUCH
         if beside.any():
-            fits &= (left[:, beside] >= -TOUCH).all(axis=1)
-        spans: dict[int, Spans] = {}
+            room, reach = self._beside
+            fits &= (room - size * reach[numbers] >= -TOUCH).all(axis=1)
         for number, ok, lo, hi in zip(numbers, fits.tolist(), low.tolist(), high.tolist(), strict=True):
-            spans[number] = ((min(lo, hi), max(lo, hi)),) if ok else ()
+            if ok:
+                spans[number] = ((min(lo, hi), max(lo, hi)),)
         return Baselines(spans)
 
     def _line_slices(self) -> tuple[Floats, NDArray[np.intp]]:
@@ -209,10 +243,10 @@ class Layout:
         return rows
 
     def _in_slabs(self, size: float, lines: Sequence[int] | None) -> Baselines:
-        narrow = [n for n in (range(len(self.ends)) if lines is None else lines)
-                  if self.widths[n] * size <= self.room.width + TOUCH]  # fmt: skip
-        spans: dict[int, Spans] = dict.fromkeys(range(len(self.ends)) if lines is None else lines, ())
-        out = Baselines(spans)
+        narrow = self.narrow(size)
+        if lines is not None:
+            narrow = sorted(set(lines).intersection(narrow))
+        out = Baselines({})
         if not narrow:
             return out
         probe = _probe(self, narrow, size)
@@ -224,9 +258,21 @@ class Layout:
             free: Spans = ((min(low[k], high[k]), max(low[k], high[k])),)
             for b, a in zip(below[k], above[k], strict=True):
                 free = without(free, b, a)
-            spans[number] = free
-            out.below[number], out.above[number] = tuple(below[k]), tuple(above[k])
+            if free:
+                out.spans[number] = free
+                out.below[number], out.above[number] = below[k], above[k]
+        out.wedges = self._wedges(out, size) if self.tidy else ()
         return out
+
+    def _wedges(self, fits: Baselines, size: float) -> tuple[int, ...]:
+        found = []
+        widest = size * max((self.gaps[n] for n in fits.spans), default=0.0)
+        for k in range(len(self.room.obstacles)):
+            over = [a[k] for a in fits.above.values() if a[k] > -np.inf]
+            under = [b[k] for b in fits.below.values() if b[k] < np.inf]
+            if over and under and min(over) < max(under) + widest:
+                found.append(k)
+        return tuple(found)
 
 
 def _bridged(words: list[Floats]) -> list[Floats]:

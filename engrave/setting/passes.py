@@ -17,8 +17,11 @@ AIR = 0.15
 """Cap heights of free wood between a line and what its opened gap goes round, beyond the clearance: with less, the
 thing looks wedged in (common practice, no source)."""
 
-HALVES = 24
+HALVES = 6
 """Breaks of each half that are paired where a gap opens: enough for the few words that stand beside a knob."""
+
+LEVELS_KEPT = 12
+"""Sizes whose answers are kept: the few that are asked about again when a break is chosen."""
 
 INFINITE = float("inf")
 
@@ -40,20 +43,36 @@ class Walker:
     ) -> None:  # fmt: skip
         self.room, self.stack, self.axis = room, stack, axis
         self.layout = Layout(room, stack, axis, least, tidy, align, block)
+        self._levels: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
         self.may_open = tidy and self.layout.has_obstacles
 
-    def break_at(self, size: float) -> Break | None:
-        """Return some break that fits at a size, or None."""
-        return next(self.breaks_at(size), None)
+    def restack(self, stack: Stack) -> None:
+        """Take pitches and gaps from another stack of the same words."""
+        self.stack = stack
+        self.layout.restack(stack)
+        self._levels.clear()
 
-    def breaks_at(self, size: float) -> Iterator[Break]:
+    def break_at(self, size: float, opened: bool = True) -> Break | None:
+        """Return some break that fits at a size, or None. opened: whether a gap may open."""
+        return next(self.breaks_at(size, opened), None)
+
+    def breaks_at(self, size: float, opened: bool = True) -> Iterator[Break]:
         """Yield breaks that fit at a size: all that keep together, longer first lines first; then those opened."""
-        fits = self.layout.baselines(size)
-        after = self._after(fits, size)
+        fits, after = self.level(size)
         for lines in self._walk((), EVERYWHERE, 0.0, after, fits, size, 0):
             yield Break(lines)
-        if self.may_open:
+        if self.may_open and opened:
             yield from self._opened(fits, after, size)
+
+    def level(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
+        """Return where each line may stand at a size, alone, and with all that comes after it; the last are kept."""
+        found = self._levels.get(size)
+        if found is None:
+            fits = self.layout.baselines(size)
+            found = self._levels[size] = fits, self._after(fits, size)
+            if len(self._levels) > LEVELS_KEPT:
+                del self._levels[next(iter(self._levels))]
+        return found
 
     # from the last word to the first
 
@@ -63,36 +82,39 @@ class Walker:
         out: dict[int, Spans] = {}
         joined: list[Spans] = [()] * layout.count + [EVERYWHERE]
         for at in range(layout.count - 1, -1, -1):
+            here: list[tuple[float, float]] = []
             for line in layout.starting[at]:
-                spans = self._followed(line, fits, joined, out, size) if fits.spans[line] else ()
+                spans = fits.spans.get(line)
+                if not spans:
+                    continue
+                end = layout.ends[line][1]
+                if end < layout.count:
+                    spans = self._followed(line, end, spans, fits, joined[end], out, size)
                 if spans:
                     out[line] = spans
-            joined[at] = join(s for line in layout.starting[at] for s in out.get(line, ()))
+                    here += spans
+            joined[at] = join(here)
         return out
 
     def _followed(
-        self, line: int, fits: Baselines, joined: list[Spans], after: dict[int, Spans], size: float
+        self, line: int, end: int, spans: Spans, fits: Baselines, joined: Spans, after: dict[int, Spans], size: float
     ) -> Spans:
-        layout, spans = self.layout, fits.spans[line]
-        end = layout.spans_of(line)[1]
-        if end == layout.count or not joined[end]:
-            return spans if end == layout.count else ()
-        if not self.may_open:
-            gap = layout.gap(line, layout.starting[end][0]) * size
-            return meet(spans, shifted(joined[end], gap))
+        if not joined:
+            return ()
+        gap = self.layout.gaps[line] * size
+        if not fits.wedges:
+            return meet(spans, shifted(joined, gap))
         found: list[tuple[float, float]] = []
-        for below in layout.starting[end]:
+        for below in self.layout.starting[end]:
             if below in after:
-                gap = layout.gap(line, below) * size
                 found += self._unwedged(meet(spans, shifted(after[below], gap)), line, below, gap, fits)
         return join(found)
 
     def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
         """Take away the baselines of `line` at which something would stand between it and the line below."""
-        if not (fits.spans[line] and fits.spans[below]):
-            return ()
-        if spans and self.may_open:
-            for low, high in zip(fits.above[line], fits.below[below], strict=True):
+        if spans:
+            for k in fits.wedges:
+                low, high = fits.above[line][k], fits.below[below][k]
                 if low > -INFINITE and high < INFINITE:
                     spans = without(spans, low - EASE, high + gap + EASE)
         return spans
@@ -103,17 +125,17 @@ class Walker:
     ) -> Iterator[tuple[int, ...]]:  # fmt: skip
         """Yield lines from unit `at` on. may: first baselines still possible; drop: from the first baseline to here."""
         layout = self.layout
+        gap = layout.gaps[before[-1]] * size if before else 0.0
         for line in reversed(layout.starting[at]):
             here = after.get(line)
             if here is None:
                 continue
-            gap = layout.gap(before[-1], line) * size if before else 0.0
             still = meet(may, shifted(here, drop + gap))
-            if before and still:
+            if before and still and fits.wedges:
                 still = shifted(self._unwedged(shifted(still, -drop), before[-1], line, gap, fits), drop)
             if not still:
                 continue
-            end = layout.spans_of(line)[1]
+            end = layout.ends[line][1]
             if end == layout.count:
                 yield (*before, line)
             else:
@@ -126,14 +148,14 @@ class Walker:
         layout = self.layout
         out: dict[int, Spans] = {}
         for line, (start, _) in enumerate(layout.ends):
-            spans = fits.spans[line]
+            spans = fits.spans.get(line, ())
             if not spans:
                 continue
             if start:
                 found: list[tuple[float, float]] = []
                 for above in layout.ending[start]:
                     if above in out:
-                        gap = layout.gap(above, line) * size
+                        gap = layout.gaps[above] * size
                         both = meet(out[above], shifted(spans, gap))
                         found += shifted(self._unwedged(both, above, line, gap, fits), -gap)
                 spans = join(found)
@@ -142,13 +164,11 @@ class Walker:
         return out
 
     def _opened(self, fits: Baselines, after: dict[int, Spans], size: float) -> Iterator[Break]:
+        """Yield breaks of which a part stands above and the rest below something in the way."""
         layout = self.layout
         before = self._before(fits, size)
         for line in sorted(before, key=lambda n: layout.ends[n][1]):
-            end = layout.spans_of(line)[1]
-            if end == layout.count:
-                continue
-            for below in layout.starting[end]:
+            for below in layout.starting[layout.ends[line][1]] if layout.ends[line][1] < layout.count else ():
                 if below in after and self._goes_round(line, below, before[line], after[below], fits, size):
                     for upper in islice(self._up((line,), before, fits, size), HALVES):
                         for lower in islice(self._down(below, after, fits, size), HALVES):
@@ -164,8 +184,8 @@ class Walker:
     ) -> tuple[Spans, Spans] | None:
         """Return where two lines may stand with something between them that has air around it, or None."""
         air = AIR * size
-        gap = self.layout.gap(line, below) * size
-        if not (fits.spans[line] and fits.spans[below]):
+        gap = self.layout.gaps[line] * size
+        if line not in fits.above or below not in fits.below:
             return None
         for low, high in zip(fits.above[line], fits.below[below], strict=True):
             if low > -INFINITE and high < INFINITE:
@@ -195,7 +215,7 @@ class Walker:
             return
         for line in reversed(self.layout.starting[end]):
             if line in after:
-                gap = self.layout.gap(first, line) * size
+                gap = self.layout.gaps[first] * size
                 still = self._unwedged(meet(after[first], shifted(after[line], gap)), first, line, gap, fits)
                 last = self.layout.spans_of(line)[1]
                 if still and last == self.layout.count:
@@ -216,9 +236,11 @@ class Walker:
         """Return the first baselines at which lines that keep together fit."""
         may: Spans = EVERYWHERE
         drop = 0.0
+        if not all(line in fits.spans for line in lines):
+            return ()
         for k, line in enumerate(lines):
             if k:
-                gap = self.layout.gap(lines[k - 1], line) * size
+                gap = self.layout.gaps[lines[k - 1]] * size
                 may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, fits), drop)
                 drop += gap
             may = meet(may, shifted(fits.spans[line], drop))

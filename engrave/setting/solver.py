@@ -83,19 +83,25 @@ class Search(Walker):
     ) -> None:  # fmt: skip
         super().__init__(room, stack, axis, tidy, least, align, block)
         self.least = least
+        self.halved = HALVED
 
     def largest(self, ceiling: float = float("inf"), floor: float = 0.0) -> Fit | None:
         """Return the largest fit not above `ceiling`; None if there is none above `floor` and the least size."""
         found = self.best(ceiling, floor)
         return self.fit(*found) if found else None
 
-    def best(self, ceiling: float = float("inf"), floor: float = 0.0) -> tuple[Break, float] | None:
-        """Return the break of the largest fit and its size; None if there is none above `floor`."""
+    def best(
+        self, ceiling: float = float("inf"), floor: float = 0.0, opened: bool = True
+    ) -> tuple[Break, float] | None:
+        """Return the break of the largest fit and its size; None if there is none above `floor`.
+
+        opened: whether the gap between two lines may open around what is in the way.
+        """
         floor = max(floor, self.least)
         high = min(ceiling, self.layout.bound()) if self.layout.complete else 0.0
         if high < floor:
             return None
-        return self._best_convex(high, floor) if self.room.convex else self._best_any(high, floor)
+        return self._best_convex(high, floor) if self.room.convex else self._best_any(high, floor, opened)
 
     def _best_convex(self, high: float, floor: float) -> tuple[Break, float] | None:
         found = self.break_at(high)
@@ -123,37 +129,40 @@ class Search(Walker):
         best = most(rows, room.offsets - room.normals[:, 0] * self.axis)
         return float(best[1]) if best is not None else 0.0
 
-    def _best_any(self, high: float, floor: float) -> tuple[Break, float] | None:
-        bound = self._hull_bound(high, floor)
+    def _best_any(self, high: float, floor: float, opened: bool) -> tuple[Break, float] | None:
+        found = self.break_at(high, opened) if high < self.layout.bound() else None
+        if found is not None:
+            return found, high
+        bound = self._hull_bound(high, floor, opened)
         if bound is None:
             return None
-        size, found = bound, self.break_at(bound)
+        size, found = bound, self.break_at(bound, opened)
         above = bound
         while found is None:
             above, size = size, size * STEP
             if size < floor:
                 return None
-            found = self.break_at(size)
-        return self._polished(found, size, above)
+            found = self.break_at(size, opened)
+        return self._polished(found, size, above, opened)
 
-    def _hull_bound(self, high: float, floor: float) -> float | None:
+    def _hull_bound(self, high: float, floor: float, opened: bool) -> float | None:
         hull = Search(self.room.hull(), self.stack, self.axis, False, self.least, self.layout.align, self.layout.block)
         best = hull.best(high, min(floor, high / OPEN_GAIN))
         if best is None:
             return None
-        return min(high, best[1] * OPEN_GAIN) if self.may_open else best[1]
+        return min(high, best[1] * OPEN_GAIN) if self.may_open and opened else best[1]
 
-    def _polished(self, found: Break, size: float, above: float) -> tuple[Break, float]:
+    def _polished(self, found: Break, size: float, above: float, opened: bool) -> tuple[Break, float]:
         """Raise a fit as far as its own break allows, then see whether another break fits just above; repeat."""
         for share in (0.75, 0.5, 0.25):
             between = size + share * (above - size)
-            better = self.break_at(between) if between > size else None
+            better = self.break_at(between, opened) if between > size else None
             if better is not None:
                 found, size = better, between
                 break
         while True:
             size = self.raised(found, size, above)
-            better = self.break_at(size * (1 + FINE)) if size * (1 + FINE) <= above else None
+            better = self.break_at(size * (1 + FINE), opened) if size * (1 + FINE) <= above else None
             if better is None:
                 return found, size
             found, size = better, size * (1 + FINE)
@@ -163,7 +172,7 @@ class Search(Walker):
         if self.room.convex:
             return max(size, min(above, self.most_of(of)))
         low, high = size, above
-        while high - low > HALVED * low:
+        while high - low > self.halved * low:
             middle = (low + high) / 2
             if self.fits(of, middle):
                 low = middle

@@ -24,6 +24,9 @@ CHORD = 0.0001
 FINE = 0.002
 """Cap heights likewise for gaps between lines, where a fiftieth of a millimetre decides nothing."""
 
+AROUND = np.array([(-FINE, -FINE), (-FINE, FINE), (FINE, -FINE), (FINE, FINE)])
+"""Corners of a square that, moved along chords within FINE of a curve, covers it."""
+
 MOST_KEPT = 2000
 """Glyphs whose measures are kept: every letter of a shelf of typefaces that a week uses."""
 
@@ -33,13 +36,14 @@ CAPITALS = 2
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Measure:
-    """What setting needs of a glyph, in caps. outlines: contours, (n, 2) each. hull: (n, 2) corners. slices: see shapes.
+    """What setting needs of a glyph, in caps. outlines: contours, (n, 2) each. hull: (n, 2) corners; rough: fewer corners around them.
 
-    ink: its area (outline) or length (single-line); centre_y: height of the ink's centroid.
+    slices: tops and bottoms (see `shapes`). ink: its area (outline) or length (single-line); centre_y: height of the ink's centroid.
     """
 
     outlines: tuple[Floats, ...]
     hull: Floats
+    rough: Floats
     slices: Floats
     ink: float
     centre_y: float
@@ -98,7 +102,8 @@ def _measured(glyph: Glyph) -> Measure:
     rough = [flatten(c, FINE) for c in glyph.path]
     hull = corners(np.concatenate(outlines))
     ink, centre = _area(rough) if glyph.kind == "outline" else _length(rough)
-    return Measure(outlines, hull, letter_slices([r if len(r) > 1 else np.repeat(r, 2, axis=0) for r in rough]), ink, centre)
+    around = corners(np.concatenate([np.concatenate(rough) + corner for corner in AROUND]))
+    return Measure(outlines, hull, around, letter_slices([r if len(r) > 1 else np.repeat(r, 2, axis=0) for r in rough]), ink, centre)
 
 
 def _area(rings: Iterable[Floats]) -> tuple[float, float]:
@@ -122,7 +127,7 @@ def _length(strokes: Iterable[Floats]) -> tuple[float, float]:
 
 def corners(points: Floats) -> Floats:
     """Return the corners of the convex hull, turning left from the leftmost."""
-    hull = shapely.convex_hull(shapely.multipoints(points))
+    hull = shapely.convex_hull(shapely.linestrings(np.concatenate([points, points[:1]])))
     if hull.geom_type != "Polygon":
         ends = np.asarray(hull.coords)
         return ends[np.lexsort((ends[:, 1], ends[:, 0]))]
@@ -132,9 +137,10 @@ def corners(points: Floats) -> Floats:
     return np.roll(ring, -int(np.lexsort((ring[:, 1], ring[:, 0]))[0]), axis=0)
 
 
-def shape_of(placed: Sequence[Placed]) -> Floats | None:
+def shape_of(placed: Sequence[Placed], rough: bool = False) -> Floats | None:
     """Return the hull corners of placed glyphs together, in caps; None if they draw nothing."""
-    points = [m.hull * p.scale + (p.x, p.y) for p in placed if (m := measure(p.glyph))]
+    measures = [(p, m) for p in placed if (m := measure(p.glyph))]
+    points = [(m.rough if rough else m.hull) * p.scale + (p.x, p.y) for p, m in measures]
     return corners(np.concatenate(points)) if points else None
 
 
@@ -188,15 +194,16 @@ def _words(
     problems: list[Problem] = []
     out: list[Word] = []
     at = 0
+    every = pieces(text)
     for line in text.split("\n"):
         run = typeface.shape(line, tracking)
         problems += run.problems
-        inside = [replace(p, start=p.start - at) for p in pieces(text) if at <= p.start < at + len(line) + 1]
+        inside = [replace(p, start=p.start - at) for p in every if at <= p.start < at + len(line) + 1]
         cut = _apart(inside, typeface, tracking) if mixed else _cut(inside, run)
         for piece, glyphs in zip(inside, cut, strict=True):
-            hull = shape_of(glyphs)
-            if hull is not None:
-                shape = Unit(piece.text, hull, hull_slices(hull), piece.price * setting.ampersand, piece.closes)
+            hull, around = shape_of(glyphs), shape_of(glyphs, rough=True)
+            if hull is not None and around is not None:
+                shape = Unit(piece.text, hull, hull_slices(around), piece.price * setting.ampersand, piece.closes)
                 out.append(Word(replace(piece, start=piece.start + at, end=piece.end), glyphs, shape))
         at += len(line) + 1
     return tuple(out), problems, mixed
