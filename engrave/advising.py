@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from engrave.intake.order import Order
-from engrave.making import Env, Piece, make_any
+from engrave.making import Env, How, Piece, make, make_any, set_and_checked
 from engrave.problems import Problem
 from engrave.shop.models import Cutter, Lid
 from engrave.tasks import Task, define_all
@@ -66,6 +66,9 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
         if tried >= TRIES or len(found) >= MOST_SHOWN:
             break
         changed = replaced(piece.order, candidate.column, candidate.value)
+        trial = remake(changed, piece, env, cap, set_and_checked)
+        if trial is None or not clears(piece, trial, targets):
+            continue
         again = remake(changed, piece, env, cap)
         if again is not None and clears(piece, again, targets):
             found.append(Remedy(((candidate.column, candidate.value),), _with_size(candidate.says, again), again))
@@ -86,14 +89,14 @@ def replaced(order: Order, column: str, value: str) -> Order:
     return replace(order, **{column: value})  # type: ignore[arg-type]  # the other columns hold text
 
 
-def remake(order: Order, piece: Piece, env: Env, cap: float | None = None) -> Piece | None:
+def remake(order: Order, piece: Piece, env: Env, cap: float | None = None, how: How = make) -> Piece | None:
     """Make the changed order's piece again: that of the same area, or its first. None if it has none."""
     tasks = define_all([order], env.shop, env.shelf.kinds())
     area = piece.task.area.name if piece.task else None
     same = [t for t in tasks if isinstance(t, Task) and t.area.name == area] or [
         t for t in tasks if isinstance(t, Task)
     ]
-    return make_any(replace(same[0], piece=piece.piece), env, cap) if same else None
+    return make_any(replace(same[0], piece=piece.piece), env, cap, how) if same else None
 
 
 def _with_size(says: str, again: Piece) -> str:

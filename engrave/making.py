@@ -8,6 +8,7 @@ that was found before it.
 from __future__ import annotations
 
 import traceback
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -64,6 +65,19 @@ def environment(shop_folder: Path | None = None) -> Env:
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:
     """Take one task through setting, cutting check, clock and price; `cap` (mm) sets it at a group's size."""
+    piece = set_and_checked(task, env, cap)
+    lettering = piece.lettering
+    if lettering is None or piece.fitness is None:
+        return piece
+
+    job = clock(lettering, task.tool)
+    piece = replace(piece, job=job, problems=piece.problems + job.problems)
+
+    return replace(piece, quote=quote(task, lettering, job, env.shop.rates))
+
+
+def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
+    """Take one task as far as its problems are known: set and checked, not yet timed or priced."""
     start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
 
     lettering = place(task, env.shelf, cap)
@@ -72,22 +86,23 @@ def make(task: Task, env: Env, cap: float | None = None) -> Piece:
         return piece
 
     fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
-    piece = replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
-
-    job = clock(lettering, task.tool)
-    piece = replace(piece, job=job, problems=piece.problems + job.problems)
-
-    return replace(piece, quote=quote(task, lettering, job, env.shop.rates))
+    return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
 
 
-def make_any(what: Task | Plain | Refused, env: Env, cap: float | None = None) -> Piece:
-    """Make whatever an order's row became; a failure inside is a hold on this piece, never the end of the week."""
+How = Callable[[Task, Env, float | None], Piece]
+
+
+def make_any(what: Task | Plain | Refused, env: Env, cap: float | None = None, how: How = make) -> Piece:
+    """Make whatever an order's row became; a failure inside is a hold on this piece, never the end of the week.
+
+    how: `make`, or `set_and_checked` where only the problems are asked for.
+    """
     if isinstance(what, Refused):
         return Piece(what.order, what.piece, problems=_once(what.order.problems + what.problems))
     if isinstance(what, Plain):
         return Piece(what.order, what.piece, problems=what.order.problems, plain=True)
     try:
-        piece = make(what, env, cap)
+        piece = how(what, env, cap)
     except Exception as error:  # the week must go on: whatever went wrong is this piece's problem, with its place
         return Piece(what.order, what.piece, what, problems=(*what.order.problems, *what.problems, _failure(error)))
     return replace(piece, problems=_once(piece.problems))
