@@ -1,7 +1,8 @@
 """Line breaks, size and position: words laid on a lid as large as the room and good taste allow."""
 
 from engrave.setting.lettering import Lettering, Line, Mark
-from engrave.setting.place import place
+from engrave.setting.place import largest_cap, place
 from engrave.setting.solver import largest
+from engrave.setting.why import RunnerUp, Touch, Why, why
 
-__all__ = ["Lettering", "Line", "Mark", "largest", "place"]
+__all__ = ["Lettering", "Line", "Mark", "RunnerUp", "Touch", "Why", "largest", "largest_cap", "place", "why"]

@@ -42,6 +42,7 @@ _PLAIN = re.compile(r"[A-Za-zÀ-ÖØ-öø-ɏ0-9]+(?:[ '’,.&-]+[A-Za-zÀ-ÖØ-�
 """Words for which the algorithm's answer, kept to blanks, is known: every blank (a test holds it against the library)."""
 
 _AFTER_BLANKS = re.compile(r"[^ ]+ *")
+_DAY = re.compile(r"[0-3]?\d(st|nd|rd|th|er)?", re.IGNORECASE)
 _INITIAL = re.compile(r"(\w\.)+")
 
 
@@ -131,7 +132,7 @@ def kept_together(before: str, after: str) -> bool:
     number, then = _NUMBER.fullmatch(before), after.strip(".,;!?").casefold()
     if number and (then in UNITS or after.casefold() in UNITS or then in months()):
         return True
-    return bare in months() and _NUMBER.fullmatch(after.strip(".,;")) is not None and len(after.strip(".,;")) <= 4
+    return bare in months() and _DAY.fullmatch(after.strip(".,;")) is not None
 
 
 @cache

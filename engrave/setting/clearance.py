@@ -23,14 +23,24 @@ NONE = -1e9
 
 def lacking(voices: Sequence[Voice], layout: Layout, above: int, below: int) -> float:
     """Return by how much two neighbouring lines come too near, in caps of ratio 1; nothing or less if they do not."""
+    smaller = min(voices[layout.field_of[layout.ends[n][0]]].ratio for n in (above, below))
+    least = LEAST * smaller - layout.gap(above)
+    if -_reach(layout, above, lower=True) + _reach(layout, below, lower=False) + least <= 0:
+        return 0.0  # as most lines: even the deepest tail over the highest ring has room
     low, start = _profile(voices, layout, above, lower=True)
     high, begin = _profile(voices, layout, below, lower=False)
     left, right = max(start, begin), min(start + len(low), begin + len(high))
     if left >= right:
         return 0.0
     reach = low[left - start : right - start] + high[left - begin : right - begin]
-    smaller = min(voices[layout.field_of[layout.ends[n][0]]].ratio for n in (above, below))
-    return float(reach.max()) + LEAST * smaller - layout.gap(above)
+    return float(reach.max()) + least
+
+
+def _reach(layout: Layout, line: int, lower: bool) -> float:
+    """Return the lowest or the highest ink of a line, in caps of ratio 1."""
+    i, j = layout.ends[line]
+    ys = [float(u.hull[:, 1].min() if lower else u.hull[:, 1].max()) for u in layout.units[i:j]]
+    return (min(ys) if lower else max(ys)) * layout.stack.fields[layout.field_of[i]].ratio
 
 
 def _profile(voices: Sequence[Voice], layout: Layout, line: int, lower: bool) -> tuple[Floats, int]:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from engrave.geometry.paths import Matrix
-from engrave.geometry.paths import compose as after
 from engrave.problems import Problem, held
 from engrave.setting import saying
 from engrave.setting.composing import Composed, compose, compose_at
 from engrave.setting.frames import Place, placed
 from engrave.setting.inside import is_inside
-from engrave.setting.lettering import Lettering, Line, Mark
+from engrave.setting.laying import lines_of
+from engrave.setting.lettering import Lettering
+from engrave.setting.on_rim import along_rim, rim_size
+from engrave.setting.rim import has_rim
 from engrave.setting.taste import greatest_cap, least_cap
 from engrave.setting.voices import Voice, voices
 from engrave.tasks import Task
@@ -21,11 +22,17 @@ from engrave.typefaces import Shelf
 SEARCHED = 0.35
 """Share of the least cap height down to which sizes are searched: below it, how small it would be helps nobody."""
 
+HOPELESS = 0.8
+"""Share of the least cap height at which words that would still cover more than the room are not even tried."""
+
 SHAVE = 0.997
 """Where a line that reads both ways turns out otherwise than its words alone, sizes smaller by this are tried."""
 
 SHAVES = 20
 """Times that is tried: 6 % is more than the space between two words can be off."""
+
+MOST_WORDS_ON_RIM = 2
+"""Words for which a rim is offered: with more, a stack is nearly always larger."""
 
 LARGER_MESSAGE = (0.7, 0.85, 1.0)
 """Ratios of message to name tried where the message alone would be too small, as the name need not stay so large."""
@@ -44,7 +51,15 @@ def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:
     where = placed(task.area, task.tool.machine, task.tool.cutter, empty.groove)
     if where.solving is None:
         return _with(empty, saying.no_room(task))
-    return _stacked(task, where, spoken, empty, cap)
+    if task.setting.kind == "rim" and has_rim(where):
+        return _on_rim(task, where, spoken, empty, cap)
+    laid = _stacked(task, where, spoken, empty, cap)
+    return _rim_offered(task, where, spoken, laid) if cap is None else laid
+
+
+def largest_cap(task: Task, shelf: Shelf) -> float:
+    """Return the cap height in mm that a task's words have alone; 0 if they have no place."""
+    return place(task, shelf).cap_mm
 
 
 def _stacked(task: Task, where: Place, spoken: tuple[Voice, ...], empty: Lettering, cap: float | None) -> Lettering:
@@ -74,12 +89,17 @@ def leasts(task: Task, spoken: Sequence[Voice]) -> list[float]:
 
 
 def _too_long(task: Task, where: Place, spoken: Sequence[Voice]) -> Problem | None:
-    """Refuse, before solving, words whose letters alone would cover more than the room at the least size searched."""
+    """Refuse, before solving, words whose lines would cover more than the room even where they are too small.
+
+    Lines with half the pitch above and below each lie side by side in the room, but for the first's and the last's
+    overhang, which is less than one more line.
+    """
     assert where.solving is not None
-    cover = 0.0
+    covered = overhang = 0.0
     for v, least in zip(spoken, leasts(task, spoken), strict=True):
-        cover += saying.cover(v) * (least * SEARCHED) ** 2
-    return saying.too_long(task, where, spoken) if cover > where.solving.area else None
+        covered += saying.cover(v) * (least * HOPELESS) ** 2
+        overhang = max(overhang, v.pitch * least * HOPELESS * where.solving.width)
+    return saying.too_long(task, where, spoken) if covered > where.solving.area + overhang else None
 
 
 def _composed(task: Task, where: Place, spoken: tuple[Voice, ...], cap: float | None) -> Composed | None:
@@ -131,24 +151,23 @@ def _proved(task: Task, where: Place, composed: Composed, empty: Lettering) -> L
 
 
 def _laid(where: Place, composed: Composed, size: float, empty: Lettering) -> Lettering:
-    """Return the lines laid at a size, about the middle of the baselines found."""
-    fit, layout = composed.fit, composed.search.layout
-    middle = (fit.baselines[0] + fit.baselines[-1]) / 2
-    marks: list[Mark] = []
-    lines: list[Line] = []
-    for k, (number, y) in enumerate(zip(composed.chosen.lines, fit.baselines, strict=True)):
-        i, j = layout.ends[number]
-        before = sum(len(v.words) for v in composed.voices[: layout.field_of[i]])
-        voice = composed.voices[layout.field_of[i]]
-        text, glyphs = voice.line(i - before, j - before)
-        base = middle + (y - middle) * size / composed.size
-        cap = size * voice.ratio
-        m: Matrix = (cap, 0.0, 0.0, cap, fit.x - cap * layout.centres[number], base)
-        if voice.mixed:
-            m = (cap, 0.0, 0.0, cap, fit.x - cap * saying.middle(glyphs), base)
-        to_area = after(where.to_area, m)
-        marks += [
-            Mark(p.glyph, after(to_area, (p.scale, 0.0, 0.0, p.scale, p.x, p.y)), p.text, k) for p in glyphs
-        ]
-        lines.append(Line(text, voice.field, cap, cap * voice.typeface.x_height, where.height / 2 - base))
-    return replace(empty, marks=tuple(marks), lines=tuple(lines))
+    lines = lines_of(where, composed, size)
+    return replace(empty, lines=tuple(line for line, _ in lines), marks=tuple(m for _, ms in lines for m in ms))
+
+
+# --- the rim ----------------------------------------------------------------------------------------------------
+
+
+def _on_rim(task: Task, where: Place, spoken: tuple[Voice, ...], empty: Lettering, cap: float | None) -> Lettering:
+    laid = along_rim(task, where, spoken, empty, cap)
+    if laid is None:
+        return _with(empty, saying.no_rim(task, spoken, cap))
+    return _with(laid, *saying.too_small_lines(task, laid, spoken)[:1])
+
+
+def _rim_offered(task: Task, where: Place, spoken: tuple[Voice, ...], laid: Lettering) -> Lettering:
+    """Note it where one or two words would come out more than the setting's gain larger along the rim."""
+    if len(spoken) > 1 or len(spoken[0].words) > MOST_WORDS_ON_RIM or where.kind != "round" or not laid.marks:
+        return laid
+    size = rim_size(task, where, spoken, laid.cap_mm * (1 + task.setting.rim_gain))
+    return laid if size is None else _with(laid, saying.rim_larger(size, laid.cap_mm))

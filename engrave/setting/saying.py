@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from engrave.problems import Problem
 from engrave.setting.composing import Composed
 from engrave.setting.frames import Place
+from engrave.setting.lettering import Lettering
 from engrave.setting.taste import least_cap
 from engrave.setting.voices import Voice, shape_of
 from engrave.tasks import Task
@@ -33,12 +32,8 @@ def middle(glyphs: Sequence[Placed]) -> float:
 
 
 def cover(voice: Voice) -> float:
-    """Return the area that a voice's words cover at a cap height of 1: the sum of their hulls."""
-    total = 0.0
-    for word in voice.words:
-        x, y = word.unit.hull.T
-        total += abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
-    return total
+    """Return the area that a voice's lines cover at a cap height of 1: its words' widths times the pitch."""
+    return sum(w.unit.right - w.unit.left for w in voice.words) * voice.pitch
 
 
 def _tool(task: Task) -> str:
@@ -55,14 +50,14 @@ def no_room(task: Task) -> Problem:
 
 
 def too_long(task: Task, where: Place, spoken: Sequence[Voice]) -> Problem:
-    """Say that the letters alone cover more than the room."""
+    """Say that the lines would cover more than the room."""
     assert where.solving is not None
     size = (where.solving.area / sum(cover(v) * v.ratio**2 for v in spoken)) ** 0.5
     longest = max(spoken, key=lambda v: cover(v) * v.ratio**2)
     least = least_cap(task, longest.field, longest.typeface)
     letters = sum(len(w.placed) for v in spoken for w in v.words)
     says = (
-        f"{letters} letters are too many for {task.lid.title}: packed edge to edge they would be less than "
+        f"{letters} letters are too many for {task.lid.title}: filling all of its room they would be about "
         f"{size * longest.ratio:.1f} mm high, and {_tool(task)} {least:.1f} mm is the least. "
         "Agree on fewer words, or take a larger lid."
     )
@@ -108,3 +103,36 @@ def too_small(task: Task, where: Place, voice: Voice, cap: float, composed: Comp
         f"{share:.2g} times as large would help."
     )
     return Problem("too-small", "hold", says, f"{voice.field}: {quoted(voice.text)}", round(cap, 3), round(least, 3))
+
+
+def too_small_lines(task: Task, laid: Lettering, spoken: Sequence[Voice]) -> list[Problem]:
+    """Say which lines along a rim come out smaller than their least."""
+    out = []
+    for line in laid.lines:
+        voice = next(v for v in spoken if v.field == line.field)
+        least = least_cap(task, line.field, voice.typeface)
+        if line.cap_mm < least * (1 - 1e-9):
+            says = (
+                f"The {line.field} would be only {line.cap_mm:.1f} mm high along the rim: {_tool(task)} {least:.1f} mm is "
+                "the least. Lines one over the other, fewer words or a larger lid would help."
+            )
+            where = f"{line.field}: {quoted(line.text)}"
+            out.append(Problem("too-small", "hold", says, where, round(line.cap_mm, 3), round(least, 3)))
+    return out
+
+
+def no_rim(task: Task, spoken: Sequence[Voice], cap: float | None) -> Problem:
+    """Say that words do not go along the rim."""
+    words = quoted(" / ".join(v.text for v in spoken))
+    at = f" with capitals {cap:.1f} mm high, the size of its set" if cap is not None else ""
+    says = (
+        f"{words} does not go along the rim of {task.lid.title}{at}. Lines one over the other, fewer words or a larger lid "
+        "would help."
+    )
+    return Problem("does-not-fit", "hold", says, where=task.lid.id, value=None, limit=round(cap, 2) if cap else None)
+
+
+def rim_larger(size: float, now: float) -> Problem:
+    """Say that words would come out larger along the rim."""
+    says = f"Along the rim these words would come out about {size:.1f} mm high instead of {now:.1f} mm: setting 'rim'."
+    return Problem("rim-would-be-larger", "note", says, value=round(size, 1), limit=round(now, 1))

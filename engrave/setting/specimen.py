@@ -1,6 +1,6 @@
 """A specimen sheet: every lid with short, usual and long words, to be looked at.
 
-`python -m engrave.setting.specimen OUT.svg|OUT.png [WORDS ...]`; a PNG needs the renderer of the tests' extra.
+`python -m engrave.setting.specimen OUT.svg|OUT.png [SETTING [TYPEFACE ...]]`; a PNG needs the tests' extra.
 """
 
 from __future__ import annotations
@@ -30,14 +30,13 @@ WORDS = (
 )
 """Short, usual and long: a name, a couple, a long name, a name with a message, a message alone, capitals and a foot."""
 
-TYPEFACES = ("", "", "", "", "", "")
 CELL = 190.0
 """mm on the sheet for each lid: the longest lid of the shop and some air."""
 
 INK, WOOD, ROOM, KEEP = "#4b2f1a", "#d9d5cc", "#c7c2b6", "#f4f1ea"
 
 
-def sheet(shop: Shop, shelf: Shelf, words: Sequence[Words] = WORDS, typefaces: Sequence[str] = TYPEFACES) -> str:
+def sheet(shop: Shop, shelf: Shelf, setting: str = "", typefaces: Sequence[str] = ("",), words: Sequence[Words] = WORDS) -> str:
     """Return the sheet as SVG: a row for each lid's area, a column for each text."""
     rows = [(lid, area) for lid in shop.lids.values() for area in lid.areas]
     heights = [area.height + 16.0 for _, area in rows]
@@ -45,7 +44,7 @@ def sheet(shop: Shop, shelf: Shelf, words: Sequence[Words] = WORDS, typefaces: S
     y = 10.0
     for (lid, area), height in zip(rows, heights, strict=True):
         for k, text in enumerate(words):
-            parts.append(_cell(shop, shelf, lid, area, text, typefaces[k % len(typefaces)], 10 + k * CELL, y))
+            parts.append(_cell(shop, shelf, lid, area, text, setting, typefaces[k % len(typefaces)], 10 + k * CELL, y))
         y += height
     wide = 20 + CELL * len(words)
     return (
@@ -54,8 +53,10 @@ def sheet(shop: Shop, shelf: Shelf, words: Sequence[Words] = WORDS, typefaces: S
     )
 
 
-def _cell(shop: Shop, shelf: Shelf, lid: Lid, area: Area, words: Words, typeface: str, x: float, y: float) -> str:
-    order = Order("specimen", 1, 0, words, words, lid=lid.id, typeface=typeface)
+def _cell(
+    shop: Shop, shelf: Shelf, lid: Lid, area: Area, words: Words, setting: str, typeface: str, x: float, y: float
+) -> str:
+    order = Order("specimen", 1, 0, words, words, lid=lid.id, typeface=typeface, setting=setting)
     tasks = [t for t in define_all([order], shop, shelf.kinds()) if isinstance(t, Task) and t.area.name == area.name]
     drawn = [f'<path d="{_d(area.outline)}" fill="{WOOD}" fill-rule="evenodd"/>']
     drawn += [f'<path d="{_d(k.outline)}" fill="{KEEP}" stroke="{ROOM}" stroke-width=".4"/>' for k in area.keep_outs]
@@ -99,7 +100,7 @@ def main(arguments: Sequence[str]) -> None:
     """Draw the sheet into the file named."""
     file = File(arguments[0])
     shelf = load_shelf()
-    svg = sheet(load_shop(), shelf, typefaces=arguments[1:] or TYPEFACES)
+    svg = sheet(load_shop(), shelf, arguments[1] if len(arguments) > 1 else "", arguments[2:] or ("",))
     if file.suffix == ".svg":
         file.write_text(svg, encoding="utf-8")
         return

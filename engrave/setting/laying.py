@@ -1,0 +1,31 @@
+"""Composed words as lines and marks on the lid."""
+
+from __future__ import annotations
+
+from engrave.geometry.paths import Matrix
+from engrave.geometry.paths import compose as after
+from engrave.setting.composing import Composed
+from engrave.setting.frames import Place
+from engrave.setting.lettering import Line, Mark
+from engrave.setting.saying import middle
+
+
+def lines_of(place: Place, composed: Composed, size: float) -> list[tuple[Line, list[Mark]]]:
+    """Return the lines laid at a size, about the middle of the baselines found, each with its marks."""
+    fit, layout = composed.fit, composed.search.layout
+    centre = (fit.baselines[0] + fit.baselines[-1]) / 2
+    out: list[tuple[Line, list[Mark]]] = []
+    for k, (number, y) in enumerate(zip(composed.chosen.lines, fit.baselines, strict=True)):
+        i, j = layout.ends[number]
+        fld = layout.field_of[i]
+        before = sum(len(v.words) for v in composed.voices[:fld])
+        voice = composed.voices[fld]
+        text, glyphs = voice.line(i - before, j - before)
+        base = centre + (y - centre) * size / composed.size
+        cap = size * voice.ratio
+        own = middle(glyphs) if voice.mixed else layout.centres[number]
+        m: Matrix = (cap, 0.0, 0.0, cap, fit.x - cap * own, base)
+        to_area = after(place.to_area, m)
+        marks = [Mark(p.glyph, after(to_area, (p.scale, 0.0, 0.0, p.scale, p.x, p.y)), p.text, k) for p in glyphs]
+        out.append((Line(text, voice.field, cap, cap * voice.typeface.x_height, place.height / 2 - base), marks))
+    return out

@@ -1,0 +1,76 @@
+"""Where lines may break."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from uniseg.linebreak import line_break_units
+
+from engrave.setting.breaks import _PLAIN, kept_together, months, pieces
+
+
+def texts(words: str) -> list[str]:
+    return [p.text for p in pieces(words)]
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("Anna and Ben", ["Anna", "and", "Ben"]),
+        ("Mary-Jane O’Neil", ["Mary-Jane", "O’Neil"]),  # never at a hyphen inside a name
+        ("Mr. J. R. Smith & Co", ["Mr. J. R. Smith", "&", "Co"]),
+        ("Dr Amara Okafor", ["Dr Amara", "Okafor"]),
+        ("12 kg of tea", ["12 kg", "of", "tea"]),
+        ("12 June 2024", ["12 June", "2024"]),
+        ("June 12, 2024", ["June 12,", "2024"]),
+        ("3. März", ["3. März"]),
+        ("25 years", ["25 years"]),
+        ("a\u00a0b c", ["a\u00a0b", "c"]),  # a no-break space holds
+        ("first line\nsecond", ["first", "line", "second"]),
+        ("東京タワー", ["東", "京", "タ", "ワー"]),
+        ("two  blanks ", ["two", "blanks"]),
+        ("well done !", ["well", "done !"]),  # annex 14, LB13: no break before an exclamation mark
+        ("", []),
+    ],
+)
+def test_pieces(words: str, expected: list[str]) -> None:
+    assert texts(words) == expected
+
+
+def test_pieces_say_where_they_stand() -> None:
+    words = "Mr. Tom\nand  Jerry & Co"
+    assert [words[p.start : p.end] for p in pieces(words)] == texts(words)
+
+
+def test_buyers_breaks_close_lines() -> None:
+    assert [p.closes for p in pieces("a b\nc")] == [False, True, True]
+
+
+def test_prices() -> None:
+    assert [p.price for p in pieces("Tea & a sugar")] == [0.0, 1.0, 0.4, 0.0]
+
+
+def test_days_of_the_week_are_not_titles() -> None:
+    assert not kept_together("fr", "so")
+    assert kept_together("Fr", "Weber")
+
+
+def test_months_of_many_languages() -> None:
+    assert {"june", "juin", "juni", "giugno", "června"} <= months()
+
+
+@given(st.lists(st.text("abcxyzÄéñABC", min_size=1, max_size=6), min_size=1, max_size=6), st.sampled_from([" ", "  "]))
+def test_plain_words_need_no_library(words: list[str], blank: str) -> None:
+    """The short way for plain words gives what the Unicode line breaking algorithm (annex 14) gives."""
+    line = blank.join(words)
+    assert _PLAIN.fullmatch(line)
+    assert [p.strip() for p in line_break_units(line)] == words
+
+
+@pytest.mark.parametrize("line", ["Tom & Ann", "St. Mary’s", "Mary-Jane, dear", "O'Neil and Co."])
+def test_plain_lines_agree_with_the_library_at_blanks(line: str) -> None:
+    assert _PLAIN.fullmatch(line)
+    ends = [len(p) for p in line_break_units(line)]
+    library = {sum(ends[: k + 1]) for k in range(len(ends)) if line[: sum(ends[: k + 1])].endswith(" ")}
+    assert library == {k + 1 for k, c in enumerate(line) if c == " " and line[k + 1 : k + 2] != " "}

@@ -1,0 +1,238 @@
+"""Words placed on the shop's lids: inside, handsome, and honest about what does not go."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import MultiPoint, Point
+from skimage.measure import points_in_poly
+
+from engrave.geometry.paths import flatten
+from engrave.setting import Lettering, largest_cap, place
+from engrave.setting.frames import placed
+from engrave.setting.inside import is_inside
+from engrave.setting.voices import pitch
+from engrave.shop import Shop, room
+from engrave.tasks import Task
+from engrave.typefaces import Shelf
+
+Make = Callable[..., Task]
+
+LIDS = ["round-caddy", "puzzle-box", "card-box", "needle-box", "oval-box", "honey-box", "heart-box", "reel-box",
+        "domino-box", "dice-cup", "fly-box", "kite-box"]  # fmt: skip
+TEXTS = [("Eve", ""), ("Jørgen & Åse", "since 1987"), ("Maximiliane Featherstone", "")]
+
+
+def points(laid: Lettering) -> np.ndarray:
+    return np.concatenate([flatten(c, 0.002) for m in laid.marks for c in m.path()])
+
+
+@pytest.mark.parametrize("lid", LIDS)
+@pytest.mark.parametrize("words", TEXTS, ids=[t[0] for t in TEXTS])
+@pytest.mark.parametrize("typeface", ["", "withy"])
+def test_inside_in_another_library(lid: str, words: tuple[str, str], typeface: str, task: Make, shelf: Shelf) -> None:
+    """Every point of outlines or strokes lies in the room: outside no hole's ring, inside the outer (scikit-image)."""
+    t = task(lid, *words, typeface=typeface)
+    laid = place(t, shelf)
+    assert laid.marks
+    shape = room(t.area, t.tool.machine, t.tool.cutter)
+    if laid.kind == "single-line":
+        shape = shape.buffer(-laid.groove / 2 + 1e-3, quad_segs=64)
+    ink = points(laid)
+    parts = list(getattr(shape, "geoms", [shape]))
+    inside = np.zeros(len(ink), dtype=bool)
+    for part in parts:
+        here = points_in_poly(ink, np.asarray(part.exterior.coords))
+        for hole in part.interiors:
+            here &= ~points_in_poly(ink, np.asarray(hole.coords))
+        inside |= here
+    assert inside.all()
+
+
+def test_nothing_stands_inside_a_word(task: Make, shelf: Shelf) -> None:
+    """No keep-out lies in the hull of a line: not in a letter, between letters or between words."""
+    for lid in ("round-caddy", "puzzle-box", "domino-box", "fly-box"):
+        t = task(lid, "Lily Tay", "for tea and for sugar")
+        laid = place(t, shelf)
+        shape = room(t.area, t.tool.machine, t.tool.cutter)
+        for k in range(len(laid.lines)):
+            ink = np.concatenate([flatten(c, 0.01) for m in laid.marks if m.line == k for c in m.path()])
+            hull = MultiPoint(ink).convex_hull
+            for hole in shape.interiors:
+                assert not hull.contains(Point(np.asarray(hole.coords).mean(axis=0)))
+
+
+def test_knob_opens_the_gap(task: Make, shelf: Shelf) -> None:
+    """Name above and message below a knob stand farther apart than their pitch, with the knob between."""
+    laid = place(task("round-caddy", "Charlotte", "with love from Mum and Dad"), shelf)
+    name, message = laid.lines[0].baseline, laid.lines[1].baseline
+    assert name < 46 < message  # the knob stands at the middle of a lid of 92 mm
+    assert message - name > 1.5 * laid.cap_mm
+
+
+def test_greatest_cap(task: Make, shelf: Shelf) -> None:
+    t = task("oval-box", "Li")
+    assert place(t, shelf).cap_mm == pytest.approx(t.setting.greatest_round * min(t.area.width, t.area.height))
+
+
+def test_share_to_fill(task: Make, shelf: Shelf) -> None:
+    t = task("card-box", "Maximiliane Featherstone")
+    less = replace(t, setting=replace(t.setting, fill=0.7))
+    assert place(less, shelf).cap_mm == pytest.approx(0.7 * place(t, shelf).cap_mm, rel=0.06)
+
+
+def test_pitch_by_the_words(task: Make) -> None:
+    """ISO 3098-1, type B, h = 5 mm: b3 6.5 (capitals only), b2 7.5 (capitals and small letters), b1 9.5 (accents)."""
+    setting = task("card-box", "x").setting
+    assert [5 * pitch(w, setting) for w in ("ANNA", "Anna", "Åse")] == pytest.approx([6.5, 7.5, 9.5])
+
+
+def test_ring_under_a_tail(task: Make, shelf: Shelf) -> None:
+    """An Å under a g: the real ink keeps a gap, whatever the pitch says."""
+    t = task("card-box", "gygyg\nÅÅÅÅÅ")
+    tight = replace(t, setting=replace(t.setting, pitch_accents=1.3, pitch_mixed=1.3))
+    laid = place(tight, shelf)
+    tails = max(points(replace(laid, marks=tuple(m for m in laid.marks if m.line == 0)))[:, 1])
+    rings = min(points(replace(laid, marks=tuple(m for m in laid.marks if m.line == 1)))[:, 1])
+    assert rings - tails >= 0.1 * laid.cap_mm
+
+
+@pytest.mark.parametrize("front", ["bottom", "top", "left", "right"])
+def test_front(front: str, task: Make, shelf: Shelf) -> None:
+    """Words have their feet towards the front: their first mark reads as it should, and all stay inside."""
+    t = task("card-box", "Anna")
+    turned = replace(t, area=replace(t.area, front=front))
+    laid = place(turned, shelf)
+    a, b, c, d, _, _ = laid.marks[0].matrix
+    along = {"bottom": (1, 0), "top": (-1, 0), "left": (0, 1), "right": (0, -1)}[front]
+    up = {"bottom": (0, -1), "top": (0, 1), "left": (1, 0), "right": (-1, 0)}[front]
+    cap = laid.cap_mm
+    assert (a / cap, b / cap) == pytest.approx(along, abs=1e-9)
+    assert (c / cap, d / cap) == pytest.approx(up, abs=1e-9)
+    assert is_inside(laid, placed(turned.area, t.tool.machine, t.tool.cutter, laid.groove))
+
+
+def test_centred_and_a_little_high(task: Make, shelf: Shelf) -> None:
+    t = task("oval-box", "Hoho")
+    ink = points(place(t, shelf))
+    assert (ink[:, 0].min() + ink[:, 0].max()) / 2 == pytest.approx(t.area.width / 2, abs=0.01)
+    assert 0.0 < t.area.height / 2 - (ink[:, 1].min() + ink[:, 1].max()) / 2 < 0.08 * t.area.height
+
+
+def test_border_centres_the_box(task: Make, shelf: Shelf) -> None:
+    t = task("oval-box", "Hoho")
+    ink = points(place(replace(t, area=replace(t.area, border=True)), shelf))
+    assert (ink[:, 1].min() + ink[:, 1].max()) / 2 == pytest.approx(t.area.height / 2, abs=0.01)
+
+
+@pytest.mark.parametrize(("align", "side"), [("left", 0), ("right", 1)])
+def test_alignment(align: str, side: int, task: Make, shelf: Shelf) -> None:
+    t = task("seed-box", "Wanda", "sixty summers by the river and more to come")
+    laid = place(replace(t, setting=replace(t.setting, align=align)), shelf)
+    assert len(laid.lines) > 2
+    edges = []
+    for k in range(len(laid.lines)):
+        ink = points(replace(laid, marks=tuple(m for m in laid.marks if m.line == k)))
+        edges.append((ink[:, 0].min(), ink[:, 0].max())[side])
+    assert np.ptp(edges) < 0.02
+
+
+def test_buyers_breaks_are_kept(task: Make, shelf: Shelf) -> None:
+    laid = place(task("seed-box", "Tom\nand Ann"), shelf)
+    assert laid.lines[0].text == "Tom"
+
+
+def test_words_are_never_changed(task: Make, shelf: Shelf) -> None:
+    words = ("Zoë & Søren", "to have and to hold, 12 June 2024", "No. 7")
+    laid = place(task("seed-box", *words), shelf)
+    for field, text in zip(("name", "message", "foot"), words, strict=True):
+        assert " ".join(line.text for line in laid.lines if line.field == field) == text
+
+
+def test_right_to_left(task: Make, shelf: Shelf) -> None:
+    laid = place(task("card-box", "שלום לכולם Anna", typeface="noto-sans-hebrew"), shelf)
+    assert laid.marks
+    assert " ".join(line.text for line in laid.lines) == "שלום לכולם Anna"
+
+
+# --- what does not go -----------------------------------------------------------------------------------------
+
+
+def codes(laid: Lettering) -> list[str]:
+    return [p.code for p in laid.problems if p.level == "hold"]
+
+
+def test_too_small_says_how_small(task: Make, shelf: Shelf) -> None:
+    laid = place(task("dice-cup", "", "a wind that shakes the barley and a tide that turns the mill " * 2,
+                      setting="stack", cutter="v60", wood="oak"), shelf)  # fmt: skip
+    assert codes(laid) == ["too-small"]
+    assert laid.marks  # figures are still reported
+    problem = next(p for p in laid.problems if p.code == "too-small")
+    assert isinstance(problem.value, float)
+    assert isinstance(problem.limit, float)
+    assert problem.value < problem.limit
+    assert "would help" in problem.says
+
+
+def test_a_word_no_line_can_hold(task: Make, shelf: Shelf) -> None:
+    laid = place(task("dice-cup", "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen" * 2, setting="stack"), shelf)
+    assert codes(laid) == ["does-not-fit"]
+    assert not laid.marks
+    assert "not broken" in laid.problems[-1].says
+
+
+def test_a_poem_is_refused_at_once(task: Make, shelf: Shelf) -> None:
+    """600 characters take no seconds, and what it says holds: a size and the least."""
+    t = task("card-box", "", "the boat lies low in the reeds by the mill " * 30)
+    place(task("card-box", "x"), shelf)
+    start = time.process_time()
+    laid = place(t, shelf)
+    assert time.process_time() - start < 1.0
+    assert codes(laid) == ["too-long"]
+
+
+def test_six_hundred_letters_take_no_seconds(task: Make, shelf: Shelf) -> None:
+    t = task("seed-box", "", "the boat lies low in the reeds by the mill " * 14)
+    start = time.process_time()
+    place(t, shelf)
+    assert time.process_time() - start < 3.0
+
+
+def test_capitals_in_script(task: Make, shelf: Shelf) -> None:
+    laid = place(task("seed-box", "JOHN AND MARY", typeface="great-vibes"), shelf)
+    assert "all-capitals-in-script" in [p.code for p in laid.problems if p.level == "look"]
+    assert " ".join(line.text for line in laid.lines) == "JOHN AND MARY"
+
+
+def test_no_words(task: Make, shelf: Shelf) -> None:
+    t = task("card-box", "x")
+    laid = place(replace(t, words=replace(t.words, name="")), shelf)
+    assert not laid.marks
+    assert not laid.problems
+
+
+# --- sets -----------------------------------------------------------------------------------------------------
+
+
+def test_matching_lids_look_alike(task: Make, shelf: Shelf) -> None:
+    """Set at one size, one-line names have one baseline, whatever their tails and accents."""
+    crew = [task("card-box", name) for name in ("Anna", "Peggy", "Åsa", "Tim")]
+    cap = min(largest_cap(t, shelf) for t in crew)
+    laid = [place(t, shelf, cap) for t in crew]
+    assert all(one.cap_mm == cap for one in laid)
+    assert len({round(one.lines[0].baseline, 6) for one in laid}) == 1
+
+
+def test_a_size_that_does_not_go_is_held(task: Make, shelf: Shelf) -> None:
+    laid = place(task("card-box", "Maximiliane"), shelf, 40.0)
+    assert codes(laid) == ["does-not-fit"]
+    assert not laid.marks
+
+
+def test_same_input_same_place(task: Make, shelf: Shelf, shop: Shop) -> None:
+    t = task("heart-box", "Charlotte", "with love from Mum and Dad")
+    assert place(t, shelf) == place(t, shelf)

@@ -1,0 +1,126 @@
+"""Words along the edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from engrave.geometry.paths import flatten
+from engrave.geometry.regions import region
+from engrave.setting import Lettering, place
+from engrave.setting.frames import placed
+from engrave.setting.inside import is_inside
+from engrave.tasks import Task
+from engrave.typefaces import Shelf
+
+Make = Callable[..., Task]
+
+
+def turn(laid: Lettering, k: int) -> float:
+    """Return the angle of a mark's reading direction on the lid, in degrees (y down)."""
+    a, b = laid.marks[k].matrix[:2]
+    return math.degrees(math.atan2(b, a))
+
+
+@pytest.mark.parametrize("lid", ["round-caddy", "dice-cup", "oval-box", "seed-box", "honey-box"])
+@pytest.mark.parametrize("setting", ["rim", "rim-both", "medallion"])
+def test_inside(lid: str, setting: str, task: Make, shelf: Shelf) -> None:
+    t = task(lid, "Charlotte", "with love from Mum", setting=setting)
+    laid = place(t, shelf)
+    assert laid.marks, [p.says for p in laid.problems]
+    assert is_inside(laid, placed(t.area, t.tool.machine, t.tool.cutter, laid.groove))
+    assert laid.lines[0].field == "name"
+
+
+def test_at_the_top_it_reads_clockwise(task: Make, shelf: Shelf) -> None:
+    """First letters lean to the left, last ones to the right, and heads point outwards."""
+    laid = place(task("dice-cup", "Maximiliane", setting="rim"), shelf)
+    angles = [turn(laid, k) for k in range(len(laid.marks))]
+    assert angles == sorted(angles)
+    assert angles[0] < -20 < 20 < angles[-1]
+    assert abs(angles[0] + angles[-1]) < 15  # as far to the left as to the right, but for the letters' widths: an M is wide
+    assert laid.lines[0].baseline == 0.0
+
+
+def test_at_the_bottom_it_reads_upright(task: Make, shelf: Shelf) -> None:
+    t = task("dice-cup", "Annelie", setting="rim")
+    laid = place(replace(t, setting=replace(t.setting, rim_where="bottom")), shelf)
+    angles = [turn(laid, k) for k in range(len(laid.marks))]
+    assert angles == sorted(angles, reverse=True)
+    ys = [m.matrix[5] for m in laid.marks]
+    assert min(ys) > t.area.height / 2
+
+
+def test_both_at_once(task: Make, shelf: Shelf) -> None:
+    laid = place(task("dice-cup", "Charlotte", "since 1987", setting="rim-both"), shelf)
+    middle = np.mean([m.matrix[5] for m in laid.marks if m.line == 0]), np.mean(
+        [m.matrix[5] for m in laid.marks if m.line == 1]
+    )
+    assert middle[0] < middle[1]
+
+
+def test_letters_on_a_circle_stand_square(task: Make, shelf: Shelf) -> None:
+    """On a round lid each letter's own axis goes through the lid's middle."""
+    t = task("dice-cup", "noonnoon", setting="rim")
+    laid = place(t, shelf)
+    centre = np.array([t.area.width / 2, t.area.height / 2])
+    for m in laid.marks:
+        ink = np.concatenate([flatten(c, 0.01) for c in m.glyph.path])
+        x = (ink[:, 0].min() + ink[:, 0].max()) / 2
+        a, b, c, d, e, f = m.matrix
+        foot = np.array([a * x + e, b * x + f])
+        up = np.array([c, d]) / math.hypot(c, d)
+        outward = (foot - centre) / np.hypot(*(foot - centre))
+        assert up @ outward == pytest.approx(1.0, abs=2e-3)
+
+
+@pytest.mark.parametrize("where", ["top", "bottom"])
+def test_letters_do_not_collide(where: str, task: Make, shelf: Shelf) -> None:
+    """Neighbours keep most of the gap they have in a straight line, heads outwards or inwards."""
+    t = task("dice-cup", "Hawthorn Mill", setting="rim")
+    laid = place(replace(t, setting=replace(t.setting, rim_where=where)), shelf)
+    bodies = [region(m.path()) for m in laid.marks]
+    gaps = [float(shapely.distance(a, b)) for a, b in zip(bodies[:-1], bodies[1:], strict=True)]
+    assert min(gaps) > 0.02 * laid.cap_mm
+
+
+def test_single_lines_keep_their_shape(task: Make, shelf: Shelf) -> None:
+    """A bent letter is turned, never stretched: its map is a rotation times its size."""
+    laid = place(task("dice-cup", "Maximiliane", setting="rim", typeface="withy"), shelf)
+    for m in laid.marks:
+        a, b, c, d, _, _ = m.matrix
+        assert math.hypot(a, b) == pytest.approx(laid.cap_mm)
+        assert math.hypot(c, d) == pytest.approx(laid.cap_mm)
+        assert a * c + b * d == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_rim_is_offered_where_it_gains(task: Make, shelf: Shelf) -> None:
+    """One long name on a small round lid: the arc is longer than the chord; common geometry, and the note says it."""
+    t = task("round-caddy", "Maximiliane", setting="stack")
+    notes = [p for p in place(t, shelf).problems if p.code == "rim-would-be-larger"]
+    assert [p.level for p in notes] == ["note"]
+
+
+def test_a_rim_is_not_offered_for_a_sentence(task: Make, shelf: Shelf) -> None:
+    laid = place(task("dice-cup", "", "a wind that shakes the barley", setting="stack"), shelf)
+    assert "rim-would-be-larger" not in [p.code for p in laid.problems]
+
+
+def test_the_offer_is_kept(task: Make, shelf: Shelf) -> None:
+    """What is offered can be had, near enough, under the stack's own limits."""
+    for lid, name in [("dice-cup", "Wilhelmina-Josephine"), ("round-caddy", "Maximiliane"), ("oval-box", "Featherstonehaugh")]:
+        t = task(lid, name, setting="stack")
+        for p in place(t, shelf).problems:
+            if p.code == "rim-would-be-larger":
+                bent = place(replace(t, setting=replace(t.setting, kind="rim", rim_where="top")), shelf)
+                assert bent.cap_mm == pytest.approx(float(p.value or 0), rel=0.02)
+
+
+def test_at_a_given_size(task: Make, shelf: Shelf) -> None:
+    laid = place(task("dice-cup", "Anna", setting="rim"), shelf, 7.0)
+    assert laid.cap_mm == pytest.approx(7.0)

@@ -1,0 +1,47 @@
+"""Why a size, and what would have been next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from engrave.setting import place, why
+from engrave.tasks import Task
+from engrave.typefaces import Shelf
+
+Make = Callable[..., Task]
+
+
+def test_the_greatest_is_the_limit(task: Make, shelf: Shelf) -> None:
+    found = why(task("oval-box", "Li"), shelf)
+    assert found.limit == "greatest"
+    assert "greatest" in found.says
+
+
+def test_the_edge_is_the_limit(task: Make, shelf: Shelf) -> None:
+    found = why(task("card-box", "Maximiliane Featherstone"), shelf)
+    assert found.limit == "room"
+    assert found.touches
+    assert {t.what for t in found.touches} == {"edge"}
+    assert all(t.gap < 0.2 for t in found.touches)
+
+
+def test_a_keep_out_is_named(task: Make, shelf: Shelf) -> None:
+    found = why(task("puzzle-box", "Maximiliane Featherstone"), shelf)
+    names = {k.why for k in task("puzzle-box", "x").area.keep_outs} | {"edge"}
+    assert {t.what for t in found.touches} <= names
+
+
+def test_runners_up_are_other_breaks_and_none_is_much_larger(task: Make, shelf: Shelf) -> None:
+    t = task("card-box", "", "Happy birthday dear Grandad from all of us")
+    found = why(t, shelf)
+    own = tuple(line.text for line in place(t, shelf).lines)
+    assert 1 <= len(found.runners_up) <= 3
+    assert own not in [r.lines for r in found.runners_up]
+    give = t.setting.even + 3 * t.setting.fewer_lines + t.setting.ampersand
+    assert all(r.cap_mm <= found.cap_mm * (1 + give) for r in found.runners_up)
+
+
+def test_nothing_set(task: Make, shelf: Shelf) -> None:
+    found = why(task("dice-cup", "Donaudampfschifffahrtsgesellschaft" * 4, setting="stack"), shelf)
+    assert found.limit == "nothing set"
+    assert found.says
