@@ -127,13 +127,14 @@ def _progress() -> Callable[[int, int], None] | None:
 @main.command("try")
 @click.argument("words")
 @text_options
+@click.option("--why", is_flag=True, help="Tell what limits the size, and the next best ways to break the lines.")
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
 @click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin (PNG).")
 @common
 def try_command(
-    words: str, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
+    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
     shop: Path | None, as_json: bool, **text: str,
 ) -> None:  # fmt: skip
     """Does it fit? Ask before promising it.
@@ -156,10 +157,11 @@ def try_command(
         drawn = verbs.write_picture(tried, picture, env)
         says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
         click.echo(says, err=True)
+    reasons = verbs.why(tried, env) if why else ()
     if as_json:
-        click.echo(json.dumps(answers.as_json(tried.entries, fixed), ensure_ascii=False, indent=1))
+        click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
     else:
-        click.echo(answers.tried(tried.entries, env.shop, fixed))
+        click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
 
 

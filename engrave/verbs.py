@@ -18,6 +18,8 @@ from engrave.output.trouble import trouble_png
 from engrave.output.writing import put
 from engrave.pricing import Ladder, Quote, ladder, quote
 from engrave.problems import held
+from engrave.setting import Why
+from engrave.setting import why as setting_why
 from engrave.tasks import Plain, Refused, Task, define_all
 from engrave.week import Entry, Week, assemble, make_unit, units
 
@@ -67,6 +69,11 @@ def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
     for column, value in remedy.change:
         order = replaced(order, column, value)
     return _tried(order, env)
+
+
+def why(tried: Tried, env: Env) -> tuple[Why, ...]:
+    """Tell what limits the size of each area's words, and the next best line breaks."""
+    return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
 
 
 def _made(tried: Tried) -> list[Piece]:

@@ -15,19 +15,27 @@ if TYPE_CHECKING:
     from engrave.advising import Remedy
     from engrave.making import Piece
     from engrave.pricing import Ladder, Quote
+    from engrave.setting import Why
     from engrave.week import Entry, Week
 
 ROOM_CODES = frozenset({"does-not-fit", "too-small", "too-long"})
 
 
-def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None) -> str:
+def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> str:
     """Return the answer to 'does it fit?': fits, can be cut, time, price, a line each; then problems and remedies."""
     lines = [f"Changed, as the first remedy says: {fixed.says}.", ""] if fixed else []
     for i, one in enumerate(entries):
         if i:
             lines.append("")
         lines += _answer(one, shop)
+    for reason in reasons:
+        lines += ["", f"Why this size: {reason.says}", *_runners_up(reason)]
     return "\n".join(lines)
+
+
+def _runners_up(reason: Why) -> list[str]:
+    """Return the next best line breaks with their sizes."""
+    return [f"  or {r.cap_mm:.1f} mm: {' / '.join(r.lines)}" for r in reason.runners_up]
 
 
 def _answer(one: Entry, shop: Shop) -> list[str]:
@@ -88,12 +96,25 @@ def _price(piece: Piece, shop: Shop) -> list[str]:
     return [f"Price: {told}{many}{held_back}"]
 
 
-def as_json(entries: Sequence[Entry], fixed: Remedy | None = None) -> dict[str, Any]:
+def as_json(entries: Sequence[Entry], fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> dict[str, Any]:
     """Return the entry as in week.json; `areas` holds those of a lid's further areas."""
     every = [entry(e.piece, e.remedies) for e in entries]
     told = {**every[0], "areas": every[1:]}
     if fixed is not None:
         told["fixed"] = {"change": dict(fixed.change), "says": fixed.says}
+    if reasons:
+        told["why"] = [
+            {
+                "says": r.says,
+                "limit": r.limit,
+                "touches": [
+                    {"letter": t.letter, "line": t.line, "what": t.what, "x": round(t.x, 3), "y": round(t.y, 3)}
+                    for t in r.touches
+                ],
+                "runners_up": [{"lines": list(u.lines), "cap_mm": round(u.cap_mm, 3)} for u in r.runners_up],
+            }
+            for r in reasons
+        ]
     return told
 
 

@@ -67,5 +67,4 @@ def _cap(piece: Piece) -> float | None:
 
 def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
     """Return the member at the group's size; one that fits at no size keeps its own problems and shrinks nobody."""
-    own = _cap(alone)
-    return alone if own is None or own == cap else make_any(what, env, cap)
+    return alone if _cap(alone) is None else make_any(what, env, cap)

@@ -154,3 +154,10 @@ def test_pictures_of_what_fails_and_of_what_is_at_hand(tmp_path: Path) -> None:
         file = tmp_path / f"{kind}.png"
         done = CliRunner().invoke(main, ["shelf", kind, "--picture", str(file)], catch_exceptions=False)
         assert (done.exit_code, file.exists()) == (status, status == 0)
+
+
+def test_why_names_what_limits_the_size() -> None:
+    done = CliRunner().invoke(main, ["try", "Wanda & Ole", "--lid", "round-caddy", "--typeface", "withy", "--why"])
+    assert "Why this size:" in done.output
+    told = json.loads(CliRunner().invoke(main, ["try", "Wanda & Ole", "--why", "--json"]).output)
+    assert told["why"][0]["limit"] in ("room", "greatest")
