@@ -10,6 +10,7 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.intake import OrdersError, read_orders
-from engrave.making import Env, environment
+from engrave.making import Env, Piece, environment
 from engrave.output.codes import proof_code
 from engrave.output.names import file_names
 from engrave.output.page import Files, week_page
@@ -87,7 +88,10 @@ def run_week(
     whats = define_all(file.orders, env.shop, env.shelf.kinds())
     chosen = _chosen(whats, only)
 
-    drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
+    try:
+        drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
+    except KeyboardInterrupt:
+        raise Stopped("interrupted before anything was written", ()) from None
     stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
     codes = _codes(out) if only else {}
     drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
@@ -184,15 +188,32 @@ def _mapped(jobs: int, env: Env, shop_folder: Path | None) -> Iterator[Mapped]:
         return
     with ProcessPoolExecutor(jobs, initializer=_begin_worker, initargs=(shop_folder,)) as pool:
         try:
-            yield lambda work: pool.map(_in_worker, work, chunksize=_chunk(len(work), jobs))
+            yield lambda work: _answers(pool, work, shop_folder)
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
 
 
-def _chunk(units_count: int, jobs: int) -> int:
-    """Units handed to a process at once: enough to outweigh the handing over, few enough to share the load."""
-    return max(1, min(8, units_count // (4 * jobs)))
+def _answers(
+    pool: ProcessPoolExecutor, work: Sequence[Sequence[What]], shop_folder: Path | None
+) -> Iterator[list[Drawn]]:
+    """Yield the results in the order of the work. If a process dies, the rest are made each in one of its own, so
+    that only the unit that kills its process is held."""
+    asked = [pool.submit(_in_worker, unit) for unit in work]
+    for unit, future in zip(work, asked, strict=True):
+        try:
+            yield future.result()
+        except BrokenProcessPool:
+            yield _apart(unit, shop_folder)
+
+
+def _apart(unit: Sequence[What], shop_folder: Path | None) -> list[Drawn]:
+    with ProcessPoolExecutor(1, initializer=_begin_worker, initargs=(shop_folder,)) as pool:
+        try:
+            return pool.submit(_in_worker, unit).result()
+        except BrokenProcessPool:
+            held = [Entry(Piece(what.order, what.piece)) for what in unit]
+            return [Drawn(_held(entry, "failed", "The process that made this piece died")) for entry in held]
 
 
 # --- writing ----------------------------------------------------------------------------------------------------

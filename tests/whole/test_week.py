@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import json
+import os
+import sys
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
 from svgelements import SVG
 from svgelements import Path as DrawnPath
 
+from engrave import batch
 from engrave.batch import run_week
 from engrave.cli import main
 from engrave.output.svg_check import check_svg
@@ -161,3 +165,23 @@ def test_why_names_what_limits_the_size() -> None:
     assert "Why this size:" in done.output
     told = json.loads(CliRunner().invoke(main, ["try", "Wanda & Ole", "--why", "--json"]).output)
     assert told["why"][0]["limit"] in ("room", "greatest")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="the stand-in below reaches a worker only where it is forked")
+def test_a_piece_that_kills_its_process_is_held_and_the_week_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = batch.draw_unit
+
+    def deadly(whats: Any, env: Any) -> Any:
+        if whats[0].order.id == "A-2":
+            os._exit(9)
+        return real(whats, env)
+
+    monkeypatch.setattr(batch, "draw_unit", deadly)
+    table = tmp_path / "orders.csv"
+    table.write_text(SMALL, "utf-8")
+    done = run_week(table, tmp_path / "out", jobs=2)
+    assert [e.piece.verdict for e in done.week.entries] == ["ready", "hold", "hold"]
+    assert (tmp_path / "out" / "lids" / "A-1.svg").exists()
