@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cutting import limits
-from engrave.cutting.grooves import vee_depth, widening
+from engrave.cutting.grooves import RIDGE, floor_step, vee_depth, widening
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site
 from engrave.cutting.webs import WebLimits
@@ -167,7 +167,8 @@ def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
     """Return the look for strokes wider than a V-bit can cut at its deepest."""
     says = (
         f"Strokes up to {said(widest)} wide are wider than the {midway(tool.cutter.title)} cuts at {said(tool.depth)} deep "
-        f"({said(most)}): their floor stays flat at that depth and is cleared in several passes, leaving fine ridges. "
+        f"({said(most)}): their floor is flat there, cleared in rounds {said(floor_step(tool.cutter))} apart that leave ridges up to "
+        f"{said(RIDGE)} high; the time counts them. "
         "Smaller letters, a wider angle or clearing with an end mill would help."
     )
     return Problem("wide-for-vee", "look", says, "", round(widest, 3), round(most, 3))

@@ -12,6 +12,10 @@ CONICAL = ("v-bit", "half-round")
 """Bits whose cut widens with depth by their angle."""
 
 
+RIDGE = 0.05
+"""mm: height of the ridges left between two rounds on a flat floor; a finger hardly feels them, a scraper takes them."""
+
+
 def widening(cutter: Cutter) -> float:
     """Return by how much a conical bit's cut widens for each mm of depth: 2 tan(angle / 2); 0 for other cutters.
 
@@ -50,3 +54,11 @@ def vee_depth(cutter: Cutter, width: float) -> float:
     """
     slope = widening(cutter)
     return max(0.0, (width - (cutter.tip or 0.0)) / slope) if slope else 0.0
+
+
+def floor_step(cutter: Cutter) -> float:
+    """Return how far apart in mm a conical bit's rounds on a flat floor are, so that ridges stay no higher than RIDGE.
+
+    Two V-grooves s apart leave a ridge (s - tip) / 2 cot(angle / 2) high between them.
+    """
+    return (cutter.tip or 0.0) + RIDGE * widening(cutter)

@@ -3,91 +3,76 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import Voronoi
-from shapely import LineString, Point, Polygon, contains_xy, line_merge, maximum_inscribed_circle, unary_union
-from shapely.geometry import MultiLineString
+from shapely import get_coordinates
 
-from engrave.geometry.regions import polygons, region
+from engrave.cutting.bodies import KNOWN_SHAPES, Body, bodies
+from engrave.cutting.grooves import floor_step, vee_depth, widest_vee
+from engrave.cutting.middle_tree import middle_lines
+from engrave.geometry.regions import polygons
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 
-STEP_CAPS = 0.02
-"""Cap heights between points sampled on the outline: a fiftieth follows serifs, and costs some milliseconds a letter."""
+Floats = NDArray[np.float64]
 
-SPUR = 0.8
-"""Branches shorter than this share of the radius where they begin, and ending in no corner, are the sampling's own."""
+NUDGE = 1e-3
+"""mm that a bit moves in a round dot, where there is no line to follow: it goes down and comes up again."""
+
+ARC = 8
+"""Chords a quarter circle where a round turns a corner: 0.5 % of its radius off at most."""
+
+_known: dict[str, tuple[Floats, ...]] = {}
 
 
-def vee(lettering: Lettering, tool: Tool) -> tuple[NDArray[np.float64], ...]:
+def vee(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
     """Return the tip's paths, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
 
     At a place midway in a stroke of half-width r the tip (flat `t`, point angle `a`) goes down by (r - t/2)/tan(a/2),
-    at most to the tool's depth; there wide parts are left to a flat floor. Strokes narrower than the tip are skipped.
+    at most to the tool's depth. Wider parts get a flat floor at that depth, cleared in rounds from the wall inwards
+    (see `grooves.floor_step`). Strokes narrower than the tip are skipped.
     """
     half = math.tan(math.radians((tool.cutter.angle or 60.0) / 2))
     tip = (tool.cutter.tip or 0.0) / 2
-    step = max(0.05, STEP_CAPS * lettering.cap_mm)
-    paths: list[NDArray[np.float64]] = []
-    letters = unary_union([region(m.path()) for m in lettering.marks])
-    for part in polygons(letters):
-        found = _middle_lines(part, step) or [_middle_point(part)]  # a round dot has a middle point only
-        for line, radius in found:
-            z = -np.clip((radius - tip) / half, 0.0, tool.depth)
-            if len(line) > 1 and (z < 0).any():
-                paths.append(np.column_stack([line, z]))
+    widest = widest_vee(tool)
+    depth = min(tool.depth, vee_depth(tool.cutter, widest))  # above its cone a bit cuts no wider
+    paths: list[Floats] = []
+    for body in bodies(lettering, False):
+        lines = _middle(body)
+        for line in lines:
+            z = -np.clip((line[:, 2] * body.cap_mm - tip) / half, 0.0, depth)
+            if (z < 0.0).any():
+                placed = _placed(line[:, :2], body)
+                paths.append(np.column_stack([placed, np.resize(z, len(placed))]))
+        if any((line[:, 2] * body.cap_mm > widest / 2).any() for line in lines):
+            paths += _floor(body, widest / 2, floor_step(tool.cutter), depth)
     return tuple(paths)
 
 
-def _middle_lines(part: Polygon, step: float) -> list[tuple[NDArray[np.float64], NDArray[np.float64]]]:
-    """Return the part's middle lines with the distance to the outline at each of their points."""
-    boundary = part.boundary
-    dense = part.segmentize(step).boundary
-    rings = dense.geoms if hasattr(dense, "geoms") else [dense]
-    samples = np.concatenate([np.asarray(r.coords)[:-1] for r in rings])
-    if len(samples) < 4:
-        return []
-    mesh = Voronoi(samples)
-    inside = contains_xy(part, mesh.vertices[:, 0], mesh.vertices[:, 1])
-    corners = {tuple(p) for p in samples[_sharp(rings)].round(9)}
-    lines = []
-    for (p, q), (i, j) in zip(mesh.ridge_points, mesh.ridge_vertices, strict=True):
-        if i < 0 or j < 0 or not (inside[i] and inside[j]):
-            continue
-        if abs(int(p) - int(q)) == 1 and not ({tuple(samples[p].round(9)), tuple(samples[q].round(9))} & corners):
-            continue  # the rib between two neighbours on a smooth outline is no middle line
-        lines.append(LineString(mesh.vertices[[i, j]]))
-    merged = line_merge(MultiLineString(lines)) if lines else MultiLineString()
-    found = []
-    for line in merged.geoms if hasattr(merged, "geoms") else [merged]:
-        points = np.asarray(line.simplify(0.01).coords)
-        if len(points) > 1:
-            radius = np.array([boundary.distance(_point(p)) for p in points])
-            if line.length > SPUR * 0.5 * float(radius.max()):
-                found.append((points, radius))
+def _middle(body: Body) -> tuple[Floats, ...]:
+    """Return a body's middle lines in cap heights, kept by its key: they hold at every size."""
+    found = _known.get(body.key)
+    if found is None:
+        if len(_known) >= KNOWN_SHAPES:
+            _known.clear()
+        found = _known[body.key] = tuple(line for part in polygons(body.shape) for line in middle_lines(part))
     return found
 
 
-def _middle_point(part: Polygon) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the centre of the largest circle inside, as a path of no length worth naming, and its radius."""
-    radius_line = maximum_inscribed_circle(part)
-    x, y = radius_line.coords[0]
-    return np.array([[x, y], [x + 1e-3, y]]), np.full(2, radius_line.length)
+def _placed(points: Floats, body: Body) -> Floats:
+    a, b, c, d, e, f = body.matrix
+    placed: Floats = points @ np.array([[a, b], [c, d]]) + (e, f)
+    return placed if len(placed) > 1 else np.concatenate([placed, placed + (NUDGE, 0.0)])
 
 
-def _point(p: NDArray[np.float64]) -> Point:
-    return Point(p)
-
-
-def _sharp(rings: Iterable[LineString]) -> NDArray[np.bool_]:
-    """Return which samples are corners: where the outline turns by more than 30 degrees."""
-    marks = []
-    for ring in rings:
-        points = np.asarray(ring.coords)[:-1]
-        before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
-        turn = np.abs(np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1)))
-        marks.append(turn > math.radians(30))
-    return np.concatenate(marks)
+def _floor(body: Body, wall: float, step: float, depth: float) -> Iterator[Floats]:
+    """Yield the rounds that clear what is farther than `wall` mm from the outline, at full depth."""
+    inner = body.on_lid.buffer(-wall, quad_segs=ARC)
+    while not inner.is_empty:
+        for part in polygons(inner):
+            for ring in (part.exterior, *part.interiors):
+                points = get_coordinates(ring)
+                yield np.column_stack([points, np.full(len(points), -depth)])
+        inner = inner.buffer(-step, quad_segs=ARC)

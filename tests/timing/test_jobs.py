@@ -293,7 +293,7 @@ def test_vee_of_a_real_letter() -> None:
     """The middle lines of a ring with a 60 degree bit: as long as the ring's middle, as deep as half its width needs."""
     letters = lettering("outline", [(ring(5, 5, 4), ring(5, 5, 2.6, True))])
     tool = bit_tool("vee", depth=2.0, pass_depth=2.0)
-    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2))
+    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2, diameter=6.0))
     job = clock(letters, tool)
     assert job.cut_mm == pytest.approx(2 * math.pi * 3.3, rel=0.02)
     assert dict(job.facts)["deepest_mm"] == pytest.approx((0.7 - 0.1) / math.tan(math.radians(30)), rel=0.02)
