@@ -92,8 +92,26 @@ def outline_svg(piece: Piece, shop: Shop) -> str:
     return _written(drawing)
 
 
+def drawn_svg(
+    width: float, height: float, title: str, says: str, shapes: Iterable[Path], lines: Iterable[tuple[Contour, float]]
+) -> str:
+    """Return any drawing in the normal form, size in mm: filled shapes first, then lines with their groove's width."""
+    drawing = _blank(width, height, title, says)
+    engrave = drawing.g(id="engrave")
+    for shape in shapes:
+        engrave.add(_filled(drawing, shape, 0.0))
+    for line, groove in lines:
+        engrave.add(_line(drawing, line, groove, 0.0))
+    drawing.add(engrave)
+    return _written(drawing)
+
+
 def _sheet(area: Area, margin: float, title: str, says: str) -> svgwrite.Drawing:
-    width, height = plain(area.width + 2 * margin), plain(area.height + 2 * margin)
+    return _blank(area.width + 2 * margin, area.height + 2 * margin, title, says)
+
+
+def _blank(wide: float, high: float, title: str, says: str) -> svgwrite.Drawing:
+    width, height = plain(wide), plain(high)
     drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
     drawing.elements = [e for e in drawing.elements if e is not drawing.defs]  # an empty <defs> is not in the form
     drawing.set_desc(title=_clean(title), desc=_clean(says))
