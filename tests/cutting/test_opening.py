@@ -1,0 +1,125 @@
+"""What a round bit leaves, against an independent raster opening; and what must hold of any shape."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageDraw
+from shapely import affinity, union_all
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+from skimage.morphology import disk, opening
+from workbench import lid, region_lettering, tool, wood
+
+from engrave.cutting import Measures, check
+from engrave.cutting.bodies import glyph_shape
+from engrave.cutting.measure import measure_region
+from engrave.cutting.opening import open_by
+from engrave.geometry.regions import polygons
+from engrave.typefaces import Shelf, load_shelf
+
+DOTS = 40
+"""Pixels to the mm: a disc of 0.6 mm is 24 across, so its edge is known to about 4 %."""
+
+SHELF = load_shelf(None)
+
+WORDS = [
+    ("Maren", "vollkorn"), ("Idris", "gfs-didot"), ("Wanda", "roboto-slab"), ("Ågot", "noto-sans"), ("José", "linux-libertine"),
+    ("Zoë & Li", "quicksand"), ("Hannah", "dancing-script"), ("Ferry", "great-vibes"), ("1924", "gfs-didot"), ("Łucja", "vollkorn"),
+    ("Möwe", "blankenburg"), ("tide", "saira-stencil"),
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def shelf() -> Shelf:
+    return SHELF
+
+
+def word_shape(shelf: Shelf, word: str, face: str, cap: float) -> BaseGeometry:
+    """A word's letters as one region, in mm."""
+    letters = []
+    for p in shelf.get(face).shape(word).placed:
+        if p.glyph.path:
+            size = cap * p.scale
+            letters.append(
+                affinity.affine_transform(glyph_shape(p.glyph, False), [size, 0, 0, size, cap * p.x, cap * p.y])
+            )
+    return union_all(letters)
+
+
+def raster(shape: BaseGeometry) -> np.ndarray:
+    """The shape in pixels, true where it covers them."""
+    x0, y0, x1, y1 = shape.bounds
+    image = Image.new("1", (int((x1 - x0 + 2) * DOTS), int((y1 - y0 + 2) * DOTS)), 0)
+    draw = ImageDraw.Draw(image)
+    for part in polygons(shape):
+        for ring, ink in ((part.exterior, 1), *((r, 0) for r in part.interiors)):
+            draw.polygon([((x - x0 + 1) * DOTS, (y - y0 + 1) * DOTS) for x, y in ring.coords], fill=ink)
+    return np.asarray(image)
+
+
+@pytest.mark.parametrize(("word", "face"), WORDS, ids=[w for w, _ in WORDS])
+def test_opening_against_pixels(shelf: Shelf, word: str, face: str) -> None:
+    """Morphological opening by a disc, scikit-image's on pixels and ours on polygons (Serra 1982)."""
+    shape = word_shape(shelf, word, face, 9.0)
+    ours = open_by(shape, 0.6, 0.0).cut
+    theirs = opening(raster(shape), disk(int(0.3 * DOTS), decomposition="sequence"))
+    share = theirs.sum() / raster(shape).sum()
+    assert ours.area / shape.area == pytest.approx(share, abs=0.03)
+    # pixels that both call cut: all but a rim of the shapes, a pixel or so wide
+    x0, y0, _, _ = shape.bounds
+    rows, columns = np.nonzero(theirs)
+    at = shapely.points(columns / DOTS + x0 - 1, rows / DOTS + y0 - 1)
+    if len(at):
+        near = ours.buffer(2.5 / DOTS)
+        shapely.prepare(near)
+        assert float(np.mean(shapely.contains(near, at))) > 0.98
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.sampled_from("aegknRSW8&"),
+    st.sampled_from(["vollkorn", "gfs-didot", "roboto-slab"]),
+    st.floats(0.02, 0.3),
+    st.floats(1.05, 3.0),
+)
+def test_a_larger_disc_leaves_no_more(letter: str, face: str, small: float, times: float) -> None:
+    """Openings by growing discs shrink (Serra 1982, granulometries); a hair is left to chords."""
+    shape = word_shape(SHELF, letter, face, 1.0)
+    one, two = open_by(shape, small, 0.0).cut, open_by(shape, small * times, 0.0).cut
+    assert two.area <= one.area * (1 + 1e-3) + 1e-6
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.sampled_from("aegknRSW8&"), st.sampled_from(["vollkorn", "roboto-slab"]), st.floats(0.3, 4.0))
+def test_measures_grow_with_the_letters(letter: str, face: str, times: float) -> None:
+    """Set at twice the height, a word's thinnest stroke and web are twice as wide and in the same place of it."""
+    shape = word_shape(SHELF, letter, face, 10.0)
+    small, large = (
+        check(
+            region_lettering([(letter, affinity.scale(shape, k, k, origin=(0, 0)))], 10.0 * k),
+            tool(0.01),
+            wood(),
+            lid(),
+            Measures(None),
+        )
+        for k in (1.0, times)
+    )
+    assert small.stroke is not None
+    assert large.stroke is not None
+    assert large.stroke.width == pytest.approx(times * small.stroke.width, rel=2e-3)
+    assert (small.web is None) == (large.web is None)
+    if small.web is not None and large.web is not None:
+        assert large.web.width == pytest.approx(times * small.web.width, rel=2e-3)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(0.06, 0.5), st.floats(1.5, 6.0), st.floats(0.0, 180.0))
+def test_a_bar_of_any_width_and_direction(width: float, long: float, turn: float) -> None:
+    bar = affinity.rotate(Polygon([(0, 0), (long * width, 0), (long * width, width), (0, width)]), turn)
+    assert measure_region(bar).stroke == pytest.approx(width, rel=0.01)
+    assert open_by(bar, width, 0.0).failure is None
+    assert open_by(bar, 1.05 * width, 0.0).failure == "vanishes"
