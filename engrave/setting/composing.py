@@ -110,7 +110,7 @@ def compose_at(
     baselines, as pitch and place then come from the capitals, not from which letters have tails or accents.
     """
     assert place.solving is not None
-    alike = tuple(replace(v, pitch=max(v.pitch, setting.pitch_mixed)) for v in voices)
+    alike = tuple(replace(v, pitch=setting.pitch_mixed) for v in voices)  # wider only where letters would touch
     stack = stack_of(alike, setting)
     for attempt in range(REPITCHED):
         at = _at(place, place.solving, stack, setting, cap)

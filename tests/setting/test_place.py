@@ -179,7 +179,9 @@ def test_too_small_says_how_small(task: Make, shelf: Shelf) -> None:
 
 
 def test_a_word_no_line_can_hold(task: Make, shelf: Shelf) -> None:
-    laid = place(task("dice-cup", "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen" * 2, setting="stack"), shelf)
+    laid = place(
+        task("dice-cup", "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen" * 2, setting="stack"), shelf
+    )
     assert codes(laid) == ["does-not-fit"]
     assert not laid.marks
     assert "not broken" in laid.problems[-1].says

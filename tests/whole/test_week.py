@@ -127,6 +127,12 @@ def test_matching_pieces_get_one_size(tmp_path: Path) -> None:
     caps = {round(e.piece.lettering.cap_mm, 6) for e in done.week.entries if e.piece.lettering}
     assert len(caps) == 1
     assert done.week.matchings[0].limited_by is not None
+    baselines = {
+        tuple(round(line.baseline, 4) for line in e.piece.lettering.lines)
+        for e in done.week.entries
+        if e.piece.lettering
+    }
+    assert len(baselines) == 1  # Ólafur's accent moves neither his line nor the one below it
 
 
 @pytest.mark.parametrize(
