@@ -94,7 +94,7 @@ def compose(
                 search, chosen = _aligned(search, chosen, setting, place, ceiling, least)
             wider = _repitched(search.stack, voices, search, chosen[0])
             if wider == search.stack or attempt == REPITCHED - 1:
-                return _centred(place, _stood(place, voices, setting, search, *chosen, border=border), setting, border)
+                return _centred(place, stood(place, voices, setting, search, *chosen, border=border), setting, border)
         search.restack(wider)
         again = search.best(min(top, best[1]), least)  # no wider pitch lets words grow
         found = (search, again) if again else None
@@ -119,7 +119,7 @@ def compose_at(
         search, found = at
         wider = _repitched(stack, alike, search, found[0])
         if wider == stack or attempt == REPITCHED - 1:
-            return _stood(place, alike, setting, search, *found, border=border, capitals=True)
+            return stood(place, alike, setting, search, *found, border=border, capitals=True)
         stack = wider
     return None
 
@@ -289,10 +289,14 @@ def _repitched(stack: Stack, voices: Sequence[Voice], search: Search, chosen: Br
     return replace(stack, pitches=tuple(pitches), field_gap=gap)
 
 
-def _stood(
+def stood(
     place: Place, voices: tuple[Voice, ...], setting: Setting, search: Search, chosen: Break, size: float, *,
     border: bool, capitals: bool = False,
 ) -> Composed:  # fmt: skip
+    """Return a break at a size at which it fits, stood as near to where it looks best as the room allows.
+
+    border: centred on the ink's box, as a frame around it would show otherwise. capitals: on the capitals alone.
+    """
     own = _box_middle(search, chosen)
     if not border:
         own = (own + _ink_middle(voices, search, chosen)) / 2
@@ -313,7 +317,7 @@ def _centred(place: Place, composed: Composed, setting: Setting, border: bool) -
     for share in SMALLER:
         size = composed.size * share
         for found in islice(search.breaks_at(size, False), CANDIDATES):
-            again = _stood(place, composed.voices, setting, search, found, size, border=border)
+            again = stood(place, composed.voices, setting, search, found, size, border=border)
             if abs(again.away) < LOW / 2 * place.height:
                 return again
     return composed
