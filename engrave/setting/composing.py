@@ -46,6 +46,11 @@ LOW = 0.1
 SMALLER = (0.95, 0.9, 0.85)
 """Sizes tried then: up to 15 % is given up for words in the middle, not more; beside a knob there is no middle."""
 
+ABOVE = tuple(1.0 - 0.005 * k for k in range(13))
+"""Shares of the size at which words below a knob are tried above it. By width alone 'Eve' fits 5.5 % larger below, as
+its foot is narrow; nobody sees 6 %, and everybody one name below the knob among others above (common practice, no
+source)."""
+
 HALVED = 3e-4
 """Relative: how near to its best a composed size comes where something is in the way: 3 micrometres on 10 mm."""
 
@@ -94,7 +99,8 @@ def compose(
                 search, chosen = _aligned(search, chosen, setting, place, ceiling, least)
             wider = _repitched(search.stack, voices, search, chosen[0])
             if wider == search.stack or attempt == REPITCHED - 1:
-                return _centred(place, stood(place, voices, setting, search, *chosen, border=border), setting, border)
+                composed = stood(place, voices, setting, search, *chosen, border=border)
+                return _centred(place, _lifted(composed, ABOVE), setting, border)
         search.restack(wider)
         again = search.best(min(top, best[1]), least)  # no wider pitch lets words grow
         found = (search, again) if again else None
@@ -119,7 +125,7 @@ def compose_at(
         search, found = at
         wider = _repitched(stack, alike, search, found[0])
         if wider == stack or attempt == REPITCHED - 1:
-            return stood(place, alike, setting, search, *found, border=border, capitals=True)
+            return _lifted(stood(place, alike, setting, search, *found, border=border, capitals=True), (1.0,))
         stack = wider
     return None
 
@@ -307,6 +313,26 @@ def stood(
     wish = place.middle + raised - own * size
     fit = search.fit(chosen, size, wish)
     return Composed(voices, search, chosen, size, fit, fit.baselines[0] - wish)
+
+
+def _lifted(composed: Composed, shares: Sequence[float]) -> Composed:
+    """Return words that stand below a knob on the axis above it instead, at the largest share at which they fit there.
+
+    So that a letterer's habit holds: what is read first stands on top.
+    """
+    search, chosen = composed.search, composed.chosen
+    if chosen.opened or composed.away >= 0 or not _on_axis(search):
+        return composed
+    for share in shares:
+        size = composed.size * share
+        wish = composed.fit.baselines[0] - composed.away
+        spans = search.block(chosen.lines, search.layout.baselines(size, chosen.lines), size)
+        over = [(low, high) for low, high in spans if low > wish]
+        if over:
+            low, high = over[0]
+            fit = search.fit(chosen, size, low + min(low - wish, (high - low) / 2))
+            return replace(composed, size=size, fit=fit, away=fit.baselines[0] - wish)
+    return composed
 
 
 def _centred(place: Place, composed: Composed, setting: Setting, border: bool) -> Composed:

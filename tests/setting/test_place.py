@@ -236,3 +236,22 @@ def test_a_size_that_does_not_go_is_held(task: Make, shelf: Shelf) -> None:
 def test_same_input_same_place(task: Make, shelf: Shelf, shop: Shop) -> None:
     t = task("heart-box", "Charlotte", "with love from Mum and Dad")
     assert place(t, shelf) == place(t, shelf)
+
+
+@pytest.mark.parametrize("typeface", ["vollkorn", "noto-sans", "withy"])
+@pytest.mark.parametrize("name", ["Eve", "Li", "Max", "Wanda", "Ole"])
+@pytest.mark.parametrize("lid", ["round-caddy", "domino-box"])
+def test_a_single_name_stands_above_the_knob(
+    task: Callable[..., Task], shelf: Shelf, lid: str, name: str, typeface: str
+) -> None:
+    """'Eve' once stood below, where it fits 5.5 % larger, and 'Wanda' on the next lid above."""
+    t = task(lid, name, typeface=typeface)
+    (line,) = place(t, shelf).lines
+    assert line.baseline < t.area.height / 2
+
+
+def test_of_a_group_a_name_stands_above_the_knob_at_the_groups_size(task: Callable[..., Task], shelf: Shelf) -> None:
+    t = task("round-caddy", "Eve")
+    (line,) = place(t, shelf, 13.0).lines
+    assert line.cap_mm == pytest.approx(13.0)
+    assert line.baseline < t.area.height / 2
