@@ -5,13 +5,15 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely import MultiPoint, Point
+from shapely import MultiPoint, Point, unary_union
 from skimage.measure import points_in_poly
 
 from engrave.geometry.paths import flatten
+from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
 from engrave.setting.frames import placed
 from engrave.setting.inside import is_inside
@@ -255,3 +257,13 @@ def test_of_a_group_a_name_stands_above_the_knob_at_the_groups_size(task: Callab
     (line,) = place(t, shelf, 13.0).lines
     assert line.cap_mm == pytest.approx(13.0)
     assert line.baseline < t.area.height / 2
+
+
+@pytest.mark.parametrize("setting", ["stack", "stack-left"])
+@pytest.mark.parametrize("lid", LIDS)
+def test_no_line_runs_into_the_next(task: Make, shelf: Shelf, lid: str, setting: str) -> None:
+    """On the puzzle box, from the left, the message once stood in the name: the notch beside them is lower than a line."""
+    laid = place(task(lid, "Charlotte", "with love from Mum and Dad, Christmas 2024", setting=setting), shelf)
+    lines = [unary_union([region(m.path()) for m in laid.marks if m.line == k]) for k in range(len(laid.lines))]
+    for above, below in pairwise(lines):
+        assert above.distance(below) > 0.1 * min(line.cap_mm for line in laid.lines)
