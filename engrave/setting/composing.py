@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import islice
 
 import numpy as np
+from shapely import box as rectangle
 
 from engrave.setting.clearance import lacking
 from engrave.setting.evenly import even_break
@@ -15,7 +17,7 @@ from engrave.setting.free import best_axis
 from engrave.setting.layout import Align, Field, Stack
 from engrave.setting.passes import Break
 from engrave.setting.solver import STEP, Fit, Search
-from engrave.setting.spaces import Space
+from engrave.setting.spaces import Space, space
 from engrave.setting.taste import Judge, judge
 from engrave.setting.voices import Voice, measure
 from engrave.shop.models import Setting
@@ -83,6 +85,16 @@ def compose(
     place: Place, voices: tuple[Voice, ...], setting: Setting, ceiling: float, least: float, border: bool
 ) -> Composed | None:
     """Return the words composed as large as room and ceiling (mm) allow, or None if they fit at no size above least."""
+    for where in _tidy_places(place, setting):
+        found = _compose(where, voices, setting, ceiling, least, border)
+        if found is not None:
+            return found
+    return None
+
+
+def _compose(
+    place: Place, voices: tuple[Voice, ...], setting: Setting, ceiling: float, least: float, border: bool
+) -> Composed | None:
     assert place.solving is not None
     top = ceiling / setting.fill
     found = _searched(place, place.solving, stack_of(voices, setting), top, least)
@@ -107,6 +119,29 @@ def compose(
     return None
 
 
+def _tidy_places(place: Place, setting: Setting) -> tuple[Place, ...]:
+    """Return the place as it is to be tried: lines from the left (or right) first without the band beside a knob.
+
+    A short line there would look wedged between the block's edge and the knob; centred lines never stand there.
+    """
+    banded = None if setting.align == "centre" else _banded(place)
+    return (place,) if banded is None else (banded, place)
+
+
+@lru_cache(maxsize=256)  # as many as lids times grooves in a week
+def _banded(place: Place) -> Place | None:
+    """Return a place without the band across it at the height of what stands on its axis; None if nothing does."""
+    room = place.solving
+    assert room is not None
+    axis = place.axis if place.axis is not None else (room.box[0] + room.box[2]) / 2
+    on_axis = [o for o in room.obstacles if o.x[0] < axis < o.x[-1]]
+    if not on_axis:
+        return None
+    low, high = min(o.low.min() for o in on_axis), max(o.high.max() for o in on_axis)
+    left = room.shape.difference(rectangle(room.box[0] - 1.0, low, room.box[2] + 1.0, high))
+    return None if left.is_empty else replace(place, solving=space(left))
+
+
 def compose_at(
     place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool
 ) -> Composed | None:
@@ -115,6 +150,16 @@ def compose_at(
     Pieces that belong together look alike: where they have as many lines of as many fields, alike lids get the same
     baselines, as pitch and place then come from the capitals, not from which letters have tails or accents.
     """
+    for where in _tidy_places(place, setting):
+        found = _compose_at(where, voices, setting, cap, border)
+        if found is not None:
+            return found
+    return None
+
+
+def _compose_at(
+    place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool
+) -> Composed | None:
     assert place.solving is not None
     alike = tuple(replace(v, pitch=max(v.pitch, setting.pitch_mixed)) for v in voices)
     stack = stack_of(alike, setting)

@@ -267,3 +267,18 @@ def test_no_line_runs_into_the_next(task: Make, shelf: Shelf, lid: str, setting:
     lines = [unary_union([region(m.path()) for m in laid.marks if m.line == k]) for k in range(len(laid.lines))]
     for above, below in pairwise(lines):
         assert above.distance(below) > 0.1 * min(line.cap_mm for line in laid.lines)
+
+
+@pytest.mark.parametrize("words", [("Jørgen & Åse", "since 1987"), ("Charlotte", "with love from Mum and Dad, Christmas 2024")])
+@pytest.mark.parametrize("cap", [None, 7.0])
+def test_lines_from_the_left_never_stand_beside_a_knob(
+    task: Make, shelf: Shelf, words: tuple[str, str], cap: float | None
+) -> None:
+    """'&' and 'with' once stood between the block's edge and the knob."""
+    t = task("round-caddy", *words, setting="stack-left")
+    laid = place(t, shelf, cap)
+    knob = region(t.area.keep_outs[0].outline).bounds
+    assert laid.marks
+    for k in range(len(laid.lines)):
+        _, top, _, bottom = unary_union([region(m.path()) for m in laid.marks if m.line == k]).bounds
+        assert bottom < knob[1] or top > knob[3]
