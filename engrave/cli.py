@@ -131,7 +131,7 @@ def _progress() -> Callable[[int, int], None] | None:
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
-@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin (PNG).")
+@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin, and with --why what limits the size (PNG).")
 @common
 def try_command(
     words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
@@ -153,11 +153,11 @@ def try_command(
             click.echo("Written: " + ", ".join(str(f) for f in write(tried, file, env)), err=True)
         elif file is not None:
             click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
+    reasons = verbs.why(tried, env) if why else ()
     if picture is not None:
-        drawn = verbs.write_picture(tried, picture, env)
+        drawn = verbs.write_picture(tried, picture, env, reasons)
         says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
         click.echo(says, err=True)
-    reasons = verbs.why(tried, env) if why else ()
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
     else:

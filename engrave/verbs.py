@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -110,13 +111,17 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     return tuple(written)
 
 
-def write_picture(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
-    """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them."""
+def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] = ()) -> tuple[Path, ...]:
+    """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them.
+
+    reasons: what `why` told of the same words; then the picture also shows what limits their size.
+    """
     written: list[Path] = []
-    for entry in tried.entries:
-        if entry.piece.fitness is not None:
+    pieces = [e.piece for e in tried.entries if e.piece.task is not None]
+    for piece, reason in zip_longest(pieces, reasons[: len(pieces)]):
+        if piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
-            put(where, trouble_png(entry.piece, env.shelf))
+            put(where, trouble_png(piece, env.shelf, reason))
             written.append(where)
     return tuple(written)
 
