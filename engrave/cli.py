@@ -59,6 +59,7 @@ def text_options(command: Command) -> Command:
             ("cutter", "Which bit or beam; see 'engrave shelf cutters'."),
             ("wood", "Which wood; see 'engrave shelf woods'."),
             ("setting", "How the words are laid; see 'engrave shelf settings'."),
+            ("spacing", "Extra space between letters, as a share of the capitals' height, such as '3 %'."),
         ]
     ):
         command = click.option(f"--{name}", default="", help=says)(command)

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from engrave.advising import HELPABLE, clears
+from engrave.advising import HELPABLE, NO_ROOM_BETWEEN, clears
 from engrave.making import environment
+from engrave.output.codes import proof_code
 from engrave.verbs import apply_remedy, make_orders, try_words
 from engrave.week import make_unit
 
@@ -27,6 +28,52 @@ def test_applying_a_remedy_changes_the_order_as_it_says() -> None:
     (column, value), *_ = remedy.change
     assert getattr(again.order, column) == value
     assert again.entries[0].piece.is_made
+
+
+def test_letters_too_close_are_spaced_by_what_is_missing(tmp_path: Path) -> None:
+    """The remedy is one cell of the orders table: written there and run again it gives the very piece."""
+    env = environment()
+    ordered = {"lid": "round-caddy", "typeface": "withy", "cutter": "mill-08", "wood": "maple"}
+    tried = try_words("Willi Ritter", message="with all our love", env=env, **ordered)
+    piece = tried.entries[0].piece
+    assert [p.code for p in piece.problems if p.level == "hold"] == ["web-too-thin"]
+    remedy = tried.entries[0].remedies[0]
+    ((column, value),) = remedy.change
+    assert column == "spacing"
+    assert "mm wider" in remedy.says
+    table = tmp_path / "orders.csv"
+    row = ["Willi Ritter", "with all our love", *ordered.values(), value]
+    table.write_text(",".join(["name", "message", *ordered, "spacing"]) + "\n" + ",".join(row) + "\n")
+    whats, file = make_orders(table, env)
+    assert not file.columns
+    (entry,) = make_unit(list(whats), env)
+    assert entry.piece.is_made
+    assert proof_code(entry.piece) == proof_code(remedy.piece) is not None
+    half = f"{float(value.removesuffix('%')) / 2:g} %"
+    less = try_words("Willi Ritter", message="with all our love", spacing=half, env=env, **ordered)
+    assert less.entries[0].piece.verdict == "hold"  # no more than is needed
+
+
+@pytest.mark.parametrize("typeface", ["ems-allure", "dancing-script"])
+def test_joined_letters_are_never_spaced(typeface: str) -> None:
+    env = environment()
+    shown = [
+        try_words("Willi Ritter", lid="round-caddy", typeface=typeface, cutter="co2-tube", spacing=spacing, env=env)
+        for spacing in ("", "5 %")
+    ]
+    assert all(c != "spacing" for r in shown[0].entries[0].remedies for c, _ in r.change)
+    one, two = (t.entries[0].piece.lettering for t in shown)
+    assert one is not None
+    assert two is not None
+    assert one.marks == two.marks
+
+
+def test_wood_that_lacks_inside_a_letter_is_not_helped_by_spacing() -> None:
+    env = environment()
+    tried = try_words("ee", lid="round-caddy", typeface="withy", cutter="v60", wood="oak", message="e" * 30, env=env)
+    lacking = [p for p in tried.entries[0].piece.problems if p.code in NO_ROOM_BETWEEN]
+    assert any(not p.where.startswith("between") for p in lacking)
+    assert all(c != "spacing" for r in tried.entries[0].remedies for c, _ in r.change)
 
 
 @pytest.mark.slow

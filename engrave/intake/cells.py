@@ -61,6 +61,35 @@ def quantity(text: str) -> Read:
     return Read("1", f"The quantity {plain!r} is not a whole number above 0; write for instance 2.", "hold")
 
 
+# --- letters further apart --------------------------------------------------------------------------------------------
+
+MOST_SPACING = 50.0
+"""% of the capitals' height: letters further apart than half their height are no longer read as words."""
+
+_SHARE = re.compile(r"^\+?(?P<n>\d{1,3}(?:[.,]\d+)?)\s*%?$")
+
+
+def spacing(text: str) -> Read:
+    """Read extra space between letters, a share of the capitals' height: '3 %', '2.5'. Returned as '3 %', '' for none."""
+    plain = text.strip()
+    if not plain:
+        return Read("")
+    found = _SHARE.match(plain)
+    share = float(found["n"].replace(",", ".")) if found else -1.0
+    if not 0.0 <= share <= MOST_SPACING:
+        says = (
+            f"The spacing {plain!r} is not a share of the capitals' height from 0 to {MOST_SPACING:g} %; write for "
+            "instance 3 %. The letters were set without extra space."
+        )
+        return Read("", says, "look")
+    return Read(f"{share:g} %" if share else "")
+
+
+def share_of(spacing: str) -> float:
+    """Return what `spacing` gave as a number of cap heights: 0.03 for '3 %', 0 for ''."""
+    return float(spacing.removesuffix("%")) / 100.0 if spacing else 0.0
+
+
 # --- when -------------------------------------------------------------------------------------------------------------
 
 _ISO = re.compile(r"^(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})(?:[T ].*)?$")

@@ -30,6 +30,7 @@ class Order:
     received: the cells' words exactly as they came; words: the same made safe, every change listed in `changes`.
     due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
+    spacing: extra space between letters as '3 %' of the capitals' height; '' for none.
     """
 
     id: str
@@ -42,6 +43,7 @@ class Order:
     cutter: str = ""
     wood: str = ""
     setting: str = ""
+    spacing: str = ""
     quantity: int = 1
     matching: str = ""
     due: str = ""

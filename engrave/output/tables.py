@@ -58,6 +58,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "wood": task.wood.id if task else order.wood or None,
         "method": task.tool.method if task else None,
         "setting": _setting(piece),
+        "spacing": order.spacing or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,

@@ -155,7 +155,7 @@ def voices(task: Task, shelf: Shelf) -> tuple[tuple[Voice, ...], tuple[Problem, 
         capitals = all_capitals(words)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))
-        tracking = setting.tracking_capitals if capitals and not typeface.joined else 0.0
+        tracking = _tracking(task, capitals, typeface)
         found, said, mixed = _words(words, typeface, tracking, setting)
         problems += said
         if found:
@@ -163,6 +163,13 @@ def voices(task: Task, shelf: Shelf) -> tuple[tuple[Voice, ...], tuple[Problem, 
     if out:
         out = [replace(v, ratio=v.ratio / out[0].ratio) for v in out]
     return tuple(out), tuple(dict.fromkeys(problems))
+
+
+def _tracking(task: Task, capitals: bool, typeface: Typeface) -> float:
+    """Return the extra space between letters in caps: the order's, and the setting's between capitals; none if joined."""
+    if typeface.joined:
+        return 0.0
+    return task.tracking + (task.setting.tracking_capitals if capitals else 0.0)
 
 
 def _in_capitals(field: str, words: str, typeface: Typeface) -> Problem:

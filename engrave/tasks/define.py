@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
 from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
@@ -84,7 +85,9 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
     if tool is None:
         return Refused(order, 1, tuple(problems))
     setting = row.setting or shelf.shop.settings[area.setting or row.lid.setting or shelf.shop.defaults.setting]
-    return Task(order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems))
+    return Task(
+        order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems), share_of(order.spacing)
+    )
 
 
 def _every(words: Words) -> tuple[tuple[str, str], ...]:

@@ -29,7 +29,10 @@ class Tool:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field."""
+    """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field.
+
+    tracking: extra space between letters in cap heights; joined typefaces never take it.
+    """
 
     order: Order
     piece: int
@@ -41,6 +44,7 @@ class Task:
     tool: Tool
     wood: Wood
     problems: tuple[Problem, ...] = ()
+    tracking: float = 0.0
 
     def typeface(self, field: str) -> str:
         """Return the id of the typeface in which a field is set."""

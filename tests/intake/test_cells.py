@@ -8,7 +8,7 @@ import pytest
 from babel.dates import format_date
 from intake_tables import codes, one, read
 
-from engrave.intake.cells import due_day, option, quantity, split_options, yes_or_no
+from engrave.intake.cells import due_day, option, quantity, share_of, spacing, split_options, yes_or_no
 
 
 @pytest.mark.parametrize(
@@ -147,3 +147,20 @@ def test_same_words_under_two_headings_are_one_answer_and_two_answers_are_a_look
     assert codes(differ, "look") == ["two-cells"]
     assert "‘Anna’" in differ.problems[0].says
     assert "‘Ben’" in differ.problems[0].says
+
+
+@pytest.mark.parametrize(
+    ("cell", "value", "share"),
+    [("", "", 0.0), ("3 %", "3 %", 0.03), ("2,5%", "2.5 %", 0.025), ("7", "7 %", 0.07), ("0", "", 0.0)],
+)
+def test_space_between_letters(cell: str, value: str, share: float) -> None:
+    read = spacing(cell)
+    assert (read.value, read.says) == (value, "")
+    assert share_of(read.value) == pytest.approx(share)
+
+
+@pytest.mark.parametrize("cell", ["wide", "-3", "51 %", "0.2 mm", "3 % 4"])
+def test_space_between_letters_that_is_no_share(cell: str) -> None:
+    read = spacing(cell)
+    assert (read.value, read.level) == ("", "look")
+    assert cell in read.says
