@@ -16,6 +16,7 @@ from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
 from engrave.making import environment
 from engrave.output import answers
+from engrave.output.learned import learned_json, learned_lines
 from engrave.shop import ShopError
 
 OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, 3
@@ -75,6 +76,7 @@ def main() -> None:
     A week at once:            engrave batch orders.csv --out week
     Does it fit?               engrave try "Wanda" --lid round-caddy
     What does it add?          engrave quote --words "Wanda" --lid round-caddy
+    How fast is it really?     engrave clock log.csv --machine bench-router
     """
 
 
@@ -206,6 +208,40 @@ def quote_command(
     else:
         click.echo(answers.words_quote(tried.entries, quoted.quotes, quoted.ladders, env.shop))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
+
+
+@main.command("clock")
+@click.argument("log", type=click.Path(path_type=Path))
+@click.option("--machine", required=True, help="Which machine was timed; see 'engrave shelf machines'.")
+@click.option(
+    "--week", type=click.Path(file_okay=False, path_type=Path), help="The week's folder with its lids ('week' if none)."
+)
+@click.option("--orders", type=click.Path(path_type=Path), help="Or the orders table, to make the pieces anew.")
+@click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), help="Draw estimated against real (PNG).")
+@click.option("--save", is_flag=True, help="Write the figures into the shop's machines table; the old one is kept.")
+@common
+def clock_command(
+    log: Path, machine: str, week: Path | None, orders: Path | None, plot: Path | None, save: bool,
+    shop: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Learn a machine from times really taken: a table of order, piece, and seconds or minutes.
+
+    \b
+    Example:  engrave clock log.csv --machine bench-router --week week --plot times.png
+    """
+    if week and orders:
+        raise click.UsageError("give either --week or --orders, not both")
+    if save and shop is None:
+        raise click.UsageError("--save needs --shop FOLDER: the figures are written into that folder's machines.toml")
+    env = environment(shop)
+    learned = verbs.clock_log(log, machine, env, week=week or Path("week"), orders=orders)
+    if plot is not None:
+        click.echo(f"Written: {verbs.write_timing_plot(learned, plot, env)}", err=True)
+    saved = verbs.save_learned(learned, machine, shop) if save and shop is not None else None
+    if as_json:
+        click.echo(json.dumps(learned_json(learned, saved), ensure_ascii=False, indent=1))
+    else:
+        click.echo(learned_lines(learned, saved))
 
 
 @main.command("shelf")
