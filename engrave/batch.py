@@ -95,7 +95,7 @@ def run_week(
     stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
     codes = _codes(out) if only else {}
     drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
-    week = assemble([d.entry for d in drawn], env.shop.rates, file.problems)
+    week = assemble([d.entry for d in drawn], env.shop.rates, env.shop.notes + file.problems)
     ahead = plan(week, env.shop.rates, start)
 
     files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}

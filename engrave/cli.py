@@ -16,6 +16,7 @@ from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
 from engrave.making import environment
 from engrave.output import answers
+from engrave.output.learned import learned_json, learned_lines
 from engrave.shop import ShopError
 
 OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, 3
@@ -76,6 +77,7 @@ def main() -> None:
     Does it fit?               engrave try "Wanda" --lid round-caddy
     What does it add?          engrave quote --words "Wanda" --lid round-caddy
     What can this cutter do?   engrave testpiece --cutter v60 --wood maple --svg piece.svg
+    How fast is it really?     engrave clock log.csv --machine bench-router
     """
 
 
@@ -133,7 +135,7 @@ def _progress() -> Callable[[int, int], None] | None:
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
-@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin (PNG).")
+@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin, and with --why what limits the size (PNG).")
 @common
 def try_command(
     words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
@@ -155,11 +157,11 @@ def try_command(
             click.echo("Written: " + ", ".join(str(f) for f in write(tried, file, env)), err=True)
         elif file is not None:
             click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
+    reasons = verbs.why(tried, env) if why else ()
     if picture is not None:
-        drawn = verbs.write_picture(tried, picture, env)
+        drawn = verbs.write_picture(tried, picture, env, reasons)
         says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
         click.echo(says, err=True)
-    reasons = verbs.why(tried, env) if why else ()
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
     else:
@@ -207,6 +209,40 @@ def quote_command(
     else:
         click.echo(answers.words_quote(tried.entries, quoted.quotes, quoted.ladders, env.shop))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
+
+
+@main.command("clock")
+@click.argument("log", type=click.Path(path_type=Path))
+@click.option("--machine", required=True, help="Which machine was timed; see 'engrave shelf machines'.")
+@click.option(
+    "--week", type=click.Path(file_okay=False, path_type=Path), help="The week's folder with its lids ('week' if none)."
+)
+@click.option("--orders", type=click.Path(path_type=Path), help="Or the orders table, to make the pieces anew.")
+@click.option("--plot", type=click.Path(dir_okay=False, path_type=Path), help="Draw estimated against real (PNG).")
+@click.option("--save", is_flag=True, help="Write the figures into the shop's machines table; the old one is kept.")
+@common
+def clock_command(
+    log: Path, machine: str, week: Path | None, orders: Path | None, plot: Path | None, save: bool,
+    shop: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Learn a machine from times really taken: a table of order, piece, and seconds or minutes.
+
+    \b
+    Example:  engrave clock log.csv --machine bench-router --week week --plot times.png
+    """
+    if week and orders:
+        raise click.UsageError("give either --week or --orders, not both")
+    if save and shop is None:
+        raise click.UsageError("--save needs --shop FOLDER: the figures are written into that folder's machines.toml")
+    env = environment(shop)
+    learned = verbs.clock_log(log, machine, env, week=week or Path("week"), orders=orders)
+    if plot is not None:
+        click.echo(f"Written: {verbs.write_timing_plot(learned, plot, env)}", err=True)
+    saved = verbs.save_learned(learned, machine, shop) if save and shop is not None else None
+    if as_json:
+        click.echo(json.dumps(learned_json(learned, saved), ensure_ascii=False, indent=1))
+    else:
+        click.echo(learned_lines(learned, saved))
 
 
 @main.command("shelf")

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 from engrave.advising import Remedy, replaced
 from engrave.cutting.testpiece import recipes_of, test_piece
 from engrave.intake import Order, read_orders, words_typed
+from engrave.learning import NotLearned, courses_of_pieces, courses_of_week, learned_from
 from engrave.making import Env, Piece, environment
 from engrave.output.proof import proof_png
 from engrave.output.shelf_picture import shelf_png
@@ -17,6 +19,7 @@ from engrave.output.shelf_rows import shelf_rows
 from engrave.output.svg import lid_svg
 from engrave.output.svg_check import check_svg
 from engrave.output.test_sheet import test_piece_sheet, test_piece_svg
+from engrave.output.timing_plot import timing_png
 from engrave.output.trouble import trouble_png
 from engrave.output.writing import put
 from engrave.pricing import Ladder, Quote, ladder, quote
@@ -26,6 +29,7 @@ from engrave.setting import why as setting_why
 from engrave.shop import Cutter, Shop, ShopError, load_shop
 from engrave.shop.measured import FIGURES, with_figures
 from engrave.tasks import Plain, Refused, Task, define_all
+from engrave.timing import Learned, LogError, read_log, save_machine
 from engrave.units import length_mm
 from engrave.week import Entry, Week, assemble, make_unit, units
 
@@ -116,13 +120,17 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     return tuple(written)
 
 
-def write_picture(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
-    """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them."""
+def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] = ()) -> tuple[Path, ...]:
+    """Draw what is lost and too thin over the lettering (PNG), one file an area that was set; returns them.
+
+    reasons: what `why` told of the same words; then the picture also shows what limits their size.
+    """
     written: list[Path] = []
-    for entry in tried.entries:
-        if entry.piece.fitness is not None:
+    pieces = [e.piece for e in tried.entries if e.piece.task is not None]
+    for piece, reason in zip_longest(pieces, reasons[: len(pieces)]):
+        if piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
-            put(where, trouble_png(entry.piece, env.shelf))
+            put(where, trouble_png(piece, env.shelf, reason))
             written.append(where)
     return tuple(written)
 
@@ -168,6 +176,56 @@ def quote_week(orders: Path, env: Env | None = None) -> Week:
         for i, entry in zip(unit, make_unit([whats[i] for i in unit], env), strict=True):
             entries[i] = entry
     return assemble([e for e in entries if e is not None], env.shop.rates, file.problems)
+
+
+def clock_log(log: Path, machine: str, env: Env, *, week: Path = Path("week"), orders: Path | None = None) -> Learned:
+    """Learn a machine from times that were really taken, of pieces in a week's folder.
+
+    orders: the pieces are made anew from this table instead. Raises AskedWrong if the machine, the log or the week
+    cannot be used.
+    """
+    if machine not in env.shop.machines:
+        raise AskedWrong(f"The shop has no machine '{machine}'. Known: {', '.join(env.shop.machines)}.")
+    try:
+        logs, problems = read_log(log)
+        wanted = {(entry.order, entry.piece) for entry in logs}
+        if orders is None:
+            courses, found = courses_of_week(week, machine, wanted, env)
+        else:
+            courses, found = courses_of_pieces(_logged_pieces(orders, wanted, env), machine), ()
+        return learned_from(courses, logs, (*problems, *found), machine, env)
+    except (LogError, NotLearned) as error:
+        raise AskedWrong(str(error)) from error
+
+
+def _logged_pieces(orders: Path, wanted: set[tuple[str, int]], env: Env) -> list[Piece]:
+    """Make the units of a table that hold a wanted piece."""
+    whats, _ = make_orders(orders, env)
+    asked = [unit for unit in units(whats) if any((whats[i].order.id, whats[i].piece) in wanted for i in unit)]
+    return [entry.piece for unit in asked for entry in make_unit([whats[i] for i in unit], env)]
+
+
+def save_learned(learned: Learned, machine: str, folder: Path) -> tuple[Path, Path | None]:
+    """Write what was learned into the shop's table of machines; returns it, and the copy of what it was.
+
+    Raises AskedWrong, with the table as it was, if it cannot be written or would not be read again.
+    """
+    try:
+        table, kept = save_machine(folder, machine, learned)
+    except (OSError, ValueError) as error:
+        raise AskedWrong(f"Not saved: {folder / 'machines.toml'} cannot be written: {error}") from error
+    try:
+        load_shop(folder)
+    except ShopError as error:
+        table.unlink() if kept is None else kept.replace(table)
+        raise AskedWrong(f"Not saved: the table would not be read again.\n{error}") from error
+    return table, kept
+
+
+def write_timing_plot(learned: Learned, file: Path, env: Env) -> Path:
+    """Draw estimated against real times, before and after (PNG)."""
+    put(file, timing_png(learned, env.shelf, env.shop.name))
+    return file
 
 
 def shelf(kind: str, env: Env | None = None) -> list[dict[str, Any]]:

@@ -16,11 +16,13 @@ from engrave.output.labels import PLAIN, STRONG, Labels, labels_for
 from engrave.output.pictures import LOST, THIN
 from engrave.output.proof import DARK, EDGE, PAPER, SMALL, SOFT, WIDE, as_png
 from engrave.output.view import CHORD, NOTHING, Scene, mixed, rgb, scene
+from engrave.output.why_picture import stacked, why_picture
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
     from engrave.making import Piece
+    from engrave.setting import Why
     from engrave.typefaces import Shelf
 
 LETTER, CORNER = "#8a6b50", "#c4a98b"
@@ -61,15 +63,23 @@ def _window(frame: Frame, box: Box) -> BaseGeometry:
     return rectangle(left - 1.0, top - 1.0, right + 1.0, bottom + 1.0)
 
 
-def trouble_png(piece: Piece, shelf: Shelf) -> bytes:
+def trouble_png(piece: Piece, shelf: Shelf, reason: Why | None = None) -> bytes:
     """Return the picture of what is lost and too thin, as PNG; a piece without trouble shows its cut as it is.
 
+    With a reason, what limits the size is drawn below it, or alone where nothing is lost or too thin.
     Raises ValueError for a piece that was never set on a lid.
     """
     seen = scene(piece)
-    if seen is None or not seen.strokes:
+    if seen is None or not seen.strokes or piece.task is None or piece.lettering is None:
         raise ValueError(f"order {piece.order.id}, piece {piece.piece}: no words are set on a lid yet")
     labels = labels_for(shelf)
+    if reason is None:
+        return as_png(_trouble(piece, seen, labels))
+    limits = why_picture(seen, piece.task, piece.lettering, reason, labels)
+    return as_png(stacked(_trouble(piece, seen, labels), limits) if seen.spots else limits)
+
+
+def _trouble(piece: Piece, seen: Scene, labels: Labels) -> Picture:
     frame = frame_for(seen, WIDE - 2 * EDGE, 700, EDGE)
     layers = _layers(seen)
     spots = piece.fitness.weak if piece.fitness else ()
@@ -90,7 +100,7 @@ def trouble_png(piece: Piece, shelf: Shelf) -> bytes:
     _key(picture, labels, text_top, seen)
     for i, line in enumerate(says):
         labels.draw(picture, (EDGE, text_top + 62 + 27 * i), line, SMALL, DARK)
-    return as_png(picture)
+    return picture
 
 
 def _layers(seen: Scene) -> _Layers:

@@ -268,14 +268,22 @@ class Walker:
         return tuple(first - d for d in drops)
 
     def _stand_apart(self, of: Break, size: float, drops: Sequence[float]) -> tuple[float, ...]:
-        """Stand both halves equally far from what is between them, half-way to where they could go at most."""
+        """Stand both halves equally far from what is between them, half-way to where they could go at most.
+
+        What is between them may be lower than the gap that two lines need, or beside them: then they move farther.
+        """
         found = self.halves(of, size, self.layout.baselines(size, of.lines))
         assert found is not None
-        (low, high), (down, up) = found[0][0], found[1][-1]
-        away = min(high - low, up - down) / 2
         k = of.opened
-        upper = [low + away + drops[k - 1] - d for d in drops[:k]]
-        lower = [up - away - (d - drops[k]) for d in drops[k:]]
+        gap = self.layout.gaps[of.lines[k - 1]] * size
+        (low, high), (down, up) = next(
+            (a, b) for a in found[0] for b in reversed(found[1]) if a[1] - b[0] >= gap
+        )
+        away = min(high - low, up - down) / 2
+        above = min(high, max(low + away, up - away + gap))
+        below = min(up - away, above - gap)
+        upper = [above + drops[k - 1] - d for d in drops[:k]]
+        lower = [below - (d - drops[k]) for d in drops[k:]]
         return (*upper, *lower)
 
 

@@ -19,6 +19,9 @@ from engrave.geometry.regions import polygons
 
 Floats = NDArray[np.float64]
 
+FAR = 1e9
+"""mm: where the room has a gap, its floor is so far above and its ceiling so far below; finite, to be reckoned with."""
+
 CONVEX = 1e-9
 """Share of the hull's area that a room may lack and still count as convex: rounding of chords, nothing seen."""
 
@@ -77,7 +80,8 @@ def space(shape: BaseGeometry) -> Space:
     if convex:
         return Space(shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty)
     x, floor, ceiling, obstacles = _slabs(parts)
-    corners = np.unique(np.concatenate([_reflex(parts), *(o.x for o in obstacles)]))
+    gaps = (x[:-1] + x[1:])[floor[:, 0] > ceiling[:, 0]] / 2  # no letter may bridge a gap between two parts
+    corners = np.unique(np.concatenate([_reflex(parts), gaps, *(o.x for o in obstacles)]))
     return Space(
         shape, normals, offsets, False, box[2] - box[0], shape.area, box, x, floor, ceiling, obstacles, corners
     )
@@ -126,7 +130,7 @@ def _slabs(parts: list[Polygon]) -> tuple[Floats, Floats, Floats, tuple[Obstacle
         left = (a[spans, 1] + slope[spans] * (x0 - a[spans, 0]))[order]
         right = (a[spans, 1] + slope[spans] * (x1 - a[spans, 0]))[order]
         if not len(y):  # the room is in two parts and nothing stands between them
-            floor[k], ceiling[k] = np.inf, -np.inf
+            floor[k], ceiling[k] = FAR, -FAR
             blocked.append([])
             continue
         floor[k], ceiling[k] = (left[0], right[0]), (left[-1], right[-1])

@@ -11,10 +11,11 @@ import numpy as np
 import shapely
 
 from engrave.geometry.regions import region
-from engrave.setting.composing import Composed, compose
+from engrave.setting.composing import Composed, compose, stood
 from engrave.setting.frames import Place, placed
 from engrave.setting.inside import ink
-from engrave.setting.lettering import Lettering
+from engrave.setting.laying import lines_of
+from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.passes import Break
 from engrave.setting.place import SEARCHED, leasts, place
 from engrave.setting.taste import greatest_cap
@@ -22,13 +23,16 @@ from engrave.setting.voices import Voice, voices
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
-Limit = Literal["room", "greatest", "nothing set"]
+Limit = Literal["room", "greatest", "looks", "nothing set"]
 
 NEAR = 0.15
 """mm: letters no farther from the room's border than this count as touching it; the nearest always does."""
 
 AT_GREATEST = 0.999
 """Share of the greatest cap height from which that is the limit."""
+
+SEEN = 1.01
+"""How much larger words could be before that needs an explanation: a hundredth is not seen."""
 
 RUNNERS_UP = 3
 """Breaks named beside the one chosen: more would be a list to study."""
@@ -42,7 +46,10 @@ SOUGHT = 40
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """A letter at a border of the room. what: 'edge', or what the keep-out is. x, y: mm in the area's frame, where."""
+    """A letter at a border of the room. what: 'edge', or what the keep-out is. mark: the letter's place in the marks.
+
+    x, y: where, mm in the area's frame; gap: mm of air there.
+    """
 
     letter: str
     line: str
@@ -50,19 +57,25 @@ class Touch:
     x: float
     y: float
     gap: float
+    mark: int
 
 
 @dataclass(frozen=True, slots=True)
 class RunnerUp:
-    """Another way to break the words, and the cap height in mm that it would have."""
+    """Another way to break the words, and the cap height in mm that it would have. marks: its letters on the lid."""
 
     lines: tuple[str, ...]
     cap_mm: float
+    marks: tuple[Mark, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """What limits the size: the room (then `touches` says where) or the setting's greatest. says: in a sentence."""
+    """What limits the size, and `says` so in a sentence.
+
+    limit: the room (then `touches` says where), the setting's greatest, or looks: words that could be larger would
+    stand out of the middle, or break less evenly.
+    """
 
     cap_mm: float
     greatest_mm: float
@@ -83,16 +96,31 @@ def why(task: Task, shelf: Shelf) -> Why:
         says = " ".join(p.says for p in laid.problems if p.level == "hold") or "There are no words to set."
         return Why(0.0, greatest, "nothing set", (), (), says)
     touches = _touches(task, where, laid)
-    others = _runners_up(task, where, spoken, laid) if laid.lines[0].baseline else ()
+    composed = _composed(task, where, spoken, greatest) if laid.lines[0].baseline else None
+    others = _runners_up(task, where, composed, laid, greatest) if composed else ()
+    could = _could_be(composed, greatest) if composed else laid.cap_mm
     limit: Limit = "greatest" if laid.cap_mm >= AT_GREATEST * greatest else "room"
-    return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest))
+    if limit == "room" and could > laid.cap_mm * SEEN and (not touches or touches[0].gap > NEAR):
+        limit = "looks"
+    return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
+
+
+def _composed(task: Task, where: Place, spoken: tuple[Voice, ...], greatest: float) -> Composed | None:
+    least = SEARCHED * min(m / v.ratio for v, m in zip(spoken, leasts(task, spoken), strict=True))
+    return compose(where, spoken, task.setting, greatest, min(least, greatest), task.area.border)
+
+
+def _could_be(composed: Composed, greatest: float) -> float:
+    """Return the cap height in mm that the words would have if looks counted for nothing."""
+    found = composed.search.best(greatest, composed.size)
+    return (found[1] if found else composed.size) * composed.voices[0].ratio
 
 
 def _touches(task: Task, where: Place, laid: Lettering) -> tuple[Touch, ...]:
     """Return the letters nearest to the room's borders, nearest first: one for each letter and border."""
     border = where.room.boundary
     found: list[Touch] = []
-    for mark in laid.marks:
+    for number, mark in enumerate(laid.marks):
         lines = ink(mark, where)
         if not lines:
             continue
@@ -100,7 +128,7 @@ def _touches(task: Task, where: Place, laid: Lettering) -> tuple[Touch, ...]:
         here, there = shapely.get_coordinates(shapely.shortest_line(drawn, border))
         x, y = _on_area(where, there)
         line = laid.lines[mark.line].text
-        found.append(Touch(mark.text, line, _what(task, x, y), x, y, float(np.hypot(*(here - there)))))
+        found.append(Touch(mark.text, line, _what(task, x, y), x, y, float(np.hypot(*(here - there))), number))
     if not found:
         return ()
     reach = max(min(t.gap for t in found) + 1e-6, NEAR)
@@ -121,25 +149,32 @@ def _what(task: Task, x: float, y: float) -> str:
     return min([(float(outline.distance(at)) - margin, "edge"), *near])[1]
 
 
-def _runners_up(task: Task, where: Place, spoken: tuple[Voice, ...], laid: Lettering) -> tuple[RunnerUp, ...]:
-    greatest = greatest_cap(where, task.setting)
-    least = SEARCHED * min(m / v.ratio for v, m in zip(spoken, leasts(task, spoken), strict=True))
-    composed = compose(where, spoken, task.setting, greatest, min(least, greatest), task.area.border)
-    if composed is None:
-        return ()
+def _runners_up(
+    task: Task, where: Place, composed: Composed, laid: Lettering, greatest: float
+) -> tuple[RunnerUp, ...]:
     own = tuple(line.text for line in laid.lines)
-    sizes: dict[tuple[str, ...], float] = {}
+    sizes: dict[tuple[str, ...], tuple[float, Break]] = {}
     search = composed.search
     for share in SIZES:
         size = composed.size * share
         for other in islice(search.breaks_at(size), SOUGHT):
             lines = _texts(composed, other)
             if lines != own and lines not in sizes:
-                sizes[lines] = search.raised(other, size, greatest)
+                sizes[lines] = search.raised(other, size, greatest), other
         if len(sizes) >= RUNNERS_UP:
             break
-    ranked = sorted(sizes.items(), key=lambda p: (-p[1], p[0]))
-    return tuple(RunnerUp(lines, size) for lines, size in ranked[:RUNNERS_UP])
+    ranked = sorted(sizes.items(), key=lambda p: (-p[1][0], p[0]))
+    return tuple(
+        RunnerUp(lines, size, _marks(task, where, composed, other, size))
+        for lines, (size, other) in ranked[:RUNNERS_UP]
+    )
+
+
+def _marks(task: Task, where: Place, composed: Composed, of: Break, size: float) -> tuple[Mark, ...]:
+    """Return another break's letters laid on the lid, with the pitch of the one chosen."""
+    border = task.area.border
+    other = stood(where, composed.voices, task.setting, composed.search, of, size, border=border)
+    return tuple(mark for _, marks in lines_of(where, other, size) for mark in marks)
 
 
 def _texts(composed: Composed, of: Break) -> tuple[str, ...]:
@@ -152,9 +187,13 @@ def _texts(composed: Composed, of: Break) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _sentence(task: Task, laid: Lettering, limit: Limit, touches: Sequence[Touch], greatest: float) -> str:
+def _sentence(
+    task: Task, laid: Lettering, limit: Limit, touches: Sequence[Touch], greatest: float, could: float
+) -> str:
     size = f"Capitals are {laid.cap_mm:.1f} mm high"
     if limit == "greatest":
         return f"{size}, the greatest that the setting '{task.setting.id}' allows on this lid ({greatest:.1f} mm)."
+    if limit == "looks":
+        return f"{size}; they could be {could:.1f} mm, but out of the lid's middle or broken less evenly."
     named = list(dict.fromkeys(f"the '{t.letter}' of '{t.line}' and the {t.what}" for t in touches))
     return f"{size}; larger, these would come too near each other: {'; '.join(named[:4])}."

@@ -110,9 +110,10 @@ class Learned:
 
 def _told(f: Fitted) -> str:
     unit = f" {f.unit}" if f.unit else ""
+    was, now = (f"{float(f'{value:.3g}'):g}{unit}" for value in (f.before, f.after))
     if not f.determined:
-        return f"{f.name}: not determined by these runs (stays near {f.after:.3g}{unit})."
-    return f"{f.name}: {f.after:.3g}{unit}, was {f.before:.3g}{unit} (within a factor of {f.within:.2f})."
+        return f"{f.name}: not determined by these runs (stays near {now})."
+    return f"{f.name}: {now}, was {was} (within a factor of {f.within:.2f})."
 
 
 def learn(courses: Mapping[tuple[str, int], Course], logs: Sequence[Log], machine: Machine) -> Learned:

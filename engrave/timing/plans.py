@@ -11,7 +11,7 @@ import numpy as np
 from engrave.cutting.vee import vee
 from engrave.geometry.paths import IDENTITY, Path
 from engrave.geometry.regions import centre_lines, polygons, region
-from engrave.setting.lettering import Lettering, Mark
+from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.tasks import Tool
 from engrave.timing.course import (
     Bit,
@@ -85,15 +85,18 @@ def follow_plan(strokes: Path, tool: Tool, start: tuple[float, float]) -> Plan:
     return Plan(course, strokes, passes)
 
 
-def course_of_file(strokes: Path, kind: Kind, groove: float, tool: Tool) -> Course:
-    """Return the course of a piece read back from its file: strokes in the file's order, kept as they are.
+def course_of_file(shapes: Sequence[Path], kind: Kind, groove: float, tool: Tool, cap_mm: float = 0.0) -> Course:
+    """Return the course of a piece read back from its file: shapes (a stroke, or a ring with its holes) as they stand.
 
-    For learning from logged times: what was cut is what the file says, not what would be set today.
+    For learning from logged times: what was cut is what the file says, not what would be set today. cap_mm: how high
+    the capitals are, by which a vee-cut's middle lines are sampled.
     """
     if tool.method == "follow":
+        strokes = tuple(contour for shape in shapes for contour in shape)
         return follow_plan(strokes, tool, corner_of(polylines(strokes), tool.machine.datum)).course
-    whole = Mark(Glyph("file", kind, strokes, 0.0), IDENTITY, "", 0)
-    return plan_piece(Lettering(kind, "", (whole,), (), groove), tool).course
+    marks = tuple(Mark(Glyph(f"file/{i}", kind, shape, 0.0), IDENTITY, "", 0) for i, shape in enumerate(shapes))
+    lines = (Line("", "name", cap_mm, 0.0, 0.0),)
+    return plan_piece(Lettering(kind, "", marks, lines, groove), tool).course
 
 
 def bit_of(tool: Tool) -> Bit:

@@ -37,7 +37,9 @@ def lid(flatness: float = 0.0, grain: str = "x") -> Lid:
 
 
 def wood(along: float = 0.4, across: float = 0.4) -> Wood:
-    return Wood("maple", "Hard maple", "", "diffuse", False, along, across, 0.63, 6450.0, "#e8d8b8", "plain", "#6b4a2b", "")
+    return Wood(
+        "maple", "Hard maple", "", "diffuse", False, along, across, 0.63, 6450.0, "#e8d8b8", "plain", "#6b4a2b", ""
+    )
 
 
 def tool(
@@ -64,7 +66,11 @@ def glyph(name: str, path: Path, kind: Kind = "outline") -> Glyph:
 
 
 def lettering(
-    glyphs: Sequence[tuple[str, Path]], cap: float, words: str | None = None, kind: Kind = "outline", groove: float = 0.0
+    glyphs: Sequence[tuple[str, Path]],
+    cap: float,
+    words: str | None = None,
+    kind: Kind = "outline",
+    groove: float = 0.0,
 ) -> Lettering:
     """Letters given in mm, y up, baseline at 0, set where they stand; lid's frame has y down."""
     marks = []

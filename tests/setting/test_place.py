@@ -5,13 +5,15 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
-from shapely import MultiPoint, Point
+from shapely import MultiPoint, Point, unary_union
 from skimage.measure import points_in_poly
 
 from engrave.geometry.paths import flatten
+from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
 from engrave.setting.frames import placed
 from engrave.setting.inside import is_inside
@@ -179,7 +181,9 @@ def test_too_small_says_how_small(task: Make, shelf: Shelf) -> None:
 
 
 def test_a_word_no_line_can_hold(task: Make, shelf: Shelf) -> None:
-    laid = place(task("dice-cup", "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen" * 2, setting="stack"), shelf)
+    laid = place(
+        task("dice-cup", "Donaudampfschifffahrtsgesellschaftskapitänsmützenabzeichen" * 2, setting="stack"), shelf
+    )
     assert codes(laid) == ["does-not-fit"]
     assert not laid.marks
     assert "not broken" in laid.problems[-1].says
@@ -236,3 +240,47 @@ def test_a_size_that_does_not_go_is_held(task: Make, shelf: Shelf) -> None:
 def test_same_input_same_place(task: Make, shelf: Shelf, shop: Shop) -> None:
     t = task("heart-box", "Charlotte", "with love from Mum and Dad")
     assert place(t, shelf) == place(t, shelf)
+
+
+@pytest.mark.parametrize("typeface", ["vollkorn", "noto-sans", "withy"])
+@pytest.mark.parametrize("name", ["Eve", "Li", "Max", "Wanda", "Ole"])
+@pytest.mark.parametrize("lid", ["round-caddy", "domino-box"])
+def test_a_single_name_stands_above_the_knob(
+    task: Callable[..., Task], shelf: Shelf, lid: str, name: str, typeface: str
+) -> None:
+    """'Eve' once stood below, where it fits 5.5 % larger, and 'Wanda' on the next lid above."""
+    t = task(lid, name, typeface=typeface)
+    (line,) = place(t, shelf).lines
+    assert line.baseline < t.area.height / 2
+
+
+def test_of_a_group_a_name_stands_above_the_knob_at_the_groups_size(task: Callable[..., Task], shelf: Shelf) -> None:
+    t = task("round-caddy", "Eve")
+    (line,) = place(t, shelf, 13.0).lines
+    assert line.cap_mm == pytest.approx(13.0)
+    assert line.baseline < t.area.height / 2
+
+
+@pytest.mark.parametrize("setting", ["stack", "stack-left"])
+@pytest.mark.parametrize("lid", LIDS)
+def test_no_line_runs_into_the_next(task: Make, shelf: Shelf, lid: str, setting: str) -> None:
+    """On the puzzle box, from the left, the message once stood in the name: the notch beside them is lower than a line."""
+    laid = place(task(lid, "Charlotte", "with love from Mum and Dad, Christmas 2024", setting=setting), shelf)
+    lines = [unary_union([region(m.path()) for m in laid.marks if m.line == k]) for k in range(len(laid.lines))]
+    for above, below in pairwise(lines):
+        assert above.distance(below) > 0.1 * min(line.cap_mm for line in laid.lines)
+
+
+@pytest.mark.parametrize("words", [("Jørgen & Åse", "since 1987"), ("Charlotte", "with love from Mum and Dad, Christmas 2024")])
+@pytest.mark.parametrize("cap", [None, 7.0])
+def test_lines_from_the_left_never_stand_beside_a_knob(
+    task: Make, shelf: Shelf, words: tuple[str, str], cap: float | None
+) -> None:
+    """'&' and 'with' once stood between the block's edge and the knob."""
+    t = task("round-caddy", *words, setting="stack-left")
+    laid = place(t, shelf, cap)
+    knob = region(t.area.keep_outs[0].outline).bounds
+    assert laid.marks
+    for k in range(len(laid.lines)):
+        _, top, _, bottom = unary_union([region(m.path()) for m in laid.marks if m.line == k]).bounds
+        assert bottom < knob[1] or top > knob[3]

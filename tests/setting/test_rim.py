@@ -43,7 +43,9 @@ def test_at_the_top_it_reads_clockwise(task: Make, shelf: Shelf) -> None:
     angles = [turn(laid, k) for k in range(len(laid.marks))]
     assert angles == sorted(angles)
     assert angles[0] < -20 < 20 < angles[-1]
-    assert abs(angles[0] + angles[-1]) < 15  # as far to the left as to the right, but for the letters' widths: an M is wide
+    assert (
+        abs(angles[0] + angles[-1]) < 15
+    )  # as far to the left as to the right, but for the letters' widths: an M is wide
     assert laid.lines[0].baseline == 0.0
 
 
@@ -58,8 +60,9 @@ def test_at_the_bottom_it_reads_upright(task: Make, shelf: Shelf) -> None:
 
 def test_both_at_once(task: Make, shelf: Shelf) -> None:
     laid = place(task("dice-cup", "Charlotte", "since 1987", setting="rim-both"), shelf)
-    middle = np.mean([m.matrix[5] for m in laid.marks if m.line == 0]), np.mean(
-        [m.matrix[5] for m in laid.marks if m.line == 1]
+    middle = (
+        np.mean([m.matrix[5] for m in laid.marks if m.line == 0]),
+        np.mean([m.matrix[5] for m in laid.marks if m.line == 1]),
     )
     assert middle[0] < middle[1]
 
@@ -113,7 +116,11 @@ def test_a_rim_is_not_offered_for_a_sentence(task: Make, shelf: Shelf) -> None:
 
 def test_the_offer_is_kept(task: Make, shelf: Shelf) -> None:
     """What is offered can be had, near enough, under the stack's own limits."""
-    for lid, name in [("dice-cup", "Wilhelmina-Josephine"), ("round-caddy", "Maximiliane"), ("oval-box", "Featherstonehaugh")]:
+    for lid, name in [
+        ("dice-cup", "Wilhelmina-Josephine"),
+        ("round-caddy", "Maximiliane"),
+        ("oval-box", "Featherstonehaugh"),
+    ]:
         t = task(lid, name, setting="stack")
         for p in place(t, shelf).problems:
             if p.code == "rim-would-be-larger":

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 
 sys.path.insert(0, str(Path(__file__).parent))
 import fits
@@ -65,3 +65,15 @@ def test_boxes_in_rooms_with_closed_forms(room: Polygon, aspect: float, height: 
     fit = largest(room, _box(aspect))
     assert fit is not None
     assert fit.cap == pytest.approx(height, abs=1e-3)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_room_in_two_parts_holds_words_in_one_of_them_never_across() -> None:
+    """Once a floor of infinity less infinity: a knob's clearance had cut the lid in two."""
+    left, right = Polygon([(0, 0), (30, 0), (30, 20), (0, 20)]), Polygon([(50, 0), (90, 0), (90, 20), (50, 20)])
+    both = MultiPolygon([left, right])
+    assert largest(both, _box(3.0), axis=40.0) is None
+    found = largest(both, _box(3.0), "free")
+    assert found is not None
+    assert found.cap == pytest.approx(40 / 3, rel=0.002)
+    assert found.x == pytest.approx(70.0, abs=0.2)

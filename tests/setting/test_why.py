@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from engrave.geometry.regions import centre_lines
 from engrave.setting import place, why
+from engrave.shop import room
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -45,3 +47,26 @@ def test_nothing_set(task: Make, shelf: Shelf) -> None:
     found = why(task("dice-cup", "Donaudampfschifffahrtsgesellschaft" * 4, setting="stack"), shelf)
     assert found.limit == "nothing set"
     assert found.says
+
+
+def test_touching_letters_are_named_by_their_marks(task: Make, shelf: Shelf) -> None:
+    t = task("round-caddy", "Wanda", "sixty summers on the river", typeface="withy")
+    found, laid = why(t, shelf), place(t, shelf)
+    assert found.touches
+    assert [laid.marks[touch.mark].text for touch in found.touches] == [touch.letter for touch in found.touches]
+
+
+def test_words_kept_small_for_looks_say_so(task: Make, shelf: Shelf) -> None:
+    """They could be 16 mm high above the thumb notch; in the middle of the lid they are 14 mm and touch nothing."""
+    found = why(task("puzzle-box", "Maximiliane Featherstone"), shelf)
+    assert found.limit == "looks"
+    assert "could be 16" in found.says
+
+
+def test_runners_up_are_laid_inside_the_room(task: Make, shelf: Shelf) -> None:
+    t = task("round-caddy", "Wanda", "sixty summers on the river", typeface="withy")
+    inside = room(t.area, t.tool.machine, t.tool.cutter).buffer(0.02)
+    for other in why(t, shelf).runners_up:
+        assert "".join(m.text for m in other.marks) == "".join(other.lines).replace(" ", "")
+        for mark in other.marks:
+            assert inside.covers(centre_lines(mark.path()).buffer(t.tool.groove / 2))

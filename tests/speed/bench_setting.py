@@ -147,7 +147,9 @@ def _rectangle(where: Place) -> tuple[float, float]:
 def _shrunk(where: Place, width: float, height: float) -> float:
     """Return the size at which a box in the middle of the lid fits the room, shrinking by a hundredth at a time."""
     x, y = where.axis or 0.0, where.middle
-    size = min((where.room.bounds[2] - where.room.bounds[0]) / width, (where.room.bounds[3] - where.room.bounds[1]) / height)
+    size = min(
+        (where.room.bounds[2] - where.room.bounds[0]) / width, (where.room.bounds[3] - where.room.bounds[1]) / height
+    )
     for _ in range(300):
         w, h = size * width / 2, size * height / 2
         if where.room.covers(box(x - w, y - h, x + w, y + h)):

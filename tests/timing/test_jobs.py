@@ -304,6 +304,6 @@ def test_vee_of_a_real_letter() -> None:
 def test_a_file_read_back_takes_as_long_as_it_was_reckoned(name: str) -> None:
     letters, tool = ALL[name]
     job = _job(letters, tool)
-    again = course_of_file(job.strokes, letters.kind, letters.groove, tool)
+    again = course_of_file([job.strokes], letters.kind, letters.groove, tool)
     seconds = sum(seconds_by_part([again], limits_of(tool.machine))[0].values())
     assert seconds == pytest.approx(job.seconds, rel=2e-3)

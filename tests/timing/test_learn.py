@@ -44,7 +44,7 @@ def _words(rng: np.random.Generator, letters: int) -> Lettering:
 
 
 def _course(letters: Lettering, tool: Tool) -> Course:
-    return course_of_file(as_drawn(letters), "single-line", 0.6, tool)
+    return course_of_file([as_drawn(letters)], "single-line", 0.6, tool)
 
 
 def _jobs(rng: np.random.Generator, count: int, base: Machine) -> list[Course]:

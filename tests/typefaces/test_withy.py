@@ -40,8 +40,12 @@ class Font:
         names = {g.attrib["glyph-name"]: g.attrib["unicode"] for g in glyphs}
         assert len(names) == len(glyphs)
         self.rules = [
-            ([names[n] for n in k.attrib["g1"].split(",")], [names[n] for n in k.attrib["g2"].split(",")],
-             float(k.attrib["k"])) for k in root.iter(f"{tag}hkern")
+            (
+                [names[n] for n in k.attrib["g1"].split(",")],
+                [names[n] for n in k.attrib["g2"].split(",")],
+                float(k.attrib["k"]),
+            )
+            for k in root.iter(f"{tag}hkern")
         ]
         self.kern = {(a, b): k for first, second, k in self.rules for a in first for b in second}
 
@@ -192,7 +196,7 @@ def twice(a: np.ndarray, b: np.ndarray, same: bool) -> int:
 def across(a: np.ndarray, b: np.ndarray, near: np.ndarray, k: int) -> float:
     """Distance from a[k] to the chords of b around the sample nearest to it."""
     m = int(near[:, k].argmin())
-    chord = b[max(0, m - 1):m + 2]
+    chord = b[max(0, m - 1) : m + 2]
     return LineString(chord).distance(Point(a[k])) if len(chord) > 1 else math.inf
 
 
@@ -277,6 +281,7 @@ def test_dots_fill(built: drawn.Drawn) -> None:
 
 # --- the stroke language
 
+
 def test_a_curve_without_handles_is_a_circle_where_a_circle_fits() -> None:
     """Hobby (1986): points and directions of a circle give one, within 0.1 % of the radius."""
     contour, _, _ = stroke("100,0{up} .. 70.710678,70.710678{135} .. 0,100{left} .. -100,0{down}", {})
@@ -300,15 +305,18 @@ def test_an_end_is_moved_onto_the_stroke_it_meets() -> None:
     assert bowl.start == (pytest.approx(0.0), pytest.approx(300.0))
 
 
-@pytest.mark.parametrize(("text", "says"), [
-    ("0,0 -> 1,1", "joins nothing"),
-    ("0,0 -- here", "is not a point"),
-    ("0,0 -- 0,cup", "'cup' is not a number"),
-    ("0,0{north} .. 1,1", "is not a direction"),
-    ("0,0 --", "a stroke is points"),
-    ("ring(1,2)", "ring takes"),
-    ("0,0 .. 1,1 .. 2,0 .. cycle", "needs a direction"),
-])
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("0,0 -> 1,1", "joins nothing"),
+        ("0,0 -- here", "is not a point"),
+        ("0,0 -- 0,cup", "'cup' is not a number"),
+        ("0,0{north} .. 1,1", "is not a direction"),
+        ("0,0 --", "a stroke is points"),
+        ("ring(1,2)", "ring takes"),
+        ("0,0 .. 1,1 .. 2,0 .. cycle", "needs a direction"),
+    ],
+)
 def test_what_cannot_be_read_says_so(text: str, says: str) -> None:
     with pytest.raises(StrokeError, match=re.escape(says)):
         stroke(text, {"cap": 700.0})

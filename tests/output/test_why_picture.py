@@ -1,0 +1,54 @@
+"""What limits the size, drawn: the ring is where the letter touches, and other breaks stand below."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import numpy as np
+from PIL import Image
+
+from engrave import verbs
+from engrave.making import environment
+from engrave.output.board import frame_for
+from engrave.output.proof import DARK, EDGE, WIDE
+from engrave.output.trouble import trouble_png
+from engrave.output.view import rgb, scene
+from engrave.output.why_picture import LID_HIGH, RING
+
+
+def _opened(png: bytes) -> np.ndarray:
+    return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
+
+
+def test_the_touching_letter_is_ringed_and_other_breaks_make_the_picture_longer() -> None:
+    env = environment()
+    tried = verbs.try_words("Wanda", "sixty summers on the river", lid="round-caddy", typeface="withy", env=env)
+    (reason,) = verbs.why(tried, env)
+    piece = tried.entries[0].piece
+    picture = _opened(trouble_png(piece, env.shelf, reason))
+    alone = _opened(trouble_png(piece, env.shelf, replace(reason, runners_up=())))
+    assert reason.limit == "room"
+    assert len(reason.runners_up) > 0
+    assert len(picture) > len(alone) + 200
+
+    seen = scene(piece)
+    assert seen is not None
+    frame = frame_for(seen, WIDE - 2 * EDGE, LID_HIGH, EDGE)
+    x = (WIDE - frame.width) // 2 + frame.pad + reason.touches[0].x * frame.scale
+    y = 24 + frame.pad + reason.touches[0].y * frame.scale
+    turns = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    on_ring = picture[(y + (RING - 1) * np.sin(turns)).round().astype(int), (x + (RING - 1) * np.cos(turns)).round().astype(int)]
+    assert (abs(on_ring - np.array(rgb(DARK))).max(axis=1) < 40).mean() > 0.8
+
+
+def test_without_a_reason_the_picture_is_that_of_what_fails() -> None:
+    env = environment()
+    tried = verbs.try_words("Charlotte", typeface="great-vibes", wood="oak", env=env)
+    (reason,) = verbs.why(tried, env)
+    piece = tried.entries[0].piece
+    assert piece.fitness is not None
+    plain, both = (_opened(trouble_png(piece, env.shelf, r)) for r in (None, reason))
+    if piece.fitness.weak:
+        assert (abs(both[: len(plain)] - plain).max(axis=2) < 40).mean() > 0.999  # pictures have few colours
+    assert len(both) > len(plain)
