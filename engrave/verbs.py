@@ -147,18 +147,20 @@ def write_shelf(kind: str, file: Path, env: Env) -> Path:
 def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:
     """Quote one text by part, with a ladder of quantities; `changes` counts the buyer's changes to the proof."""
     made = [e.piece for e in tried.entries if e.piece.job is not None and not held(e.piece.problems)]
-    quotes = tuple(_quote(p, env, rush, changes) for p in made)
+    quotes = tuple(_quote(p, env, rush, changes, opens=i == 0) for i, p in enumerate(made))
     ladders = tuple(
-        ladder(p.task, p.lettering, p.job, env.shop.rates) for p in made if p.task and p.lettering and p.job
+        ladder(p.task, p.lettering, p.job, env.shop.rates, opens=i == 0)
+        for i, p in enumerate(made)
+        if p.task and p.lettering and p.job
     )
     return QuoteTold(tried.entries, quotes, ladders)
 
 
-def _quote(piece: Piece, env: Env, rush: bool, changes: int) -> Quote:
+def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool) -> Quote:
     assert piece.task is not None
     assert piece.lettering is not None
     assert piece.job is not None
-    return quote(piece.task, piece.lettering, piece.job, env.shop.rates, rush=rush, proof_changes=changes)
+    return quote(piece.task, piece.lettering, piece.job, env.shop.rates, rush=rush, proof_changes=changes, opens=opens)
 
 
 def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:

@@ -5,22 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from priced import a_job, a_task, quoted, some_rates, two_lines
 from timing.made import bit_tool
 
-from engrave.geometry.paths import polygon_path
-from engrave.intake.order import Order, Words
-from engrave.pricing import PriceError, hands_cost, ladder, money, quote, shared_hand_seconds
-from engrave.pricing.quote import Quote
+from engrave.pricing import PriceError, hands_cost, ladder, money, shared_hand_seconds
 from engrave.pricing.rule import margin_of, markup_of, price_for, rounded_up, spoiled_for_each_good
-from engrave.setting.lettering import Lettering, Line
-from engrave.shop.models import Area, Hands, Lid, Rates, Wood
-from engrave.tasks import Task, Tool
-from engrave.timing.job import Job
 
 D = Decimal
 
@@ -74,7 +67,7 @@ def test_job_costs_of_textbooks() -> None:
     assert D(41_730) + D(26_750) + overhead * D(26_750) == D(100_580)
     machine_hour = D(218_400) / D(84_000) + D("2.80")
     hands_hour = D(531_050) / D(55_900) + D("4.80")
-    rates = _rates(machine_hour={"router": machine_hour}, hands_hour=hands_hour)
+    rates = some_rates(machine_hour={"router": machine_hour}, hands_hour=hands_hour)
     hands = hands_cost((("all", 130 * 3600.0),), rates)
     from engrave.pricing.hands import seconds_cost
 
@@ -83,61 +76,13 @@ def test_job_costs_of_textbooks() -> None:
     assert machine + hands + direct == pytest.approx(D(7419), abs=D("0.5"))
 
 
-# --- a task of our own -----------------------------------------------------------------------------------------------
-
-
-def _rates(**changes: Any) -> Rates:
-    hands = Hands(week=20, load=4, cutter_change=5, nest=1, loose=3, finish=4, order=6, proof_change=5)
-    values: dict[str, Any] = {
-        "currency": "EUR", "locale": "en_IE", "machine_hour": {"router": D(12), "laser": D(18)}, "hands_hour": D(30),
-        "hands": hands, "spoilage": D("0.04"), "fee": D("0.095"), "fixed_fee": D("0.30"), "margin": D("0.30"),
-        "minimum": D(6), "step": D("0.50"), "included_lines": None, "extra_line": D(2), "included_letters": None,
-        "extra_letter": D("0.25"), "inside": D(4), "rush": D(8), "proof_changes_included": 1, "tax": D("0.23"),
-        "tax_shown": False, "machine_hours": (6.0,) * 5 + (0.0, 0.0), "hand_hours": (6.0,) * 5 + (0.0, 0.0),
-        "fixture_cost": D(45), "bit_cost": D(28),
-    }  # fmt: skip
-    return Rates(**(values | changes))
-
-
-def _area(side: str = "top") -> Area:
-    outline = (polygon_path([(0, 0), (90, 0), (90, 60), (0, 60)]),)
-    return Area("lid", outline, 90, 60, 3, None, (), "bottom", side, ("name", "message", "foot"), None)  # type: ignore[arg-type]
-
-
-def _task(quantity: int = 1, piece: int = 1, side: str = "top", tool: Tool | None = None, **lid: Any) -> Task:
-    words = Words(name="Wanda", message="sixty summers")
-    order = Order("101", piece, 2, words, words, quantity=quantity)
-    area = _area(side)
-    values: dict[str, Any] = {
-        "id": "caddy", "title": "Tea caddy", "areas": (area,), "thickness": 12, "flatness": 0.2, "grain": "x",
-        "handed": "right", "hinge": None, "wood": None, "typeface": None, "cutter": None, "setting": None,
-        "cost": D("7.50"), "price": D(58),
-    }  # fmt: skip
-    wood = Wood("oak", "Oak", "Quercus", "ring", False, 0.8, 1.2, 0.68, 6000, "#c8a165", "fleck", "#553311", "")
-    made = Lid(**(values | lid))
-    return Task(order, piece, made, area, words, (("name", "withy"),), None, tool or bit_tool(), wood)  # type: ignore[arg-type]
-
-
-def _lettering() -> Lettering:
-    lines = (Line("Wanda", "name", 9.0, 45.0, 25.0), Line("sixty summers", "message", 5.0, 45.0, 40.0))
-    return Lettering("single-line", "stack", (), lines, 0.6)
-
-
-def _job(seconds: float = 300.0) -> Job:
-    return Job((), seconds, (seconds, seconds), (("cut", seconds),), 1, 0.0, 0.0, 1, 0.0, 0.0)
-
-
-def _quote(rates: Rates | None = None, task: Task | None = None, seconds: float = 300.0, **how: Any) -> Quote:
-    return quote(task or _task(), _lettering(), _job(seconds), rates or _rates(), **how)
-
-
 # --- the rule --------------------------------------------------------------------------------------------------------
 
 
 def test_a_quote_worked_by_hand() -> None:
     """5 min at 12 an hour 1.00; 7 min at 30 an hour 3.50; order 6 min 3.00; spoiled 1/24 of (7.50 + 4.50) 0.50:
     cost 8.00; (8.00 + 0.30) / (1 - 0.095 - 0.30) = 13.7190, up to 14.00; fee 0.095 x 14 + 0.30 = 1.63."""
-    told = _quote()
+    told = quoted()
     assert dict(told.parts) == {
         "machine": D("1.00"), "hands: place and zero": D("1.50"), "hands: finish, check, pack": D("2.00"),
         "hands: words and proof": D("3.00"), "spoilage": D("0.50"), "fees": D("1.63"), "margin": D("4.37"),
@@ -158,7 +103,7 @@ def test_spoilage_is_the_mean_of_tries_until_one_comes_out_well() -> None:
 
 
 def test_quantity_spreads_what_the_order_takes_once() -> None:
-    one, ten = _quote(), _quote(task=_task(10))
+    one, ten = quoted(), quoted(task=a_task(10))
     assert ten.each < one.each
     assert ten.price == ten.each * 10
     assert ten.hand_seconds == 10 * 7 * 60 + 6 * 60
@@ -166,33 +111,47 @@ def test_quantity_spreads_what_the_order_takes_once() -> None:
 
 
 def test_only_the_first_piece_carries_its_order_s_minutes_and_fee() -> None:
-    first, second = _quote(), _quote(task=_task(piece=2))
+    first, second = quoted(), quoted(task=a_task(piece=2))
     assert "hands: words and proof" in dict(first.parts)
     assert "hands: words and proof" not in dict(second.parts)
     assert second.hand_seconds == 7 * 60
 
 
+def test_haste_is_told_to_the_buyer() -> None:
+    assert "€22.00, €8.00 of it for haste" in quoted(rush=True).message
+    assert "10 at €9.00 and €8.00 for haste, €98.00 in all" in quoted(task=a_task(10), rush=True).message
+
+
+def test_another_piece_can_open_the_order() -> None:
+    first, second = quoted(), quoted(task=a_task(piece=2), opens=True)
+    assert second.price == first.price
+    assert second.hands == first.hands
+    assert quoted(opens=False).price == quoted(task=a_task(piece=2)).price
+    one = ladder(a_task(), two_lines(), a_job(), some_rates(), opens=False).rungs[0]
+    assert one.same == quoted(opens=False).price
+
+
 def test_nonsense_is_refused_with_its_numbers() -> None:
     with pytest.raises(PriceError, match=r"fee 30 % and margin 70 % of the price make 100 %"):
-        _quote(_rates(fee=D("0.30"), margin=D("0.70")))
+        quoted(some_rates(fee=D("0.30"), margin=D("0.70")))
     with pytest.raises(PriceError, match=r"fee 36.9 % .*23 % tax.* margin 65 %"):
-        _quote(_rates(fee=D("0.30"), margin=D("0.65"), tax_shown=True))
+        quoted(some_rates(fee=D("0.30"), margin=D("0.65"), tax_shown=True))
 
 
 def test_minimum_step_and_list() -> None:
-    assert _quote(_rates(minimum=D(40))).price == D(40)
-    assert _quote(_rates(step=D(5))).price == D(15)
-    assert _quote(_rates(step=D(0))).price == D("13.72")
-    assert _quote(_rates(included_lines=1)).charges == (("extra lines", D(2)),)
-    assert _quote(_rates(included_letters=10)).charges == (("extra letters", D("1.75")),)  # 17 letters
-    assert _quote(task=_task(side="inside")).charges == (("inside of lid", D(4)),)
-    assert _quote(rush=True).price == _quote().price + 8
-    assert _quote(proof_changes=1).price == _quote().price  # one is included
-    assert dict(_quote(proof_changes=3).parts)["hands: proof changes"] == D("5.00")
+    assert quoted(some_rates(minimum=D(40))).price == D(40)
+    assert quoted(some_rates(step=D(5))).price == D(15)
+    assert quoted(some_rates(step=D(0))).price == D("13.72")
+    assert quoted(some_rates(included_lines=1)).charges == (("extra lines", D(2)),)
+    assert quoted(some_rates(included_letters=10)).charges == (("extra letters", D("1.75")),)  # 17 letters
+    assert quoted(task=a_task(side="inside")).charges == (("inside of lid", D(4)),)
+    assert quoted(rush=True).price == quoted().price + 8
+    assert quoted(proof_changes=1).price == quoted().price  # one is included
+    assert dict(quoted(proof_changes=3).parts)["hands: proof changes"] == D("5.00")
 
 
 def test_shown_with_tax_the_price_is_round_with_it() -> None:
-    told = _quote(_rates(tax_shown=True))
+    told = quoted(some_rates(tax_shown=True))
     assert told.price % D("0.50") == 0
     assert told.tax == pytest.approx(told.price * D("0.23") / D("1.23"), abs=D("0.005"))
     assert dict(told.parts)["tax"] == told.tax
@@ -200,21 +159,21 @@ def test_shown_with_tax_the_price_is_round_with_it() -> None:
 
 
 def test_the_fee_is_taken_of_the_tax_too() -> None:
-    rates = _rates(tax_shown=True, step=D(0), minimum=D(0))
-    told = _quote(rates)
+    rates = some_rates(tax_shown=True, step=D(0), minimum=D(0))
+    told = quoted(rates)
     margin = dict(told.parts)["margin"] / (told.price / D("1.23"))
     assert margin == pytest.approx(rates.margin, abs=D("0.002"))
 
 
 def test_paying_for_a_fixture_and_a_bit() -> None:
-    told = _quote()
+    told = quoted()
     assert told.fixture_pays_at == 44  # 2 min at 30 an hour, 1/0.96 lids each: 45 / 1.0417 = 43.2
     assert told.bit_pays_at == 7  # 28 / 4.37 = 6.4
-    assert _quote(_rates(hands=replace(_rates().hands, nest=3))).fixture_pays_at is None
+    assert quoted(some_rates(hands=replace(some_rates().hands, nest=3))).fixture_pays_at is None
 
 
 def test_hands_and_machine_are_never_mixed() -> None:
-    short, long = _quote(seconds=100.0), _quote(seconds=5000.0)
+    short, long = quoted(seconds=100.0), quoted(seconds=5000.0)
     assert short.hand_seconds == long.hand_seconds
     assert dict(short.parts)["hands: place and zero"] == dict(long.parts)["hands: place and zero"]
 
@@ -222,25 +181,25 @@ def test_hands_and_machine_are_never_mixed() -> None:
 def test_the_week_s_shared_hands() -> None:
     fine = bit_tool(diameter=0.5)
     other = replace(fine, cutter=replace(fine.cutter, id="fine"))
-    shared = shared_hand_seconds([(_task(), 3), (_task(tool=other), 1), (_task(), 1)], _rates(), loads=2)
+    shared = shared_hand_seconds([(a_task(), 3), (a_task(tool=other), 1), (a_task(), 1)], some_rates(), loads=2)
     assert shared == (("week set-up", 1200.0), ("cutter changes", 300.0), ("loads", 480.0))
-    assert hands_cost(shared, _rates()) == D("16.5")
-    assert shared_hand_seconds([], _rates()) == ()
+    assert hands_cost(shared, some_rates()) == D("16.5")
+    assert shared_hand_seconds([], some_rates()) == ()
 
 
 def test_the_ladder_of_quantities() -> None:
-    rungs = ladder(_task(), _lettering(), _job(), _rates()).rungs
+    rungs = ladder(a_task(), two_lines(), a_job(), some_rates()).rungs
     assert [r.quantity for r in rungs] == [1, 2, 5, 10, 25]
-    assert rungs[0].same == rungs[0].different == _quote().price
+    assert rungs[0].same == rungs[0].different == quoted().price
     assert all(a.same_each >= b.same_each for a, b in pairwise(rungs))
     assert all(r.different_each >= r.same_each and r.same == r.same_each * r.quantity for r in rungs)
 
 
 def test_money_is_written_as_the_country_writes_it() -> None:
-    assert money(D("1234.5"), _rates()) == "€1,234.50"
-    assert money(D("1234.5"), _rates(locale="de_DE")) == "1.234,50\xa0€"
-    assert money(D("1234.5"), _rates(locale="en-GB", currency="GBP")) == "£1,234.50"
-    assert _quote(_rates(currency="JPY", locale="ja_JP", step=D(0))).price % 1 == 0
+    assert money(D("1234.5"), some_rates()) == "€1,234.50"
+    assert money(D("1234.5"), some_rates(locale="de_DE")) == "1.234,50\xa0€"
+    assert money(D("1234.5"), some_rates(locale="en-GB", currency="GBP")) == "£1,234.50"
+    assert quoted(some_rates(currency="JPY", locale="ja_JP", step=D(0))).price % 1 == 0
 
 
 SHARES = st.decimals("0", "0.4", places=3)
@@ -257,8 +216,8 @@ STEPS = st.sampled_from(["0", "0.05", "0.5", "5"])
 
 @given(seconds=st.floats(1, 20_000), quantity=st.integers(1, 50), tax=st.booleans(), step=STEPS)
 def test_parts_add_up_and_the_margin_is_kept(seconds: float, quantity: int, tax: bool, step: str) -> None:
-    rates = _rates(tax_shown=tax, step=D(step))
-    told = _quote(rates, _task(quantity), seconds)
+    rates = some_rates(tax_shown=tax, step=D(step))
+    told = quoted(rates, a_task(quantity), seconds)
     assert sum(amount for _, amount in told.parts) == told.price == told.each * quantity
     without_tax = told.price / D("1.23") if tax else told.price
     assert dict(told.parts)["margin"] >= rates.margin * without_tax - D("0.06")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.output.numbers import between, count, duration, money
 from engrave.output.tables import amount, entry
@@ -124,10 +124,15 @@ def quote_lines(quote: Quote, ladder: Ladder, shop: Shop) -> list[str]:
     def told(value: Decimal) -> str:
         return money(value, quote.currency, shop.rates.locale)
 
-    rows = [(name, told(value)) for name, value in (*quote.parts, *quote.charges)]
-    rows += [("cost to the shop", told(quote.cost)), ("price", told(quote.price))]
-    wide, right = max(len(a) for a, _ in rows), max(len(b) for _, b in rows)
-    lines = [f"  {a:<{wide}}  {b:>{right}}" for a, b in rows]
+    seconds = {"machine": quote.machine_seconds, **{f"hands: {name}": s for name, s in quote.hands}}
+    rows = [(name, duration(seconds[name]) if name in seconds else "", told(value)) for name, value in quote.parts]
+    least = ", the shop's least" if quote.each == shop.rates.minimum else ""
+    rows.append((f"price{least}", "", told(quote.price)))
+    rows += [(f"  of it {name}", "", told(value)) for name, value in quote.charges]
+    rows += [("plus tax", "", told(quote.tax))] if quote.tax and not quote.tax_shown else []
+    rows.append(("cost to the shop", "", told(quote.cost)))
+    wide, middle, right = (max(len(row[i]) for row in rows) for i in range(3))
+    lines = [f"  {a:<{wide}}  {b:>{middle}}  {c:>{right}}" for a, b, c in rows]
     share = f", {100 * quote.share_of_box:.0f} % of the box's price" if quote.share_of_box is not None else ""
     lines.append(f"Included in the box's price it would cost you {told(quote.given_away)} a box{share}.")
     for name, at in (("A fixture", quote.fixture_pays_at), ("A new bit", quote.bit_pays_at)):
@@ -184,6 +189,17 @@ def week_quote_json(week: Week) -> dict[str, Any]:
             "price": amount(t.price),
         },
         "shared": {"hand_seconds": round(sum(s for _, s in week.shared), 1)},
+        "hands": {
+            name: round(s, 1)
+            for name, s in summed(
+                (name, s)
+                for part in (
+                    *(e.piece.quote.hands for e in week.entries if e.piece.quote and not held(e.piece.problems)),
+                    week.shared,
+                )
+                for name, s in part
+            ).items()
+        },
         "pieces": [
             {
                 "order": e.piece.order.id, "piece": e.piece.piece, "verdict": e.piece.verdict,
@@ -209,11 +225,9 @@ def week_quote(week: Week, shop: Shop) -> str:
         rows.append([p.order.id, str(p.piece), words, machine, hands, price, p.verdict])
     t = week.totals
     shared = sum(s for _, s in week.shared)
-    parts: dict[str, Decimal] = {}
-    for one in week.entries:
-        if one.piece.quote is not None and not held(one.piece.problems):
-            for name, value in one.piece.quote.parts:
-                parts[name] = parts.get(name, Decimal(0)) + value
+    quotes = [e.piece.quote for e in week.entries if e.piece.quote is not None and not held(e.piece.problems)]
+    parts = summed((name, value) for q in quotes for name, value in q.parts)
+    by_hand = summed((name, s) for part in (*(q.hands for q in quotes), week.shared) for name, s in part)
     return "\n".join(
         [
             *columns(rows),
@@ -221,10 +235,37 @@ def week_quote(week: Week, shop: Shop) -> str:
             f"{count(t.pieces, 'piece')}: {t.ready} ready, {t.look} to look at, {t.hold} on hold (not in the sums)",
             f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)}, "
             f"and {duration(shared)} for the week as a whole",
+            "Hands by part: " + "; ".join(f"{name} {duration(s)}" for name, s in by_hand.items()),
             "By part: " + "; ".join(f"{name} {money(v, currency, locale)}" for name, v in parts.items()),
             f"Price {money(t.price, currency, locale)}",
+            *_included(quotes, shop),
         ]
     )
+
+
+def _included(quotes: Sequence[Quote], shop: Shop) -> list[str]:
+    """Return what lettering would cost the shop a box, on average, if nothing were asked for it."""
+    boxes = sum(q.quantity for q in quotes)
+    if not boxes:
+        return []
+    cost = sum((q.given_away * q.quantity for q in quotes), Decimal(0)) / boxes
+    priced = [q for q in quotes if q.share_of_box is not None]
+    count_of = sum(q.quantity for q in priced)
+    share = sum(float(q.share_of_box or 0) * q.quantity for q in priced) / count_of if count_of else None
+    told = f", {100 * share:.0f} % of a box's price" if share is not None else ""
+    each = money(cost, shop.rates.currency, shop.rates.locale)
+    return [f"Included in the boxes' prices it would cost you {each} a lid on average{told}"]
+
+
+T = TypeVar("T", float, Decimal)
+
+
+def summed(parts: Iterable[tuple[str, T]]) -> dict[str, T]:
+    """Return the sums by name, in the order in which the names first appear."""
+    sums: dict[str, T] = {}
+    for name, value in parts:
+        sums[name] = sums[name] + value if name in sums else value
+    return sums
 
 
 def columns(rows: Sequence[Sequence[str]]) -> list[str]:

@@ -18,6 +18,7 @@ from engrave.output.numbers import between, count, day, duration, money, plain
 from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.view import Scene, scene
 from engrave.shop.models import Shop
+from engrave.week.totals import progress
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
@@ -115,6 +116,7 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
             notes=week.notes,
             groups=_groups(week, cards),
             plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
+            unfinished=_unfinished(week, cards),
             cards=cards,
             patterns=Markup(wood_patterns(s for s in scenes if s)),
             lost=LOST,
@@ -267,18 +269,38 @@ def _groups(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
 def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[str, Any]:
     """Return the order of work as the page tells it: days, and in each the lids by the cutter that they need."""
     days = []
-    for number, d in enumerate(plan.days, start=1):
+    for d in plan.days:
         steps = [s for s in plan.steps if s.day == d.day]
         days.append(
             {
-                "title": day(d.on, shop.rates.locale) if d.on else f"Day {number}",
+                "title": day(d.on, shop.rates.locale) if d.on else f"Day {d.day + 1}",
                 "machine": duration(d.machine_seconds),
                 "hands": duration(d.hand_seconds),
                 "runs": _runs([(_cutter(week.entries[s.entry].piece), cards[s.entry], s.late) for s in steps]),
             }
         )
+    return {"days": days, "changes": count(plan.cutter_changes, "cutter change"), "promises": promises(plan, shop)}
+
+
+def promises(plan: Plan, shop: Shop) -> str:
+    """Return in a sentence whether the promised days hold; '' if nothing is promised."""
     begin = day(plan.begin_by, shop.rates.locale) if plan.begin_by else ""
-    return {"days": days, "changes": count(plan.cutter_changes, "cutter change"), "begin_by": begin}
+    if plan.late:
+        late = f"{count(len(plan.late), 'lid')} would be late"
+        return f"{late}; for every promised day, work had to begin by {begin}." if begin else f"{late}."
+    if any(s.late is not None for s in plan.steps):
+        return "Every promised day holds."
+    return f"Every promised day holds if work begins by {begin}." if begin and plan.days[-1].on is None else ""
+
+
+def _unfinished(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
+    """Return the orders of several lids of which some are on hold: how many can go, and which cannot."""
+    told: list[Mapping[str, Any]] = []
+    for order, (made, pieces) in progress(week).items():
+        if pieces > 1 and made < pieces:
+            waiting = [c for c in cards if c.order == order and c.verdict == "hold"]
+            told.append({"order": order, "says": f"{made} of {count(pieces, 'piece')} ready", "waiting": waiting})
+    return told
 
 
 def _cutter(piece: Piece) -> str:

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from engrave.output.cautions import cautions
 from engrave.output.numbers import count, day, duration, money
+from engrave.output.page import promises
 from engrave.shop.models import Shop
+from engrave.week.totals import progress
 
 if TYPE_CHECKING:
     from engrave.making import Piece
@@ -27,6 +29,7 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
         f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)} and {duration(shared)} for the week; "
         f"price {money(t.price, shop.rates.currency, shop.rates.locale)}.",
         *_plan(ahead, shop),
+        *_unfinished(week),
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
@@ -54,9 +57,13 @@ def _plan(ahead: Plan, shop: Shop) -> list[str]:
     last = ahead.days[-1]
     when = day(last.on, shop.rates.locale) if last.on else f"day {last.day + 1}"
     told = [f"The last lid is done on {when}, with {count(ahead.cutter_changes, 'cutter change')}."]
-    late = [s for s in ahead.steps if s.late]
-    if late:
-        told.append(f"{count(len(late), 'piece')} would be late; the page says which.")
-    elif ahead.begin_by is not None and last.on is None:
-        told.append(f"For every promised day to hold, begin by {day(ahead.begin_by, shop.rates.locale)}.")
-    return told
+    kept = promises(ahead, shop)
+    return [*told, kept + (" The page says which." if ahead.late else "")] if kept else told
+
+
+def _unfinished(week: Week) -> list[str]:
+    """Return how far orders of several lids are, of which some are on hold."""
+    some = [(order, made, of) for order, (made, of) in progress(week).items() if of > 1 and made < of]
+    told = [f"{order} ({made} of {of} pieces ready)" for order, made, of in some[:SHOWN]]
+    more = [f"{len(some) - SHOWN} more"] if len(some) > SHOWN else []
+    return [f"Orders that wait for a lid: {', '.join([*told, *more])}."] if some else []

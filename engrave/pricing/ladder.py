@@ -36,18 +36,24 @@ class Ladder:
     rungs: tuple[Rung, ...]
 
 
-def ladder(task: Task, lettering: Lettering, job: Job, rates: Rates, quantities: Sequence[int] = QUANTITIES) -> Ladder:
+def ladder(
+    task: Task, lettering: Lettering, job: Job, rates: Rates, quantities: Sequence[int] = QUANTITIES, opens: bool = True
+) -> Ladder:
     """Return the prices of an order of this piece alone at each quantity.
 
-    Other names are taken to cut as long as this one; each is words and a proof of its own.
+    Other names are taken to cut as long as this one; each is words and a proof of its own. opens: whether the piece
+    carries what its order takes once; a lid's second area does not.
     """
-    return Ladder(rates.currency, tuple(_rung(task, lettering, job, rates, n) for n in quantities))
+    return Ladder(rates.currency, tuple(_rung(task, lettering, job, rates, n, opens) for n in quantities))
 
 
-def _rung(task: Task, lettering: Lettering, job: Job, rates: Rates, quantity: int) -> Rung:
+def _rung(task: Task, lettering: Lettering, job: Job, rates: Rates, quantity: int, opens: bool) -> Rung:
     charges = lid_charges(task, lettering, rates)
+    fee = rates.fixed_fee if opens else Decimal(0)
     same, different = (
-        each_price(costs_of(task, job, rates, order_hands(rates, texts=n)), quantity, charges, rates.fixed_fee, rates)
+        each_price(
+            costs_of(task, job, rates, order_hands(rates, texts=n) if opens else ()), quantity, charges, fee, rates
+        )
         for n in (1, quantity)
     )
     return Rung(quantity, same, same * quantity, different, different * quantity)

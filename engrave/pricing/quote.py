@@ -142,15 +142,16 @@ def minor_unit(rates: Rates) -> Decimal:
 
 def quote(
     task: Task, lettering: Lettering, job: Job, rates: Rates, *, rush: bool = False, proof_changes: int = 0,
-    quantity: int | None = None, nested: bool = False,
+    quantity: int | None = None, nested: bool = False, opens: bool | None = None,
 ) -> Quote:  # fmt: skip
     """Price a piece at its order's quantity (or another). Raises `PriceError` where the rates make no sense.
 
-    What an order takes once (words and proof, fixed fee, rush) is on its first piece only. nested: lids lie in a
-    fixture. What the whole week shares is in no quote: see `shared_hand_seconds`.
+    What an order takes once (words and proof, fixed fee, rush) is on its first piece only; `opens` says which that is,
+    where the first is not made. nested: lids lie in a fixture. What the whole week shares is in no quote: see
+    `shared_hand_seconds`.
     """
     count = task.order.quantity if quantity is None else quantity
-    first = opens_order(task)
+    first = opens_order(task) if opens is None else opens
     once = order_hands(rates, proof_changes) if first else ()
     costs = costs_of(task, job, rates, once, nested)
     fixed_fee = rates.fixed_fee if first else Decimal(0)
@@ -180,7 +181,7 @@ def quote(
         share_of_box=costs.of(count) / count / task.lid.price if task.lid.price else None,
         fixture_pays_at=fixture_pays_at(rates),
         bit_pays_at=_count(rates.bit_cost, kept),
-        message=message(task, count, each, price, rates),
+        message=message(task, count, each, price, rates, once_charged[0][1] if once_charged else None),
     )
 
 

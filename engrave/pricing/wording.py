@@ -20,15 +20,21 @@ def locale_of(rates: Rates) -> str:
     return rates.locale.replace("-", "_")
 
 
-def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rates) -> str:
-    """Return the line that can be sent to the buyer as it stands; the words stand in it as they are set."""
+def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rates, rush: Decimal | None = None) -> str:
+    """Return the line that can be sent to the buyer as it stands; the words stand in it as they are set.
+
+    rush: what of the price is for haste.
+    """
     words = " / ".join(" ".join(text.split()) for _, text in task.words.filled())
     on = f"on the {task.lid.title[:1].lower()}{task.lid.title[1:]}"
     if task.area.side == "inside":
         on += ", inside"
     sums = money(price, rates)
     if quantity > 1:
-        sums = f"{quantity} at {money(each, rates)}, {sums} in all"
+        haste = f" and {money(rush, rates)} for haste" if rush else ""
+        sums = f"{quantity} at {money(each, rates)}{haste}, {sums} in all"
+    elif rush:
+        sums += f", {money(rush, rates)} of it for haste"
     return f"Lettering “{words}” {on}: {sums}{_tax_told(rates)}."
 
 

@@ -54,8 +54,10 @@ def read_rates(entry: Entry) -> Rates:
         fixture_cost=entry.take("fixture_cost", MONEY),
         bit_cost=entry.take("bit_cost", MONEY),
     )
-    if rates.fee + rates.margin >= 1:
-        found = f"fee {rates.fee} and margin {rates.margin} together leave nothing for the cost"
+    taken = rates.fee * (1 + rates.tax) if rates.tax_shown else rates.fee
+    if taken + rates.margin >= 1:
+        of_tax = f" (taken of the price with {rates.tax} tax: {taken})" if rates.tax_shown and rates.tax else ""
+        found = f"fee {rates.fee}{of_tax} and margin {rates.margin} together leave nothing for the cost"
         entry.wrong("margin", found, "Allowed: fee and margin, as shares of the price, together below 1.")
     entry.finish()
     return rates

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from engrave.pricing import shared_hand_seconds
+from engrave.pricing import quote, shared_hand_seconds
 from engrave.problems import Problem, held
 from engrave.shop import Rates
 from engrave.week.group import Entry
@@ -51,7 +51,7 @@ class Week:
 
 def assemble(entries: Iterable[Entry], rates: Rates, notes: tuple[Problem, ...] = ()) -> Week:
     """Put the entries of a week together, name each group's limiting member, and sum up."""
-    every = list(entries)
+    every = _opened(list(entries), rates)
     matchings = _matchings(every)
     for group in matchings:
         for i in group.members:
@@ -59,6 +59,23 @@ def assemble(entries: Iterable[Entry], rates: Rates, notes: tuple[Problem, ...] 
     made = [e.piece for e in every if e.piece.is_made]
     shared = shared_hand_seconds([(p.task, p.order.quantity) for p in made if p.task is not None], rates)
     return Week(tuple(every), matchings, _totals(every), shared, notes)
+
+
+def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
+    """Let the first piece of each order that is made carry what the order takes once: its words, proof and fixed fee.
+
+    Each piece was quoted alone, as if the first were made; if that is on hold or a plain lid, the next one carries it.
+    """
+    opened: set[str] = set()
+    for i, entry in enumerate(entries):
+        piece = entry.piece
+        if not piece.is_made or piece.task is None or piece.lettering is None or piece.job is None:
+            continue
+        opens = piece.order.id not in opened
+        opened.add(piece.order.id)
+        told = quote(piece.task, piece.lettering, piece.job, rates, opens=opens)
+        entries[i] = replace(entry, piece=replace(piece, quote=told))
+    return entries
 
 
 def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:

@@ -165,6 +165,7 @@ LID = '[my-lid]\ntitle = "Mine"\noutline = { circle = 90 }\nthickness = 10\ncost
         ("recipes", "[v60-lines]\nfeed_mm_s = 9\nfeed_mm_min = 540\n", "feed_mm_min: is given twice"),
         ("rates", "currency = 'euro'\n", "currency: found 'euro'. Allowed: three capital letters (ISO 4217)"),
         ("rates", "fee = 0.5\nmargin = 0.5\n", "fee 0.5 and margin 0.5 together leave nothing for the cost."),
+        ("rates", "fee = 0.5\nmargin = 0.4\ntax = 0.23\ntax_shown = true\n", "price with 0.23 tax: 0.615) and margin 0.4"),
         ("rates", "margin = 20\n", "margin: found 20. Allowed: a share from 0 to below 1, as 0.05 for 5 %."),
         ("rates", "machine_hours = [8, 8]\n", "machine_hours: found [8, 8]. Allowed: a list of 7 items"),
         ("rates", "[machine_hour]\nlathe = 5\n", "lathe: 'lathe' is not in the shop's tables."),

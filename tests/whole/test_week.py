@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -191,3 +192,41 @@ def test_a_piece_that_kills_its_process_is_held_and_the_week_goes_on(
     done = run_week(table, tmp_path / "out", jobs=2)
     assert [e.piece.verdict for e in done.week.entries] == ["ready", "hold", "hold"]
     assert (tmp_path / "out" / "lids" / "A-1.svg").exists()
+
+
+def test_rates_that_leave_nothing_are_refused_with_their_numbers(tmp_path: Path) -> None:
+    for rates, says in (
+        ("fee = 0.5\nmargin = 0.6\n", "fee 0.5 and margin 0.6 together leave nothing"),
+        ("fee = 0.5\nmargin = 0.4\ntax = 0.23\ntax_shown = true\n", "with 0.23 tax: 0.615) and margin 0.4"),
+        ("spoilage = 1.0\n", "spoilage: found 1.0"),
+    ):
+        (tmp_path / "rates.toml").write_text(rates, "utf-8")
+        done = CliRunner().invoke(main, ["quote", "--words", "Wanda", "--shop", str(tmp_path)], catch_exceptions=False)
+        assert done.exit_code == 2
+        assert says in done.output
+
+
+def test_a_quote_tells_time_and_money_by_part_and_what_is_given_away(tmp_path: Path) -> None:
+    (tmp_path / "rates.toml").write_text("tax = 0.23\n", "utf-8")
+    asked = ["quote", "--words", "Wanda", "--typeface", "withy", "--rush", "--quantity", "2", "--shop", str(tmp_path)]
+    said = CliRunner().invoke(main, asked, catch_exceptions=False).output
+    for part in ("place and zero       4 min   €1.87", "of it rush", "plus tax", "the box's price", "for haste, €", "plus 23% tax"):
+        assert part in said, part
+
+
+def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text(
+        "order,name,lid,typeface,wood,due\nK-1,Ida,round-caddy,withy,walnut,2026-12-04\nK-1,Tom,no-lid,withy,walnut,\n",
+        "utf-8",
+    )
+    done = run_week(table, tmp_path / "out", jobs=1)
+    assert "Every promised day holds if work begins by Fri 4 Dec." in done.summary
+    assert "Orders that wait for a lid: K-1 (1 of 2 pieces ready)." in done.summary
+    page = (tmp_path / "out" / "week.html").read_text("utf-8")
+    assert "1 of 2 pieces ready; on hold: <a href" in page
+    done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 7))
+    assert "1 lid would be late; for every promised day, work had to begin by Fri 4 Dec." in done.summary
+    done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 1))
+    assert "The last lid is done on Tue 1 Dec, with 0 cutter changes." in done.summary
+    assert "Every promised day holds." in done.summary

@@ -1,0 +1,82 @@
+"""Matching pieces get one size; an order's own minutes are on a piece that is made; how far each order has come."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from engrave.making import Env, environment
+from engrave.tasks import define_all
+from engrave.verbs import make_orders
+from engrave.week import Entry, assemble, make_unit, progress, units
+from week.made import entry, rates
+
+
+@pytest.fixture(scope="module")
+def env() -> Env:
+    return environment()
+
+
+def _group(tmp_path: Path, env: Env, names: Sequence[str], lids: Sequence[str]) -> tuple[Entry, ...]:
+    table = tmp_path / "orders.csv"
+    rows = [f"m{i},{n},{lid},withy,maple,crew" for i, (n, lid) in enumerate(zip(names, lids, strict=True))]
+    table.write_text("order,name,lid,typeface,wood,matching\n" + "\n".join(rows) + "\n", "utf-8")
+    whats, _ = make_orders(table, env)
+    (unit,) = units(whats)
+    return make_unit([whats[i] for i in unit], env)
+
+
+def _caps(entries: Sequence[Entry]) -> list[float]:
+    return [e.piece.lettering.cap_mm for e in entries if e.piece.lettering and e.piece.lettering.marks]
+
+
+@pytest.mark.slow
+def test_matching_pieces_get_the_largest_size_that_all_allow(tmp_path: Path, env: Env) -> None:
+    made = _group(tmp_path, env, ("Ida", "Marguerite", "Tom"), ("card-box",) * 3)
+    alone = [e.alone_mm or 0.0 for e in made]
+    assert _caps(made) == pytest.approx([min(alone)] * 3)
+    assert max(alone) > 1.3 * min(alone)  # or the group would prove nothing
+    week = assemble(made, env.shop.rates)
+    assert week.matchings[0].limited_by == alone.index(min(alone)) == 1
+    assert all(any(p.code == "matching-size" for p in e.piece.problems) for e in week.entries)
+
+
+@pytest.mark.slow
+def test_a_member_that_fits_nowhere_shrinks_nobody(tmp_path: Path, env: Env) -> None:
+    without = _group(tmp_path, env, ("Ida", "Tom"), ("card-box",) * 2)
+    hopeless = "Wolfeschlegelsteinhausenbergerdorff" * 4
+    made = _group(tmp_path, env, ("Ida", "Tom", hopeless), ("card-box",) * 3)
+    assert made[2].piece.verdict == "hold"
+    assert _caps(made[:2]) == pytest.approx(_caps(without))
+
+
+@pytest.mark.slow
+def test_a_refused_member_leaves_the_others_their_size(tmp_path: Path, env: Env) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text("order,name,lid,typeface,matching\nA,Ida,card-box,withy,x\nB,Tom,no-lid,withy,x\n", "utf-8")
+    whats, _ = make_orders(table, env)
+    entries = [e for unit in units(whats) for e in make_unit([whats[i] for i in unit], env)]
+    assert entries[0].piece.is_made
+    assert entries[1].piece.verdict == "hold"
+    assert define_all([], env.shop, env.shelf.kinds()) == ()
+
+
+def test_the_order_s_minutes_go_to_the_first_piece_that_is_made() -> None:
+    of = rates(hands=replace(rates().hands, order=6.0), fixed_fee=Decimal("0.30"))
+    pieces = [entry("a", piece=1, of=of, held=True), entry("a", piece=2, of=of), entry("a", piece=3, of=of)]
+    week = assemble(pieces, of)
+    hands = [dict(e.piece.quote.hands).get("words and proof") for e in week.entries if e.piece.quote]
+    assert hands[1:] == [360.0, None]
+    assert week.totals.hand_seconds == 360.0
+    both = assemble([entry("a", piece=1, of=of), entry("a", piece=2, of=of)], of)
+    assert both.totals.hand_seconds == 360.0
+    assert both.totals.price == assemble(pieces, of).totals.price
+
+
+def test_progress_counts_what_is_not_on_hold() -> None:
+    week = assemble([entry("a"), entry("a", piece=2, held=True), entry("b"), entry("a", piece=3)], rates())
+    assert progress(week) == {"a": (2, 3), "b": (1, 1)}

@@ -1,0 +1,163 @@
+"""The week's plan on weeks made by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import permutations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engrave.shop.models import Rates
+from engrave.week import Entry, Plan, assemble, plan
+from week.made import entry, rates
+
+MONDAY = date(2026, 11, 30)
+FRIDAY = MONDAY + timedelta(days=4)
+WORKDAYS = (8.0,) * 5 + (0.0, 0.0)
+
+
+def _planned(entries: Sequence[Entry], start: date | None = None, of: Rates | None = None) -> Plan:
+    return plan(assemble(entries, of or rates()), of or rates(), start)
+
+
+def _order(found: Plan) -> list[int]:
+    return [s.entry for s in found.steps]
+
+
+def test_a_week_laid_out_by_hand() -> None:
+    """Five lids of 3 h at 8 h a day: 3 and 6 h on the first day, 9 to 15 h by the end of the second."""
+    found = _planned([entry(f"o{i}", 3.0) for i in range(5)], MONDAY)
+    assert [s.day for s in found.steps] == [0, 0, 1, 1, 1]
+    assert [d.machine_seconds / 3600 for d in found.days] == [8.0, 7.0]
+    assert [d.pieces for d in found.days] == [2, 3]
+    assert [d.on for d in found.days] == [MONDAY, MONDAY + timedelta(days=1)]
+    assert found.begin_by is None
+
+
+def test_hands_may_be_what_holds_the_week_up() -> None:
+    of = rates(hands=replace(rates().hands, finish=120.0, week=60.0), hand_hours=(4.0,) * 7)
+    found = _planned([entry(f"o{i}", 0.5, of=of) for i in range(3)], MONDAY, of)
+    assert [s.day for s in found.steps] == [0, 1, 1]  # 1 h set-up and 2, 4, 6 h by hand, at 4 h a day
+    assert [d.hand_seconds / 3600 for d in found.days] == [4.0, 3.0]
+    assert [d.machine_seconds / 3600 for d in found.days] == [1.5, 0.0]
+
+
+def test_no_work_on_days_off() -> None:
+    of = rates(machine_hours=WORKDAYS, hand_hours=WORKDAYS)
+    found = _planned([entry("a", 8.0), entry("b", 8.0)], FRIDAY, of)
+    assert [s.on for s in found.steps] == [FRIDAY, FRIDAY + timedelta(days=3)]
+    assert [d.day for d in found.days] == [0, 1]  # working days are counted, not those between
+
+
+def test_promised_days_go_first_and_lateness_is_told() -> None:
+    week = [entry("later", 8.0, "2026-12-04"), entry("soon", 8.0, "2026-11-30"), entry("never", 8.0)]
+    found = _planned(week, MONDAY)
+    assert _order(found) == [1, 0, 2]
+    assert [s.late for s in found.steps] == [0, 0, None]
+    assert found.late == ()
+    late = _planned(week, date(2026, 12, 2))
+    assert [s.late for s in late.steps] == [2, 0, None]
+    assert [s.entry for s in late.late] == [1]
+
+
+def test_one_cutter_after_another_where_promises_allow() -> None:
+    week = [entry(f"o{i}", 1.0, cutter="fine" if i % 2 else "wide") for i in range(8)]
+    found = _planned(week, MONDAY)
+    assert found.cutter_changes == 1
+    assert _order(found) == [1, 3, 5, 7, 0, 2, 4, 6]
+
+
+def test_a_promise_breaks_a_group_only_as_far_as_it_must() -> None:
+    """Strictly by promise, cutters change three times; all of 'a' first, and 'b1' is late; two changes suffice."""
+    week = [
+        entry("a1", 6.0, "2026-11-30", "a"),
+        entry("b1", 6.0, "2026-12-01", "b"),
+        entry("a2", 8.0, "2026-12-02", "a"),
+        entry("b2", 2.0, "2026-12-03", "b"),
+    ]
+    found = _planned(week, MONDAY)
+    assert found.late == ()
+    assert found.cutter_changes == 2
+    assert _order(found) == [0, 1, 3, 2]
+
+
+def test_a_change_is_counted_for_each_machine_by_itself() -> None:
+    router, laser = (entry(f"{m}{i}", 1.0) for i, m in enumerate("rl"))
+    task = laser.piece.task
+    assert task is not None
+    tool = replace(task.tool, machine=replace(task.tool.machine, id="other"), cutter=replace(task.tool.cutter, id="b"))
+    laser = replace(laser, piece=replace(laser.piece, task=replace(task, tool=tool)))
+    assert _planned([router, laser], MONDAY).cutter_changes == 0
+
+
+def test_what_is_on_hold_is_not_planned() -> None:
+    assert _order(_planned([entry("a", held=True), entry("b")], MONDAY)) == [1]
+    assert _planned([entry("a", held=True)], MONDAY).steps == ()
+
+
+def test_without_hours_there_is_no_plan() -> None:
+    of = rates(machine_hours=(0.0,) * 7)
+    assert _planned([entry("a")], MONDAY, of).days == ()
+
+
+def test_begin_by_looks_at_the_calendar_not_at_a_count_of_days() -> None:
+    """16 h of work at 8 h a weekday, promised for Monday 7 December: Friday and that Monday suffice."""
+    of = rates(machine_hours=WORKDAYS, hand_hours=WORKDAYS)
+    found = _planned([entry("a", 8.0, "2026-12-07"), entry("b", 8.0, "2026-12-07")], None, of)
+    assert found.begin_by == FRIDAY
+    assert all(s.on is None and s.late is None for s in found.steps)
+    assert _planned([entry("a", 8.0, "2026-12-07"), entry("b", 8.0, "2026-12-07")], FRIDAY, of).late == ()
+    assert _planned([entry("a", 8.0, "2026-12-06")], None, of).begin_by == FRIDAY  # a Sunday's promise: Friday
+
+
+JOBS = st.lists(
+    st.tuples(st.integers(1, 9), st.integers(0, 6), st.sampled_from("ab")), min_size=1, max_size=6
+)  # hours, days until due, cutter
+
+
+def _days_late(jobs: Sequence[tuple[int, int, str]], order: Sequence[int]) -> int:
+    """Greatest lateness, in days of 8 hours, reckoned here by counting hours."""
+    hours, worst = 0, 0
+    for i in order:
+        hours += jobs[i][0]
+        worst = max(worst, (hours + 7) // 8 - 1 - jobs[i][1])
+    return worst
+
+
+@settings(max_examples=60)
+@given(jobs=JOBS)
+def test_no_order_has_a_smaller_greatest_lateness(jobs: list[tuple[int, int, str]]) -> None:
+    """Earliest due date first is best for the greatest lateness: J. R. Jackson, 'Scheduling a production line to
+    minimize maximum tardiness', University of California, Los Angeles, 1955. Held against every order there is."""
+    week = [entry(f"o{i}", h, (MONDAY + timedelta(days=d)).isoformat(), c) for i, (h, d, c) in enumerate(jobs)]
+    found = _planned(week, MONDAY)
+    least = min(_days_late(jobs, order) for order in permutations(range(len(jobs))))
+    assert max(s.late or 0 for s in found.steps) == least == max(0, _days_late(jobs, _order(found)))
+
+
+@settings(max_examples=30)
+@given(jobs=JOBS, off=st.sampled_from([WORKDAYS, (8.0,) * 7, (4.0, 0.0, 8.0, 0.0, 8.0, 2.0, 0.0)]))
+def test_begin_by_is_the_last_day_that_holds(jobs: list[tuple[int, int, str]], off: tuple[float, ...]) -> None:
+    of = rates(machine_hours=off, hands=replace(rates().hands, cutter_change=30.0, week=60.0))
+    week = [entry(f"o{i}", h, (MONDAY + timedelta(days=d)).isoformat(), c) for i, (h, d, c) in enumerate(jobs)]
+    begin = _planned(week, None, of).begin_by
+    assert begin is not None
+    assert _planned(week, begin, of).late == ()
+    assert _planned(week, begin + timedelta(days=1), of).late != ()
+
+
+@settings(max_examples=40)
+@given(jobs=JOBS)
+def test_the_days_hold_all_the_work_and_no_more_than_the_shop_s_hours(jobs: list[tuple[int, int, str]]) -> None:
+    of = rates(hands=replace(rates().hands, finish=30.0, cutter_change=12.0, week=20.0), hand_hours=(5.0,) * 7)
+    week = assemble([entry(f"o{i}", h, "", c, of=of) for i, (h, _, c) in enumerate(jobs)], of)
+    found = plan(week, of, MONDAY)
+    assert sum(d.machine_seconds for d in found.days) == pytest.approx(week.totals.machine_seconds)
+    shared = sum(s for _, s in week.shared)
+    assert sum(d.hand_seconds for d in found.days) == pytest.approx(week.totals.hand_seconds + shared)
+    assert all(d.machine_seconds <= 8 * 3600 + 1e-6 and d.hand_seconds <= 5 * 3600 + 1e-6 for d in found.days)
+    assert sum(d.pieces for d in found.days) == len(jobs)
