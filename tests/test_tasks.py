@@ -57,6 +57,31 @@ def test_a_lids_own_defaults_stand_before_the_shops() -> None:
     assert one(row(lid="dice-cup", setting="stack")).setting.id == "stack"
 
 
+@pytest.mark.parametrize("cutter", ["half-round-20", "drag"])
+def test_a_cutter_that_only_follows_lines_takes_the_shops_single_line_typeface(cutter: str) -> None:
+    assert method_for(SHOP.cutters[cutter], "outline") is None
+    recipes = (replace(next(r for r in SHOP.recipes if r.method == "follow"), cutter=cutter, wood="cherry"),)
+    shop = replace(SHOP, recipes=recipes)
+    task = one(row(cutter=cutter), shop)
+    assert (task.typeface("name"), task.tool.method) == ("withy", "follow")
+    assert [(p.code, p.level) for p in task.problems if p.code == "single-line-instead"] == [("single-line-instead", "note")]
+
+    lids = {"round-caddy": replace(SHOP.lids["round-caddy"], typeface="roboto-slab")}
+    own = one(row(cutter=cutter), replace(shop, lids=lids))
+    assert own.typeface("name") == "withy"
+    assert [p.level for p in own.problems if p.code == "single-line-instead"] == ["look"]
+
+
+def test_without_a_single_line_typeface_of_the_shop_it_is_still_refused() -> None:
+    for lines in (None, "roboto-slab", "not-there"):
+        shop = replace(SHOP, defaults=replace(SHOP.defaults, single_line_typeface=lines))
+        assert "outline-needs-area" in refused(row(cutter="half-round-20"), shop)
+
+
+def test_a_cutter_that_makes_bodies_keeps_the_shops_typeface() -> None:
+    assert one(row(cutter="v60")).typeface("name") == "vollkorn"
+
+
 @pytest.mark.parametrize("written", ["heart-box", "Heart box", "HEART_BOX", " heart-box ", "Button box, heart"])
 def test_names_are_found_in_any_spelling_of_case_and_spaces(written: str) -> None:
     assert one(row(lid=written)).lid.id == "heart-box"
@@ -176,7 +201,7 @@ def _only_names(lid: Lid) -> Lid:
 
 
 def test_letters_with_a_body_need_another_cutter() -> None:
-    problem = refused(row(cutter="half-round-20"))["outline-needs-area"]
+    problem = refused(row(cutter="half-round-20", typeface="vollkorn"))["outline-needs-area"]
     assert problem.where == "row 7, column typeface"
     assert "single-line typeface (withy, hershey-sans)" in problem.says
     assert "a cutter that makes letters with a body (v30, v60," in problem.says

@@ -14,7 +14,8 @@ CHORD = 0.005
 """mm: how far chords may stand off a curve when a region is made. A tenth of the finest beam's mark."""
 
 
-def _signed_area(points: np.ndarray) -> float:
+def signed_area(points: np.ndarray) -> float:
+    """Return the area of a ring that repeats its first point: positive for rings that turn from +x to +y."""
     x, y = points[:, 0], points[:, 1]
     return float(0.5 * np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
 
@@ -29,7 +30,7 @@ def region(path: Iterable[Contour], tolerance: float = CHORD) -> BaseGeometry:
     rings = [r for r in rings if len(r) >= 4]
     if not rings:
         return Polygon()
-    areas = [_signed_area(r) for r in rings]
+    areas = [signed_area(r) for r in rings]
     outward = 1.0 if areas[int(np.argmax(np.abs(areas)))] > 0 else -1.0
     solids = [Polygon(r) for r, a in zip(rings, areas, strict=True) if a * outward > 0]
     holes = [Polygon(r) for r, a in zip(rings, areas, strict=True) if a * outward < 0]

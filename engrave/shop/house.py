@@ -86,6 +86,7 @@ def read_defaults(entry: Entry) -> tuple[str, Defaults]:
         setting=entry.take("setting", FILLED),
         message_typeface=entry.take_or("message_typeface", FILLED, None),
         foot_typeface=entry.take_or("foot_typeface", FILLED, None),
+        single_line_typeface=entry.take_or("single_line_typeface", FILLED, None),
         outline_in_svg=entry.take("outline_in_svg", IN_SVG),
         svg_margin=entry.take("svg_margin", LENGTH),
         least_margin=entry.take("least_margin", LENGTH),

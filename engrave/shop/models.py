@@ -328,6 +328,7 @@ class Defaults:
     """What an order gets when neither it nor its lid says.
 
     outline_in_svg: the lid's outline goes 'in' the lettering's file, stays 'out', or goes 'apart' into its own.
+    single_line_typeface: taken instead of an outline one that nobody ordered, where a cutter only follows lines.
     svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
     larger is the margin of a lid that states none.
     """
@@ -343,6 +344,7 @@ class Defaults:
     svg_margin: float
     least_margin: float = 5.0
     margin_share: float = 0.08
+    single_line_typeface: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,15 @@ from engrave.problems import Problem, held
 from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, where
 from engrave.tasks.models import Plain, Refused, Task
-from engrave.tasks.tooling import tool_for
+from engrave.tasks.tooling import method_for, tool_for
 
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """A row whose names have all been found in the shop; setting None: the area's, the lid's or the shop's own."""
+    """A row whose names have all been found in the shop; setting None: the area's, the lid's or the shop's own.
+
+    problems: what was chosen for it otherwise than its lid or the shop says.
+    """
 
     order: Order
     lid: Lid
@@ -24,6 +27,7 @@ class _Row:
     typeface: str
     cutter: Cutter
     setting: Setting | None
+    problems: tuple[Problem, ...] = ()
 
 
 def define_all(orders: Sequence[Order], shop: Shop, kinds: Mapping[str, str]) -> tuple[Task | Plain | Refused, ...]:
@@ -73,13 +77,30 @@ def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
     setting = chosen(order, "setting", defaults.setting, shop.settings, holds) if order.setting else None
     if holds or lid is None or wood is None or cutter is None or typeface is None:
         return None
-    return _Row(order, lid, wood, typeface, cutter, setting)
+    lines = None if order.typeface else _single_line(cutter, typeface, shelf)
+    if lines is None:
+        return _Row(order, lid, wood, typeface, cutter, setting)
+    return _Row(order, lid, wood, lines, cutter, setting, (_taken_instead(order, lid, cutter, typeface, lines),))
+
+
+def _single_line(cutter: Cutter, typeface: str, shelf: Book) -> str | None:
+    """Return the shop's single-line typeface where a cutter cannot make the one that nobody ordered; else None."""
+    lines = shelf.shop.defaults.single_line_typeface
+    able = method_for(cutter, shelf.kinds[typeface]) is not None
+    return None if able or lines is None or shelf.kinds.get(lines) != "single-line" else lines
+
+
+def _taken_instead(order: Order, lid: Lid, cutter: Cutter, typeface: str, lines: str) -> Problem:
+    """Say which typeface is taken instead: a look where the lid's own is not, as the lid is known by it."""
+    whose = "lid's" if lid.typeface else "shop's"
+    says = f"Set in '{lines}', not in the {whose} typeface '{typeface}': the {midway(cutter.title)} only follows single lines."
+    return Problem("single-line-instead", "look" if lid.typeface else "note", says, where(order, "typeface"), lines)
 
 
 def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task | Refused:
     order = row.order
     words = Words(**{name: text if name in area.fields else "" for name, text in _every(order.words)})
-    problems = list(holds)
+    problems = [*holds, *row.problems]
     typefaces = _typefaces(row, words, shelf)
     tool = tool_for(order, row.cutter, row.wood, shelf.kinds[row.typeface], row.lid, area, shelf, problems)
     if tool is None:

@@ -13,6 +13,7 @@ from engrave.timing.join import joined_strokes, rotated, split
 from engrave.timing.motion import Floats, Limits
 from engrave.timing.order import Ways, best_order, best_ways, costs, ways_of
 from engrave.timing.polylines import polylines
+from engrave.timing.united import united_outlines
 
 LEAST_STARTS = 8
 """Places at least at which a ring may begin: with fewer (a circle of four arcs) halves of its segments are tried too;
@@ -32,8 +33,14 @@ class Way:
 
 
 def as_drawn(lettering: Lettering) -> Path:
-    """Return all contours as the typeface gives them, glyph after glyph in reading order."""
-    return tuple(contour for mark in lettering.marks for contour in mark.path())
+    """Return all contours as the typeface gives them, glyph after glyph in reading order.
+
+    Outlines that overlap, as in joined scripts, are one: what is filled or cleared twice would be cut twice.
+    """
+    paths = tuple(mark.path() for mark in lettering.marks)
+    if lettering.kind == "outline":
+        return united_outlines(paths)
+    return tuple(contour for path in paths for contour in path)
 
 
 def in_order(lettering: Lettering, way: Way, there_and_back: bool) -> Path:
@@ -46,7 +53,7 @@ def in_order(lettering: Lettering, way: Way, there_and_back: bool) -> Path:
         strokes = joined_strokes(as_drawn(lettering))
         ways, starts = _ways(strokes, there_and_back)
         return _taken(best_order(ways, way.start, way.home, way.limits), ways, strokes, starts)
-    strokes = tuple(c for mark in lettering.marks for c in mark.path())
+    strokes = as_drawn(lettering)
     ways, starts = _ways(strokes, there_and_back)
     if not strokes:
         return ()
