@@ -8,7 +8,18 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import Voronoi
-from shapely import LineString, Point, Polygon, contains_xy, line_merge, maximum_inscribed_circle, unary_union
+from shapely import (
+    LineString,
+    Polygon,
+    contains_xy,
+    distance,
+    line_merge,
+    linestrings,
+    maximum_inscribed_circle,
+    multilinestrings,
+    unary_union,
+)
+from shapely import points as points_of
 from shapely.geometry import MultiLineString
 
 from engrave.geometry.regions import polygons, region
@@ -52,20 +63,19 @@ def _middle_lines(part: Polygon, step: float) -> list[tuple[NDArray[np.float64],
         return []
     mesh = Voronoi(samples)
     inside = contains_xy(part, mesh.vertices[:, 0], mesh.vertices[:, 1])
-    corners = {tuple(p) for p in samples[_sharp(rings)].round(9)}
-    lines = []
-    for (p, q), (i, j) in zip(mesh.ridge_points, mesh.ridge_vertices, strict=True):
-        if i < 0 or j < 0 or not (inside[i] and inside[j]):
-            continue
-        if abs(int(p) - int(q)) == 1 and not ({tuple(samples[p].round(9)), tuple(samples[q].round(9))} & corners):
-            continue  # the rib between two neighbours on a smooth outline is no middle line
-        lines.append(LineString(mesh.vertices[[i, j]]))
-    merged = line_merge(MultiLineString(lines)) if lines else MultiLineString()
+    _, place = np.unique(samples.round(9), axis=0, return_inverse=True)
+    corner = np.isin(place.ravel(), place.ravel()[_sharp(rings)])
+    ends = np.asarray(mesh.ridge_vertices)
+    within = (ends >= 0).all(axis=1) & inside[ends].all(axis=1)
+    of = mesh.ridge_points
+    rib = (np.abs(of[:, 0] - of[:, 1]) == 1) & ~corner[of].any(axis=1)  # between neighbours on a smooth outline
+    lines = linestrings(mesh.vertices[ends[within & ~rib]])
+    merged = line_merge(multilinestrings(lines)) if len(lines) else MultiLineString()
     found = []
     for line in merged.geoms if hasattr(merged, "geoms") else [merged]:
         points = np.asarray(line.simplify(0.01).coords)
         if len(points) > 1:
-            radius = np.array([boundary.distance(_point(p)) for p in points])
+            radius = distance(boundary, points_of(points))
             if line.length > SPUR * 0.5 * float(radius.max()):
                 found.append((points, radius))
     return found
@@ -76,10 +86,6 @@ def _middle_point(part: Polygon) -> tuple[NDArray[np.float64], NDArray[np.float6
     radius_line = maximum_inscribed_circle(part)
     x, y = radius_line.coords[0]
     return np.array([[x, y], [x + 1e-3, y]]), np.full(2, radius_line.length)
-
-
-def _point(p: NDArray[np.float64]) -> Point:
-    return Point(p)
 
 
 def _sharp(rings: Iterable[LineString]) -> NDArray[np.bool_]:
