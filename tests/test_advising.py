@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from engrave.advising import HELPABLE, clears
+from engrave.advising import HELPABLE, LEAST_SAVED, clears
 from engrave.making import environment
 from engrave.verbs import apply_remedy, make_orders, try_words
 from engrave.week import make_unit
@@ -27,6 +27,21 @@ def test_applying_a_remedy_changes_the_order_as_it_says() -> None:
     (column, value), *_ = remedy.change
     assert getattr(again.order, column) == value
     assert again.entries[0].piece.is_made
+
+
+def test_single_lines_are_named_where_they_save_minutes() -> None:
+    env = environment()
+    piece = try_words("Wanda", typeface="vollkorn", wood="cherry", env=env).entries[0].piece
+    (note,) = [p for p in piece.problems if p.code == "single-line"]
+    assert note.level == "note"
+    assert piece.job is not None
+    ident = note.says.split("(")[1].split(")")[0].split(", ")[1]
+    again = try_words("Wanda", typeface=ident, wood="cherry", env=env).entries[0].piece
+    assert again.job is not None
+    assert again.is_made
+    assert again.job.seconds == pytest.approx(float(note.value or 0), abs=0.06)
+    assert again.job.seconds < 0.9 * piece.job.seconds - LEAST_SAVED / 2
+    assert not any(p.code == "single-line" for p in again.problems)
 
 
 @pytest.mark.slow
