@@ -17,6 +17,8 @@ from engrave.problems import Problem
 from engrave.setting import Lettering
 from engrave.shop.models import Cutter, Lid
 from engrave.tasks import Task, define_all
+from engrave.timing import Job, time_only
+from engrave.timing.faster import WORTH
 
 MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
@@ -90,6 +92,44 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
         if again is not None and clears(piece, again, targets):
             found.append(Remedy(((candidate.column, candidate.value),), _with_size(candidate.says, again), again))
     return tuple(found)
+
+
+LEAST_SAVED = 60.0
+"""Seconds that another kind of typeface must save: the look of the lid changes, and for less nobody asks the buyer."""
+
+
+LINES_TRIED = 3
+"""Single-line typefaces tried, most alike first: a note is worth no more time than that."""
+
+
+def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem | None:
+    """Return a note if single lines instead of letters with a body save clearly more than a tenth of the time.
+
+    Made and checked with the same cutter; a typeface that brings a problem the piece has not is not offered.
+    """
+    if piece.job is None or piece.lettering is None or piece.task is None or piece.lettering.kind != "outline":
+        return None
+    if not piece.is_made or piece.job.seconds <= LEAST_SAVED:
+        return None
+    known, joined = {p.code for p in piece.problems}, env.shelf.get(piece.task.typefaces[0][1]).joined
+    lines = [i for i, kind in env.shelf.kinds().items() if kind == "single-line"]
+    for ident in sorted(lines, key=lambda i: (env.shelf.get(i).joined != joined, i))[:LINES_TRIED]:
+        trial = remake(replaced(piece.order, "typeface", ident), piece, env, cap, set_and_checked)
+        if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
+            continue
+        if {p.code for p in trial.problems if p.level != "note"} <= known:
+            return _single_line(env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool))
+    return None
+
+
+def _single_line(title: str, ident: str, now: Job, then: Job) -> Problem | None:
+    if then.seconds > (1.0 - WORTH) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
+        return None
+    says = (
+        f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them: "
+        f"{then.seconds:.0f} s instead of {now.seconds:.0f} s ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
+    )
+    return Problem("single-line", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))
 
 
 def clears(before: Piece, after: Piece, targets: set[str]) -> bool:

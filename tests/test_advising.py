@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from engrave.advising import HELPABLE, NO_ROOM_BETWEEN, clears
+from engrave.advising import HELPABLE, LEAST_SAVED, NO_ROOM_BETWEEN, clears
 from engrave.making import environment
 from engrave.output.codes import proof_code
 from engrave.verbs import apply_remedy, make_orders, try_words
@@ -74,6 +74,21 @@ def test_wood_that_lacks_inside_a_letter_is_not_helped_by_spacing() -> None:
     lacking = [p for p in tried.entries[0].piece.problems if p.code in NO_ROOM_BETWEEN]
     assert any(not p.where.startswith("between") for p in lacking)
     assert all(c != "spacing" for r in tried.entries[0].remedies for c, _ in r.change)
+
+
+def test_single_lines_are_named_where_they_save_minutes() -> None:
+    env = environment()
+    piece = try_words("Wanda", typeface="vollkorn", wood="cherry", env=env).entries[0].piece
+    (note,) = [p for p in piece.problems if p.code == "single-line"]
+    assert note.level == "note"
+    assert piece.job is not None
+    ident = note.says.split("(")[1].split(")")[0].split(", ")[1]
+    again = try_words("Wanda", typeface=ident, wood="cherry", env=env).entries[0].piece
+    assert again.job is not None
+    assert again.is_made
+    assert again.job.seconds == pytest.approx(float(note.value or 0), abs=0.06)
+    assert again.job.seconds < 0.9 * piece.job.seconds - LEAST_SAVED / 2
+    assert not any(p.code == "single-line" for p in again.problems)
 
 
 @pytest.mark.slow

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from engrave.advising import Remedy, remedies
+from engrave.advising import Remedy, faster_typeface, remedies
 from engrave.making import Env, Piece, make_any
 from engrave.tasks import Plain, Refused, Task
 
@@ -41,9 +41,15 @@ def make_unit(whats: Sequence[What], env: Env) -> tuple[Entry, ...]:
     """Make pieces that belong together: at one size if there are several, each with its remedies."""
     alone = [make_any(what, env) for what in whats]
     if len(whats) == 1:
-        return (Entry(alone[0], remedies(alone[0], env), _cap(alone[0])),)
+        return (_entry(alone[0], alone[0], env, None),)
     pieces, cap = _at_one_size(whats, alone, env)
-    return tuple(Entry(p, remedies(p, env, cap), _cap(a)) for p, a in zip(pieces, alone, strict=True))
+    return tuple(_entry(p, a, env, cap) for p, a in zip(pieces, alone, strict=True))
+
+
+def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None) -> Entry:
+    note = faster_typeface(piece, env, cap)
+    noted = replace(piece, problems=(*piece.problems, note)) if note else piece
+    return Entry(noted, remedies(piece, env, cap), _cap(alone))
 
 
 def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[list[Piece], float | None]:
