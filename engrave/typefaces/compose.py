@@ -29,6 +29,10 @@ _FLAT = 0.004
 """Cap heights: chords for finding tops, feet and stems."""
 _APART = 0.02
 """Cap heights: a mark that clears its letter by this much was drawn apart from it."""
+_HEIGHTS = (0.5, 0.28)
+"""Shares of a letter's height at which the stroke through an l may go: the middle, or under the flourishes of a script."""
+_CLEARER = 0.85
+"""A stroke leaves the middle of an l only where the letter hides so much less of it: else nothing is in its way."""
 _STACK = 0.06
 """Cap heights between two marks, one over the other: about the gap between letter and mark in text typefaces."""
 _THICKEST = 0.13
@@ -159,9 +163,9 @@ class Composer:
         if char in "øØ":
             return _line((left - 0.02, low - 0.04), (right + 0.02, high + 0.04))
         if char in "łŁ":
-            at = 0.5 * high
-            stem = self._stems(base.path, at)[0]
-            return _line((stem - 0.13, at - 0.07), (stem + 0.15, at + 0.11))
+            bars = [self._slanted(base.path, share * high) for share in _HEIGHTS]
+            hidden = [self._hidden(base.path, bar) for bar in bars]
+            return bars[0] if min(hidden) > _CLEARER * hidden[0] else bars[hidden.index(min(hidden))]
         if char in "đħ":
             at = (x + high) / 2
             stem = self._stems(base.path, at)[-1 if char == "đ" else 0]
@@ -172,15 +176,25 @@ class Composer:
         stem = self._stems(base.path, at)[0]
         return _line((stem - 0.14, at), (stem + 0.18, at))
 
+    def _slanted(self, path: Path, at: float) -> Contour:
+        stem = self._stems(path, at)[0]
+        return _line((stem - 0.13, at - 0.07), (stem + 0.15, at + 0.11))
+
+    def _hidden(self, path: Path, bar: Contour) -> float:
+        """Return how much of a bar the letter hides: besides the stem a script's flourishes, among which it is lost."""
+        return float(LineString(flatten(bar, _FLAT)).intersection(self._shape(path).buffer(_PEN / 2)).length)
+
     def _stems(self, path: Path, y: float) -> list[float]:
         """Return where a level line meets the middle of strokes, from left to right."""
         box = bounds(path, _FLAT)
         assert box is not None
         level = LineString([(box[0] - 1.0, y), (box[2] + 1.0, y)])
-        shape: BaseGeometry = MultiLineString([flatten(c, _FLAT) for c in path]) if self._lines else region(path, _FLAT)
-        met = shape.intersection(level)
+        met = self._shape(path).intersection(level)
         parts = [g for g in getattr(met, "geoms", [met]) if not g.is_empty]
         return sorted(g.centroid.x for g in parts) or [(box[0] + box[2]) / 2]
+
+    def _shape(self, path: Path) -> BaseGeometry:
+        return MultiLineString([flatten(c, _FLAT) for c in path]) if self._lines else region(path, _FLAT)
 
     def _marked(self, char: str) -> tuple[Form, str] | None:
         spelling = EXCEPTIONS.get(char) or normalize("NFD", char)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 from pathlib import Path as File
 from unicodedata import normalize
 
@@ -85,6 +86,13 @@ class Set:
     at: int
 
 
+def _swallowed(buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Way]) -> bool:
+    """Tell whether a made glyph would stand for more, or less, than its own letter: its stand-in went into a ligature."""
+    begun = {info.cluster for info in buffer.glyph_infos} | {len(ats)}
+    starts = [i for i, at in enumerate(ats) if at in special and (i == 0 or ats[i - 1] != at)]
+    return any(i not in begun or i + len(special[ats[i]].codes) not in begun for i in starts)
+
+
 class OutlineSource:
     """The letters of an outline typeface: which it has, and stretches of text set in them."""
 
@@ -146,7 +154,22 @@ class OutlineSource:
         plain = tracking == 0 and all(way.made is None for _, way in ways)
         buffer = self._shaped(codes, script, rtl, language, plain)
         special = {at: way for at, way in ways if way.made is not None}
+        if len(ways) > 1 and _swallowed(buffer, ats, special):
+            return self._set_apart(ways, script, rtl, language, tracking)
         return self._placed(buffer, ats, special, tracking)
+
+    def _set_apart(
+        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[Set], float]:
+        """Set each made glyph by itself and what is between as it comes, where a ligature would swallow letters."""
+        parts = [list(group) for _, group in groupby(ways, key=lambda w: w[0] if w[1].made is not None else -1)]
+        out: list[Set] = []
+        x = 0.0
+        for part in reversed(parts) if rtl else parts:
+            glyphs, advance = self.set(part, script, rtl, language, tracking)
+            out += [replace(one, x=one.x + x) for one in glyphs]
+            x += advance
+        return out, x
 
     def _shaped(self, codes: list[int], script: str, rtl: bool, language: str | None, ligatures: bool) -> hb.Buffer:
         buffer = hb.Buffer()

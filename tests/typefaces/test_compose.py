@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 
 import pytest
@@ -10,7 +11,7 @@ from shapely import LineString, unary_union
 
 from engrave.geometry.paths import Contour, flatten, polygon_path
 from engrave.geometry.regions import region
-from engrave.typefaces import Shelf
+from engrave.typefaces import Shelf, load_shelf
 from engrave.typefaces.forms import Form
 from engrave.typefaces.pen import PathPen
 from engrave.typefaces.union import overlaps, stroked, united
@@ -155,3 +156,25 @@ def test_a_pen_along_a_line_leaves_a_round_ended_bar() -> None:
     """Area in closed form: length times width, and a disc."""
     bar = stroked((polygon_path([(0, 0), (1, 0)], closed=False),), 0.1)
     assert region(bar, 1e-5).area == pytest.approx(0.1 + math.pi * 0.05**2, rel=2e-3)
+
+
+PAIRS = [a + b for a in ("ễ", "ź", "ğ", "ạ", "Ł", "ő", "ť") for b in "abcdefghijklmnopqrstuvwxyz"]
+
+
+@pytest.mark.parametrize("ident", sorted(i for i, kind in load_shelf().kinds().items() if kind == "outline"))
+def test_a_made_letter_never_swallows_its_neighbour(shelf: Shelf, ident: str) -> None:
+    """'Nguyễn' in Great Vibes once came out as 'Nguyễ': its stand-in e went into a ligature with the n."""
+    face = shelf.get(ident)
+    for pair in ["Nguyễn", *PAIRS]:
+        for text in (pair, pair[::-1]):
+            made = [p for p in face.shape(text).placed if re.search(r"/u[0-9A-F]{4,5}/", p.glyph.key)]
+            assert all(len(p.text) == 1 for p in made), (text, [p.text for p in made])
+            drawn = {p.start for p in face.shape(text).placed}
+            assert made == [] or len(drawn) == len(text), text
+
+
+def test_the_stroke_of_a_script_l_goes_through_its_stem(shelf: Shelf) -> None:
+    """In Hershey Script it once lay along the flourish before the stem, and Łukasz read Lukasz."""
+    letter, bar = shelf.get("hershey-script").shape("Ł").placed[0].glyph.path
+    line, stroke = LineString(flatten(letter, 0.002)), LineString(flatten(bar, 0.002))
+    assert stroke.buffer(0.04).intersection(line).geom_type == "LineString"  # the stem alone
