@@ -26,6 +26,12 @@ MOST_SHOWN = 3
 TRIES = 7
 """Pieces made at most in search of remedies: about a third of a second, on a piece that a person looks at anyway."""
 
+USUAL_WORDS = 16
+"""Words up to which a piece is made in some hundredths of a second."""
+
+LEAST_TRIES = 2
+"""Pieces made even for a poem."""
+
 TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
 """Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""
 
@@ -82,7 +88,7 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
         return ()
     found: list[Remedy] = []
     for tried, candidate in enumerate(_candidates(piece, env, targets, cap)):
-        if tried >= TRIES or len(found) >= MOST_SHOWN:
+        if tried >= _patience(piece) or len(found) >= MOST_SHOWN:
             break
         changed = replaced(piece.order, candidate.column, candidate.value)
         trial = remake(changed, piece, env, cap, set_and_checked)
@@ -130,6 +136,12 @@ def _single_line(title: str, ident: str, now: Job, then: Job) -> Problem | None:
         f"{then.seconds:.0f} s instead of {now.seconds:.0f} s ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
     )
     return Problem("single-line", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))
+
+
+def _patience(piece: Piece) -> int:
+    """Return how many pieces are made in search of remedies: fewer for long texts, each of which takes seconds."""
+    words = sum(len(text.split()) for _, text in piece.order.words.filled())
+    return max(LEAST_TRIES, TRIES * USUAL_WORDS // max(USUAL_WORDS, words))
 
 
 def clears(before: Piece, after: Piece, targets: set[str]) -> bool:
