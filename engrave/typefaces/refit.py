@@ -19,6 +19,8 @@ from engrave.geometry.paths import Contour, Point, Segment
 
 FIT = 0.002
 """Cap heights that a given point may stand off the fitted curve: 0.02 mm at 10 mm, a tenth of a fine beam's mark."""
+HELD = 0.8 * FIT
+"""What the points are held to, so that the curve between them keeps to FIT: a cubic waves most there (seen: 0.0023)."""
 CORNER = math.radians(55)
 """Turns sharper than this are corners. The coarsest rounds seen turn 45 degrees at a point (circles of eight)."""
 RUNS_ON = math.radians(36)
@@ -219,8 +221,8 @@ def _fit(points: Sequence[complex], leave: complex, arrive: complex) -> list[Cub
 
 
 def _keeps(cubic: Cubic, points: Sequence[complex], at: Sequence[float]) -> bool:
-    """Tell whether all points lie within FIT, and the curve between them stands off their chords no more than SAG."""
-    if any(abs(_on(cubic, t) - z) > FIT for z, t in zip(points, at, strict=True)):
+    """Tell whether all points lie within HELD, and the curve between them stands off their chords no more than SAG."""
+    if any(abs(_on(cubic, t) - z) > HELD for z, t in zip(points, at, strict=True)):
         return False
     if any(b <= a for a, b in itertools.pairwise(at)):
         return False

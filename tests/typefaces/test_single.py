@@ -182,3 +182,12 @@ def test_what_is_no_single_line_font_is_told_so(tmp_path: Path) -> None:
         file.write_text(text)
         with pytest.raises(TypefaceError, match=says):
             read_line_font(file)
+
+
+def test_an_arc_of_eight_points_that_a_single_cubic_cannot_keep_is_parted() -> None:
+    """Once 0.0023 cap off the circle between its points, each of which was within 0.002."""
+    radius = 0.0859375
+    angles = [0.5 * k for k in range(8)]
+    chords = polygon_path([(radius * math.cos(a), radius * math.sin(a)) for a in angles], closed=False)
+    off = [abs(math.hypot(*p) - radius) for p in flatten(refitted(chords), 1e-5)]
+    assert max(off) <= FIT
