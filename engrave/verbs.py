@@ -21,7 +21,7 @@ from engrave.output.svg_check import check_svg
 from engrave.output.test_sheet import test_piece_sheet, test_piece_svg
 from engrave.output.timing_plot import timing_png
 from engrave.output.trouble import trouble_png
-from engrave.output.writing import put
+from engrave.output.writing import put, put_back, put_keeping
 from engrave.pricing import Ladder, Quote, ladder, quote
 from engrave.problems import held
 from engrave.setting import Why
@@ -29,7 +29,7 @@ from engrave.setting import why as setting_why
 from engrave.shop import Cutter, Shop, ShopError, load_shop
 from engrave.shop.measured import FIGURES, with_figures
 from engrave.tasks import Plain, Refused, Task, define_all
-from engrave.timing import Learned, LogError, read_log, save_machine
+from engrave.timing import Learned, LogError, read_log, with_learned
 from engrave.units import length_mm
 from engrave.week import Entry, Week, assemble, make_unit, units
 
@@ -212,14 +212,16 @@ def save_learned(learned: Learned, machine: str, folder: Path) -> tuple[Path, Pa
 
     Raises AskedWrong, with the table as it was, if it cannot be written or would not be read again.
     """
+    table = folder / "machines.toml"
     try:
-        table, kept = save_machine(folder, machine, learned)
+        before = table.read_text(encoding="utf-8") if table.exists() else ""
+        kept = put_keeping(table, with_learned(before, machine, learned))
     except (OSError, ValueError) as error:
-        raise AskedWrong(f"Not saved: {folder / 'machines.toml'} cannot be written: {error}") from error
+        raise AskedWrong(f"Not saved: {table} cannot be written: {error}") from error
     try:
         load_shop(folder)
     except ShopError as error:
-        table.unlink() if kept is None else kept.replace(table)
+        put_back(table, kept)
         raise AskedWrong(f"Not saved: the table would not be read again.\n{error}") from error
     return table, kept
 
@@ -262,9 +264,13 @@ def read_figures(words: Sequence[str], cutter: Cutter) -> dict[str, float]:
     for word in words:
         name, _, value = word.partition("=")
         if name not in FIGURES:
-            raise AskedWrong(f"'{word}' is no figure of a test piece. Write for instance along=0.3; known: {', '.join(FIGURES)}.")
+            raise AskedWrong(
+                f"'{word}' is no figure of a test piece. Write for instance along=0.3; known: {', '.join(FIGURES)}."
+            )
         if name.startswith("mark") and not cutter.is_beam:
-            raise AskedWrong(f"'{word}': only a beam has a mark to measure; the groove of {cutter.id} follows from its shape and depth.")
+            raise AskedWrong(
+                f"'{word}': only a beam has a mark to measure; the groove of {cutter.id} follows from its shape and depth."
+            )
         try:
             found[name] = length_mm(value)
         except ValueError as error:
@@ -289,18 +295,9 @@ def record_figures(cutter: str, wood: str, words: Sequence[str], folder: Path) -
         text = with_figures(before, cutter, wood, [r.method for r in recipes_of(env.shop, cutter, wood)], figures)
     except ValueError as error:
         raise AskedWrong(f"{table} cannot be read: {error}") from error
-    kept = _kept(table) if before else None
-    put(table, text)
+    kept = put_keeping(table, text)
     try:
         return table, kept, load_shop(folder)
     except ShopError:
-        put(table, before) if kept else table.unlink()
+        put_back(table, kept)
         raise
-
-
-def _kept(table: Path) -> Path:
-    number = 1
-    while (copy := table.with_name(f"{table.name}.before-{number}")).exists():
-        number += 1
-    put(copy, table.read_bytes())
-    return copy

@@ -18,8 +18,6 @@ from engrave import __version__
 
 MADE_WITH = f"lid-lettering {__version__}"
 
-WEEK_FILES = ("week.html", "week.csv", "week.json")
-
 OURS = re.compile(r"^(lids|outlines|proofs)/[^/\\:]+\.(svg|png)$")
 """What a list in week.json may name as ours: one of our folders, one of our endings, and no way out of the folder."""
 
@@ -45,6 +43,30 @@ def put(path: Path, data: bytes | str) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def put_keeping(table: Path, text: str) -> Path | None:
+    """Write a shop's table, keeping what it was beside it as `<name>.before-1`, -2 and so on; return the copy.
+
+    None if there was no table. Raises OSError; the old table then still stands.
+    """
+    if not table.exists():
+        put(table, text)
+        return None
+    number = 1
+    while (kept := table.with_name(f"{table.name}.before-{number}")).exists():
+        number += 1
+    put(kept, table.read_bytes())
+    put(table, text)
+    return kept
+
+
+def put_back(table: Path, kept: Path | None) -> None:
+    """Undo `put_keeping`: the copy becomes the table again; a table that there was not is taken away."""
+    if kept is None:
+        table.unlink()
+    else:
+        kept.replace(table)
 
 
 def _mask() -> int:

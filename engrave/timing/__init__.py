@@ -5,7 +5,7 @@ from engrave.timing.faster import faster
 from engrave.timing.job import Job
 from engrave.timing.learn import Learned, learn
 from engrave.timing.logs import Log, LogError, read_log
-from engrave.timing.machine_table import save_machine
+from engrave.timing.machine_table import with_learned
 from engrave.timing.plans import course_of_file
 
 __all__ = [
@@ -18,6 +18,6 @@ __all__ = [
     "faster",
     "learn",
     "read_log",
-    "save_machine",
     "time_only",
+    "with_learned",
 ]

@@ -141,9 +141,3 @@ def _rapid_blanks(spans: Spans, index: Ints, limit: float | None) -> Ints:
         return np.zeros(0, dtype=np.int64)
     wide = (index[1:] == index[:-1]) & (spans[1:, 1] - spans[:-1, 2] > limit)
     return np.flatnonzero(wide)
-
-
-def joined_rows(y: Sequence[float], marks: Sequence[Sequence[Sequence[float]]]) -> Rows:
-    """Return rows given as lists of marks, each (on, off) in mm."""
-    spans = [(float(i), float(on), float(off)) for i, row in enumerate(marks) for on, off in row]
-    return Rows(np.array(y, dtype=np.float64), np.array(spans, dtype=np.float64).reshape(-1, 3))

@@ -22,8 +22,9 @@ from engrave.timing.motion import LIFT, PARTS, PLUNGE, limits_of
 from engrave.timing.plans import plan_piece
 from engrave.timing.pocket import pockets
 from engrave.timing.polylines import polylines
-from engrave.timing.raster import Rows, Sweep, joined_rows, raster_course, rows_of
+from engrave.timing.raster import Rows, Sweep, raster_course, rows_of
 from timing.made import beam_tool, bit_tool, box, lettering, machine, ring, stroke
+from timing.rows_given import joined_rows
 
 LINES = lettering(
     "single-line",

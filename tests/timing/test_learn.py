@@ -16,7 +16,7 @@ from engrave.tasks import Tool
 from engrave.timing.course import Course, seconds_by_part
 from engrave.timing.learn import FEWEST, Learned, learn
 from engrave.timing.logs import Log, LogError, read_log
-from engrave.timing.machine_table import save_machine
+from engrave.timing.machine_table import with_learned
 from engrave.timing.motion import limits_of
 from engrave.timing.plans import course_of_file
 from engrave.timing.strokes import as_drawn
@@ -233,31 +233,20 @@ def _learned(count: int) -> Learned:
     return learn({("a", i + 1): c for i, c in enumerate(courses)}, table, base)
 
 
-def test_saving_keeps_what_stands_and_the_old_table(tmp_path: Path) -> None:
+def test_saving_keeps_what_stands() -> None:
     old = "[router]\n# from the maker\namax_mm_s2 = [400, 400, 150]  # guessed\nretract = 6\n\n[laser]\nscale = 1.0\n"
-    (tmp_path / "machines.toml").write_text(old, encoding="utf-8")
     learned = _learned(6)
-    table, kept = save_machine(tmp_path, "router", learned)
-    assert kept is not None
-    assert kept.name == "machines.toml.before-1"
-    assert kept.read_text(encoding="utf-8") == old
-    text = table.read_text(encoding="utf-8")
+    text = with_learned(old, "router", learned)
     assert "# from the maker" in text
     values = tomllib.loads(text)
     assert values["router"]["retract"] == 6
     assert values["router"]["amax_mm_s2"] == pytest.approx(learned.machine.amax, rel=1e-3)
     assert values["router"]["fixed_s"] == pytest.approx(learned.machine.fixed_s, rel=1e-3)
     assert values["laser"] == {"scale": 1.0}
-    _, again = save_machine(tmp_path, "router", learned)
-    assert again is not None
-    assert again.name == "machines.toml.before-2"
 
 
-def test_saving_begins_a_table_where_there_is_none(tmp_path: Path) -> None:
+def test_saving_begins_a_table_where_there_is_none() -> None:
     learned = _learned(3)
-    table, kept = save_machine(tmp_path / "shop", "router", learned)
-    assert kept is None
-    values = tomllib.loads(table.read_text(encoding="utf-8"))["router"]
+    values = tomllib.loads(with_learned("", "router", learned))["router"]
     assert set(values) == {"scale", "scatter"}
     assert values["scale"] == pytest.approx(learned.machine.scale, rel=1e-3)
-    assert [p.name for p in table.parent.iterdir()] == ["machines.toml"]
