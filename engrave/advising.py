@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from engrave.intake.order import Order
-from engrave.making import Env, How, Piece, make, make_any, set_and_checked
+from engrave.making import Env, How, Piece, finished, make, make_any, set_and_checked
 from engrave.problems import Problem
 from engrave.setting import Lettering
 from engrave.shop.models import Cutter, Lid
@@ -56,7 +56,7 @@ SPACING_STEP = 0.005
 LOOSEST = 0.15
 """Cap heights of extra space beyond which words fall apart into letters: a third of the space between two words."""
 
-NO_TOOL = frozenset({"no-recipe", "outline-needs-area", "method-not-possible", "wrong-method"})
+NO_TOOL = frozenset({"no-recipe", "outline-needs-area"})
 """Problems of pairing: this cutter is not used so, or not in this wood."""
 
 HELPABLE = TOO_SMALL | CANNOT_CUT | NO_TOOL
@@ -92,11 +92,9 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
             break
         changed = replaced(piece.order, candidate.column, candidate.value)
         trial = remake(changed, piece, env, cap, set_and_checked)
-        if trial is None or not clears(piece, trial, targets):
-            continue
-        again = remake(changed, piece, env, cap)
-        if again is not None and clears(piece, again, targets):
-            found.append(Remedy(((candidate.column, candidate.value),), _with_size(candidate.says, again), again))
+        if trial is not None and clears(piece, trial, targets):
+            change = ((candidate.column, candidate.value),)
+            found.append(Remedy(change, _with_size(candidate.says, trial), finished(trial, env)))
     return tuple(found)
 
 
@@ -124,7 +122,9 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
         if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
             continue
         if {p.code for p in trial.problems if p.level != "note"} <= known:
-            return _single_line(env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool))
+            return _single_line(
+                env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool)
+            )
     return None
 
 
@@ -292,10 +292,3 @@ def _larger_lids(piece: Piece, env: Env) -> Iterator[_Candidate]:
 
 def _surface(lid: Lid) -> float:
     return lid.areas[0].width * lid.areas[0].height
-
-
-def first_problem(piece: Piece) -> Problem | None:
-    """Return the gravest problem of a piece, the first found among equals; None if it is ready."""
-    rank = {"hold": 0, "look": 1}
-    grave = [p for p in piece.problems if p.level in rank]
-    return min(grave, key=lambda p: rank[p.level]) if grave else None

@@ -65,9 +65,14 @@ def environment(shop_folder: Path | None = None) -> Env:
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:
     """Take one task through setting, cutting check, clock and price; `cap` (mm) sets it at a group's size."""
-    piece = set_and_checked(task, env, cap)
+    return finished(set_and_checked(task, env, cap), env)
+
+
+def finished(piece: Piece, env: Env) -> Piece:
+    """Time and price a piece that is set and checked; one that has no lettering is returned as it is."""
+    task = piece.task
     lettering = piece.lettering
-    if lettering is None or piece.fitness is None:
+    if task is None or lettering is None or piece.fitness is None:
         return piece
 
     job = clock(lettering, task.tool)
@@ -90,13 +95,11 @@ def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
 
 
 How = Callable[[Task, Env, float | None], Piece]
+"""`make`, or `set_and_checked` where only the problems are asked for."""
 
 
 def make_any(what: Task | Plain | Refused, env: Env, cap: float | None = None, how: How = make) -> Piece:
-    """Make whatever an order's row became; a failure inside is a hold on this piece, never the end of the week.
-
-    how: `make`, or `set_and_checked` where only the problems are asked for.
-    """
+    """Make whatever an order's row became; a failure inside is a hold on this piece, never the end of the week."""
     if isinstance(what, Refused):
         return Piece(what.order, what.piece, problems=_once(what.order.problems + what.problems))
     if isinstance(what, Plain):

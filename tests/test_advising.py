@@ -105,3 +105,16 @@ def test_every_remedy_of_the_demo_weeks_works(table: str) -> None:
                 assert remedy.piece.job is not None
                 assert remedy.piece.quote is not None
     assert offered > 0 or table != "ferry_week.csv"
+
+
+def test_every_problem_that_is_helped_is_one_that_some_stage_finds() -> None:
+    stages = Path(__file__).resolve().parents[1] / "engrave"
+    source = "".join(p.read_text("utf-8") for p in stages.rglob("*.py") if p.name != "advising.py")
+    assert all(f'"{code}"' in source for code in HELPABLE)
+
+
+def test_a_cutter_that_cannot_make_the_letters_is_changed_before_the_typeface_is() -> None:
+    tried = try_words("Ada", lid="card-box", typeface="vollkorn", cutter="half-round-20", wood="walnut")
+    changes = [dict(r.change) for r in tried.entries[0].remedies]
+    assert changes
+    assert all(set(c) == {"cutter"} for c in changes)  # the bit is the shop's own business, the typeface the buyer's
