@@ -95,7 +95,7 @@ def run_week(
     stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
     codes = _codes(out) if only else {}
     drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
-    week = assemble([d.entry for d in drawn], env.shop.rates, env.shop.notes + file.problems)
+    week = assemble([d.entry for d in drawn], env.shop.rates, env.shop.notes + tuple(env.shelf.notes) + file.problems)
     ahead = plan(week, env.shop.rates, start)
 
     files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
@@ -138,7 +138,12 @@ def _in_worker(whats: Sequence[What]) -> list[Drawn]:
 
 def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
     """Make pieces that belong together and draw what will be written of each."""
-    return [_drawn(entry, env) for entry in make_unit(whats, env)]
+    try:
+        entries = make_unit(whats, env)
+    except Exception as error:  # whatever goes wrong beside a piece (its group, its remedies) holds these pieces only
+        says = f"This piece could not be worked out: {type(error).__name__}: {error}"
+        entries = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in whats)
+    return [_drawn(entry, env) for entry in entries]
 
 
 def _drawn(entry: Entry, env: Env) -> Drawn:
@@ -150,14 +155,32 @@ def _drawn(entry: Entry, env: Env) -> Drawn:
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf, env.shop.name), proof_code(entry.piece))
+        code = proof_code(entry.piece)
+        entry = _compared(entry, code)
+        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf, env.shop.name), code)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 
 
+def _compared(entry: Entry, code: str | None) -> Entry:
+    """Ask for a look if the buyer approved another picture than the one that would now be cut."""
+    approved = entry.piece.order.approved.strip().upper()
+    if not approved or approved == code:
+        return entry
+    says = (
+        f"The buyer approved proof {approved}, but what would be cut now is {code}: the words, the lid, the wood, the tool or "
+        "a table has changed since. Send the new proof, or bring back what was approved."
+    )
+    return _with_problem(entry, Problem("not-as-approved", "look", says, "column approved", approved, code))
+
+
+def _with_problem(entry: Entry, problem: Problem) -> Entry:
+    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
+
+
 def _held(entry: Entry, code: str, says: str) -> Entry:
     problem = Problem(code, "hold", f"{says}. The fault is ours; please report it with this row of the orders.")
-    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
+    return _with_problem(entry, problem)
 
 
 def _draw_all(
@@ -243,8 +266,7 @@ def _not_written(drawn: Drawn, stem: str, codes: Mapping[str, str]) -> Drawn:
         "Its lid was not written this time, and what lies in the folder, if anything, is of an earlier run. "
         "Run the week without --only.",
     )
-    entry = replace(drawn.entry, piece=replace(drawn.entry.piece, problems=(*drawn.entry.piece.problems, problem)))
-    return replace(drawn, entry=entry)
+    return replace(drawn, entry=_with_problem(drawn.entry, problem))
 
 
 def _codes(out: Path) -> dict[str, str]:

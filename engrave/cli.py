@@ -135,7 +135,11 @@ def _progress() -> Callable[[int, int], None] | None:
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
 @click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
-@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw what is lost or too thin, and with --why what limits the size (PNG).")
+@click.option(
+    "--picture",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Draw what is lost or too thin, and with --why what limits the size (PNG).",
+)
 @common
 def try_command(
     words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
@@ -287,7 +291,9 @@ def testpiece_command(
     if record and shop is not None:
         table, kept, _ = verbs.record_figures(cutter, wood, figures, shop)
         told: dict[str, Any] = {"table": str(table), "kept": str(kept) if kept else None}
-        says = f"Kept in {table}: {', '.join(figures)} for {cutter} in {wood}." + (f" As it was: {kept}" if kept else "")
+        says = f"Kept in {table}: {', '.join(figures)} for {cutter} in {wood}." + (
+            f" As it was: {kept}" if kept else ""
+        )
     else:
         written = verbs.write_test_piece(cutter, wood, svg, sheet, environment(shop))
         told = {"written": [str(f) for f in written]}

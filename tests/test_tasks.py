@@ -64,7 +64,9 @@ def test_a_cutter_that_only_follows_lines_takes_the_shops_single_line_typeface(c
     shop = replace(SHOP, recipes=recipes)
     task = one(row(cutter=cutter), shop)
     assert (task.typeface("name"), task.tool.method) == ("withy", "follow")
-    assert [(p.code, p.level) for p in task.problems if p.code == "single-line-instead"] == [("single-line-instead", "note")]
+    assert [(p.code, p.level) for p in task.problems if p.code == "single-line-instead"] == [
+        ("single-line-instead", "note")
+    ]
 
     lids = {"round-caddy": replace(SHOP.lids["round-caddy"], typeface="roboto-slab")}
     own = one(row(cutter=cutter), replace(shop, lids=lids))

@@ -146,14 +146,6 @@ def groove_weight(lettering: Lettering, groove: float, is_beam: bool) -> list[Pr
     return found
 
 
-def crotch_fills(depth: float, where: str) -> Problem:
-    """Return the note on how far the sharpest crotch of the letters breaks out or fills."""
-    says = (
-        f"The sharpest crotch, {_in(where)}, fills by about {said(depth)}; that is the way of sharp crotches in wood."
-    )
-    return Problem("crotch-fills", "note", says, where, round(depth, 2), None)
-
-
 def specks(count: int, where: str) -> Problem:
     """Return the note on specks in the drawing."""
     says = (

@@ -62,9 +62,6 @@ GROOVE_LIGHT, GROOVE_HEAVY = 1.0 / 14.0, 1.0 / 6.0
 """Groove over cap height: ISO 3098-1 type A lettering is h/14; DOD-HDBK-791 has h/6 for dark on light. Lighter does
 not read, heavier clogs."""
 
-CROTCH_SAID = 0.1
-"""mm: crotches that fill by less are not worth a sentence."""
-
 TOUCHING = 1e-4
 """Letters nearer than this touch by the typeface's design and are one shape."""
 

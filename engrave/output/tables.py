@@ -167,14 +167,19 @@ FLAT = (
 """Columns of week.csv that are told as they are in week.json; then what needs saying, then the table's own columns."""
 
 
+CARRIED = ("note", "approved", "recut")
+"""Columns of the orders table that are read but not in week.json; nothing of a row is lost."""
+
+
 def week_csv(week: Week, entries: Sequence[Mapping[str, Any]]) -> str:
     """Return week.csv: a row a piece, unknown columns of the orders table carried, nothing that runs as a formula."""
     extras = _extra_columns([e.piece for e in week.entries])
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\r\n")  # RFC 4180
-    write.writerow([*FLAT, "problems", "remedies", *(neutral(name) for name in extras)])
+    write.writerow([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
     for told, made in zip(entries, week.entries, strict=True):
-        carried = [made.piece.order.extra.get(name, "") for name in extras]
+        order = made.piece.order
+        carried = [order.note, order.approved, "yes" if order.recut else "", *(order.extra.get(n, "") for n in extras)]
         write.writerow([neutral(cell) for cell in (*_row(told), *carried)])
     return "\ufeff" + out.getvalue()  # the mark by which spreadsheets know UTF-8
 

@@ -104,7 +104,11 @@ def _opportunities(line: str) -> Iterator[str]:
 def _breaks(line: str, at: int) -> bool:
     """Tell whether an opportunity is one of ours: after a blank, or between letters of a script without blanks."""
     before, after = line[at - 1], line[at]
-    return before in " \t\u200b\u3000" or (_unspaced(before) and _unspaced(after)) or (before in "、。，" and _unspaced(after))
+    return (
+        before in " \t\u200b\u3000"
+        or (_unspaced(before) and _unspaced(after))
+        or (before in "、。，" and _unspaced(after))
+    )
 
 
 def _unspaced(char: str) -> bool:

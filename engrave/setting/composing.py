@@ -142,9 +142,7 @@ def _banded(place: Place) -> Place | None:
     return None if left.is_empty else replace(place, solving=space(left))
 
 
-def compose_at(
-    place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool
-) -> Composed | None:
+def compose_at(place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool) -> Composed | None:
     """Return the words set at just this cap height, or None.
 
     Pieces that belong together look alike: where they have as many lines of as many fields, alike lids get the same
@@ -157,9 +155,7 @@ def compose_at(
     return None
 
 
-def _compose_at(
-    place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool
-) -> Composed | None:
+def _compose_at(place: Place, voices: tuple[Voice, ...], setting: Setting, cap: float, border: bool) -> Composed | None:
     assert place.solving is not None
     alike = tuple(replace(v, pitch=setting.pitch_mixed) for v in voices)  # wider only where letters would touch
     stack = stack_of(alike, setting)
@@ -213,7 +209,9 @@ def _searched(
     return found
 
 
-def _search(room: Space, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0) -> Search:
+def _search(
+    room: Space, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0
+) -> Search:
     search = Search(room, stack, axis, True, least, align, block)
     search.halved = HALVED
     return search

@@ -44,9 +44,7 @@ def best_axis(room: Space, stack: Stack, ceiling: float, least: float) -> float 
     return found[0].axis
 
 
-def _largest(
-    room: Space, stack: Stack, tidy: bool, ceiling: float, least: float
-) -> tuple[Search, Break, float] | None:
+def _largest(room: Space, stack: Stack, tidy: bool, ceiling: float, least: float) -> tuple[Search, Break, float] | None:
     low, _, high, _ = room.box
     count = STARTS if room.convex else MORE_STARTS
     axes = np.linspace(low, high, count + 2)[1:-1]
@@ -80,9 +78,7 @@ def _slid(best: tuple[Search, Break, float], tidy: bool, ceiling: float) -> tupl
     return search, chosen, size
 
 
-def _shifted(
-    best: tuple[Search, Break, float], tidy: bool, step: float, ceiling: float
-) -> tuple[Search, Break, float]:
+def _shifted(best: tuple[Search, Break, float], tidy: bool, step: float, ceiling: float) -> tuple[Search, Break, float]:
     """Shift the axis to either side while that lets the words grow, by steps that halve."""
     search, chosen, size = best
     while step > NEAREST and size < ceiling:

@@ -58,5 +58,3 @@ def _covers_a_hole(lettering: Lettering, where: Place) -> bool:
                 if body.contains(shapely.Point(p)):
                     return True
     return False
-
-

@@ -62,7 +62,9 @@ def parts(where: str, spoken: tuple[Voice, ...]) -> tuple[list[tuple[Voice, floa
     return [(first, ALONE, where != "bottom")], rest
 
 
-def along_rim(task: Task, place: Place, spoken: tuple[Voice, ...], empty: Lettering, cap: float | None) -> Lettering | None:
+def along_rim(
+    task: Task, place: Place, spoken: tuple[Voice, ...], empty: Lettering, cap: float | None
+) -> Lettering | None:
     """Return the words set along the rim as large as they go, or at just `cap` mm for the first; None if they do not."""
     outside = ground(place)
     if outside is None or not has_rim(place):

@@ -206,9 +206,7 @@ class Walker:
             if above in before and self.block((above, *lines), fits, size):
                 yield from self._up((above, *lines), before, fits, size)
 
-    def _down(
-        self, first: int, after: dict[int, Spans], fits: Baselines, size: float
-    ) -> Iterator[tuple[int, ...]]:
+    def _down(self, first: int, after: dict[int, Spans], fits: Baselines, size: float) -> Iterator[tuple[int, ...]]:
         end = self.layout.spans_of(first)[1]
         if end == self.layout.count:
             yield (first,)
@@ -276,9 +274,7 @@ class Walker:
         assert found is not None
         k = of.opened
         gap = self.layout.gaps[of.lines[k - 1]] * size
-        (low, high), (down, up) = next(
-            (a, b) for a in found[0] for b in reversed(found[1]) if a[1] - b[0] >= gap
-        )
+        (low, high), (down, up) = next((a, b) for a in found[0] for b in reversed(found[1]) if a[1] - b[0] >= gap)
         away = min(high - low, up - down) / 2
         above = min(high, max(low + away, up - away + gap))
         below = min(up - away, above - gap)

@@ -128,7 +128,8 @@ def band(voice: Voice) -> Band | None:
     gaps = tuple(_gap(a.points, b.points) for a, b in zip(bodies[:-1], bodies[1:], strict=True))
     shift = (low[0] + high[0]) / 2
     moved = tuple(
-        Body(tuple(replace(p, x=p.x - shift) for p in b.placed), b.middle - shift, b.points - (shift, 0)) for b in bodies
+        Body(tuple(replace(p, x=p.x - shift) for p in b.placed), b.middle - shift, b.points - (shift, 0))
+        for b in bodies
     )
     return Band(voice, text, moved, float(high[0] - low[0]), float(high[1]), float(-low[1]), gaps)
 

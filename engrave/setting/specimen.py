@@ -36,7 +36,9 @@ CELL = 190.0
 INK, WOOD, ROOM, KEEP = "#4b2f1a", "#d9d5cc", "#c7c2b6", "#f4f1ea"
 
 
-def sheet(shop: Shop, shelf: Shelf, setting: str = "", typefaces: Sequence[str] = ("",), words: Sequence[Words] = WORDS) -> str:
+def sheet(
+    shop: Shop, shelf: Shelf, setting: str = "", typefaces: Sequence[str] = ("",), words: Sequence[Words] = WORDS
+) -> str:
     """Return the sheet as SVG: a row for each lid's area, a column for each text."""
     rows = [(lid, area) for lid in shop.lids.values() for area in lid.areas]
     heights = [area.height + 16.0 for _, area in rows]
@@ -67,7 +69,9 @@ def _cell(
         laid = place(task, shelf)
         drawn.append(_letters(laid))
         says = f"{laid.cap_mm:.1f} mm " + "; ".join(p.code for p in laid.problems)
-    label = f'<text x="0" y="-2" font-size="4.5" font-family="sans-serif" fill="#555">{lid.id} {area.name} {says}</text>'
+    label = (
+        f'<text x="0" y="-2" font-size="4.5" font-family="sans-serif" fill="#555">{lid.id} {area.name} {says}</text>'
+    )
     return f'<g transform="translate({x:.1f} {y:.1f})">{label}{"".join(drawn)}</g>'
 
 

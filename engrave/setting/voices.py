@@ -103,7 +103,14 @@ def _measured(glyph: Glyph) -> Measure:
     hull = corners(np.concatenate(outlines))
     ink, centre = _area(rough) if glyph.kind == "outline" else _length(rough)
     around = corners(np.concatenate([np.concatenate(rough) + corner for corner in AROUND]))
-    return Measure(outlines, hull, around, letter_slices([r if len(r) > 1 else np.repeat(r, 2, axis=0) for r in rough]), ink, centre)
+    return Measure(
+        outlines,
+        hull,
+        around,
+        letter_slices([r if len(r) > 1 else np.repeat(r, 2, axis=0) for r in rough]),
+        ink,
+        centre,
+    )
 
 
 def _area(rings: Iterable[Floats]) -> tuple[float, float]:

@@ -149,9 +149,7 @@ def _what(task: Task, x: float, y: float) -> str:
     return min([(float(outline.distance(at)) - margin, "edge"), *near])[1]
 
 
-def _runners_up(
-    task: Task, where: Place, composed: Composed, laid: Lettering, greatest: float
-) -> tuple[RunnerUp, ...]:
+def _runners_up(task: Task, where: Place, composed: Composed, laid: Lettering, greatest: float) -> tuple[RunnerUp, ...]:
     own = tuple(line.text for line in laid.lines)
     sizes: dict[tuple[str, ...], tuple[float, Break]] = {}
     search = composed.search

@@ -11,7 +11,7 @@ from typing import Any
 
 from engrave.shop.models import Shop
 
-NOT_SAID = frozenset({"sources", "typefaces_folder"})
+NOT_SAID = frozenset({"sources"})
 """Where tables lie on this computer, which changes nothing that is made."""
 
 

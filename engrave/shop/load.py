@@ -98,7 +98,6 @@ def _shop(sheets: Mapping[str, Sheet], folder: Path | None, reading: Reading) ->
         settings=settings,
         intake=read_intake(reading.only(sheets["intake"])),
         defaults=defaults,
-        typefaces_folder=str(folder / "typefaces") if folder and (folder / "typefaces").is_dir() else None,
         sources=_sources(sheets, reading),
         notes=tuple(p for lid in lids.values() for p in lid.problems),
     )

@@ -364,6 +364,5 @@ class Shop:
     settings: Mapping[str, Setting]
     intake: Intake
     defaults: Defaults
-    typefaces_folder: str | None = None
     sources: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()

@@ -79,7 +79,7 @@ class PathPen:
 
     def addComponent(self, name: str, transformation: object) -> None:  # noqa: N802
         """Refuse: whoever draws here must draw components themselves."""
-        raise NotImplementedError(f"component {name} was not decomposed")
+        raise TypeError(f"component {name} was not decomposed: draw its outlines instead")
 
     def _add(self, segment: Segment) -> None:
         self._segments.append(segment)

@@ -252,6 +252,10 @@ def _one_of_shop(entry: File) -> Facts | None:
         facts = read_table(entry, own=False)
     elif entry.is_file() and _is_font(entry):
         facts = bare(entry)
+    elif entry.is_dir() and any(_is_font(f) for f in entry.iterdir()):
+        raise TypefaceError(
+            f"{entry.name}: a folder with a font needs a {TABLE} beside it, or put the font file alone."
+        )
     else:
         return None
     if facts.kind == "single-line":

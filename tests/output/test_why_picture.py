@@ -38,7 +38,9 @@ def test_the_touching_letter_is_ringed_and_other_breaks_make_the_picture_longer(
     x = (WIDE - frame.width) // 2 + frame.pad + reason.touches[0].x * frame.scale
     y = 24 + frame.pad + reason.touches[0].y * frame.scale
     turns = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    on_ring = picture[(y + (RING - 1) * np.sin(turns)).round().astype(int), (x + (RING - 1) * np.cos(turns)).round().astype(int)]
+    on_ring = picture[
+        (y + (RING - 1) * np.sin(turns)).round().astype(int), (x + (RING - 1) * np.cos(turns)).round().astype(int)
+    ]
     assert (abs(on_ring - np.array(rgb(DARK))).max(axis=1) < 40).mean() > 0.8
 
 

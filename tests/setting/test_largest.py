@@ -10,7 +10,7 @@ import pytest
 from fits import Case, cases, ink_at
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely import Polygon, affinity
+from shapely import MultiPolygon, Polygon, affinity
 from skimage.measure import points_in_poly
 
 from engrave.setting.layout import Field, Stack
@@ -212,3 +212,15 @@ def test_convex_is_exact() -> None:
             if all(s in numbers for s in spans):
                 best = max(best, search.most_of(Break(tuple(numbers[s] for s in spans))))
     assert found[1] == pytest.approx(best, rel=2e-6)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_room_in_two_parts_holds_words_in_one_of_them_never_across() -> None:
+    """Once a floor of infinity less infinity: a knob's clearance had cut the lid in two."""
+    left, right = Polygon([(0, 0), (30, 0), (30, 20), (0, 20)]), Polygon([(50, 0), (90, 0), (90, 20), (50, 20)])
+    both = MultiPolygon([left, right])
+    assert largest(both, _box(3.0), axis=40.0) is None
+    found = largest(both, _box(3.0), "free")
+    assert found is not None
+    assert found.cap == pytest.approx(40 / 3, rel=0.002)
+    assert found.x == pytest.approx(70.0, abs=0.2)

@@ -271,7 +271,9 @@ def test_no_line_runs_into_the_next(task: Make, shelf: Shelf, lid: str, setting:
         assert above.distance(below) > 0.1 * min(line.cap_mm for line in laid.lines)
 
 
-@pytest.mark.parametrize("words", [("Jørgen & Åse", "since 1987"), ("Charlotte", "with love from Mum and Dad, Christmas 2024")])
+@pytest.mark.parametrize(
+    "words", [("Jørgen & Åse", "since 1987"), ("Charlotte", "with love from Mum and Dad, Christmas 2024")]
+)
 @pytest.mark.parametrize("cap", [None, 7.0])
 def test_lines_from_the_left_never_stand_beside_a_knob(
     task: Make, shelf: Shelf, words: tuple[str, str], cap: float | None

@@ -18,7 +18,19 @@ from engrave.timing import clock
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 8.0
-NAMES = ("Wanda", "Tatjana", "Łukasz", "Ağrı", "Nguyễn", "Łódź", "AVA", "To", "Lý", "Charlotte & Maximilian", "24 June 2026")
+NAMES = (
+    "Wanda",
+    "Tatjana",
+    "Łukasz",
+    "Ağrı",
+    "Nguyễn",
+    "Łódź",
+    "AVA",
+    "To",
+    "Lý",
+    "Charlotte & Maximilian",
+    "24 June 2026",
+)
 TOOLS = (("ball-1", "cherry"), ("half-round-20", "maple"), ("diode-450", "cherry"))
 FIRST, LAST = ("Wanda", "Ole", "Jørgen", "Zoë", "Ágnes", "Duy"), ("Novák", "Østergaard", "Brown", "Nguyễn", "Çelik")
 MOVES = ("cut", "travel", "plunge", "lift", "turn", "dwell", "beam", "starts")
@@ -68,9 +80,17 @@ def main() -> None:
             seconds.append(sum(dict(j.parts).get(p, 0.0) for j in jobs for p in MOVES) / letters if jobs else None)
             if jobs:
                 downs, length = sum(j.pen_downs / j.passes for j in jobs), sum(j.cut_mm / j.passes for j in jobs)
-        rows.append((drawn / letters, downs / letters, length / letters, seconds, shaping_ms(shelf, typeface), typeface))
-    print(f"{letters} letters, {CAP:g} mm; a letter: strokes drawn, pen-downs joined, mm, seconds; then ms a line shaped\n")
-    print(f"{'typeface':<18}{'drawn':>7}{'joined':>8}{'mm':>7}" + "".join(f"{c:>15}" for c, _ in TOOLS) + f"{'ms/line':>9}")
+        rows.append(
+            (drawn / letters, downs / letters, length / letters, seconds, shaping_ms(shelf, typeface), typeface)
+        )
+    print(
+        f"{letters} letters, {CAP:g} mm; a letter: strokes drawn, pen-downs joined, mm, seconds; then ms a line shaped\n"
+    )
+    print(
+        f"{'typeface':<18}{'drawn':>7}{'joined':>8}{'mm':>7}"
+        + "".join(f"{c:>15}" for c, _ in TOOLS)
+        + f"{'ms/line':>9}"
+    )
     for drawn, downs, mm, seconds, ms, typeface in sorted(rows, key=lambda r: (r[1], r[5])):
         told = "".join(f"{s:>13.2f} s" if s is not None else f"{'no recipe':>15}" for s in seconds)
         print(f"{typeface:<18}{drawn:>7.2f}{downs:>8.2f}{mm:>7.1f}{told}{ms:>9.2f}")

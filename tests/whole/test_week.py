@@ -210,7 +210,14 @@ def test_a_quote_tells_time_and_money_by_part_and_what_is_given_away(tmp_path: P
     (tmp_path / "rates.toml").write_text("tax = 0.23\n", "utf-8")
     asked = ["quote", "--words", "Wanda", "--typeface", "withy", "--rush", "--quantity", "2", "--shop", str(tmp_path)]
     said = CliRunner().invoke(main, asked, catch_exceptions=False).output
-    for part in ("place and zero       4 min   €1.87", "of it rush", "plus tax", "the box's price", "for haste, €", "plus 23% tax"):
+    for part in (
+        "place and zero       4 min   €1.87",
+        "of it rush",
+        "plus tax",
+        "the box's price",
+        "for haste, €",
+        "plus 23% tax",
+    ):
         assert part in said, part
 
 
@@ -230,3 +237,31 @@ def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
     done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 1))
     assert "The last lid is done on Tue 1 Dec, with 0 cutter changes." in done.summary
     assert "Every promised day holds." in done.summary
+
+
+def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_asked_about(tmp_path: Path) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text("order,name,lid,typeface,wood,approved,note\nA-1,Ida,card-box,withy,maple,,by the door\n", "utf-8")
+    first = run_week(table, tmp_path / "one", jobs=1).report["pieces"][0]
+    text = table.read_text("utf-8")
+    table.write_text(text.replace("maple,", f"maple,{first['proof_code'].lower()}"), "utf-8")
+    assert run_week(table, tmp_path / "two", jobs=1).report["pieces"][0]["verdict"] == "ready"
+    table.write_text(text.replace("Ida", "Ada").replace("maple,", f"maple,{first['proof_code']}"), "utf-8")
+    changed = run_week(table, tmp_path / "three", jobs=1).report["pieces"][0]
+    assert [p["code"] for p in changed["problems"] if p["level"] == "look"] == ["not-as-approved"]
+    assert "by the door" in (tmp_path / "three" / "week.csv").read_text("utf-8-sig")  # nothing of a row is lost
+
+
+def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = batch.make_unit
+
+    def faulty(whats: Any, env: Any) -> Any:
+        if whats[0].order.id == "A-1":
+            raise RuntimeError("a remedy went wrong")
+        return real(whats, env)
+
+    monkeypatch.setattr(batch, "make_unit", faulty)
+    table = tmp_path / "orders.csv"
+    table.write_text(SMALL, "utf-8")
+    done = run_week(table, tmp_path / "out", jobs=1)
+    assert [e.piece.verdict for e in done.week.entries] == ["hold", "ready", "hold"]
