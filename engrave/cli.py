@@ -61,6 +61,7 @@ def text_options(command: Command) -> Command:
             ("wood", "Which wood; see 'engrave shelf woods'."),
             ("setting", "How the words are laid; see 'engrave shelf settings'."),
             ("spacing", "Extra space between letters, as a share of the capitals' height, such as '3 %'."),
+            ("thicken", "How much thicker strokes are drawn, as a share of the capitals' height, such as '1 %'."),
         ]
     ):
         command = click.option(f"--{name}", default="", help=says)(command)

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, yes_or_no
+from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import WORD_FIELDS, Columns
@@ -154,6 +154,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         due=got.told("due", due_day(_plain(got, "due"), intake.date_order), "due"),
         recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
+        thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

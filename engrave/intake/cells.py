@@ -61,33 +61,45 @@ def quantity(text: str) -> Read:
     return Read("1", f"The quantity {plain!r} is not a whole number above 0; write for instance 2.", "hold")
 
 
-# --- letters further apart --------------------------------------------------------------------------------------------
+# --- letters further apart, strokes thicker ---------------------------------------------------------------------------
 
 MOST_SPACING = 50.0
 """% of the capitals' height: letters further apart than half their height are no longer read as words."""
+
+MOST_THICKEN = 10.0
+"""% of the capitals' height: strokes thickened by more have lost their typeface's drawing, and their counters."""
 
 _SHARE = re.compile(r"^\+?(?P<n>\d{1,3}(?:[.,]\d+)?)\s*%?$")
 
 
 def spacing(text: str) -> Read:
     """Read extra space between letters, a share of the capitals' height: '3 %', '2.5'. Returned as '3 %', '' for none."""
+    return _share(text, "spacing", MOST_SPACING, "The letters were set without extra space.")
+
+
+def thicken(text: str) -> Read:
+    """Read by how much every stroke is to be thicker, a share of the capitals' height, as `spacing` does."""
+    return _share(text, "thickening", MOST_THICKEN, "The strokes were left as they are drawn.")
+
+
+def _share(text: str, what: str, most: float, without: str) -> Read:
     plain = text.strip()
     if not plain:
         return Read("")
     found = _SHARE.match(plain)
     share = float(found["n"].replace(",", ".")) if found else -1.0
-    if not 0.0 <= share <= MOST_SPACING:
+    if not 0.0 <= share <= most:
         says = (
-            f"The spacing {plain!r} is not a share of the capitals' height from 0 to {MOST_SPACING:g} %; write for "
-            "instance 3 %. The letters were set without extra space."
+            f"The {what} {plain!r} is not a share of the capitals' height from 0 to {most:g} %; write for instance "
+            f"3 %. {without}"
         )
         return Read("", says, "look")
     return Read(f"{share:g} %" if share else "")
 
 
-def share_of(spacing: str) -> float:
-    """Return what `spacing` gave as a number of cap heights: 0.03 for '3 %', 0 for ''."""
-    return float(spacing.removesuffix("%")) / 100.0 if spacing else 0.0
+def share_of(cell: str) -> float:
+    """Return what `spacing` or `thicken` gave as a number of cap heights: 0.03 for '3 %', 0 for ''."""
+    return float(cell.removesuffix("%")) / 100.0 if cell else 0.0
 
 
 # --- when -------------------------------------------------------------------------------------------------------------

@@ -13,8 +13,8 @@ from engrave.intake.rows import BLANK, Row, Table
 from engrave.shop.models import Intake
 
 FIELDS = (
-    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "quantity", "matching",
-    "due", "approved", "recut", "blank", "note",
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken", "quantity",
+    "matching", "due", "approved", "recut", "blank", "note",
 )  # fmt: skip
 WORD_FIELDS = ("name", "message", "foot")
 ASIDE = "extra"

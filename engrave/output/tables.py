@@ -59,6 +59,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "method": task.tool.method if task else None,
         "setting": _setting(piece),
         "spacing": order.spacing or None,
+        "thicken": order.thicken or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,

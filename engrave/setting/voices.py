@@ -16,7 +16,7 @@ from engrave.setting.breaks import Piece, pieces
 from engrave.setting.shapes import Floats, Unit, hull_slices, letter_slices
 from engrave.shop.models import Setting
 from engrave.tasks import Task
-from engrave.typefaces import Glyph, Placed, Run, Shelf, Typeface
+from engrave.typefaces import Glyph, Placed, Run, Shelf, Typeface, thickened
 
 CHORD = 0.0001
 """Cap heights that chords may stand off a letter's curve when it is placed: 1 micrometre on a letter of 10 mm."""
@@ -158,7 +158,7 @@ def voices(task: Task, shelf: Shelf) -> tuple[tuple[Voice, ...], tuple[Problem, 
     out: list[Voice] = []
     problems: list[Problem] = []
     for field, words in task.words.filled():
-        typeface = shelf.get(task.typeface(field))
+        typeface = thickened(shelf.get(task.typeface(field)), task.thicken)
         capitals = all_capitals(words)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))

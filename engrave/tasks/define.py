@@ -106,9 +106,21 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
     if tool is None:
         return Refused(order, 1, tuple(problems))
     setting = row.setting or shelf.shop.settings[area.setting or row.lid.setting or shelf.shop.defaults.setting]
+    thicken = share_of(order.thicken)
+    if thicken and shelf.kinds[row.typeface] == "single-line":
+        problems.append(_no_body(order, row.typeface))
     return Task(
-        order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems), share_of(order.spacing)
+        order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems),
+        share_of(order.spacing), thicken,
+    )  # fmt: skip
+
+
+def _no_body(order: Order, typeface: str) -> Problem:
+    says = (
+        f"'{typeface}' is made of single lines, which have no body to thicken: their thickness is what the cutter "
+        "leaves. The column 'thicken' changes nothing here."
     )
+    return Problem("nothing-to-thicken", "note", says, where(order, "thicken"), order.thicken)
 
 
 def _every(words: Words) -> tuple[tuple[str, str], ...]:

@@ -31,7 +31,8 @@ class Tool:
 class Task:
     """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field.
 
-    tracking: extra space between letters in cap heights; joined typefaces never take it.
+    tracking: extra space between letters in cap heights; joined typefaces never take it. thicken: by how many cap
+    heights every stroke is drawn thicker; single lines never are.
     """
 
     order: Order
@@ -45,6 +46,7 @@ class Task:
     wood: Wood
     problems: tuple[Problem, ...] = ()
     tracking: float = 0.0
+    thicken: float = 0.0
 
     def typeface(self, field: str) -> str:
         """Return the id of the typeface in which a field is set."""

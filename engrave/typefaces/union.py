@@ -16,6 +16,9 @@ _FLAT = 0.004
 _UNITS = 1024.0
 """pathops works in single floats and treats points nearer than about 1/4096 as one: it is given fonts' usual size."""
 
+_MITER = 3.0
+"""Corners run out to a point up to this many times as far as sides move, as in a heavier weight; sharper are cut off."""
+
 
 def united(path: Path) -> Path:
     """Return closed contours with overlaps removed (nonzero rule); a path without overlaps comes back as it is."""
@@ -47,6 +50,16 @@ def stroked(path: Path, width: float) -> Path:
     one.convertConicsToQuads()
     one.simplify(fix_winding=True, keep_starting_points=False)
     return _taken(one)
+
+
+def grown(path: Path, by: float) -> Path:
+    """Return closed contours moved outwards by `by` all around, curves kept and corners as sharp as drawn."""
+    if not path:
+        return path
+    whole, pen = _given(path), _given(path)
+    pen.stroke(2.0 * by * _UNITS, pathops.LineCap.BUTT_CAP, pathops.LineJoin.MITER_JOIN, _MITER)
+    pen.convertConicsToQuads()
+    return _taken(pathops.op(whole, pen, pathops.PathOp.UNION, fix_winding=True, keep_starting_points=False))
 
 
 def _given(path: Path) -> pathops.Path:

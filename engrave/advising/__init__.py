@@ -1,0 +1,10 @@
+"""What would help a piece that cannot be made as ordered: each change tried before it is offered."""
+
+from engrave.advising.codes import HELPABLE, NO_ROOM_BETWEEN
+from engrave.advising.faster import LEAST_SAVED, faster_typeface
+from engrave.advising.remedies import Remedy, remedies
+from engrave.advising.trying import changed, clears, replaced
+
+__all__ = [
+    "HELPABLE", "LEAST_SAVED", "NO_ROOM_BETWEEN", "Remedy", "changed", "clears", "faster_typeface", "remedies", "replaced",
+]  # fmt: skip

@@ -1,0 +1,47 @@
+"""A note where single lines instead of letters with a body would save minutes."""
+
+from __future__ import annotations
+
+from engrave.advising.trying import remake
+from engrave.making import Env, Piece
+from engrave.problems import Problem
+from engrave.timing import Job, time_only
+from engrave.timing.faster import WORTH
+
+LEAST_SAVED = 60.0
+"""Seconds that another kind of typeface must save: the look of the lid changes, and for less nobody asks the buyer."""
+
+LINES_TRIED = 3
+"""Single-line typefaces tried, most alike first: a note is worth no more time than that."""
+
+
+def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem | None:
+    """Return a note if single lines instead of letters with a body save clearly more than a tenth of the time.
+
+    Made and checked with the same cutter; a typeface that brings a problem the piece has not is not offered.
+    """
+    if piece.job is None or piece.lettering is None or piece.task is None or piece.lettering.kind != "outline":
+        return None
+    if not piece.is_made or piece.job.seconds <= LEAST_SAVED:
+        return None
+    known, joined = {p.code for p in piece.problems}, env.shelf.get(piece.task.typefaces[0][1]).joined
+    lines = [i for i, kind in env.shelf.kinds().items() if kind == "single-line"]
+    for ident in sorted(lines, key=lambda i: (env.shelf.get(i).joined != joined, i))[:LINES_TRIED]:
+        trial = remake((("typeface", ident),), piece, env, cap)
+        if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
+            continue
+        if {p.code for p in trial.problems if p.level != "note"} <= known:
+            return _single_line(
+                env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool)
+            )
+    return None
+
+
+def _single_line(title: str, ident: str, now: Job, then: Job) -> Problem | None:
+    if then.seconds > (1.0 - WORTH) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
+        return None
+    says = (
+        f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them: "
+        f"{then.seconds:.0f} s instead of {now.seconds:.0f} s ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
+    )
+    return Problem("single-line", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))

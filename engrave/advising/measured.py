@@ -1,0 +1,129 @@
+"""Changes by a measured amount: letters as much further apart, or strokes as much thicker, as is missing.
+
+A wider word comes out smaller, so what was missing is no longer quite enough: each amount is tried, and what is still
+missing is added, a few times at most.
+"""
+
+from __future__ import annotations
+
+import math
+
+from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
+from engrave.advising.trying import Candidate, Change, Trials, serious
+from engrave.making import Piece
+from engrave.setting import Lettering
+from engrave.typefaces import gain_for
+
+STEPS = 3
+"""Amounts tried of one change."""
+
+HAIR_MORE = 1.05
+"""More than what is missing, since wider words are set a little smaller."""
+
+SPACING_STEP = 0.005
+"""Cap heights to which a spacing is rounded up: 0.05 mm on capitals of 10 mm, and '3.5 %' is easily typed again."""
+
+LOOSEST = 0.15
+"""Cap heights of extra space beyond which words fall apart into letters: a third of the space between two words."""
+
+THICKEN_STEP = 0.001
+"""Cap heights to which a thickening is rounded up: 0.01 mm on capitals of 10 mm."""
+
+THICKEST = 0.04
+"""Cap heights beyond which a thickened letter no longer looks like its typeface: half way from a regular to a bold."""
+
+
+def spaced(trials: Trials, first: Change = ()) -> Candidate | None:
+    """Return the least extra space between letters that leaves enough wood between them, if nothing else is wrong.
+
+    first: what is changed besides. Never for joined typefaces, whose letters must touch, nor for what is thin inside a
+    letter.
+    """
+    trial = trials.make(first) if first else trials.piece
+    if trial is None or trial.task is None:
+        return None
+    task = trial.task
+    if any(trials.env.shelf.get(typeface).joined for _, typeface in task.typefaces):
+        return None
+    share = task.tracking
+    for _ in range(STEPS):
+        lacks = _lacking_between(trial)
+        if lacks is None:
+            return None
+        share = _rounded_up(share + HAIR_MORE * lacks, SPACING_STEP)
+        if share > LOOSEST:
+            return None
+        change = (*first, ("spacing", f"{100 * share:g} %"))
+        again = trials.make(change)
+        if again is None or again.lettering is None:
+            return None
+        if not serious(again) & NO_ROOM_BETWEEN:
+            return Candidate(change, _wider(share, share - task.tracking, again.lettering))
+        trial = again
+    return None
+
+
+def thicker(trials: Trials) -> Candidate | None:
+    """Return the least thickening of all strokes with which the tool makes the thinnest; None for single lines."""
+    trial = trials.piece
+    task = trial.task
+    if task is None or trial.lettering is None or trial.lettering.kind != "outline":
+        return None
+    gain = task.thicken
+    for _ in range(STEPS):
+        lacks = _lacking_stroke(trial)
+        if lacks is None:
+            return None
+        stroke, wanted = lacks
+        drawn = stroke * (1.0 + gain) - gain  # what the trial itself has gained is undone first
+        gain = _rounded_up(gain_for(drawn, wanted), THICKEN_STEP)
+        if gain > THICKEST:
+            return None
+        change = (("thicken", f"{100 * gain:g} %"),)
+        again = trials.make(change)
+        if again is None or again.lettering is None:
+            return None
+        if not serious(again) & TOO_FINE:
+            more = (gain - task.thicken) * again.lettering.cap_mm
+            return Candidate(change, f"Draw every stroke {more:.2f} mm thicker (thicken {100 * gain:g} %)")
+        trial = again
+    return None
+
+
+def _rounded_up(share: float, step: float) -> float:
+    return math.ceil(share / step - 1e-9) * step
+
+
+def _wider(share: float, more: float, lettering: Lettering) -> str:
+    """Say how much wider: in mm on the largest line, as it is lines of several sizes that are spaced by one share."""
+    caps = {round(line.cap_mm, 3) for line in lettering.lines}
+    upto = "up to " if len(caps) > 1 else ""
+    return f"Space the letters {upto}{more * max(caps):.2f} mm wider (spacing {100 * share:g} %)"
+
+
+def _smallest(piece: Piece) -> float:
+    """Return the cap height of the smallest line in mm, 0 if there is none."""
+    caps = [line.cap_mm for line in piece.lettering.lines if line.cap_mm > 0.0] if piece.lettering else []
+    return min(caps, default=0.0)
+
+
+def _lacking_between(piece: Piece) -> float | None:
+    """Return how much wood lacks between letters, in cap heights of the smallest line; None if it lacks inside one."""
+    lacking = [p for p in piece.problems if p.code in NO_ROOM_BETWEEN and p.level != "note"]
+    smallest = _smallest(piece)
+    if not lacking or not smallest or not all(p.where.startswith("between") for p in lacking):
+        return None
+    missing = [p.limit - p.value for p in lacking if isinstance(p.limit, float) and isinstance(p.value, float)]
+    return max(missing) / smallest if missing else None
+
+
+def _lacking_stroke(piece: Piece) -> tuple[float, float] | None:
+    """Return the thinnest stroke and what it should be, in caps of the smallest line; None if it is thick enough."""
+    lacking = [p for p in piece.problems if p.code in TOO_FINE and p.level != "note"]
+    found = [(p.value, p.limit) for p in lacking if isinstance(p.value, float) and isinstance(p.limit, float)]
+    smallest = _smallest(piece)
+    if not found or not smallest:
+        return None
+    value, limit = max(found, key=lambda pair: pair[1] - pair[0])
+    wanted = limit * HAIR_MORE / smallest
+    return (value / smallest, wanted) if value < limit and wanted < 1.0 else None

@@ -1,0 +1,150 @@
+"""Changes from one thing at hand to another: cutter, setting, typeface, lid, or fewer words; likely ones first.
+
+What cannot help is left out before anything is made again: a cutter by checking the letters as they stand, a typeface
+by what was measured on its letters.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import islice, product
+
+from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE, TOO_SMALL
+from engrave.advising.trying import Candidate, retask
+from engrave.cutting import check
+from engrave.making import Env, Piece
+from engrave.shop.models import Cutter, Lid
+from engrave.typefaces import Measured
+
+EACH = 3
+"""Cutters, and typefaces, that are put together where no one change helps."""
+
+ENOUGH = 0.8
+"""Share of the size that is missing which a larger lid must promise by its surface: its shape may suit the words better."""
+
+GROWS = 1.25
+"""What a typeface's measured figures may lack: its words may come out so much larger than those they replace."""
+
+
+def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
+    """Yield cutters that pass on the letters as they stand, most like the present one first."""
+    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
+    now = piece.task.tool.cutter if piece.task else env.shop.cutters.get(piece.order.cutter)
+    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
+    others = [c for c in env.shop.cutters.values() if c.id in with_recipe and (now is None or c.id != now.id)]
+    for cutter in sorted(others, key=lambda c: _unlike(c, now)):
+        found = Candidate((("cutter", cutter.id),), f"Cut it with the {lower_first(cutter.title)} ({cutter.id})")
+        if _passes_as_set(found, piece, env, targets):
+            yield found
+
+
+def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> bool:
+    """Tell whether the letters as they stand may pass with the change; wood between them can still be made room for."""
+    task = retask(found.change, piece, env)
+    if task is None or piece.lettering is None:
+        return task is not None
+    problems = check(piece.lettering, task.tool, task.wood, task.lid, env.measures).problems
+    left = {p.code for p in problems if p.level != "note" and not p.where.startswith("between")}
+    return not left & targets
+
+
+def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
+    """Rank cutters: same machine, same kind, then the next finer one before the much finer."""
+    if now is None:
+        return (False, False, 0.0, c.id)
+    return (c.machine != now.machine, c.kind != now.kind, abs(_fineness(c) - _fineness(now)), c.id)
+
+
+def _fineness(cutter: Cutter) -> float:
+    return cutter.tip or cutter.kerf_x or cutter.diameter or 0.0
+
+
+def lower_first(text: str) -> str:
+    """Return a title as it stands within a sentence."""
+    return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
+def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
+    """Yield settings of another kind than the present."""
+    now = piece.task.setting if piece.task else None
+    for setting in env.shop.settings.values():
+        if now is not None and setting.id != now.id and setting.kind != now.kind:
+            yield Candidate((("setting", setting.id),), f"Set it as '{setting.title}' ({setting.id})")
+
+
+def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
+    """Yield typefaces whose measured strokes and webs may pass, the likest first, then those of the other kind."""
+    if piece.task is None or not piece.task.typefaces:
+        return
+    now = env.shelf.get(piece.task.typefaces[0][1])
+    stem = now.facts.measured.stem if now.facts.measured else None
+
+    def unlike(ident: str) -> tuple[bool, bool, float, str]:
+        other = env.shelf.facts(ident)
+        body = other.measured.stem if other.measured else None
+        thicker = abs(body - stem) if body is not None and stem is not None else math.inf
+        return (env.shelf.kinds()[ident] != now.kind, other.joined != now.joined, thicker, ident)
+
+    for ident in sorted((i for i in env.shelf.ids if i != now.id), key=unlike):
+        if _may_pass(env.shelf.facts(ident).measured, piece, targets):
+            yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
+
+
+def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
+    """Yield cutters together with typefaces, finest cutters and likest typefaces first, for what no one change helps."""
+    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
+    now = piece.task.tool.cutter.id if piece.task else piece.order.cutter
+    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood and r.cutter != now}
+    finest = sorted((env.shop.cutters[c] for c in with_recipe), key=lambda c: (_fineness(c), c.id))
+    typefaces = list(islice(other_typefaces(piece, env, targets - TOO_FINE), EACH))
+    for cutter, typeface in product(finest[:EACH], typefaces):
+        says = f"{typeface.says}, cut with the {lower_first(cutter.title)} ({cutter.id})"
+        yield Candidate((("cutter", cutter.id), *typeface.change), says)
+
+
+def _may_pass(facts: Measured | None, piece: Piece, targets: set[str]) -> bool:
+    """Tell whether a typeface's measured strokes and webs come near what each problem found lacking."""
+    if facts is None or piece.lettering is None:
+        return True
+    caps = [line.cap_mm for line in piece.lettering.lines if line.cap_mm > 0.0]
+    most = GROWS * min(caps, default=0.0)
+    for p in piece.problems:
+        if p.level == "note" or p.code not in targets or not isinstance(p.limit, float):
+            continue
+        if p.code in TOO_FINE and facts.stroke is not None and facts.stroke * most < p.limit:
+            return False
+        if p.code in NO_ROOM_BETWEEN and not p.where.startswith("between"):
+            inside = min((v for v in (facts.web, facts.counter) if v is not None), default=math.inf)
+            if inside * most < p.limit:
+                return False
+    return True
+
+
+def fewer_words(piece: Piece) -> Iterator[Candidate]:
+    """Yield the order without its foot, then without its message."""
+    filled = [f for f, _ in piece.order.words.filled()]
+    for field in ("foot", "message"):
+        if field in filled and len(filled) > 1:
+            yield Candidate(((field, ""),), f"Leave out the {field}, or agree on a shorter one")
+
+
+def larger_lids(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
+    """Yield lids on which the words may come out as much larger as they must be, smallest first."""
+    if piece.task is None:
+        return
+    now = piece.task.lid
+    least = _surface(now) * (ENOUGH * times_larger(piece, targets)) ** 2
+    larger = [lid for lid in env.shop.lids.values() if _surface(lid) > max(_surface(now), least)]
+    for lid in sorted(larger, key=lambda lid: (_surface(lid), lid.id)):
+        yield Candidate((("lid", lid.id),), f"Offer the {lower_first(lid.title)} ({lid.id}) instead")
+
+
+def times_larger(piece: Piece, targets: set[str]) -> float:
+    """Return how many times larger the letters would have to be for every stroke and web to pass; 1 if they do."""
+    found = [(p.value, p.limit) for p in piece.problems if p.code in targets & (TOO_FINE | NO_ROOM_BETWEEN)]
+    return max([1.0, *(float(b) / float(a) for a, b in found if isinstance(a, float) and isinstance(b, float) and a > 0)])
+
+
+def _surface(lid: Lid) -> float:
+    return lid.areas[0].width * lid.areas[0].height

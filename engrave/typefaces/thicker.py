@@ -1,0 +1,106 @@
+"""Letters made thicker: each outline moved outwards all around, so that hairlines are not lost under a bit.
+
+Type founders call it emboldening. Every stroke gains the same, counters lose the same; the white between letters, the
+height of capitals and the baseline stay what they were.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from engrave.typefaces.characters import JOINING, script_of
+from engrave.typefaces.forms import Form, glyph
+from engrave.typefaces.run import Glyph, Kind, Placed, Run, Typeface
+from engrave.typefaces.union import grown
+
+_KEPT = 2048
+"""Thickened glyphs kept in memory: several typefaces, every letter."""
+
+_known: OrderedDict[tuple[str, float], Glyph] = OrderedDict()
+
+
+@dataclass(frozen=True, slots=True)
+class Thickened:
+    """A typeface whose strokes are `gain` cap heights thicker, before its capitals are brought back to their height.
+
+    A stroke of w cap heights becomes (w + gain) / (1 + gain); see `gain_for`.
+    """
+
+    drawn: Typeface
+    gain: float
+
+    @property
+    def id(self) -> str:
+        """Name of its folder: it is the same typeface."""
+        return self.drawn.id
+
+    @property
+    def title(self) -> str:
+        """Name for people."""
+        return self.drawn.title
+
+    @property
+    def kind(self) -> Kind:
+        """Outline: single lines have no body to thicken."""
+        return self.drawn.kind
+
+    @property
+    def x_height(self) -> float:
+        """Height of the small letters, in cap heights."""
+        return (self.drawn.x_height + self.gain) / (1.0 + self.gain)
+
+    @property
+    def joined(self) -> bool:
+        """Whether letters touch by design."""
+        return self.drawn.joined
+
+    @property
+    def bears_capitals(self) -> bool:
+        """Whether words all in capitals look right in it."""
+        return self.drawn.bears_capitals
+
+    def shape(self, text: str, tracking: float = 0.0) -> Run:
+        """Shape one line of words; tracking in cap heights is added between letters."""
+        run = self.drawn.shape(text, tracking * (1.0 + self.gain))
+        placed: list[Placed] = []
+        wider = 0.0
+        for _, cluster in groupby(run.placed, key=lambda p: p.start):
+            glyphs = list(cluster)
+            placed += [self._placed(p, wider) for p in glyphs]
+            # joined letters stay where they meet; others keep the white between them
+            wider += 0.0 if self.joined or script_of(glyphs[0].text[0]) in JOINING else self.gain
+        return replace(run, placed=tuple(placed), advance=(run.advance + wider) / (1.0 + self.gain))
+
+    def _placed(self, p: Placed, wider: float) -> Placed:
+        shrink, half = 1.0 / (1.0 + self.gain), self.gain / 2.0
+        thick = _thick(p.glyph, self.gain / p.scale)
+        return replace(
+            p, glyph=thick, x=(p.x + wider + half) * shrink, y=(p.y + half) * shrink, scale=p.scale * shrink
+        )
+
+
+def thickened(typeface: Typeface, gain: float) -> Typeface:
+    """Return the typeface with strokes `gain` cap heights thicker; as it is if it has no body to thicken."""
+    return Thickened(typeface, gain) if gain > 0.0 and typeface.kind == "outline" else typeface
+
+
+def gain_for(stroke: float, wanted: float) -> float:
+    """Return the gain by which a stroke of `stroke` cap heights comes out `wanted` cap heights thick.
+
+    Solves wanted = (stroke + gain) / (1 + gain).
+    """
+    return max(0.0, (wanted - stroke) / (1.0 - wanted))
+
+
+def _thick(drawn: Glyph, gain: float) -> Glyph:
+    key = (drawn.key, gain)
+    found = _known.get(key)
+    if found is None:
+        typeface, name, _ = drawn.key.split("/", 2)
+        form = Form(grown(drawn.path, gain / 2.0), drawn.advance)
+        found = _known[key] = glyph(typeface, f"{name}+{gain:g}", drawn.kind, form)
+        if len(_known) > _KEPT:
+            _known.popitem(last=False)
+    return found
