@@ -2,9 +2,10 @@
 
 from engrave.advising.codes import HELPABLE, NO_ROOM_BETWEEN
 from engrave.advising.faster import LEAST_SAVED, faster_typeface
-from engrave.advising.remedies import Remedy, remedies
+from engrave.advising.remedies import Remedy, nothing_helps, remedies
 from engrave.advising.trying import changed, clears, replaced
 
 __all__ = [
-    "HELPABLE", "LEAST_SAVED", "NO_ROOM_BETWEEN", "Remedy", "changed", "clears", "faster_typeface", "remedies", "replaced",
+    "HELPABLE", "LEAST_SAVED", "NO_ROOM_BETWEEN", "Remedy", "changed", "clears", "faster_typeface", "nothing_helps", "remedies",
+    "replaced",
 ]  # fmt: skip

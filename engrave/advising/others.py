@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 from itertools import islice, product
 
-from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE, TOO_SMALL
-from engrave.advising.trying import Candidate, retask
+from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
+from engrave.advising.trying import Candidate, retask, times_larger
 from engrave.cutting import check
 from engrave.making import Env, Piece
 from engrave.shop.models import Cutter, Lid
@@ -138,12 +138,6 @@ def larger_lids(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate
     larger = [lid for lid in env.shop.lids.values() if _surface(lid) > max(_surface(now), least)]
     for lid in sorted(larger, key=lambda lid: (_surface(lid), lid.id)):
         yield Candidate((("lid", lid.id),), f"Offer the {lower_first(lid.title)} ({lid.id}) instead")
-
-
-def times_larger(piece: Piece, targets: set[str]) -> float:
-    """Return how many times larger the letters would have to be for every stroke and web to pass; 1 if they do."""
-    found = [(p.value, p.limit) for p in piece.problems if p.code in targets & (TOO_FINE | NO_ROOM_BETWEEN)]
-    return max([1.0, *(float(b) / float(a) for a, b in found if isinstance(a, float) and isinstance(b, float) and a > 0)])
 
 
 def _surface(lid: Lid) -> float:

@@ -8,14 +8,21 @@ is still too small then, that as well. Trying stops at three that work, or when 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
 from engrave.advising.codes import CANNOT_CUT, HELPABLE, NO_ROOM_BETWEEN, NO_TOOL, TOO_FINE, TOO_SMALL
 from engrave.advising.measured import spaced, thicker
-from engrave.advising.others import fewer_words, larger_lids, other_cutter_and_typeface, other_cutters, other_settings, other_typefaces
-from engrave.advising.trying import Candidate, Change, Trials, clears, lacks_only_space
+from engrave.advising.others import (
+    fewer_words,
+    larger_lids,
+    other_cutter_and_typeface,
+    other_cutters,
+    other_settings,
+    other_typefaces,
+)
+from engrave.advising.trying import Candidate, Change, Trials, clears, lacks_only_space, times_larger
 from engrave.making import Env, Piece, finished
 
 MOST_SHOWN = 3
@@ -111,3 +118,17 @@ def _two_changes(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
     """Yield changes of two columns, for what no single one helps."""
     if targets & CANNOT_CUT:
         yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
+
+
+def nothing_helps(piece: Piece, found: Sequence[Remedy]) -> str:
+    """Return what to say where changes were tried and none helps, '' where one does or none was asked for."""
+    targets = {p.code for p in piece.problems if p.code in HELPABLE and p.level != "note"}
+    if found or not targets:
+        return ""
+    times = times_larger(piece, targets)
+    if piece.lettering is None or times <= 1.0:
+        return "Nothing that was tried would help; the words or the lid must change."
+    return (
+        f"Nothing that was tried would help: the letters would have to be {times:.1f} times as large, with capitals "
+        f"of {times * piece.lettering.cap_mm:.0f} mm. The words or the lid must change."
+    )

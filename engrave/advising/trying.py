@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from engrave.advising.codes import NO_ROOM_BETWEEN
+from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
 from engrave.intake.order import Order
 from engrave.making import Env, How, Piece, make_any, set_and_checked
 from engrave.tasks import Task, define_all
@@ -88,3 +88,15 @@ def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> boo
     between = {p.code for p in after.problems if p.code in NO_ROOM_BETWEEN and p.where.startswith("between")}
     elsewhere = {p.code for p in after.problems if p.level != "note" and not p.where.startswith("between")}
     return bool(between) and not elsewhere & set(targets) and elsewhere <= serious(before)
+
+
+def times_larger(piece: Piece, targets: Iterable[str]) -> float:
+    """Return how many times larger the letters would have to be for every stroke and web to pass; 1 if they do."""
+    sized = (TOO_FINE | NO_ROOM_BETWEEN) & set(targets)
+    found = [(p.value, p.limit) for p in piece.problems if p.code in sized and p.level != "note"]
+    return max(
+        [
+            1.0,
+            *(limit / has for has, limit in found if isinstance(has, float) and isinstance(limit, float) and has > 0.0),
+        ]
+    )

@@ -48,9 +48,7 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
     return OrdersFile(orders, everything, tuple(names))
 
 
-def words_typed(
-    name: str, message: str, foot: str, intake: Intake, *, spacing: str = "", thicken: str = ""
-) -> Order:
+def words_typed(name: str, message: str, foot: str, intake: Intake, *, spacing: str = "", thicken: str = "") -> Order:
     """Return an order for words typed by hand: its id is 'try', its row 0. spacing, thicken: as in the table."""
     cells = {"name": name, "message": message, "foot": foot, "spacing": spacing, "thicken": thicken}
     got = Gathered(0, cells={field: text for field, text in cells.items() if text})

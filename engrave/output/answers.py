@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from engrave.advising import nothing_helps
 from engrave.output.numbers import between, count, duration, money
 from engrave.output.tables import amount, entry
 from engrave.problems import held
@@ -44,8 +45,8 @@ def _answer(one: Entry, shop: Shop) -> list[str]:
     lines += [f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where else ''}" for p in piece.problems]
     if one.remedies:
         lines += ["What would help:", *(f"  {n}. {r.says}." for n, r in enumerate(one.remedies, 1))]
-    elif piece.verdict == "hold":
-        lines.append("Nothing that was tried would help; the words or the lid must change.")
+    elif none := nothing_helps(piece, one.remedies):
+        lines.append(none)
     return lines
 
 

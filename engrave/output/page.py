@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from engrave.advising import nothing_helps
 from engrave.output.cautions import ABOVE_ALL, FULL_LIST, cautions
 from engrave.output.codes import proof_code
 from engrave.output.numbers import between, count, day, duration, money, plain
@@ -73,6 +74,7 @@ class Card:
     problems: tuple[Problem, ...]
     notes: tuple[Problem, ...]
     remedies: tuple[Remedy, ...]
+    nothing_helps: str
     files: Files
     code: str | None
     plain: bool
@@ -179,6 +181,7 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
         notes=tuple(p for p in piece.problems if p.level == "note"),
         remedies=made.remedies,
+        nothing_helps=nothing_helps(piece, made.remedies),
         files=files,
         code=proof_code(piece),
         plain=piece.plain,

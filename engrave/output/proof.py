@@ -232,7 +232,8 @@ def _heights(piece: Piece) -> str:
     for line in piece.lettering.lines if piece.lettering else ():
         caps.setdefault(line.field, line.cap_mm)
     told = [f"{plain(cap, 1)} mm" + (f" ({where})" if len(caps) > 1 else "") for where, cap in caps.items()]
-    return f"capitals {', '.join(told)} high"
+    thick = piece.order.thicken if piece.lettering and piece.lettering.kind == "outline" else ""
+    return f"capitals {', '.join(told)} high" + (f", strokes {thick} thicker than the typeface's" if thick else "")
 
 
 def _bench(piece: Piece, labels: Labels) -> _Column:

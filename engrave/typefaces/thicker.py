@@ -76,9 +76,7 @@ class Thickened:
     def _placed(self, p: Placed, wider: float) -> Placed:
         shrink, half = 1.0 / (1.0 + self.gain), self.gain / 2.0
         thick = _thick(p.glyph, self.gain / p.scale)
-        return replace(
-            p, glyph=thick, x=(p.x + wider + half) * shrink, y=(p.y + half) * shrink, scale=p.scale * shrink
-        )
+        return replace(p, glyph=thick, x=(p.x + wider + half) * shrink, y=(p.y + half) * shrink, scale=p.scale * shrink)
 
 
 def thickened(typeface: Typeface, gain: float) -> Typeface:

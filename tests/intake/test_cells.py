@@ -8,7 +8,7 @@ import pytest
 from babel.dates import format_date
 from intake_tables import codes, one, read
 
-from engrave.intake.cells import due_day, option, quantity, share_of, spacing, split_options, yes_or_no
+from engrave.intake.cells import due_day, option, quantity, share_of, spacing, split_options, thicken, yes_or_no
 
 
 @pytest.mark.parametrize(
@@ -164,3 +164,10 @@ def test_space_between_letters_that_is_no_share(cell: str) -> None:
     read = spacing(cell)
     assert (read.value, read.level) == ("", "look")
     assert cell in read.says
+
+
+def test_thicker_strokes_are_read_like_space_and_bounded_lower() -> None:
+    assert (thicken("1,5 %").value, thicken("1.5").says) == ("1.5 %", "")
+    read = thicken("11 %")
+    assert (read.value, read.level) == ("", "look")
+    assert "10 %" in read.says
