@@ -14,11 +14,16 @@ from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
 from engrave.advising.trying import Candidate, retask, times_larger
 from engrave.cutting import check
 from engrave.making import Env, Piece
+from engrave.setting import Lettering, least_cap
 from engrave.shop.models import Cutter, Lid
+from engrave.tasks import Task
 from engrave.typefaces import Measured
 
 EACH = 3
 """Cutters, and typefaces, that are put together where no one change helps."""
+
+NEAR = 0.9
+"""Share of a cutter's least letters that words must reach as they stand: lines of a stack can trade some size."""
 
 ENOUGH = 0.8
 """Share of the size that is missing which a larger lid must promise by its surface: its shape may suit the words better."""
@@ -44,9 +49,21 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
     task = retask(found.change, piece, env)
     if task is None or piece.lettering is None:
         return task is not None
+    if not _large_enough(piece.lettering, task, env):
+        return False
     problems = check(piece.lettering, task.tool, task.wood, task.lid, env.measures).problems
     left = {p.code for p in problems if p.level != "note" and not p.where.startswith("between")}
     return not left & targets
+
+
+def _large_enough(lettering: Lettering, task: Task, env: Env) -> bool:
+    """Tell whether words as they stand are nearly as large as the tool's least letters."""
+    faces = {field: env.shelf.get(typeface) for field, typeface in task.typefaces}
+    return all(
+        line.cap_mm >= NEAR * least_cap(task, line.field, faces[line.field])
+        for line in lettering.lines
+        if line.field in faces
+    )
 
 
 def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:

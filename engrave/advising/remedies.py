@@ -29,16 +29,10 @@ MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
 
 TRIES = 20
-"""Pieces made at most in search of remedies: a second or so, on a piece that a person looks at anyway."""
+"""Pieces of usual length made at most in search of remedies: a second or so, on a piece that is looked at anyway."""
 
 CUTTERS, TYPEFACES, LIDS, PAIRS = 3, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
-
-USUAL_WORDS = 16
-"""Words up to which a piece is made in some hundredths of a second."""
-
-LEAST_TRIES = 2
-"""Pieces made even for a poem."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +55,7 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
     targets = {p.code for p in piece.problems if p.code in HELPABLE and p.level != "note"}
     if not targets:
         return ()
-    trials = Trials(piece, env, cap, _patience(piece))
+    trials = Trials(piece, env, cap, TRIES)
     found = tuple(islice(_working(_one_change(trials, targets), trials, targets), MOST_SHOWN))
     return found or tuple(islice(_working(_two_changes(trials, targets), trials, targets), MOST_SHOWN))
 
@@ -87,12 +81,6 @@ def _remedy(candidate: Candidate, trial: Piece, env: Env) -> Remedy:
     assert trial.lettering is not None  # what clears is made
     says = f"{candidate.says}: comes out with capitals {trial.lettering.cap_mm:.1f} mm high"
     return Remedy(candidate.change, says, finished(trial, env))
-
-
-def _patience(piece: Piece) -> int:
-    """Return how many pieces are made in search of remedies: fewer for long texts, each of which takes seconds."""
-    words = sum(len(text.split()) for _, text in piece.order.words.filled())
-    return max(LEAST_TRIES, TRIES * USUAL_WORDS // max(USUAL_WORDS, words))
 
 
 def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:

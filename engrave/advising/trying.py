@@ -14,6 +14,10 @@ Change = tuple[tuple[str, str], ...]
 """Columns of the orders table, each with its new value."""
 
 
+USUAL_WORDS = 16
+"""Words up to which a piece is made in some hundredths of a second; beyond, it takes with the square of their number."""
+
+
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """A change worth trying, said in a sentence without its full stop."""
@@ -57,17 +61,19 @@ class Trials:
     """
 
     def __init__(self, piece: Piece, env: Env, cap: float | None, most: int) -> None:
-        """Allow `most` pieces to be made."""
+        """Allow `most` pieces of usual length to be made; one with twice as many words counts for four."""
         self.piece, self.env = piece, env
-        self._cap, self._left = cap, most
+        self._cap, self._left = cap, float(most)
         self._made: dict[Change, Piece | None] = {}
 
     def make(self, change: Change) -> Piece | None:
         """Return the piece as it comes out with the change; None if it has none, or patience is used up."""
         if change not in self._made:
-            if self._left <= 0:
+            words = sum(len(text.split()) for _, text in changed(self.piece.order, change).words.filled())
+            cost = max(1.0, words / USUAL_WORDS) ** 2
+            if cost > self._left:
                 return None
-            self._left -= 1
+            self._left -= cost
             self._made[change] = remake(change, self.piece, self.env, self._cap)
         return self._made[change]
 

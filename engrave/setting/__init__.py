@@ -3,6 +3,19 @@
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.setting.place import largest_cap, place
 from engrave.setting.solver import largest
+from engrave.setting.taste import least_cap
 from engrave.setting.why import RunnerUp, Touch, Why, why
 
-__all__ = ["Lettering", "Line", "Mark", "RunnerUp", "Touch", "Why", "largest", "largest_cap", "place", "why"]
+__all__ = [
+    "Lettering",
+    "Line",
+    "Mark",
+    "RunnerUp",
+    "Touch",
+    "Why",
+    "largest",
+    "largest_cap",
+    "least_cap",
+    "place",
+    "why",
+]
