@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from engrave.cutting import Fitness, Measures, check
+from engrave.cutting.spacing import TRIED, lacks_room, wider_spacing
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
@@ -82,7 +83,24 @@ def finished(piece: Piece, env: Env) -> Piece:
 
 
 def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
-    """Take one task as far as its problems are known: set and checked, not yet timed or priced."""
+    """Take one task as far as its problems are known: set and checked, not yet timed or priced.
+
+    Letters are opened up by a little where that is all that the wood between them lacks (see `Setting.open_up`).
+    """
+    piece = _as_spaced(task, env, cap)
+    opened, share = piece, task.tracking
+    for _ in range(TRIED if _may_open(task, env) else 0):
+        wider = wider_spacing(share, opened.problems, opened.lettering)
+        if wider is None or wider > task.tracking + task.setting.open_up + 1e-9:
+            return piece
+        share = wider
+        opened = _as_spaced(replace(task, tracking=share), env, cap)
+        if not lacks_room(opened.problems):
+            return _opened(piece, opened, share - task.tracking)
+    return piece
+
+
+def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
     start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
 
     lettering = place(task, env.shelf, cap)
@@ -126,3 +144,20 @@ def _failure(error: Exception) -> Problem:
 def _once(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     """Drop findings that are said twice, keeping the order in which the stages found them."""
     return tuple(dict.fromkeys(problems))
+
+
+def _may_open(task: Task, env: Env) -> bool:
+    """Tell whether the setting may space the letters: not where the order says how, never where letters must touch."""
+    return not task.order.spacing and not any(env.shelf.get(typeface).joined for _, typeface in task.typefaces)
+
+
+def _opened(piece: Piece, opened: Piece, more: float) -> Piece:
+    """Return the opened piece with a note, or the piece as it was if opening brought another problem."""
+    known = {p.code for p in piece.problems if p.level != "note"}
+    if opened.lettering is None or not {p.code for p in opened.problems if p.level != "note"} <= known:
+        return piece
+    says = (
+        f"The letters stand up to {more * max(line.cap_mm for line in opened.lettering.lines):.2f} mm further apart than "
+        f"the typeface has them ({100 * more:g} % of the capitals' height), so that the wood between them holds."
+    )
+    return replace(opened, problems=(*opened.problems, Problem("opened-up", "note", says, value=round(more, 4))))

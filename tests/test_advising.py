@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from engrave.advising import HELPABLE, LEAST_SAVED, NO_ROOM_BETWEEN, clears, nothing_helps
+from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
+from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import environment
 from engrave.output.codes import proof_code
 from engrave.verbs import apply_remedy, make_orders, try_words
@@ -166,3 +167,46 @@ def test_a_cutter_that_cannot_make_the_letters_is_changed_before_the_typeface_is
     changes = [dict(r.change) for r in tried.entries[0].remedies]
     assert changes
     assert all(set(c) == {"cutter"} for c in changes)  # the bit is the shop's own business, the typeface the buyer's
+
+
+def test_a_groove_too_light_is_helped_by_the_next_wider_bit() -> None:
+    tried = try_words("Ada", lid="card-box", typeface="withy", cutter="v60", wood="maple")
+    piece = tried.entries[0].piece
+    assert [p.code for p in piece.problems if p.level == "look"] == ["groove-light"]
+    assert piece.task is not None
+    first = tried.entries[0].remedies[0].piece
+    assert first.task is not None
+    assert first.task.tool.machine == piece.task.tool.machine  # not the beam on the other side of the shop
+    assert first.task.tool.groove > piece.task.tool.groove
+
+
+def test_letters_are_opened_up_only_where_the_wood_lacks_and_only_so_far() -> None:
+    env = environment()
+    ordered = {"lid": "puzzle-box", "typeface": "vollkorn", "wood": "western-redcedar"}
+    said = {"message": "happy birthday from all of us"}
+    piece = try_words("Grandad", env=env, **ordered, **said).entries[0].piece
+    (note,) = [p for p in piece.problems if p.code == "opened-up"]
+    assert (piece.verdict, note.level) == ("ready", "note")
+    assert piece.task is not None
+    assert 0.0 < piece.task.tracking <= piece.task.setting.open_up
+    assert piece.task.tracking == pytest.approx(note.value)
+    assert piece.fitness is not None
+    least = piece.task.wood.web_across * 0.6  # a shallow beam's share
+    assert piece.fitness.web is not None
+    assert least <= piece.fitness.web.width < least + 0.01 * piece.lettering.cap_mm  # type: ignore[union-attr]
+    alone = try_words("Grandad", env=env, **ordered).entries[0].piece
+    assert not any(p.code == "opened-up" for p in alone.problems)
+    said_so = try_words("Grandad", env=env, spacing="2 %", **ordered, **said).entries[0].piece
+    assert said_so.task is not None
+    assert said_so.task.tracking == 0.02  # the order says how far, and that holds
+    assert not any(p.code == "opened-up" for p in said_so.problems)
+
+
+def test_a_shop_that_wants_letters_as_drawn_says_so(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text("[stack]\nopen_up = 0\n", encoding="utf-8")
+    env = environment(tmp_path)
+    tried = try_words(
+        "Grandad", message="happy birthday from all of us", lid="puzzle-box", wood="western-redcedar", env=env
+    )
+    assert tried.entries[0].piece.verdict == "hold"
+    assert dict(tried.entries[0].remedies[0].change).keys() == {"spacing"}

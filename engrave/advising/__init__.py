@@ -1,11 +1,11 @@
 """What would help a piece that cannot be made as ordered: each change tried before it is offered."""
 
-from engrave.advising.codes import HELPABLE, NO_ROOM_BETWEEN
+from engrave.advising.codes import HELPABLE
 from engrave.advising.faster import LEAST_SAVED, faster_typeface
 from engrave.advising.remedies import Remedy, nothing_helps, remedies
 from engrave.advising.trying import changed, clears, replaced
 
 __all__ = [
-    "HELPABLE", "LEAST_SAVED", "NO_ROOM_BETWEEN", "Remedy", "changed", "clears", "faster_typeface", "nothing_helps", "remedies",
+    "HELPABLE", "LEAST_SAVED", "Remedy", "changed", "clears", "faster_typeface", "nothing_helps", "remedies",
     "replaced",
 ]  # fmt: skip

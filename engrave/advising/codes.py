@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from engrave.cutting.spacing import NO_ROOM_BETWEEN
+
 TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
 """Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""
 
 TOO_FINE = frozenset({"stroke-too-thin", "short-join-narrow", "burnt-wider", "finer-than-rows", "under-test-piece"})
 """Problems of strokes finer than what the tool makes: drawn thicker they pass."""
-
-NO_ROOM_BETWEEN = frozenset({"web-too-thin", "loop-fills", "web-under-depth"})
-"""Problems of the wood that stands: between two letters, more space between letters helps."""
 
 CANNOT_CUT = TOO_FINE | NO_ROOM_BETWEEN | {"groove-heavy", "groove-light"}
 """Problems of the cutter with these letters in this wood."""

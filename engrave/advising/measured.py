@@ -8,20 +8,15 @@ from __future__ import annotations
 
 import math
 
-from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
+from engrave.advising.codes import TOO_FINE
 from engrave.advising.trying import Candidate, Change, Trials, serious
+from engrave.cutting.spacing import HAIR_MORE, TRIED, lacks_room, wider_spacing
 from engrave.making import Piece
 from engrave.setting import Lettering
 from engrave.typefaces import gain_for
 
-STEPS = 3
-"""Amounts tried of one change."""
-
-HAIR_MORE = 1.05
-"""More than what is missing, since wider words are set a little smaller."""
-
-SPACING_STEP = 0.005
-"""Cap heights to which a spacing is rounded up: 0.05 mm on capitals of 10 mm, and '3.5 %' is easily typed again."""
+THICKENINGS = 3
+"""Thickenings tried: the first by what is missing, the next by what is still missing."""
 
 LOOSEST = 0.15
 """Cap heights of extra space beyond which words fall apart into letters: a third of the space between two words."""
@@ -46,18 +41,16 @@ def spaced(trials: Trials, first: Change = ()) -> Candidate | None:
     if any(trials.env.shelf.get(typeface).joined for _, typeface in task.typefaces):
         return None
     share = task.tracking
-    for _ in range(STEPS):
-        lacks = _lacking_between(trial)
-        if lacks is None:
+    for _ in range(TRIED):
+        wider = wider_spacing(share, trial.problems, trial.lettering)
+        if wider is None or wider > LOOSEST:
             return None
-        share = _rounded_up(share + HAIR_MORE * lacks, SPACING_STEP)
-        if share > LOOSEST:
-            return None
+        share = wider
         change = (*first, ("spacing", f"{100 * share:g} %"))
         again = trials.make(change)
         if again is None or again.lettering is None:
             return None
-        if not serious(again) & NO_ROOM_BETWEEN:
+        if not lacks_room(again.problems):
             return Candidate(change, _wider(share, share - task.tracking, again.lettering))
         trial = again
     return None
@@ -70,13 +63,13 @@ def thicker(trials: Trials) -> Candidate | None:
     if task is None or trial.lettering is None or trial.lettering.kind != "outline":
         return None
     gain = task.thicken
-    for _ in range(STEPS):
+    for _ in range(THICKENINGS):
         lacks = _lacking_stroke(trial)
         if lacks is None:
             return None
         stroke, wanted = lacks
         drawn = stroke * (1.0 + gain) - gain  # what the trial itself has gained is undone first
-        gain = _rounded_up(gain_for(drawn, wanted), THICKEN_STEP)
+        gain = math.ceil(gain_for(drawn, wanted) / THICKEN_STEP - 1e-9) * THICKEN_STEP
         if gain > THICKEST:
             return None
         change = (("thicken", f"{100 * gain:g} %"),)
@@ -90,10 +83,6 @@ def thicker(trials: Trials) -> Candidate | None:
     return None
 
 
-def _rounded_up(share: float, step: float) -> float:
-    return math.ceil(share / step - 1e-9) * step
-
-
 def _wider(share: float, more: float, lettering: Lettering) -> str:
     """Say how much wider: in mm on the largest line, as it is lines of several sizes that are spaced by one share."""
     caps = {round(line.cap_mm, 3) for line in lettering.lines}
@@ -105,16 +94,6 @@ def _smallest(piece: Piece) -> float:
     """Return the cap height of the smallest line in mm, 0 if there is none."""
     caps = [line.cap_mm for line in piece.lettering.lines if line.cap_mm > 0.0] if piece.lettering else []
     return min(caps, default=0.0)
-
-
-def _lacking_between(piece: Piece) -> float | None:
-    """Return how much wood lacks between letters, in cap heights of the smallest line; None if it lacks inside one."""
-    lacking = [p for p in piece.problems if p.code in NO_ROOM_BETWEEN and p.level != "note"]
-    smallest = _smallest(piece)
-    if not lacking or not smallest or not all(p.where.startswith("between") for p in lacking):
-        return None
-    missing = [p.limit - p.value for p in lacking if isinstance(p.limit, float) and isinstance(p.value, float)]
-    return max(missing) / smallest if missing else None
 
 
 def _lacking_stroke(piece: Piece) -> tuple[float, float] | None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice, product
 
-from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
+from engrave.advising.codes import TOO_FINE
 from engrave.advising.trying import Candidate, retask, times_larger
 from engrave.cutting import check
+from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece
 from engrave.setting import Lettering, least_cap
 from engrave.shop.models import Cutter, Lid
@@ -51,7 +53,8 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
         return task is not None
     if not _large_enough(piece.lettering, task, env):
         return False
-    problems = check(piece.lettering, task.tool, task.wood, task.lid, env.measures).problems
+    lettering = replace(piece.lettering, groove=task.tool.groove if piece.lettering.kind == "single-line" else 0.0)
+    problems = check(lettering, task.tool, task.wood, task.lid, env.measures).problems
     left = {p.code for p in problems if p.level != "note" and not p.where.startswith("between")}
     return not left & targets
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
-from engrave.advising.codes import CANNOT_CUT, HELPABLE, NO_ROOM_BETWEEN, NO_TOOL, TOO_FINE, TOO_SMALL
+from engrave.advising.codes import CANNOT_CUT, HELPABLE, NO_TOOL, TOO_FINE, TOO_SMALL
 from engrave.advising.measured import spaced, thicker
 from engrave.advising.others import (
     fewer_words,
@@ -23,6 +23,7 @@ from engrave.advising.others import (
     other_typefaces,
 )
 from engrave.advising.trying import Candidate, Change, Trials, clears, lacks_only_space, times_larger
+from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece, finished
 
 MOST_SHOWN = 3

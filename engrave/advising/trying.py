@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from engrave.advising.codes import NO_ROOM_BETWEEN, TOO_FINE
+from engrave.advising.codes import TOO_FINE
+from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.intake.order import Order
 from engrave.making import Env, How, Piece, make_any, set_and_checked
 from engrave.tasks import Task, define_all

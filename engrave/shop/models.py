@@ -274,7 +274,8 @@ class Setting:
     kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: extra between
     fields. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
-    tracking_capitals: extra between capitals, in cap heights. least caps in mm by tool and wood.
+    tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
+    in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
     message_least: share of those least caps that message and foot may come down to (the name may not).
     ampersand: share of the size that is given up rather than leave '&' at a line's end.
     rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
@@ -300,6 +301,7 @@ class Setting:
     ampersand: float
     fill: float
     tracking_capitals: float
+    open_up: float
     optical: float
     least_beam_fine: float
     least_beam_coarse: float

@@ -40,6 +40,7 @@ def read_setting(entry: Entry) -> Setting:
         ampersand=entry.take("ampersand", PART),
         fill=entry.take("fill", FILL),
         tracking_capitals=entry.take("tracking_capitals", number(-0.2, 1.0)),
+        open_up=entry.take("open_up", number(0.0, 0.2)),
         optical=entry.take("optical", number(-0.2, 0.2)),
         least_beam_fine=entry.take("least_beam_fine", CAP),
         least_beam_coarse=entry.take("least_beam_coarse", CAP),
