@@ -55,7 +55,17 @@ class Piece:
     @property
     def is_made(self) -> bool:
         """Whether there is lettering to be cut and nothing holds it back."""
-        return self.lettering is not None and bool(self.lettering.marks) and not held(self.problems)
+        return self.is_laid and not held(self.problems)
+
+    @property
+    def is_laid(self) -> bool:
+        """Whether the words have a place."""
+        return self.lettering is not None and bool(self.lettering.marks)
+
+    @property
+    def serious(self) -> frozenset[str]:
+        """Codes of what a person must look at, or what holds the piece."""
+        return frozenset(p.code for p in self.problems if p.level != "note")
 
 
 def environment(shop_folder: Path | None = None) -> Env:
@@ -87,17 +97,16 @@ def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
 
     Letters are opened up by a little where that is all that the wood between them lacks (see `Setting.open_up`).
     """
-    piece = _as_spaced(task, env, cap)
-    opened, share = piece, task.tracking
+    piece = opened = _as_spaced(task, env, cap)
+    share = task.tracking
     for _ in range(TRIED if _may_open(task, env) else 0):
         wider = wider_spacing(share, opened.problems, opened.lettering)
-        if wider is None or wider > task.tracking + task.setting.open_up + 1e-9:
-            return piece
+        if wider is None or wider > task.setting.open_up + 1e-9:
+            break
         share = wider
         opened = _as_spaced(replace(task, tracking=share), env, cap)
-        if not lacks_room(opened.problems):
-            return _opened(piece, opened, share - task.tracking)
-    return piece
+    better = opened.is_laid and not lacks_room(opened.problems) and opened.serious <= piece.serious
+    return _told_opening(opened if better else piece)
 
 
 def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
@@ -151,13 +160,14 @@ def _may_open(task: Task, env: Env) -> bool:
     return not task.order.spacing and not any(env.shelf.get(typeface).joined for _, typeface in task.typefaces)
 
 
-def _opened(piece: Piece, opened: Piece, more: float) -> Piece:
-    """Return the opened piece with a note, or the piece as it was if opening brought another problem."""
-    known = {p.code for p in piece.problems if p.level != "note"}
-    if opened.lettering is None or not {p.code for p in opened.problems if p.level != "note"} <= known:
+def _told_opening(piece: Piece) -> Piece:
+    """Return the piece with a note if its letters were opened up."""
+    if piece.task is None or piece.lettering is None or piece.task.order.spacing or not piece.task.tracking:
         return piece
+    share = piece.task.tracking
+    most = share * max((line.cap_mm for line in piece.lettering.lines), default=0.0)
     says = (
-        f"The letters stand up to {more * max(line.cap_mm for line in opened.lettering.lines):.2f} mm further apart than "
-        f"the typeface has them ({100 * more:g} % of the capitals' height), so that the wood between them holds."
+        f"The letters stand up to {most:.2f} mm further apart than the typeface has them ({100 * share:g} % of the "
+        "capitals' height), for the wood between them."
     )
-    return replace(opened, problems=(*opened.problems, Problem("opened-up", "note", says, value=round(more, 4))))
+    return replace(piece, problems=(*piece.problems, Problem("opened-up", "note", says, value=round(share, 4))))

@@ -30,7 +30,7 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
         trial = remake((("typeface", ident),), piece, env, cap)
         if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
             continue
-        if {p.code for p in trial.problems if p.level != "note"} <= known:
+        if trial.serious <= known:
             return _single_line(
                 env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool)
             )

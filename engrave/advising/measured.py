@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from engrave.advising.codes import TOO_FINE
-from engrave.advising.trying import Candidate, Change, Trials, serious
+from engrave.advising.trying import Candidate, Change, Trials
 from engrave.cutting.spacing import HAIR_MORE, TRIED, lacks_room, wider_spacing
 from engrave.making import Piece
 from engrave.setting import Lettering
@@ -48,7 +48,7 @@ def spaced(trials: Trials, first: Change = ()) -> Candidate | None:
         share = wider
         change = (*first, ("spacing", f"{100 * share:g} %"))
         again = trials.make(change)
-        if again is None or again.lettering is None:
+        if again is None or again.lettering is None or not again.is_laid:
             return None
         if not lacks_room(again.problems):
             return Candidate(change, _wider(share, share - task.tracking, again.lettering))
@@ -74,9 +74,9 @@ def thicker(trials: Trials) -> Candidate | None:
             return None
         change = (("thicken", f"{100 * gain:g} %"),)
         again = trials.make(change)
-        if again is None or again.lettering is None:
+        if again is None or again.lettering is None or not again.is_laid:
             return None
-        if not serious(again) & TOO_FINE:
+        if not again.serious & TOO_FINE:
             more = (gain - task.thicken) * again.lettering.cap_mm
             return Candidate(change, f"Draw every stroke {more:.2f} mm thicker (thicken {100 * gain:g} %)")
         trial = again

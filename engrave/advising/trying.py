@@ -79,22 +79,16 @@ class Trials:
         return self._made[change]
 
 
-def serious(piece: Piece) -> set[str]:
-    """Return the codes of what a person must look at or what holds the piece."""
-    return {p.code for p in piece.problems if p.level != "note"}
-
-
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
     """Tell whether `after` is made, has none of the target problems, and none that `before` had not."""
-    left = serious(after)
-    return after.is_made and not left & set(targets) and left <= serious(before)
+    return after.is_made and not after.serious & set(targets) and after.serious <= before.serious
 
 
 def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
     """Tell whether nothing is left of the target problems, and nothing new, but too little wood between letters."""
     between = {p.code for p in after.problems if p.code in NO_ROOM_BETWEEN and p.where.startswith("between")}
     elsewhere = {p.code for p in after.problems if p.level != "note" and not p.where.startswith("between")}
-    return bool(between) and not elsewhere & set(targets) and elsewhere <= serious(before)
+    return bool(between) and not elsewhere & set(targets) and elsewhere <= before.serious
 
 
 def times_larger(piece: Piece, targets: Iterable[str]) -> float:

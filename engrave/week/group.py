@@ -73,4 +73,8 @@ def _cap(piece: Piece) -> float | None:
 
 def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
     """Return the member at the group's size; one that fits at no size keeps its own problems and shrinks nobody."""
-    return alone if _cap(alone) is None else make_any(what, env, cap)
+    if _cap(alone) is None:
+        return alone
+    if isinstance(what, Task) and alone.task is not None:
+        what = replace(what, tracking=alone.task.tracking)  # letters that were opened up to fit alone begin so
+    return make_any(what, env, cap)
