@@ -23,6 +23,10 @@ from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
 
 
+SAME_BAR = 0.01
+"""Share by which a bar's narrowest run and its largest circle may differ: as far as either is measured."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Case:
     """What is checked: the lettering's bodies and narrow places, with the tool's effect and the wood's limits."""
@@ -168,12 +172,25 @@ def _failed(case: _Case, left: Left, under: Sequence[Site]) -> Problem:
 
 def _judge_burnt(case: _Case) -> tuple[list[Site], list[Problem]]:
     mark = mark_of(case.tool)
-    under = [s for s in case.sites.strokes if s.width < mark.at(s.axis) * (1.0 - limits.EQUAL)]
+    under = [s for s in _directed(case.sites.strokes) if s.width < mark.at(s.axis) * (1.0 - limits.EQUAL)]
     problems = []
     if under:
         worst = under[0]
         problems.append(findings.burnt_wider(worst, findings.place_of(worst, case.names), mark.at(worst.axis)))
     return under, problems + _rows(case) + _under_test_piece(case)
+
+
+def _directed(strokes: Sequence[Site]) -> list[Site]:
+    """Leave out a part's largest circle where a run of that letter, no wider or narrower, says how the part lies.
+
+    Without a direction a bar would be held against the longer side of an oblong mark, whichever way it runs.
+    """
+    runs = [s for s in strokes if s.axis is not None]
+    return [
+        s for s in strokes
+        if s.axis is not None
+        or not any(r.marks == s.marks and abs(r.width - s.width) <= SAME_BAR * s.width for r in runs)
+    ]  # fmt: skip
 
 
 def _rows(case: _Case) -> list[Problem]:
