@@ -10,7 +10,7 @@ from shapely import GeometryCollection
 from engrave.cutting import findings, limits
 from engrave.cutting.bodies import Body, bodies
 from engrave.cutting.fitness import Fitness, Spot
-from engrave.cutting.grooves import extremes, vee_depth, widening, widest_vee
+from engrave.cutting.grooves import changes, extremes, vee_depth, widest_vee
 from engrave.cutting.left import Left, as_bit, as_grown
 from engrave.cutting.measures import Measures
 from engrave.cutting.naming import Names
@@ -65,7 +65,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Meas
         *stroke_problems,
         *web_problems,
         *_weight(case),
-        *findings.flatness_problems(tool, lid.flatness, span if as_lines else None, webs, case.names, _first(case)),
+        *findings.flatness_problems(tool, lid.flatness, case.groove, webs, case.names, _first(case)),
         *_notes(case),
     ]
     measures.save()
@@ -136,8 +136,9 @@ def _span(case: _Case, flatness: float) -> tuple[float, float] | None:
     first = _first(case)
     if first is None:
         return None
-    change = flatness * widening(case.tool.cutter) if case.tool.method == "vee" else 0.0
-    return (max(0.0, first.width - change), first.width + change)
+    low, high = changes(case.tool, case.tool.groove, flatness)
+    missed = case.tool.method != "vee" and low >= case.tool.groove > 0.0
+    return (0.0 if missed else max(0.0, first.width - low), first.width + high)
 
 
 def _judge_strokes(case: _Case, left: Left) -> tuple[list[Site], list[Problem]]:

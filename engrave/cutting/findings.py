@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cutting import limits
-from engrave.cutting.grooves import RIDGE, floor_step, vee_depth, widening
+from engrave.cutting.grooves import RIDGE, changes, floor_step, vee_depth
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site
 from engrave.cutting.webs import WebLimits
@@ -167,45 +167,29 @@ def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
 
 
 def flatness_problems(
-    tool: Tool, flatness: float, span: tuple[float, float] | None, webs: Sequence[tuple[Site, float, float]],
-    names: Names, thinnest: Site | None
+    tool: Tool, flatness: float, groove: float, webs: Sequence[tuple[Site, float, float]], names: Names,
+    thinnest: Site | None,
 ) -> list[Problem]:  # fmt: skip
     """Return what the lid's cupping may spoil although it passes where the face is true.
 
-    span: groove widths where the face lies low and high (single lines). webs: site, wood left and least web.
+    webs: site, wood left and least web, mm. thinnest: the thinnest stroke of letters with a body.
     """
     if flatness <= 0.0 or tool.cutter.is_beam:  # a beam reaches down; its focus is the machine's matter
         return []
-    if tool.method == "vee":
-        return _vee_flatness(tool, flatness, thinnest, names)
-    found: list[Problem] = []
-    if span is None or span[0] == span[1]:
-        return found
-    if tool.depth <= flatness:
+    return [*_misses(tool, flatness, thinnest, names), *_flatness_web(tool, flatness, groove, webs, names)]
+
+
+def _misses(tool: Tool, flatness: float, thinnest: Site | None, names: Names) -> list[Problem]:
+    """Return the look for a cut so shallow that the bit stays above a lid that lies low."""
+    if tool.method != "vee":
+        if tool.depth > flatness:
+            return []
         says = (
             f"The cut is {said(tool.depth)} deep and the lid may lie {said(flatness)} low: there the cutter would not "
             "touch the wood. Plane or clamp the lid flat, probe it, or cut deeper."
         )
-        found.append(Problem("flatness-misses", "look", says, "", round(tool.depth, 3), round(flatness, 3)))
-    growth = span[1] - tool.groove
-    tight = [(site, left - growth, least) for site, left, least in webs if left >= least > left - growth]
-    if tight:
-        site, left, least = min(tight, key=lambda t: t[1] / t[2])
-        where = place_of(site, names)
-        says = (
-            f"Where the lid stands {said(flatness)} high the groove widens to {said(span[1])} and leaves "
-            f"{said(max(0.0, left))} of wood {_in(where)}, under the {said(least)} it needs. Plane or clamp the lid "
-            "flat, or set it larger."
-        )
-        found.append(Problem("flatness-web", "look", says, where, round(max(0.0, left), 3), round(least, 3)))
-    return found
-
-
-def _vee_flatness(tool: Tool, flatness: float, thinnest: Site | None, names: Names) -> list[Problem]:
-    if thinnest is None or widening(tool.cutter) == 0.0:
-        return []
-    depth = vee_depth(tool.cutter, thinnest.width)
-    if depth > flatness:
+        return [Problem("flatness-misses", "look", says, "", round(tool.depth, 3), round(flatness, 3))]
+    if thinnest is None or (depth := vee_depth(tool.cutter, thinnest.width)) > flatness:
         return []
     where = place_of(thinnest, names)
     says = (
@@ -213,6 +197,24 @@ def _vee_flatness(tool: Tool, flatness: float, thinnest: Site | None, names: Nam
         f"lie {said(flatness)} low: there they would be missed. Plane or clamp the lid flat, probe it, or set it larger."
     )
     return [Problem("flatness-misses", "look", says, where, round(depth, 3), round(flatness, 3))]
+
+
+def _flatness_web(
+    tool: Tool, flatness: float, groove: float, webs: Sequence[tuple[Site, float, float]], names: Names
+) -> list[Problem]:
+    """Return the look for wood that is thick enough only where the lid does not stand high."""
+    growth = changes(tool, groove, flatness)[1]
+    tight = [(site, left - growth, least) for site, left, least in webs if left >= least > left - growth]
+    if not tight:
+        return []
+    site, left, least = min(tight, key=lambda t: t[1] / t[2])
+    where = place_of(site, names)
+    says = (
+        f"Where the lid stands {said(flatness)} high the cut widens by {said(growth)} and leaves "
+        f"{said(max(0.0, left))} of wood {_in(where)}, under the {said(least)} it needs. Plane or clamp the lid "
+        "flat, or set it larger."
+    )
+    return [Problem("flatness-web", "look", says, where, round(max(0.0, left), 3), round(least, 3))]
 
 
 def grain_words(axis: float | None, along: bool) -> str:

@@ -42,6 +42,20 @@ def extremes(tool: Tool, groove: float, flatness: float) -> tuple[float, float]:
     return (min(low, groove), max(high, groove))
 
 
+def changes(tool: Tool, groove: float, flatness: float) -> tuple[float, float]:
+    """Return by how much what is cut gets narrower where the lid's face lies low, and wider where it stands high, mm.
+
+    A V-bit down the middle of its strokes leans on both walls all the way: both change by its widening. What else is
+    followed or cleared changes as its groove does. A cut no deeper than the flatness may miss the wood: narrower by
+    all of its groove.
+    """
+    if tool.method == "vee":
+        change = flatness * widening(tool.cutter)
+        return (change, change)
+    low, high = extremes(tool, groove, flatness)
+    return (groove - low, high - groove)
+
+
 def widest_vee(tool: Tool) -> float:
     """Return the width in mm of the widest stroke that a V-bit cuts in one pass down its middle at the tool's depth."""
     return _width_at(tool, tool.depth)

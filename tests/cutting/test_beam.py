@@ -101,7 +101,9 @@ def test_a_shallow_beam_needs_less_wood(depth: float, web: float, fails: bool) -
         assert problem.limit == (0.6 if depth <= 0.5 else 1.0)
 
 
-@pytest.mark.parametrize(("method", "pitch", "told"), [("raster", 0.5, True), ("raster", 0.4, False), ("follow", 0.5, False)])
+@pytest.mark.parametrize(
+    ("method", "pitch", "told"), [("raster", 0.5, True), ("raster", 0.4, False), ("follow", 0.5, False)]
+)
 def test_detail_finer_than_the_rows(method: Method, pitch: float, told: bool) -> None:
     found = burnt(box(0, 0, 0.45, 10), beam(method=method, row_pitch=pitch))
     assert codes(found) == ({"finer-than-rows": "look"} if told else {})
