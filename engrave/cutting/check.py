@@ -22,7 +22,6 @@ from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
 
-
 SAME_BAR = 0.01
 """Share by which a bar's narrowest run and its largest circle may differ: as far as either is measured."""
 
