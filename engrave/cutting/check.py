@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely import GeometryCollection
 
 from engrave.cutting import findings, limits
 from engrave.cutting.bodies import Body, bodies
+from engrave.cutting.crotch import Crotch, filled
 from engrave.cutting.fitness import Fitness, Spot
 from engrave.cutting.grooves import changes, extremes, vee_depth, widest_vee
 from engrave.cutting.left import Left, as_bit, as_grown
 from engrave.cutting.measures import Measures
 from engrave.cutting.naming import Names
-from engrave.cutting.sites import Site, Sites, gather
+from engrave.cutting.sites import Site, Sites, crotch_site, crotches_of, gather
 from engrave.cutting.thin import thin_wood
 from engrave.cutting.webs import Closing, WebLimits, closing_of, mark_of, runs_along, web_limits
 from engrave.problems import Problem
@@ -67,6 +68,8 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Meas
         *findings.flatness_problems(tool, lid.flatness, case.groove, webs, case.names, _first(case)),
         *_notes(case),
     ]
+    if not any(p.level == "hold" for p in web_problems):
+        problems += _crotch(case, measures)
     measures.save()
     weak = [*(_spot(s, s.width, case) for s in strokes), *(_spot(s, w, case) for s, w, _ in thinnest_webs)]
     web = min(webs, key=lambda w: w[1], default=None)
@@ -243,3 +246,29 @@ def _notes(case: _Case) -> list[Problem]:
     if not found:
         return []
     return [findings.specks(len(found), findings.place_of(found[0], case.names))]
+
+
+def _crotch(case: _Case, measures: Measures) -> list[Problem]:
+    """Return the note on the crotch that fills for longest, where that is worth a word."""
+    found = [(fill, body) for body in case.parts if (fill := _filling(case, body, measures)) is not None]
+    told = [(fill, body) for fill, body in found if fill.length > limits.CROTCH_TOLD]
+    if not told:
+        return []
+    fill, body = max(told, key=lambda f: f[0].length * f[1].cap_mm)
+    site = crotch_site(fill, body, case.lettering, case.as_lines)
+    least = fill.width * body.cap_mm - case.closing.at(site.axis)
+    return [findings.crotch_fills(site, findings.place_of(site, case.names), least, limits.CROTCH_TOLD * body.cap_mm)]
+
+
+def _filling(case: _Case, body: Body, measures: Measures) -> Crotch | None:
+    """Return how far a body's sharpest crotch fills, from its tip as drawn: of single lines as their groove draws it."""
+    found = crotches_of(body, case.as_lines, measures)
+    most = max(case.closing.x, case.closing.y) + max(case.limit.along, case.limit.across, case.limit.half_depth)
+    fill = filled(found, most / body.cap_mm)
+    if fill is None or fill.length <= limits.CROTCH_TOLD:
+        return None
+    site = crotch_site(fill, body, case.lettering, case.as_lines)
+    closing = case.closing.at(site.axis)
+    fill = filled(found, (closing + max(case.limit.least(site), case.limit.half_depth)) / body.cap_mm)
+    drawn = filled(found, closing / body.cap_mm) if case.as_lines else None
+    return fill if fill is None or drawn is None else replace(fill, length=max(0.0, fill.length - drawn.length))

@@ -155,6 +155,15 @@ def specks(count: int, where: str) -> Problem:
     return Problem("specks", "note", says, where, count, None)
 
 
+def crotch_fills(site: Site, where: str, least: float, told: float) -> Problem:
+    """Return the note on how far the sharpest crotch fills (the site's width). told: mm from which it is worth saying."""
+    says = (
+        f"The sharp crotch {_in(where)} fills {said(site.width)} from its tip: there less than {said(least)} of wood "
+        "would be left between its strokes. Nothing breaks; it only looks blunter than drawn, and less so in larger letters."
+    )
+    return Problem("crotch-fills", "note", says, where, round(site.width, 3), round(told, 3))
+
+
 def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
     """Return the look for strokes wider than a V-bit can cut at its deepest."""
     says = (

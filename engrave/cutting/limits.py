@@ -36,6 +36,23 @@ SPECK = 0.05
 SPECK_AREA = 2e-4
 """The same for area, in H squared (a dot 0.016 H across)."""
 
+CROTCH_WIDTHS = (0.015, 0.03, 0.05, 0.08, 0.12, 0.17)
+"""Widths at which the length of sharp crotches is kept: from 0.2 mm on a letter of 13 mm to 1.4 mm on one of 8 mm. In
+between it grows evenly, as in a wedge."""
+
+CROTCH_WIDEST = math.radians(80.0)
+"""Angle to which two strokes that meet leave a crotch. Beyond are the right angles of E, H and L, where 0.4 mm of wood
+fill for 0.2 mm at most."""
+
+CROTCH_TIP = 0.35
+"""Share of the width to which a crotch must narrow at its tip: else it has a floor, as drawn, and is no wedge."""
+
+CROTCH_ON = 1.25
+"""By how much a crotch may be led on past its last measured point: about a sample's distance."""
+
+CROTCH_TOLD = 0.1
+"""A crotch that fills for less than this is not worth a word: twice what a letter may lose at a corner. A choice."""
+
 RETRACED = 0.08
 """Single lines closer than this are meant as one: doubled and retraced strokes of a single-line typeface."""
 

@@ -26,6 +26,7 @@ from shapely import (
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import limits
+from engrave.cutting.crotch import Crotch, crotches
 from engrave.geometry.medial import Flags, Medial, Narrow, medial, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons
@@ -38,7 +39,7 @@ class GlyphMeasure:
     strokes: narrow runs of what is cut; parts: each separate part, by its largest inscribed circle. webs: narrow runs
     of the wood between (and distances of separate parts); counters: closed islands of wood, by their largest inscribed
     circle. specks: parts and holes too small to matter. Single lines have no strokes and parts: the groove is theirs;
-    their webs are corridors between centre lines, their counters loops.
+    their webs are corridors between centre lines, their counters loops. crotches: see `crotch`.
     """
 
     strokes: tuple[Narrow, ...] = ()
@@ -46,6 +47,7 @@ class GlyphMeasure:
     webs: tuple[Narrow, ...] = ()
     counters: tuple[Narrow, ...] = ()
     specks: tuple[Narrow, ...] = ()
+    crotches: tuple[Crotch, ...] = ()
 
     @property
     def stroke(self) -> float | None:
@@ -80,6 +82,7 @@ def measure_region(shape: BaseGeometry) -> GlyphMeasure:
         _kept([*webs, *_distances(solid)]),
         _kept(_largest_circles(graph, holes)),
         tuple(specks),
+        crotches(graph, ~inside),
     )
 
 
@@ -92,7 +95,7 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
     webs = narrow_runs(graph, everything, limits.WEB_TILT, limits.RUN, limits.FEATHERED_RUN, limits.RETRACED)
     faces = polygons(polygonize([LineString(r) for r in runs if len(r) > 1]))
     loops = [loop for loop in _largest_circles(graph, faces) if loop.width > limits.RETRACED]
-    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops))
+    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, everything))
 
 
 def _kept(found: Iterable[Narrow]) -> tuple[Narrow, ...]:

@@ -20,10 +20,11 @@ import scipy
 import shapely
 
 from engrave.cutting import limits
+from engrave.cutting.crotch import Crotch
 from engrave.cutting.measure import GlyphMeasure
 from engrave.geometry.medial import Narrow
 
-FORMAT = 1
+FORMAT = 2
 """Raised by one whenever a measure would come out differently for another reason than the figures of `limits`."""
 
 FOLDER_VARIABLE = "ENGRAVE_CACHE"
@@ -46,7 +47,8 @@ def cache_folder() -> Path | None:
 def _version() -> str:
     """Return what must agree for a kept measure to be the one that would be taken now."""
     figures = (limits.STEP, limits.CHORD, limits.STROKE_TILT, limits.WEB_TILT, limits.RUN, limits.FEATHERED_RUN,
-               limits.SPECK, limits.SPECK_AREA, limits.RETRACED, limits.SPOTS)  # fmt: skip
+               limits.SPECK, limits.SPECK_AREA, limits.RETRACED, limits.SPOTS,
+               limits.CROTCH_WIDTHS, limits.CROTCH_WIDEST, limits.CROTCH_TIP, limits.CROTCH_ON)  # fmt: skip
     return f"{FORMAT} scipy {scipy.__version__} geos {shapely.geos_version_string} {figures!r}"
 
 
@@ -131,13 +133,19 @@ def _replace(file: Path, text: str) -> None:
 
 
 def _to_json(measure: GlyphMeasure) -> list[list[list[float | None]]]:
-    return [[[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS]
+    return [
+        *([[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS),
+        [[c.width, c.length, c.x, c.y, c.axis] for c in measure.crotches],
+    ]
 
 
 def _from_json(value: Any) -> GlyphMeasure:
-    if len(value) != len(_KINDS):
+    *narrow, crotches = value
+    if len(narrow) != len(_KINDS):
         raise ValueError("not a measure of this format")
-    return GlyphMeasure(*(tuple(_narrow(*row) for row in rows) for rows in value))
+    strokes, parts, webs, counters, specks = (tuple(_narrow(*row) for row in rows) for rows in narrow)
+    found = tuple(Crotch(*(float(v) for v in row)) for row in crotches)
+    return GlyphMeasure(strokes, parts, webs, counters, specks, found)
 
 
 def _narrow(width: float, x: float, y: float, axis: float | None) -> Narrow:

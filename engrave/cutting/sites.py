@@ -11,6 +11,7 @@ from shapely import Point, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting.bodies import Body, glyph_shape, mapped, relative_matrix
+from engrave.cutting.crotch import Crotch
 from engrave.cutting.measure import GlyphMeasure, gap_between, measure_lines, measure_region
 from engrave.cutting.measures import Measures
 from engrave.geometry.medial import Narrow
@@ -137,3 +138,14 @@ def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | N
     """Return the gap between two bodies in the first one's cap heights; kept in memory by what stands where."""
     there = relative_matrix(one, two)
     return measures.gap((one.key, two.key, as_lines, there), lambda: gap_between(one.shape, mapped(two.shape, there)))
+
+
+def crotches_of(body: Body, as_lines: bool, measures: Measures) -> tuple[Crotch, ...]:
+    """Return a body's sharp crotches, in its cap heights."""
+    return measures.get(_key(body, as_lines), lambda: _take(body, as_lines)).crotches
+
+
+def crotch_site(crotch: Crotch, body: Body, lettering: Lettering, as_lines: bool) -> Site:
+    """Return a crotch as a place on the lid, at its tip; its width is the length for which it fills, mm."""
+    (site,) = _placed([Narrow(crotch.length, crotch.x, crotch.y, crotch.axis)], body, lettering, as_lines)
+    return site

@@ -11,6 +11,7 @@ from shapely import Point, box
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Fitness, Measures, check
+from engrave.cutting.crotch import Crotch
 from engrave.cutting.measure import GlyphMeasure, measure_region
 from engrave.geometry.medial import Narrow
 
@@ -39,7 +40,8 @@ def test_cold_warm_and_without_a_cache_are_the_same(tmp_path: Path) -> None:
 
 
 def test_a_number_comes_back_exactly(tmp_path: Path) -> None:
-    measure = GlyphMeasure(strokes=(Narrow(0.1 + 0.2, 1 / 3, -2e-17, None), Narrow(0.7, 0.0, 1.0, 3.1)))
+    narrow = (Narrow(0.1 + 0.2, 1 / 3, -2e-17, None), Narrow(0.7, 0.0, 1.0, 3.1))
+    measure = GlyphMeasure(strokes=narrow, specks=narrow[:1], crotches=(Crotch(0.1 + 0.7, 1 / 3, 0.0, -1e-17, 3.0),))
     one = Measures(tmp_path)
     one.get("face/a", lambda: measure)
     one.save()
