@@ -261,14 +261,17 @@ def _crotch(case: _Case, measures: Measures) -> list[Problem]:
 
 
 def _filling(case: _Case, body: Body, measures: Measures) -> Crotch | None:
-    """Return how far a body's sharpest crotch fills, from its tip as drawn: of single lines as their groove draws it."""
+    """Return how far a body's sharpest crotch fills, from its tip as drawn: of single lines as their groove draws it.
+
+    Half the depth is not asked for: a wedge stands on its broad end, and the cut beside its tip is seldom deepest.
+    """
     found = crotches_of(body, case.as_lines, measures)
-    most = max(case.closing.x, case.closing.y) + max(case.limit.along, case.limit.across, case.limit.half_depth)
+    most = max(case.closing.x, case.closing.y) + max(case.limit.along, case.limit.across)
     fill = filled(found, most / body.cap_mm)
     if fill is None or fill.length <= limits.CROTCH_TOLD:
         return None
     site = crotch_site(fill, body, case.lettering, case.as_lines)
     closing = case.closing.at(site.axis)
-    fill = filled(found, (closing + max(case.limit.least(site), case.limit.half_depth)) / body.cap_mm)
+    fill = filled(found, (closing + case.limit.least(site)) / body.cap_mm)
     drawn = filled(found, closing / body.cap_mm) if case.as_lines else None
     return fill if fill is None or drawn is None else replace(fill, length=max(0.0, fill.length - drawn.length))
