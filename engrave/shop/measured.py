@@ -9,6 +9,7 @@ import tomlkit
 from tomlkit.exceptions import ParseError
 
 from engrave.shop.models import Method
+from engrave.shop.places import own_folder
 
 FIGURES = {"along": ("web_along",), "across": ("web_across",), "mark": ("mark_x", "mark_y"), "mark_x": ("mark_x",),
            "mark_y": ("mark_y",), "stroke": ("least_stroke",)}  # fmt: skip
@@ -18,28 +19,37 @@ FIGURES = {"along": ("web_along",), "across": ("web_across",), "mark": ("mark_x"
 def with_figures(text: str, cutter: str, wood: str, methods: Sequence[Method], figures: Mapping[str, float]) -> str:
     """Return the text of a shop's recipes.toml with figures (FIGURES, mm) for a cutter in a wood, for each method.
 
-    They go into the entry that the table has for them: under `by_wood` if it is for several woods. Else into an entry
+    They go into the entry that the table has for them, also where that only changes one of ours or is `like` another:
+    under `by_wood` if it is for several woods. Else into an entry
     of their own, which changes nothing but these figures. Raises ValueError if the text is no TOML.
     """
     try:
         document = tomlkit.parse(text)
     except ParseError as error:
         raise ValueError(str(error)) from error
+    ours = tomlkit.parse((own_folder("shared") / "recipes.toml").read_text(encoding="utf-8")).unwrap()
     for method in methods:
-        place = _place(document, cutter, wood, method)
+        place = _place(document, ours, cutter, wood, method)
         for word, value in figures.items():
             for key in FIGURES[word]:
                 place[key] = value
     return tomlkit.dumps(document)
 
 
-def _place(document: Any, cutter: str, wood: str, method: Method) -> Any:
-    """Return the table into which the figures of one method go, made if need be."""
-    for entry in document.values():
-        if isinstance(entry, dict) and (entry.get("cutter"), entry.get("method")) == (cutter, method):
-            woods = entry.get("woods", [])
+def _place(document: Any, ours: Mapping[str, Any], cutter: str, wood: str, method: Method) -> Any:
+    """Return the table into which the figures of one method go, made if need be.
+
+    ours: the entries that came with the package, over which an entry of the same name lies and from which another may
+    start with `like`: cutter, method and woods may be stated there alone.
+    """
+    for name, entry in document.items():
+        if not isinstance(entry, dict):
+            continue
+        if [_stated(document, ours, name, key) for key in ("cutter", "method")] == [cutter, method]:
+            woods = _stated(document, ours, name, "woods") or []
             woods = [woods] if isinstance(woods, str) else list(woods)
-            if woods == [wood]:
+            copied = any(isinstance(e, dict) and e.get("like") == name for e in document.values())
+            if woods == [wood] and not copied:  # else the figures would go on to the woods of what is like it
                 return entry
             if wood in woods or "all" in woods:
                 return _under(entry, wood)
@@ -49,6 +59,15 @@ def _place(document: Any, cutter: str, wood: str, method: Method) -> Any:
     document[name] = tomlkit.table()
     document[name].update({"cutter": cutter, "method": method, "woods": [wood]})
     return document[name]
+
+
+def _stated(document: Any, ours: Mapping[str, Any], name: str, key: str, chain: tuple[str, ...] = ()) -> Any:
+    """Return what an entry says under a key: itself, or ours of its name, or the one that it is like; None if none."""
+    for entry in (document.get(name), ours.get(name)):
+        if isinstance(entry, dict) and key in entry:
+            return entry[key]
+    like = None if key == "like" else _stated(document, ours, name, "like")
+    return _stated(document, ours, like, key, (*chain, name)) if like and like not in chain else None
 
 
 def _under(entry: Any, wood: str) -> Any:

@@ -149,6 +149,8 @@ def _start_from(sheet: Sheet, name: str, other: str) -> None:
     own = {k: v for k, v in sheet.values[name].items() if k != "like"}
     own_files = {w: f for w, f in sheet.files.items() if w[:1] == (name,)}
     base = copy.deepcopy(sheet.values[other])
+    if "woods" in own and isinstance(base.get("by_wood"), dict):  # what the other says of woods that this one has not
+        base["by_wood"] = {w: v for w, v in base["by_wood"].items() if w in own["woods"] or "all" in own["woods"]}
     sheet.values[name] = base
     for where, file in [(w, f) for w, f in sheet.files.items() if w[:1] == (other,)]:
         sheet.files[(name, *where[1:])] = file

@@ -182,6 +182,43 @@ def test_comments_stay_and_the_old_table_is_kept(tmp_path: Path) -> None:
     assert {r.web_across for r in load_shop(tmp_path).recipes if (r.cutter, r.wood) == ("co2-tube", "oak")} == {0.7}
 
 
+LIKE = {
+    "like ours": """[mine]
+like = "co2-lines"
+woods = ["oak", "ash"]
+feed_mm_min = 1800
+""",
+    "ours, changed": """[co2-lines]
+feed_mm_min = 1800
+""",
+    "like its own": """[base]
+cutter = "co2-tube"
+method = "follow"
+woods = ["ash"]
+feed_mm_min = 1800
+by_wood.ash = { power = "70 %" }
+[mine]
+like = "base"
+woods = ["oak"]
+""",
+}
+
+
+@pytest.mark.parametrize("own", LIKE.values(), ids=LIKE)
+def test_a_recipe_that_takes_its_cutter_and_woods_from_another(tmp_path: Path, own: str) -> None:
+    """The figures go into that entry, for this wood alone; what it took over stays."""
+    (tmp_path / "recipes.toml").write_text(own, encoding="utf-8")
+    record(tmp_path, "across=0.7", wood="ash")
+    by = {(r.wood, r.method): r for r in load_shop(tmp_path).recipes if r.cutter == "co2-tube"}
+    assert [by["ash", method].web_across for method in ("follow", "raster")] == [0.7, 0.7]
+    assert {r.web_across for (wood, _), r in by.items() if wood != "ash"} == {None}
+    assert by["oak", "follow"].feed == by["ash", "follow"].feed == 30.0
+    record(tmp_path, "across=0.8", wood="oak")
+    by = {(r.wood, r.method): r for r in load_shop(tmp_path).recipes if r.cutter == "co2-tube"}
+    assert [by[wood, "follow"].web_across for wood in ("ash", "oak")] == [0.7, 0.8]
+    assert (tmp_path / "recipes.toml").read_text(encoding="utf-8").startswith(own.splitlines()[0])
+
+
 def test_an_entry_for_all_woods_is_changed_for_one() -> None:
     text = with_figures('[a]\ncutter = "v60"\nmethod = "vee"\nwoods = "all"\n', "v60", "oak", ["vee"], {"along": 0.5})
     assert tomlkit.parse(text).unwrap()["a"]["by_wood"] == {"oak": {"web_along": 0.5}}
