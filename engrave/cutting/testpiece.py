@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 from engrave.cutting.webs import Closing
 from engrave.geometry.paths import Contour, Path, Point, polygon_path, transformed
@@ -22,11 +23,17 @@ WIDTH, HEIGHT = 80.0, 60.0
 STEPS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.2, 1.5, 2.0)
 """mm: from half a beam's mark to more than any wood needs, each about a third more than the one before."""
 
-COARSE = (0.2, 0.4, 0.6, 0.8, 1.0, 1.5, 2.0)
-"""mm: gaps where cuts are so wide that all steps find no room."""
+WIDER = (2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)
+"""mm: bars for bits so wide that they cut none of the steps."""
+
+FEWER = ((0.2, 0.4, 0.6, 0.8, 1.0, 1.5, 2.0), (0.5, 1.0, 1.5, 2.0), (0.5, 1.0, 2.0), (1.0, 2.0))
+"""mm: gaps where cuts are so wide that all steps find no room: the first of these rows that does."""
 
 LABELLED = {0.1: ".1", 0.2: ".2", 0.5: ".5", 1.0: "1", 2.0: "2"}
 """Steps that are numbered on the wood; those between are counted from them."""
+
+ALL_LABELLED = 8
+"""Steps of a row up to which each is numbered."""
 
 CAPS = (8.0, 6.0, 4.0, 3.0, 2.0)
 """mm: heights of the letters, from what every cutter makes to what hardly one does."""
@@ -43,13 +50,20 @@ LABEL_DEPTH = 0.1
 """mm: labels are cut just so deep that they are read, so that wide bits still write small."""
 LABEL_CAP, LARGEST_LABEL = 2.2, 3.0
 LABEL_WEIGHT = 1.0 / 5.0
-"""mm, mm, groove over cap height: between these a label fits beside its bar and is told apart; else it is left out."""
+"""mm, mm, groove over cap height: between these a label fits beside its bar and is told apart; else it is not cut but
+stands on the printed sheet alone, beside its bar in the picture of the piece."""
 
 LONG = 6.0
 """mm: length of bars and gaps: webs break by their length too, and letters' strokes are about so long."""
 
 APART = (1.9, 1.5)
 """mm of wood between bars side by side, and one above the other: room for a label at every other bar."""
+
+FAR_APART = (3.4, 2.6)
+"""The same where every bar is numbered."""
+
+ENOUGH = 5
+"""Bars that a piece has, wider ones if its cutter makes few of the steps."""
 
 CUT = 1.5
 """mm: width of the cuts between which a gap is left; as wide as a sturdy stroke, and room for the labels."""
@@ -58,7 +72,7 @@ SPACER = 0.9
 """mm of wood between one pair of grooves and the next, where gaps are left between pairs."""
 
 ROOM = 36.0
-"""mm: a row of gaps is no longer."""
+"""mm: a row of bars or gaps is no longer."""
 
 BARS_AT, GAPS_AT = ((3.0, 3.0), (3.0, 16.0)), ((41.0, 3.0), (17.0, 16.0))
 """Where bars and gaps begin: those across the grain, and those along it."""
@@ -79,7 +93,8 @@ CLOGGED = 3.0
 class TestPiece:
     """What is cut of a test piece, mm. shapes: filled, each with its holes. lines: centre lines of `groove` mm grooves.
 
-    labels: centre lines of `label_groove` mm, LABEL_DEPTH deep; none where the cutter is too wide to write small.
+    labels: centre lines of `label_groove` mm, LABEL_DEPTH deep, or only printed where the cutter is too wide to write
+    small (`labels_cut`).
     bars, gaps: their widths in order (gaps as the wood that should be left standing). letters: typefaces, row by row.
     """
 
@@ -93,6 +108,11 @@ class TestPiece:
     lines: list[Contour] = field(default_factory=list)
     labels: list[Contour] = field(default_factory=list)
     letters: tuple[str, ...] = ()
+
+    @property
+    def labels_cut(self) -> bool:
+        """Whether the cutter can write as small as labels are."""
+        return self.label_groove <= LARGEST_LABEL * LABEL_WEIGHT
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +141,13 @@ def test_piece(shop: Shop, shelf: Shelf, cutter_id: str, wood_id: str) -> TestPi
     groove, fine = groove_at(cutter, line.depth, line), groove_at(cutter, LABEL_DEPTH, line)
     gaps = _gaps(cutter, area, groove)
     piece = TestPiece(cutter, wood, groove, fine, gaps.widths)
-    label = _labeller(piece, shelf, max(LABEL_CAP, fine / LABEL_WEIGHT))
+    label = _labeller(piece, shelf, max(LABEL_CAP, fine / LABEL_WEIGHT) if piece.labels_cut else LABEL_CAP)
     for upright in (True, False):
         if area is not None:
-            piece.bars = STEPS
+            piece.bars = _bar_widths(cutter, area)
             _bars(piece, upright, label)
         _leave_gaps(piece, gaps, upright, label)
-    piece.letters = tuple(t for t in (WITH_BODY if area else SINGLE_LINE) if t in shelf.ids)
-    _letters(piece, shelf)
+    _letters(piece, shelf, [t for t in (WITH_BODY if area else SINGLE_LINE) if t in shelf.ids])
     piece.lines += [_zigzag(groove), *_circles(groove)]
     label(f"{cutter.id} in {wood.id}, grain left to right", NAME_AT, 0.0)
     return piece
@@ -138,21 +157,36 @@ test_piece.__test__ = False  # type: ignore[attr-defined]  # test runners take t
 TestPiece.__test__ = False  # type: ignore[attr-defined]
 
 
+def _bar_widths(cutter: Cutter, area: Recipe) -> tuple[float, ...]:
+    """Return the bars that the cutter can make at all: a bit none narrower than itself, a beam even finer than its mark."""
+    if cutter.is_beam:
+        return STEPS
+    least = least_width(cutter, area.depth, area)
+    steps = [least, *(w for w in STEPS if w > least * (1.0 + 1e-9))]
+    wider = (w for w in WIDER if w > least * (1.0 + 1e-9))
+    found: list[float] = []
+    for width in [*steps, *islice(wider, max(0, ENOUGH - len(steps)))][: len(STEPS)]:
+        if sum(found) + width + len(found) * max(FAR_APART) <= ROOM or len(steps) > ALL_LABELLED:
+            found.append(width)
+    return tuple(found)
+
+
 def _gaps(cutter: Cutter, area: Recipe | None, groove: float) -> _Gaps:
     if area is None:
         return _Gaps(groove, Closing(0.0, 0.0), True, STEPS)
     closing = Closing(*mark_of(cutter, area)) if cutter.is_beam and not area.inset else Closing(0.0, 0.0)
     cut = max(CUT, least_width(cutter, area.depth, area))
-    long = (len(STEPS) + 1) * cut + sum(STEPS) + len(STEPS) * max(closing.x, closing.y)
-    return _Gaps(cut, closing, False, STEPS if long <= ROOM else COARSE)
+    lost = max(closing.x, closing.y)
+    fitting = (w for w in (STEPS, *FEWER) if (len(w) + 1) * cut + sum(w) + len(w) * lost <= ROOM)
+    return _Gaps(cut, closing, False, next(fitting, FEWER[-1][:1]))
 
 
 class _labeller:  # noqa: N801  # a function with something to remember
-    """Writes labels on a piece in single lines, or nothing if the cutter cannot write so small."""
+    """Writes labels on a piece in single lines, or nothing if the shelf has lost the typeface for it."""
 
     def __init__(self, piece: TestPiece, shelf: Shelf, cap: float) -> None:
         self._piece, self._cap = piece, cap
-        self._typeface = shelf.get(LABELS_IN) if LABELS_IN in shelf.ids and cap <= LARGEST_LABEL else None
+        self._typeface = shelf.get(LABELS_IN) if LABELS_IN in shelf.ids else None
 
     def __call__(self, text: str, at: Point, share: float) -> None:
         """Write text with its baseline at `at`, which lies at `share` of its width (0: it begins there)."""
@@ -165,12 +199,13 @@ class _labeller:  # noqa: N801  # a function with something to remember
             matrix = (size, 0.0, 0.0, -size, x + self._cap * p.x, at[1] - self._cap * p.y)
             self._piece.labels += transformed(p.glyph.path, matrix)
 
-    def beside(self, width: float, at: Point, upright: bool) -> None:
-        """Label a bar or gap, whose middle is `at`, below it or to its right."""
-        if width in LABELLED:
+    def beside(self, width: float, among: Sequence[float], at: Point, upright: bool) -> None:
+        """Label a bar or gap among those of its row, whose middle is `at`, below it or to its right."""
+        says = f"{width:.2g}".removeprefix("0") if len(among) <= ALL_LABELLED else LABELLED.get(width)
+        if says:
             x, y = at
             place = (x, y + LONG + 0.9 + self._cap) if upright else (x + LONG + 0.9, y + self._cap / 2.0)
-            self(LABELLED[width], place, 0.5 if upright else 0.0)
+            self(says, place, 0.5 if upright else 0.0)
 
 
 def _block(at: float, width: float, start: Point, upright: bool) -> Contour:
@@ -188,10 +223,11 @@ def _middle(at: float, start: Point, upright: bool) -> Point:
 
 def _bars(piece: TestPiece, upright: bool, label: _labeller) -> None:
     start, at = BARS_AT[0 if upright else 1], 0.0
-    for width in STEPS:
+    apart = FAR_APART if len(piece.bars) <= ALL_LABELLED else APART
+    for width in piece.bars:
         piece.shapes.append((_block(at, width, start, upright),))
-        label.beside(width, _middle(at + width / 2.0, start, upright), upright)
-        at += width + APART[0 if upright else 1]
+        label.beside(width, piece.bars, _middle(at + width / 2.0, start, upright), upright)
+        at += width + apart[0 if upright else 1]
 
 
 def _leave_gaps(piece: TestPiece, gaps: _Gaps, upright: bool, label: _labeller) -> None:
@@ -204,7 +240,7 @@ def _leave_gaps(piece: TestPiece, gaps: _Gaps, upright: bool, label: _labeller) 
         between = at + gaps.cut
         at = between + width + lost
         _cut(piece, gaps, at, start, upright)
-        label.beside(width, _middle((between + at) / 2.0, start, upright), upright)
+        label.beside(width, gaps.widths, _middle((between + at) / 2.0, start, upright), upright)
         if gaps.paired:
             at += gaps.cut + SPACER
 
@@ -218,14 +254,18 @@ def _cut(piece: TestPiece, gaps: _Gaps, at: float, start: Point, upright: bool) 
     piece.lines.append(polygon_path([(x, y), end], closed=False))
 
 
-def _letters(piece: TestPiece, shelf: Shelf) -> None:
-    for row, name in enumerate(piece.letters):
+def _letters(piece: TestPiece, shelf: Shelf, names: Sequence[str]) -> None:
+    """Set the letters, a typeface a row, and note those of which the groove leaves any."""
+    for row, name in enumerate(names):
+        before = len(piece.shapes) + len(piece.lines)
         run = shelf.get(name).shape(LETTERS)
         x, y = LETTERS_AT[0], LETTERS_AT[1] + row * LETTER_PITCH
         spare = LETTERS_END - x - run.advance * sum(CAPS)
         for cap in CAPS:
             _letters_at(piece, run, cap, (x, y))
             x += cap * run.advance + min(LETTER_GAP, spare / (len(CAPS) - 1))
+        if len(piece.shapes) + len(piece.lines) > before:
+            piece.letters += (name,)
 
 
 def _letters_at(piece: TestPiece, run: Run, cap: float, at: Point) -> None:

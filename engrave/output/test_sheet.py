@@ -8,10 +8,20 @@ from engrave.output.numbers import plain
 from engrave.output.page import templates
 from engrave.output.svg import drawn_svg
 
+PRINTED = 0.25
+"""mm: labels that only the sheet shows, since the cutter is too wide to write so small."""
+
 
 def test_piece_svg(piece: TestPiece) -> str:
     """Return the test piece in the normal form of SVG, true to size: letters and bars first, then lines, then labels."""
-    lines = [(c, piece.groove) for c in piece.lines] + [(c, piece.label_groove) for c in piece.labels]
+    return _svg(piece, piece.label_groove if piece.labels_cut else None)
+
+
+def _svg(piece: TestPiece, labels: float | None) -> str:
+    """Return the piece with its labels in lines so wide in mm, or without them."""
+    lines = [(c, piece.groove) for c in piece.lines]
+    if labels is not None:
+        lines += [(c, labels) for c in piece.labels]
     return drawn_svg(
         WIDTH, HEIGHT, f"Test piece: {piece.cutter.id} in {piece.wood.id}", _says(piece), piece.shapes, lines
     )
@@ -23,7 +33,7 @@ test_piece_svg.__test__ = False  # type: ignore[attr-defined]  # test runners ta
 def _says(piece: TestPiece) -> str:
     labels = (
         f" Labels are the last {len(piece.labels)} paths: cut them {plain(LABEL_DEPTH)} mm deep."
-        if piece.labels
+        if piece.labels_cut
         else ""
     )
     return (
@@ -34,7 +44,7 @@ def _says(piece: TestPiece) -> str:
 
 def test_piece_sheet(piece: TestPiece) -> str:
     """Return the sheet as an HTML page to be printed: the piece, figures to be ringed, the command that keeps them."""
-    picture = test_piece_svg(piece).split("\n", 1)[1]
+    picture = _svg(piece, piece.label_groove if piece.labels_cut else PRINTED).split("\n", 1)[1]
     figures = [
         ("along", "Wood left standing, along the grain", "the gaps that lie", piece.gaps),
         ("across", "Wood left standing, across the grain", "the gaps that stand upright", piece.gaps),

@@ -20,6 +20,7 @@ from engrave.making import environment
 from engrave.output.svg_check import check_svg
 from engrave.output.test_sheet import test_piece_sheet, test_piece_svg
 from engrave.shop import ShopError, load_shop
+from engrave.shop.grooves import groove_at
 from engrave.shop.measured import with_figures
 from engrave.typefaces import Shelf, load_shelf
 from engrave.verbs import AskedWrong, record_figures, try_words
@@ -53,7 +54,9 @@ def runs_of(drawn: BaseGeometry, upright: bool, at: tuple[float, float]) -> list
     ray = [(x, y + LONG / 2), (x + 37, y + LONG / 2)] if upright else [(x + LONG / 2, y), (x + LONG / 2, y + 37)]
     crossed = shapely.LineString(ray).intersection(drawn)
     k = 0 if upright else 1
-    ends = sorted((min(c[k] for c in g.coords), max(c[k] for c in g.coords)) for g in crossed.geoms)
+    ends = sorted(
+        (min(c[k] for c in g.coords), max(c[k] for c in g.coords)) for g in getattr(crossed, "geoms", [crossed])
+    )
     flat = [v for e in ends for v in e]
     return [b - a for a, b in zip(flat, flat[1:], strict=False)]
 
@@ -63,7 +66,8 @@ def test_bars_are_as_wide_as_the_sheet_says(shelf: Shelf, upright: bool) -> None
     piece = made(shelf, "v60", "maple")
     drawn = union_all([region(s) for s in piece.shapes])
     runs = runs_of(drawn, upright, (2.0, 3.0) if upright else (3.0, 15.0))
-    assert runs[::2][: len(STEPS)] == pytest.approx(STEPS)
+    assert piece.bars == STEPS[3:]  # its tip is 0.2 mm wide
+    assert runs[::2][: len(piece.bars)] == pytest.approx(piece.bars)
 
 
 @pytest.mark.parametrize(
@@ -86,6 +90,56 @@ def test_gaps_between_grooves_of_a_cutter_that_only_follows_lines(shelf: Shelf) 
     runs = runs_of(drawn, True, (40.5, 3.0))
     assert runs[1::4][: len(STEPS)] == pytest.approx(STEPS, abs=0.002)
     assert runs[0::2] == pytest.approx([piece.groove] * len(runs[0::2]), abs=0.002)
+
+
+WIDE = """[wide]
+like = "{like}"
+title = "Wide"
+diameter = {diameter}
+"""
+WIDE_RECIPES = """[wide-letters]
+like = "{like}-letters"
+cutter = "wide"
+depth = {depth}
+[wide-lines]
+like = "{like}-lines"
+cutter = "wide"
+"""
+
+
+@pytest.mark.parametrize(
+    ("like", "diameter", "depth"),
+    [("mill-2", d, 1.0) for d in (3, 4, 6, 8, 12)] + [("ball-2", 6, 1.0), ("ball-2", 12, 2.0)],
+)
+def test_a_wide_bit_has_bars_that_it_can_cut_on_the_same_scrap(
+    tmp_path: Path, shelf: Shelf, like: str, diameter: float, depth: float
+) -> None:
+    (tmp_path / "cutters.toml").write_text(WIDE.format(like=like, diameter=diameter), encoding="utf-8")
+    (tmp_path / "recipes.toml").write_text(WIDE_RECIPES.format(like=like, depth=depth), encoding="utf-8")
+    shop = load_shop(tmp_path)
+    piece = test_piece(shop, shelf, "wide", "maple")
+    filled = union_all([region(shape) for shape in piece.shapes])
+    assert box(0, 0, WIDTH, HEIGHT).contains(filled)
+    assert box(0, 0, WIDTH, HEIGHT).contains(centre_lines(piece.labels).buffer(0.2))
+    assert len(piece.bars) >= 1
+    assert len(piece.gaps) >= 1
+    recipe = next(r for r in shop.recipes if (r.cutter, r.wood, r.method) == ("wide", "maple", "pocket"))
+    assert min(piece.bars) == pytest.approx(groove_at(shop.cutters["wide"], depth, recipe))
+    runs = runs_of(filled, True, (2.0, 3.0))
+    assert runs[::2][: len(piece.bars)] == pytest.approx(piece.bars)
+
+
+@pytest.mark.parametrize(
+    ("cutter", "on_wood"), [("v60", True), ("co2-tube", True), ("mill-08", False), ("mill-2", False)]
+)
+def test_labels_that_a_bit_is_too_wide_to_write_stand_on_the_sheet(shelf: Shelf, cutter: str, on_wood: bool) -> None:
+    piece = made(shelf, cutter, "maple")
+    svg, sheet = test_piece_svg(piece), test_piece_sheet(piece)
+    assert piece.labels
+    assert sheet.count("<path") - svg.count("<path") == (0 if on_wood else len(piece.labels))
+    assert svg.count("<path") == len(piece.shapes) + len(piece.lines) + (len(piece.labels) if on_wood else 0)
+    assert ("too wide to write" in sheet) != on_wood
+    assert ("The labels come last" in sheet) == on_wood
 
 
 def test_circles_are_round() -> None:
