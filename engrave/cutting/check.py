@@ -10,7 +10,7 @@ from shapely import GeometryCollection
 from engrave.cutting import findings, limits
 from engrave.cutting.bodies import Body, bodies
 from engrave.cutting.crotch import Crotch, filled
-from engrave.cutting.fitness import Fitness, Spot
+from engrave.cutting.fitness import Fitness, Kind, Spot
 from engrave.cutting.grooves import changes, extremes, vee_depth, widest_vee
 from engrave.cutting.left import Left, as_bit, as_grown
 from engrave.cutting.measures import Measures
@@ -59,23 +59,28 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Meas
     webs = _webs(case)
     strokes, stroke_problems = _judge_strokes(case, left)
     thinnest_webs, web_problems = _judge_webs(case, webs)
-    thin = thin_wood(left.cut, [(site, least) for site, _, least in thinnest_webs])
+    thin = thin_wood(left.cut, thinnest_webs)
     span = _span(case, lid.flatness)
+    cupped = findings.flatness_problems(tool, lid.flatness, case.groove, webs, case.names, _first(case))
     problems = [
         *stroke_problems,
         *web_problems,
         *_weight(case),
-        *findings.flatness_problems(tool, lid.flatness, case.groove, webs, case.names, _first(case)),
+        *(problem for problem, _ in cupped),
         *_notes(case),
     ]
     if not any(p.level == "hold" for p in web_problems):
         problems += _crotch(case, measures)
     measures.save()
-    weak = [*(_spot(s, s.width, case) for s in strokes), *(_spot(s, w, case) for s, w, _ in thinnest_webs)]
+    weak = [
+        *(_spot(s, s.width, case, "stroke", findings.least_stroke(s, tool, case.burns)) for s in strokes),
+        *(_spot(s, w, case, "web", findings.least_web(max(g, case.limit.half_depth))) for s, w, g in thinnest_webs),
+        *(_spot(s, w, case, kind, needs) for _, places in cupped for s, w, kind, needs in places),
+    ]
     web = min(webs, key=lambda w: w[1], default=None)
     return Fitness(
         stroke=_thinnest(case),
-        web=_spot(web[0], max(0.0, web[1]), case) if web else None,
+        web=_spot(web[0], max(0.0, web[1]), case, "web") if web else None,
         stroke_range=span,
         cut=left.cut,
         lost=left.lost,
@@ -114,9 +119,9 @@ def _first(case: _Case) -> Site | None:
     return case.sites.strokes[0] if case.sites.strokes else None
 
 
-def _spot(site: Site, width: float, case: _Case) -> Spot:
+def _spot(site: Site, width: float, case: _Case, kind: Kind = "stroke", needs: str = "") -> Spot:
     text = "".join(case.lettering.marks[m].text for m in dict.fromkeys(site.marks))
-    return Spot(site.x, site.y, text, width)
+    return Spot(site.x, site.y, text, width, kind, needs)
 
 
 def _thinnest(case: _Case) -> Spot | None:

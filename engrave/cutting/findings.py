@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cutting import limits
+from engrave.cutting.fitness import Kind
 from engrave.cutting.grooves import RIDGE, changes, floor_step, vee_depth
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site
-from engrave.cutting.webs import WebLimits
+from engrave.cutting.webs import WebLimits, mark_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.tasks.choosing import midway
+
+Cupped = tuple[Problem, tuple[tuple[Site, float, Kind, str], ...]]
+"""A finding on a lid that cups, and its places: site, width in mm, what is so wide, and what it is held against."""
 
 
 def said(mm: float) -> str:
@@ -20,11 +24,26 @@ def said(mm: float) -> str:
     return f"{mm:.1f} mm" if mm >= 10.0 else f"{mm:.2f} mm"
 
 
+def under(mm: float, limit: float) -> str:
+    """Return a length below a limit as it is said: 'just under 0.70 mm' where both would read alike."""
+    return f"just under {said(limit)}" if said(mm) == said(limit) else said(mm)
+
+
 def place_of(site: Site, names: Names) -> str:
     """Return the name of a narrow place: in a letter, or between two."""
     if len(site.marks) == 2 and site.marks[0] != site.marks[1]:
         return names.between(site.marks[0], site.marks[1])
     return names.letter(site.marks[0]) if site.marks else ""
+
+
+def least_stroke(site: Site, tool: Tool, burns: bool) -> str:
+    """Return what a stroke is held against, in a few words for a picture."""
+    return f"the mark is {said(mark_of(tool).at(site.axis))}" if burns else f"the bit cuts {said(tool.diameter)}"
+
+
+def least_web(least: float) -> str:
+    """Return what wood left standing is held against, in a few words for a picture."""
+    return f"it needs {said(least)}"
 
 
 def _in(where: str) -> str:
@@ -40,7 +59,7 @@ def cannot_make(failure: str, where: str, thinnest: float, tool: Tool) -> Proble
     }[failure]
     says = (
         f"The {midway(tool.cutter.title)} cuts nothing narrower than {said(tool.diameter)}, but the lettering has strokes of "
-        f"{said(thinnest)}: {_in(where)} {what}. A finer cutter, larger letters, or a typeface with sturdier strokes "
+        f"{under(thinnest, tool.diameter)}: {_in(where)} {what}. A finer cutter, larger letters, or a typeface with sturdier strokes "
         "would help."
     )
     return Problem("stroke-too-thin", "hold", says, where, round(thinnest, 3), round(tool.diameter, 3))
@@ -49,7 +68,7 @@ def cannot_make(failure: str, where: str, thinnest: float, tool: Tool) -> Proble
 def short_join(site: Site, where: str, tool: Tool) -> Problem:
     """Return the look for a short place narrower than the bit, where nothing breaks."""
     says = (
-        f"A short join {_in(where)} is {said(site.width)} wide, narrower than the {midway(tool.cutter.title)} "
+        f"A short join {_in(where)} is {under(site.width, tool.diameter)} wide, narrower than the {midway(tool.cutter.title)} "
         f"({said(tool.diameter)}). The letter holds together; look at the picture whether it still looks right."
     )
     return Problem("short-join-narrow", "look", says, where, round(site.width, 3), round(tool.diameter, 3))
@@ -58,11 +77,11 @@ def short_join(site: Site, where: str, tool: Tool) -> Problem:
 def web_too_thin(left: float, least: float, site: Site, where: str, grain_word: str) -> Problem:
     """Return the hold for wood between cuts that is thinner than this wood bears."""
     if site.closed:
-        what = f"The wood left standing inside {where} is {said(left)} across"
+        what = f"The wood left standing inside {where} is {under(left, least)} across"
     elif where.startswith("between"):
-        what = f"The wood left {where} is {said(left)} thick"
+        what = f"The wood left {where} is {under(left, least)} thick"
     else:
-        what = f"The wood left between strokes of {where} is {said(left)} thick"
+        what = f"The wood left between strokes of {where} is {under(left, least)} thick"
     says = (
         f"{what}; {grain_word} it needs {said(least)} or it breaks out. Larger letters, a typeface with more "
         "room in and between its letters, a finer cutter or a denser wood would help."
@@ -83,7 +102,7 @@ def fills(site: Site, width: float, where: str) -> Problem:
 def under_depth(left: float, site: Site, where: str, limit: WebLimits) -> Problem:
     """Return the hold for a wall too thin for its height."""
     says = (
-        f"The wood left {_in(where)} is {said(left)} thick beside a cut {said(2.0 * limit.half_depth)} deep; a wall "
+        f"The wood left {_in(where)} is {under(left, limit.half_depth)} thick beside a cut {said(2.0 * limit.half_depth)} deep; a wall "
         "under half as thick as it is high breaks at the first knock. Cut shallower, or set it larger."
     )
     return Problem("web-under-depth", "hold", says, where, round(left, 3), round(limit.half_depth, 3))
@@ -92,7 +111,7 @@ def under_depth(left: float, site: Site, where: str, limit: WebLimits) -> Proble
 def burnt_wider(site: Site, where: str, mark: float) -> Problem:
     """Return the look for strokes finer than a beam's mark: they are not lost but burnt as wide as the mark."""
     says = (
-        f"Strokes down to {said(site.width)} ({_in(where)}) are finer than the beam's mark of {said(mark)}: they are "
+        f"Strokes down to {under(site.width, mark)} ({_in(where)}) are finer than the beam's mark of {said(mark)}: they are "
         "burnt wider than drawn and often paler. Larger letters or a sturdier typeface keep the drawn look."
     )
     return Problem("burnt-wider", "look", says, where, round(site.width, 3), round(mark, 3))
@@ -101,7 +120,7 @@ def burnt_wider(site: Site, where: str, mark: float) -> Problem:
 def finer_than_rows(site: Site, where: str, pitch: float) -> Problem:
     """Return the look for detail that may fall between two raster rows."""
     says = (
-        f"Detail of {said(site.width)} ({_in(where)}) is finer than the rows of the raster, {said(pitch)} apart, and "
+        f"Detail of {under(site.width, pitch)} ({_in(where)}) is finer than the rows of the raster, {said(pitch)} apart, and "
         "may fall between two of them. A finer row pitch would show it."
     )
     return Problem("finer-than-rows", "look", says, where, round(site.width, 3), round(pitch, 3))
@@ -178,8 +197,8 @@ def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
 def flatness_problems(
     tool: Tool, flatness: float, groove: float, webs: Sequence[tuple[Site, float, float]], names: Names,
     thinnest: Site | None,
-) -> list[Problem]:  # fmt: skip
-    """Return what the lid's cupping may spoil although it passes where the face is true.
+) -> list[Cupped]:  # fmt: skip
+    """Return what the lid's cupping may spoil although it passes where the face is true, and the places.
 
     webs: site, wood left and least web, mm. thinnest: the thinnest stroke of letters with a body.
     """
@@ -188,7 +207,7 @@ def flatness_problems(
     return [*_misses(tool, flatness, thinnest, names), *_flatness_web(tool, flatness, groove, webs, names)]
 
 
-def _misses(tool: Tool, flatness: float, thinnest: Site | None, names: Names) -> list[Problem]:
+def _misses(tool: Tool, flatness: float, thinnest: Site | None, names: Names) -> list[Cupped]:
     """Return the look for a cut so shallow that the bit stays above a lid that lies low."""
     if tool.method != "vee":
         if tool.depth > flatness:
@@ -197,7 +216,7 @@ def _misses(tool: Tool, flatness: float, thinnest: Site | None, names: Names) ->
             f"The cut is {said(tool.depth)} deep and the lid may lie {said(flatness)} low: there the cutter would not "
             "touch the wood. Plane or clamp the lid flat, probe it, or cut deeper."
         )
-        return [Problem("flatness-misses", "look", says, "", round(tool.depth, 3), round(flatness, 3))]
+        return [(Problem("flatness-misses", "look", says, "", round(tool.depth, 3), round(flatness, 3)), ())]
     if thinnest is None or (depth := vee_depth(tool.cutter, thinnest.width)) > flatness:
         return []
     where = place_of(thinnest, names)
@@ -205,25 +224,28 @@ def _misses(tool: Tool, flatness: float, thinnest: Site | None, names: Names) ->
         f"The thinnest strokes ({said(thinnest.width)}, {_in(where)}) are cut only {said(depth)} deep, and the lid may "
         f"lie {said(flatness)} low: there they would be missed. Plane or clamp the lid flat, probe it, or set it larger."
     )
-    return [Problem("flatness-misses", "look", says, where, round(depth, 3), round(flatness, 3))]
+    problem = Problem("flatness-misses", "look", says, where, round(depth, 3), round(flatness, 3))
+    return [(problem, ((thinnest, thinnest.width, "stroke", "missed where the lid lies low"),))]
 
 
 def _flatness_web(
     tool: Tool, flatness: float, groove: float, webs: Sequence[tuple[Site, float, float]], names: Names
-) -> list[Problem]:
+) -> list[Cupped]:
     """Return the look for wood that is thick enough only where the lid does not stand high."""
     growth = changes(tool, groove, flatness)[1]
     tight = [(site, left - growth, least) for site, left, least in webs if left >= least > left - growth]
     if not tight:
         return []
-    site, left, least = min(tight, key=lambda t: t[1] / t[2])
+    tight.sort(key=lambda t: (t[1] / t[2], t[0].x, t[0].y))
+    site, left, least = tight[0]
     where = place_of(site, names)
     says = (
         f"Where the lid stands {said(flatness)} high the cut widens by {said(growth)} and leaves "
-        f"{said(max(0.0, left))} of wood {_in(where)}, under the {said(least)} it needs. Plane or clamp the lid "
+        f"{under(max(0.0, left), least)} of wood {_in(where)}, under the {said(least)} it needs. Plane or clamp the lid "
         "flat, or set it larger."
     )
-    return [Problem("flatness-web", "look", says, where, round(max(0.0, left), 3), round(least, 3))]
+    problem = Problem("flatness-web", "look", says, where, round(max(0.0, left), 3), round(least, 3))
+    return [(problem, tuple((s, w, "web", f"where it stands high; {least_web(g)}") for s, w, g in tight))]
 
 
 def grain_words(axis: float | None, along: bool) -> str:

@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
 from engrave.problems import Problem
 
+Kind = Literal["stroke", "web"]
+
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place on the lid (area's frame, mm) and the characters that stand there; width in mm measured there."""
+    """A place on the lid (area's frame, mm) and the characters that stand there; width in mm measured there.
+
+    kind: what is so wide, a stroke that is cut or the wood left beside it (0 or less: it fills up). needs: what it is
+    held against, in a few words.
+    """
 
     x: float
     y: float
     text: str
     width: float
+    kind: Kind = "stroke"
+    needs: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +34,7 @@ class Fitness:
 
     stroke, web: None where there is none (a single-line groove has its groove width as stroke).
     cut: region that the tool really leaves (area's frame, mm). lost: drawn but not cut. thin: wood below its least
-    web. weak: every place below a limit. stroke_range: widths at both extremes of the lid's flatness.
+    web. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: widths at both extremes of the lid's flatness.
     """
 
     stroke: Spot | None

@@ -21,14 +21,21 @@ FINE = 0.003
 """Least webs by which the picture's outlines may stand off the true ones: 0.003 mm of 1 mm, a tenth of a pixel."""
 
 
-def thin_wood(cut: BaseGeometry, places: Sequence[tuple[Site, float]]) -> BaseGeometry:
-    """Return the wood near the places that no disc of its least web (mm) fits into, between the cuts."""
+def thin_wood(cut: BaseGeometry, places: Sequence[tuple[Site, float, float]]) -> BaseGeometry:
+    """Return the wood near the places that no disc of its least web fits into, between the cuts, and what fills up.
+
+    places: site, wood left there and the least it needs, mm. The place itself is always in it: between two corners
+    that come near each other larger discs reach in from both sides. Where nothing is left, it is the gap as drawn.
+    """
     found = []
-    for least in sorted({least for _, least in places}):
+    for least in sorted({least for _, _, least in places}):
         around = [Point(s.x, s.y).buffer(NEIGHBOURHOOD * least + s.width, quad_segs=ARC)
-                  for s, limit in places if limit == least]  # fmt: skip
+                  for s, _, limit in places if limit == least]  # fmt: skip
         found += _thin_within(cut, union_all(around), least)
-    return union_all(found) if found else GeometryCollection()
+    spots = [Point(s.x, s.y).buffer(left / 2.0, quad_segs=ARC).difference(cut) for s, left, _ in places if left > 0.0]
+    gone = [Point(s.x, s.y).buffer(s.width / 2.0, quad_segs=ARC) for s, left, _ in places if left <= 0.0]
+    every = [*found, *spots, *gone]
+    return union_all(every) if every else GeometryCollection()
 
 
 def _thin_within(cut: BaseGeometry, window: BaseGeometry, least: float) -> list[BaseGeometry]:

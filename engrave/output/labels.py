@@ -27,7 +27,7 @@ FINE = 4
 STROKE = 0.11
 """Width of a single-line letter's stroke on a label, in cap heights: ISO 3098-1 type B has a tenth of the height."""
 
-UNDRAWN = "\u00ad\u200b\u200c\u200d\u2060\ufeff"
+UNDRAWN = "\u00ad\u200b\u200c\u200d\u200e\u200f\u2060\ufeff"
 """Characters that draw nothing by nature; a label need not show where they are lacking."""
 
 
