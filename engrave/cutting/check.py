@@ -180,7 +180,8 @@ def _failed(case: _Case, left: Left, under: Sequence[Site]) -> Problem:
 
 def _judge_burnt(case: _Case) -> tuple[list[Site], list[Problem]]:
     mark = mark_of(case.tool)
-    under = [s for s in _directed(case.sites.strokes) if s.width < mark.at(s.axis) * (1.0 - limits.EQUAL)]
+    fine = [s for s in case.sites.strokes if s.width < max(mark.x, mark.y)]
+    under = [s for s in _directed(fine) if s.width < mark.at(s.axis) * (1.0 - limits.EQUAL)]
     problems = []
     if under:
         worst = under[0]

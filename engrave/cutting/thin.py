@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely import GeometryCollection, MultiPolygon, Point, union_all
+from shapely import GeometryCollection, MultiPolygon, Point, STRtree, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting.opening import ARC
@@ -27,15 +27,25 @@ def thin_wood(cut: BaseGeometry, places: Sequence[tuple[Site, float, float]]) ->
     places: site, wood left there and the least it needs, mm. The place itself is always in it: between two corners
     that come near each other larger discs reach in from both sides. Where nothing is left, it is the gap as drawn.
     """
+    if not places:
+        return GeometryCollection()
     found = []
+    parts = polygons(cut)
+    tree = STRtree(parts)
     for least in sorted({least for _, _, least in places}):
         around = [Point(s.x, s.y).buffer(NEIGHBOURHOOD * least + s.width, quad_segs=ARC)
                   for s, _, limit in places if limit == least]  # fmt: skip
         found += _thin_within(cut, union_all(around), least)
-    spots = [Point(s.x, s.y).buffer(left / 2.0, quad_segs=ARC).difference(cut) for s, left, _ in places if left > 0.0]
+    spots = [
+        _uncut(parts, tree, Point(s.x, s.y).buffer(left / 2.0, quad_segs=ARC)) for s, left, _ in places if left > 0.0
+    ]
     gone = [Point(s.x, s.y).buffer(s.width / 2.0, quad_segs=ARC) for s, left, _ in places if left <= 0.0]
-    every = [*found, *spots, *gone]
-    return union_all(every) if every else GeometryCollection()
+    return union_all([*found, *spots, *gone])
+
+
+def _uncut(parts: Sequence[BaseGeometry], tree: STRtree, shape: BaseGeometry) -> BaseGeometry:
+    """Return what of a small shape is no part of the cut."""
+    return shape.difference(union_all([parts[k] for k in tree.query(shape)]))
 
 
 def _thin_within(cut: BaseGeometry, window: BaseGeometry, least: float) -> list[BaseGeometry]:
