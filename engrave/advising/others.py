@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice, product
 
-from engrave.advising.codes import TOO_FINE
+from engrave.advising.codes import TOO_FINE, TOO_SMALL
 from engrave.advising.trying import Candidate, retask, times_larger
 from engrave.cutting import check
 from engrave.cutting.spacing import NO_ROOM_BETWEEN
@@ -24,8 +24,8 @@ from engrave.typefaces import Measured
 EACH = 3
 """Cutters, and typefaces, that are put together where no one change helps."""
 
-NEAR = 0.9
-"""Share of a cutter's least letters that words must reach as they stand: lines of a stack can trade some size."""
+NEAR = 1.1
+"""Times the surface that words cover as they stand which a cutter's least letters may cover: lines can trade some."""
 
 ENOUGH = 0.8
 """Share of the size that is missing which a larger lid must promise by its surface: its shape may suit the words better."""
@@ -53,6 +53,8 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
         return task is not None
     if not _large_enough(piece.lettering, task, env):
         return False
+    if targets & TOO_SMALL:  # its lines will be shared out anew: what is thin in the smallest may not stay so
+        return True
     lettering = replace(piece.lettering, groove=task.tool.groove if piece.lettering.kind == "single-line" else 0.0)
     problems = check(lettering, task.tool, task.wood, task.lid, env.measures).problems
     left = {p.code for p in problems if p.level != "note" and not p.where.startswith("between")}
@@ -60,13 +62,12 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
 
 
 def _large_enough(lettering: Lettering, task: Task, env: Env) -> bool:
-    """Tell whether words as they stand are nearly as large as the tool's least letters."""
+    """Tell whether words as large as the tool's least letters would cover no more than they do as they stand."""
     faces = {field: env.shelf.get(typeface) for field, typeface in task.typefaces}
-    return all(
-        line.cap_mm >= NEAR * least_cap(task, line.field, faces[line.field])
-        for line in lettering.lines
-        if line.field in faces
-    )
+    lines = [line for line in lettering.lines if line.field in faces]
+    covers = sum(len(line.text) * line.cap_mm**2 for line in lines)
+    least = sum(len(line.text) * least_cap(task, line.field, faces[line.field]) ** 2 for line in lines)
+    return least <= NEAR * covers
 
 
 def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
