@@ -8,6 +8,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import compose as after
+from engrave.setting.bending import bent as bent_glyph
 from engrave.setting.composing import Composed, compose
 from engrave.setting.frames import COARSE, Place
 from engrave.setting.inside import is_inside
@@ -24,6 +25,7 @@ from engrave.setting.rim import (
     estimate,
     ground,
     has_rim,
+    joined,
     largest_bend,
 )
 from engrave.setting.spaces import space
@@ -154,9 +156,15 @@ def _ceiling(task: Task, place: Place, bent: list[Bent], first: Voice) -> float:
 def _of_bent(place: Place, bent: Bent) -> list[tuple[Line, list[Mark]]]:
     voice = bent.band.voice
     line = Line(bent.band.text, voice.field, bent.cap, bent.cap * voice.typeface.x_height, 0.0)
+    joins = joined(voice)
     marks = [
-        Mark(p.glyph, after(place.to_area, after(m, (p.scale, 0.0, 0.0, p.scale, p.x, p.y))), p.text, 0)
-        for body, m in zip(bent.band.bodies, bent.maps, strict=True)
+        Mark(
+            bent_glyph(p, body.middle, at, bent.track, bent.cap, m) if joins else p.glyph,
+            after(place.to_area, after(m, (p.scale, 0.0, 0.0, p.scale, p.x, p.y))),
+            p.text,
+            0,
+        )
+        for body, m, at in zip(bent.band.bodies, bent.maps, bent.at, strict=True)
         for p in body.placed
     ]
     return [(line, marks)]

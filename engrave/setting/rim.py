@@ -19,12 +19,14 @@ from shapely import Polygon
 
 from engrave.geometry.paths import Matrix
 from engrave.geometry.regions import polygons
+from engrave.setting.bending import Track
 from engrave.setting.frames import Place
 from engrave.setting.programme import most
 from engrave.setting.shapes import Floats
 from engrave.setting.spaces import edges
 from engrave.setting.voices import Voice, measure
 from engrave.typefaces import Placed
+from engrave.typefaces.characters import JOINING, script_of
 
 HELD_AT = 0.4
 """Caps above the baseline where spacing is kept: at the feet heads would gape, at the heads feet would touch."""
@@ -91,11 +93,16 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Bent:
-    """A band on the rim: its cap height in mm, and for each body the map from caps to the reader's frame."""
+    """A band on the rim: its cap height in mm, and for each body the map from caps to the reader's frame.
+
+    track, at: the curve, and the distance in mm along it at which each body's middle stands.
+    """
 
     band: Band
     cap: float
     maps: tuple[Matrix, ...]
+    track: Track
+    at: tuple[float, ...]
 
 
 def has_rim(place: Place) -> bool:
@@ -158,13 +165,14 @@ def bend(of: Band, outside: Polygon, size: float, share: float, upside: bool) ->
         curve = smooth.buffer(-inset, join_style="mitre")
         if not isinstance(curve, Polygon) or curve.is_empty:
             return None
-        maps = _walked(of, curve, size, share, upside)
-        if maps is None:
+        walked = _walked(of, curve, size, share, upside)
+        if walked is None:
             return None
+        maps = walked.maps
         points = np.concatenate([_mapped(b.points, m) for b, m in zip(of.bodies, maps, strict=True)])
         over = float((points @ normals.T - offsets).max())
         if over <= 0:
-            return Bent(of, size, maps)
+            return walked
         inset += over + 1e-6
     return None
 
@@ -188,20 +196,23 @@ def _mapped(points: Floats, m: Matrix) -> Floats:
     return np.asarray(points @ np.array([[a, b], [c, d]]) + (e, f))
 
 
-def _walked(of: Band, curve: Polygon, size: float, share: float, upside: bool) -> tuple[Matrix, ...] | None:
+def _walked(of: Band, curve: Polygon, size: float, share: float, upside: bool) -> Bent | None:
     """Place the bodies along a closed curve from its top (or bottom) middle; None if they take too much of it."""
-    way, length = _way(curve, upside)
+    track = _track(curve, upside)
+    length = track.length
     middles = np.array([b.middle for b in of.bodies]) * size
     ends = (of.width - (of.bodies[-1].middle - of.bodies[0].middle)) * size
     for _ in range(PUSHES):
         if middles[-1] - middles[0] + ends > share * length:
             return None
-        short = _short(of, _turned(of, middles, way, length, size), size)
+        short = _short(of, _turned(of, middles, track, size), size)
         if not short.any():
             break
         pushed = np.concatenate([[0.0], np.cumsum(short)])
         middles = middles + pushed - pushed[-1] / 2
-    return _turned(of, middles, way, length, size) if middles[-1] - middles[0] + ends <= share * length else None
+    if middles[-1] - middles[0] + ends > share * length:
+        return None
+    return Bent(of, size, _turned(of, middles, track, size), track, tuple(middles.tolist()))
 
 
 def _short(of: Band, maps: Sequence[Matrix], size: float) -> Floats:
@@ -214,8 +225,8 @@ def _short(of: Band, maps: Sequence[Matrix], size: float) -> Floats:
     return np.asarray(np.where(gaps < STRAIGHT_GAP, 0.0, np.maximum(lacking, 0.0)))
 
 
-def _way(curve: Polygon, upside: bool) -> tuple[Floats, float]:
-    """Return a closed curve as points with their distance from its middle top (columns x, y, s), read left to right."""
+def _track(curve: Polygon, upside: bool) -> Track:
+    """Return a closed curve by the distance from its middle top, or bottom, as its letters are read."""
     ring = np.asarray(curve.exterior.coords)
     if curve.exterior.is_ccw == upside:  # letters at the top are read clockwise, those at the bottom the other way
         ring = ring[::-1]
@@ -230,20 +241,15 @@ def _way(curve: Polygon, upside: bool) -> tuple[Floats, float]:
     start = ring[k] + t * (ring[k + 1] - ring[k])
     points = np.concatenate([[start], ring[k + 1 : -1], ring[: k + 1], [start]])
     s = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    return np.column_stack([points, s]), float(s[-1])
+    return Track(np.column_stack([points, s]), float(s[-1]), HELD_AT)
 
 
-def _at(way: Floats, length: float, s: Floats) -> Floats:
-    s = s % length
-    return np.column_stack([np.interp(s, way[:, 2], way[:, 0]), np.interp(s, way[:, 2], way[:, 1])])
-
-
-def _turned(of: Band, middles: Floats, way: Floats, length: float, size: float) -> tuple[Matrix, ...]:
+def _turned(of: Band, middles: Floats, track: Track, size: float) -> tuple[Matrix, ...]:
     """Return the maps that stand each body at its distance from the middle, along the chord under its width."""
     half = np.array([max(float(np.ptp(b.points[:, 0])) / 2, 0.1) for b in of.bodies]) * size
-    along = _at(way, length, middles + half) - _at(way, length, middles - half)
+    along = track.at(middles + half) - track.at(middles - half)
     x, y = (along / np.hypot(along[:, 0], along[:, 1])[:, None]).T
-    at = _at(way, length, middles)
+    at = track.at(middles)
     cx = np.array([b.middle for b in of.bodies])
     e, f = at[:, 0] - size * (x * cx - y * HELD_AT), at[:, 1] - size * (y * cx + x * HELD_AT)
     rows = np.column_stack([size * x, size * y, -size * y, size * x, e, f]).tolist()
@@ -271,6 +277,11 @@ def largest_bend(of: Band, outside: Polygon, share: float, upside: bool, ceiling
         else:
             failed = middle
     return found
+
+
+def joined(voice: Voice) -> bool:
+    """Tell whether a voice's letters touch by design: in joined typefaces, and in scripts that join."""
+    return voice.typeface.joined or any(script_of(c) in JOINING for c in voice.text)
 
 
 def depth(of: Band, size: float) -> float:

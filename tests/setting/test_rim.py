@@ -131,3 +131,26 @@ def test_the_offer_is_kept(task: Make, shelf: Shelf) -> None:
 def test_at_a_given_size(task: Make, shelf: Shelf) -> None:
     laid = place(task("dice-cup", "Anna", setting="rim"), shelf, 7.0)
     assert laid.cap_mm == pytest.approx(7.0)
+
+
+@pytest.mark.parametrize("typeface", ["dancing-script", "great-vibes", "ems-allure"])
+def test_joined_letters_meet_on_the_rim_as_on_a_straight_line(typeface: str, task: Make, shelf: Shelf) -> None:
+    """A word falls into as many parts, whichever way its line runs."""
+    parts = []
+    for setting in ("stack", "rim"):
+        laid = place(task("round-caddy", "minimum", setting=setting, typeface=typeface), shelf)
+        chords = [shapely.linestrings(flatten(c, 0.01)) for m in laid.marks for c in m.path()]
+        inked = shapely.union_all(shapely.buffer(chords, 0.02))  # a hair, for lines that end on one another
+        parts.append(int(shapely.get_num_geometries(inked)))
+    assert parts[0] == parts[1]
+
+
+def test_a_joined_word_keeps_its_height_along_a_round_lid(task: Make, shelf: Shelf) -> None:
+    """Bent along a circle of radius r, what stands y above the line lies at r + y: nothing is stretched outwards."""
+    t = task("round-caddy", "mmmmm", setting="rim", typeface="dancing-script")
+    laid = place(t, shelf)
+    points = np.concatenate([flatten(c, 0.005) for m in laid.marks for c in m.path()])
+    away = np.hypot(points[:, 0] - t.area.width / 2, points[:, 1] - t.area.height / 2)
+    run = shelf.get("dancing-script").shape("mmmmm")
+    ys = np.concatenate([flatten(c, 0.001)[:, 1] * p.scale + p.y for p in run.placed for c in p.glyph.path])
+    assert np.ptp(away) == pytest.approx(np.ptp(ys) * laid.cap_mm, abs=0.02)
