@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from shapely import GeometryCollection, MultiPolygon, STRtree, transform, union_all
+from shapely import GeometryCollection, MultiPolygon, STRtree, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import limits
@@ -83,21 +82,29 @@ def as_grown(parts: Sequence[Body], width: Closing) -> Left:
     return Left(merged([_grown(body, width) for body in parts]), GeometryCollection())
 
 
-_wide: dict[tuple[str, float], BaseGeometry] = {}
+_wide: dict[tuple[object, ...], BaseGeometry] = {}
 
 
 def _grown(body: Body, width: Closing) -> BaseGeometry:
     """Return a body grown by half of the width, mm on the lid; x and y apart where the mark is no circle."""
-    if width.x != width.y:
-        scale = np.array([width.x, width.y])
-        grown = transform(body.on_lid, lambda xy: xy / scale).buffer(0.5, quad_segs=ARC)
-        return transform(grown, lambda xy: xy * scale)
-    key = (body.key, round(width.x / body.cap_mm, 9))
-    if key not in _wide:
+    a, b, c, d, e, f = body.matrix
+    if width.x == width.y:
+        by = round(width.x / body.cap_mm, 9)
+        return mapped(_known((body.key, by), lambda: body.shape.buffer(by / 2.0, quad_segs=ARC)), body.matrix)
+    # an oblong mark keeps its direction on the lid, however the letter is turned: only its place is left out
+    turn = (round(a / width.x, 9), round(b / width.y, 9), round(c / width.x, 9), round(d / width.y, 9), 0.0, 0.0)
+    found = _known((body.key, turn), lambda: mapped(body.shape, turn).buffer(0.5, quad_segs=ARC))
+    return mapped(found, (width.x, 0.0, 0.0, width.y, e, f))
+
+
+def _known(key: tuple[object, ...], make: Callable[[], BaseGeometry]) -> BaseGeometry:
+    """Return the shape kept in memory under the key, or make and keep it."""
+    found = _wide.get(key)
+    if found is None:
         if len(_wide) >= KNOWN_OPENINGS:
             _wide.clear()
-        _wide[key] = body.shape.buffer(key[1] / 2.0, quad_segs=ARC)
-    return mapped(_wide[key], body.matrix)
+        found = _wide[key] = make()
+    return found
 
 
 def merged(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
