@@ -34,7 +34,8 @@ class Fitness:
 
     stroke, web: None where there is none (a single-line groove has its groove width as stroke).
     cut: region that the tool really leaves (area's frame, mm). lost: drawn but not cut. thin: wood below its least
-    web. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: widths at both extremes of the lid's flatness.
+    web. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: the thinnest
+    stroke's widths where the lid's face lies low and where it stands high; the same where the cutter does not care.
     """
 
     stroke: Spot | None
@@ -45,3 +46,9 @@ class Fitness:
     thin: BaseGeometry
     weak: tuple[Spot, ...]
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def as_it_cups(self) -> tuple[float, float] | None:
+        """The thinnest stroke's widths on a lid that cups, mm; None where it comes out as wide everywhere."""
+        low, high = self.stroke_range or (0.0, 0.0)
+        return (low, high) if high > low else None

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.advising import nothing_helps
-from engrave.output.numbers import between, count, duration, money
+from engrave.output.numbers import between, count, cupped, duration, money
 from engrave.output.tables import amount, entry
 from engrave.problems import held
 from engrave.shop.models import Shop
@@ -72,7 +72,9 @@ def _cuts(piece: Piece) -> list[str]:
     word = "No" if bad else "Yes"
     sizes = []
     if fitness.stroke is not None:
-        sizes.append(f"thinnest stroke {fitness.stroke.width:.2f} mm at '{fitness.stroke.text}'")
+        sizes.append(
+            f"thinnest stroke {fitness.stroke.width:.2f} mm at '{fitness.stroke.text}'{cupped(fitness.as_it_cups)}"
+        )
     if fitness.web is not None:
         sizes.append(f"thinnest web {fitness.web.width:.2f} mm at '{fitness.web.text}'")
     tool = task.tool

@@ -49,6 +49,11 @@ def between(low: float, high: float) -> str:
     return f"{low / 3600:.1f} to {high / 3600:.1f} h"
 
 
+def cupped(widths: tuple[float, float] | None) -> str:
+    """Return what follows a stroke's width where it differs with the lid's cupping, '' where it does not."""
+    return f" ({widths[0]:.2f} to {widths[1]:.2f} mm as the lid cups)" if widths else ""
+
+
 def money(amount: Decimal, currency: str, locale: str) -> str:
     """Return an amount as the shop's country writes it; an unknown locale gives '12.50 EUR'."""
     try:

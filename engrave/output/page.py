@@ -15,7 +15,7 @@ from markupsafe import Markup
 from engrave.advising import nothing_helps
 from engrave.output.cautions import ABOVE_ALL, FULL_LIST, cautions
 from engrave.output.codes import proof_code
-from engrave.output.numbers import between, count, day, duration, money, plain
+from engrave.output.numbers import between, count, cupped, day, duration, money, plain
 from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.view import Scene, scene
 from engrave.shop.models import Shop
@@ -227,7 +227,8 @@ def _sizes(piece: Piece) -> list[Fact]:
         for label, spot in (("Thinnest stroke", piece.fitness.stroke), ("Thinnest web", piece.fitness.web)):
             if spot is not None:
                 at = f", at “{spot.text}”" if spot.text.strip() else ""
-                facts.append(Fact(label, f"{spot.width:.2f} mm{at}"))
+                cups = cupped(piece.fitness.as_it_cups) if spot is piece.fitness.stroke else ""
+                facts.append(Fact(label, f"{spot.width:.2f} mm{at}{cups}"))
     return facts
 
 

@@ -86,6 +86,7 @@ def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
 def _measured(piece: Piece) -> dict[str, Any]:
     set_, fitness, task, job = piece.lettering, piece.fitness, piece.task, piece.job
     lines = set_.lines if set_ else ()
+    cups = fitness.as_it_cups if fitness else None
     stroke, web = (fitness.stroke, fitness.web) if fitness else (None, None)
     return {
         "lines": [
@@ -94,6 +95,7 @@ def _measured(piece: Piece) -> dict[str, Any]:
         ],
         "cap_height_mm": rounded(set_.cap_mm, MM) if set_ and lines else None,
         "stroke_mm": rounded(stroke.width, MM) if stroke else None,
+        "stroke_range_mm": [rounded(width, MM) for width in cups] if cups else None,
         "stroke_at": _at(stroke),
         "web_mm": rounded(web.width, MM) if web else None,
         "web_at": _at(web),

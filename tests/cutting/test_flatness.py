@@ -12,10 +12,14 @@ from workbench import lettering, lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 from engrave.cutting.grooves import changes, extremes, widening
 from engrave.geometry.paths import polygon_path
+from engrave.making import environment
+from engrave.output.answers import tried as answer
+from engrave.output.tables import entry
 from engrave.setting import Lettering
 from engrave.shop.grooves import groove_at
 from engrave.shop.models import CutterKind, Method
 from engrave.tasks import Tool
+from engrave.verbs import try_words
 
 CAP = 10.0
 
@@ -130,3 +134,15 @@ def test_a_flat_lid_has_nothing_to_tell() -> None:
     found = checked(lines_apart(of.groove, of.groove + 0.4001), of, 0.0)
     assert found.stroke_range == (of.groove, of.groove)
     assert flat_codes(found) == []
+
+
+def test_the_widths_on_a_lid_that_cups_are_told_and_none_for_a_beam() -> None:
+    env = environment()
+    for cutter, told in (("v60", True), ("diode-450", False)):
+        tried = try_words("Wilma", lid="card-box", typeface="withy", cutter=cutter, wood="maple", env=env)
+        one = entry(tried.entries[0].piece, ())
+        assert (one["stroke_range_mm"] is not None) == told
+        assert ("as the lid cups" in answer(tried.entries, env.shop)) == told
+        if told:
+            low, high = one["stroke_range_mm"]
+            assert low < one["stroke_mm"] < high
