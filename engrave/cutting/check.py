@@ -15,7 +15,7 @@ from engrave.cutting.grooves import changes, extremes, vee_depth, widest_vee
 from engrave.cutting.left import Left, as_bit, as_grown
 from engrave.cutting.measures import Measures
 from engrave.cutting.naming import Names
-from engrave.cutting.sites import Site, Sites, crotch_site, crotches_of, gather
+from engrave.cutting.sites import EQUAL, Site, Sites, crotch_site, crotches_of, gather
 from engrave.cutting.thin import thin_wood
 from engrave.cutting.webs import Closing, WebLimits, closing_of, mark_of, runs_along, web_limits
 from engrave.problems import Problem
@@ -77,7 +77,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Meas
         *(_spot(s, w, case, "web", findings.least_web(max(g, case.limit.half_depth))) for s, w, g in thinnest_webs),
         *(_spot(s, w, case, kind, needs) for _, places in cupped for s, w, kind, needs in places),
     ]
-    web = min(webs, key=lambda w: w[1], default=None)
+    web = min(webs, key=lambda w: round(w[1], EQUAL), default=None)
     return Fitness(
         stroke=_thinnest(case),
         web=_spot(web[0], max(0.0, web[1]), case, "web") if web else None,

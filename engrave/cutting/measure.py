@@ -107,13 +107,12 @@ def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]
     whole: list[Polygon] = []
     specks: list[Narrow] = []
     for shape in shapes:
-        # twice area over perimeter is the width of anything long, and half of a disc's: never more than the width
-        slim = 2.0 * shape.area / shape.length if shape.length else 0.0
         low_x, low_y, high_x, high_y = shape.bounds
-        across = min(high_x - low_x, high_y - low_y, 4.0 * slim)
-        if across < limits.SPECK or shape.area < limits.SPECK_AREA:
+        sides = (high_x - low_x, high_y - low_y)
+        # by the longer side: the l or the dash of a light typeface is narrow, and no speck
+        if max(sides) < limits.SPECK or shape.area < limits.SPECK_AREA:
             middle = shape.representative_point()
-            specks.append(Narrow(across, middle.x, middle.y, None))
+            specks.append(Narrow(min(sides), middle.x, middle.y, None))
         else:
             whole.append(shape)
     return whole, specks

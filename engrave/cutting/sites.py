@@ -18,6 +18,12 @@ from engrave.geometry.medial import Narrow
 from engrave.geometry.paths import Matrix, Polyline, apply
 from engrave.setting.lettering import Lettering
 
+EQUAL = 3
+"""Decimals of a mm to which widths are compared: places that differ by less are equally narrow."""
+
+SLACK = 1e-5
+"""Cap heights by which a gap on the lid may differ from the same gap measured between rounded relative places."""
+
 
 @dataclass(frozen=True, slots=True)
 class Site:
@@ -63,7 +69,8 @@ def gather(lettering: Lettering, parts: Sequence[Body], as_lines: bool, measures
 
 
 def _sorted(sites: Iterable[Site]) -> tuple[Site, ...]:
-    return tuple(sorted(sites, key=lambda s: (s.width, s.marks, s.x, s.y)))
+    """Return places narrowest first; of equal ones (two n of a word, turned on a rim) the first that is read."""
+    return tuple(sorted(sites, key=lambda s: (round(s.width, EQUAL), s.marks, s.x, s.y)))
 
 
 def _key(body: Body, as_lines: bool) -> str:
@@ -130,7 +137,8 @@ def _near(parts: Sequence[Body], as_lines: bool, reach: float, measures: Measure
     gaps = [g.width * parts[i].cap_mm for i, j in followers if (g := _gap(parts[i], parts[j], as_lines, measures))]
     near = min([reach, *gaps]) if not math.isfinite(reach) else reach
     placed = [body.on_lid for body in parts]
-    pairs = STRtree(placed).query(placed, predicate="dwithin", distance=near * (1.0 + 1e-9))
+    slack = SLACK * max(body.cap_mm for body in parts)
+    pairs = STRtree(placed).query(placed, predicate="dwithin", distance=near + slack)
     return sorted({(min(a, b), max(a, b)) for a, b in pairs.T.tolist() if a != b})
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,15 @@ HAIR = 1e-9
 """Share of the shape's size by which samples are stirred: a million times what doubles resolve,
 and so little that circles through close samples hold."""
 
+OPPOSED = math.radians(150.0)
+"""Edges are divided where feet lie at least this far apart at one end: wider than any tilt that counts as a strip."""
+
+SWING = math.radians(3.0)
+"""Edges are divided so that feet swing by no more than this from point to point, for where they cease to be opposed."""
+
+MOST_PIECES = 16
+"""Pieces of an edge at most, and steps that a ray into the open is followed: beyond, feet no longer face each other."""
+
 GOLDEN = math.pi * (3.0 - math.sqrt(5.0))
 """The golden angle: no two samples near each other are stirred the same way."""
 
@@ -52,7 +61,7 @@ class Medial:
     points (n, 2). width (n,): sum of the distances to the two most opposed feet. radius (n,): least distance to the
     boundary. spread (n,): angle between those two feet seen from the point, radians (pi: exactly opposite). axis (n,):
     direction of the strip of which the point is the middle, radians. edges (m, 2): indices of neighbouring points
-    between which no boundary runs. wall (n, 3): index of the run of boundary (ring or stroke) of the three feet.
+    between which no boundary runs.
     """
 
     points: Floats
@@ -61,7 +70,6 @@ class Medial:
     spread: Floats
     axis: Floats
     edges: Ints
-    wall: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,6 @@ class _Samples:
     points: Floats
     before: Ints  # index of the sample before on the same run of boundary, or its own where the run ends
     after: Ints
-    run: Ints
 
 
 def sample(runs: Iterable[Polyline], step: float) -> _Samples:
@@ -95,9 +102,8 @@ def sample(runs: Iterable[Polyline], step: float) -> _Samples:
     points: list[Floats] = []
     before: list[Ints] = []
     after: list[Ints] = []
-    owner: list[Ints] = []
     count = 0
-    for k, run in enumerate(runs):
+    for run in runs:
         closed = bool((run[0] == run[-1]).all()) and len(run) > 2
         dense = _dense(run, step)
         if closed:
@@ -109,9 +115,8 @@ def sample(runs: Iterable[Polyline], step: float) -> _Samples:
         points.append(dense)
         before.append(back)
         after.append(forth)
-        owner.append(np.full(len(dense), k))
         count += len(dense)
-    return _Samples(np.concatenate(points), np.concatenate(before), np.concatenate(after), np.concatenate(owner))
+    return _Samples(np.concatenate(points), np.concatenate(before), np.concatenate(after))
 
 
 def _dense(run: Polyline, step: float) -> Floats:
@@ -138,24 +143,88 @@ def medial(runs: Sequence[Polyline], step: float) -> Medial:
         mesh = Delaunay(np.concatenate([_stirred(s.points), _far_ring(s.points)]))
     except (QhullError, ValueError):
         return _nothing()
-    n = len(s.points)
-    near = (mesh.simplices < n).all(axis=1)
+    near = (mesh.simplices < len(s.points)).all(axis=1)
     corners = mesh.simplices[near].astype(np.int64)
     centres, good = _circumcentres(s.points[corners])
-    feet = _feet(s, corners, centres)
-    vectors = feet - centres[:, None, :]
-    lengths = np.hypot(vectors[..., 0], vectors[..., 1])
-    width, spread, axis = _opposed(vectors, lengths)
-    radius = lengths.min(axis=1)
-    good &= radius > 0.0
-    edges = _edges(mesh, near, s, good)
-    return Medial(centres, width, radius, np.where(good, spread, 0.0), axis, edges, s.run[corners])
+    found = _seen(s, corners, centres)
+    good &= found.radius > 0.0
+    found.spread[~good] = 0.0
+    edges, sides = _edges(mesh, near, s, good)
+    graph, sides = _with_rays(replace(found, edges=edges), sides, mesh, near, s, good, MOST_PIECES * step)
+    graph, sides = _divided(graph, sides, s, step)
+    return _divided(graph, sides, s, step)[0]  # how far feet swing shows once long edges are divided
 
 
 def _nothing() -> Medial:
     none = np.zeros(0)
-    no_pairs = np.zeros((0, 2), dtype=np.int64)
-    return Medial(np.zeros((0, 2)), none, none, none, none, no_pairs, np.zeros((0, 3), dtype=np.int64))
+    return Medial(np.zeros((0, 2)), none, none, none, none, np.zeros((0, 2), dtype=np.int64))
+
+
+def _seen(s: _Samples, corners: Ints, centres: Floats) -> Medial:
+    """Return centres (m, 2) with what they see of the boundary next to three samples each (m, 3); no edges yet."""
+    vectors = _feet(s, corners, centres) - centres[:, None, :]
+    lengths = np.hypot(vectors[..., 0], vectors[..., 1])
+    width, spread, axis = _opposed(vectors, lengths)
+    return Medial(centres, width, lengths.min(axis=1), spread, axis, np.zeros((0, 2), dtype=np.int64))
+
+
+def _with_rays(
+    graph: Medial, sides: Ints, mesh: Delaunay, near: Flags, s: _Samples, good: Flags, reach: float
+) -> tuple[Medial, Ints]:
+    """Return the graph with the edges that leave into the open, `reach` long, and all edges' sides.
+
+    The wood between the ends of two serifs is as long as they face each other, not as their last samples do.
+    """
+    triangle, side = np.nonzero(~near[mesh.neighbors] & near[:, None])
+    here = (np.cumsum(near) - 1)[triangle]
+    corner = mesh.simplices[triangle].astype(np.int64)
+    rows = np.arange(len(triangle))
+    apex, one, two = (corner[rows, (side + k) % 3] for k in range(3))
+    keep = good[here] & (s.after[one] != two) & (s.before[one] != two)
+    here, apex, one, two = here[keep], apex[keep], one[keep], two[keep]
+    along = s.points[two] - s.points[one]
+    out = np.column_stack([along[:, 1], -along[:, 0]]) / np.hypot(along[:, 0], along[:, 1])[:, None]
+    inwards = ((s.points[apex] - s.points[one]) * out).sum(axis=1) > 0.0
+    ends = graph.points[here] + reach * np.where(inwards[:, None], -out, out)
+    pairs = np.column_stack([one, two])
+    rays = np.column_stack([here, len(graph.points) + np.arange(len(here))])
+    grown = _together(graph, _seen(s, pairs[:, [0, 1, 1]], ends), np.concatenate([graph.edges, rays]))
+    return grown, np.concatenate([sides, pairs])
+
+
+def _divided(graph: Medial, sides: Ints, s: _Samples, step: float) -> tuple[Medial, Ints]:
+    """Return the graph with edges divided that are long or along which feet swing far, as they do between two corners.
+
+    sides (m, 2): the two samples between which each edge runs.
+    """
+    a, b = graph.edges.T
+    hop = graph.points[b] - graph.points[a]
+    swing = np.abs(graph.spread[b] - graph.spread[a])
+    wanted = np.maximum(np.hypot(hop[:, 0], hop[:, 1]) / step, np.minimum(swing / SWING, MOST_PIECES / 2))
+    pieces = np.minimum(np.ceil(wanted), MOST_PIECES).astype(np.int64)
+    long = (pieces > 1) & (np.maximum(graph.spread[a], graph.spread[b]) > OPPOSED)
+    added = pieces[long] - 1
+    which = np.repeat(np.arange(len(added)), added)
+    part = np.arange(len(which)) - np.repeat(np.cumsum(added) - added, added) + 1
+    places = graph.points[a[long]][which] + (part / (added[which] + 1))[:, None] * hop[long][which]
+    new = len(graph.points) + np.arange(len(which))
+    before = np.where(part == 1, a[long][which], new - 1)
+    last = part == added[which]
+    chain = [graph.edges[~long], np.column_stack([before, new]), np.column_stack([new[last], b[long]])]
+    finer = _together(graph, _seen(s, sides[long][which][:, [0, 1, 1]], places), np.concatenate(chain))
+    return finer, np.concatenate([sides[~long], sides[long][which], sides[long]])
+
+
+def _together(one: Medial, two: Medial, edges: Ints) -> Medial:
+    """Return the points of both, and these edges."""
+    return Medial(
+        np.concatenate([one.points, two.points]),
+        np.concatenate([one.width, two.width]),
+        np.concatenate([one.radius, two.radius]),
+        np.concatenate([one.spread, two.spread]),
+        np.concatenate([one.axis, two.axis]),
+        edges,
+    )
 
 
 def _stirred(points: Floats) -> Floats:
@@ -218,8 +287,8 @@ def _opposed(vectors: Floats, lengths: Floats) -> tuple[Floats, Floats, Floats]:
     return widths[rows, best], spread, np.arctan2(chosen[:, 0], -chosen[:, 1])  # a quarter turn from 'across'
 
 
-def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> Ints:
-    """Return pairs of neighbouring centres whose common side is no piece of the boundary."""
+def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> tuple[Ints, Ints]:
+    """Return pairs of neighbouring centres whose common side is no piece of the boundary, and the ends of that side."""
     number = np.where(near, np.cumsum(near) - 1, -1)
     triangle, side = np.nonzero(mesh.neighbors >= 0)
     other = mesh.neighbors[triangle, side]
@@ -231,7 +300,7 @@ def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> Ints:
     two = mesh.simplices[triangle, (side + 2) % 3]
     wall = (s.after[one] == two) | (s.before[one] == two)
     pairs = np.column_stack([number[triangle], number[other]])[~wall]
-    return np.asarray(pairs, dtype=np.int64)
+    return np.asarray(pairs, dtype=np.int64), np.column_stack([one, two])[~wall].astype(np.int64)
 
 
 def narrow_runs(
@@ -244,23 +313,50 @@ def narrow_runs(
     half of w, so that a stroke that feathers out to nothing is not called as thin as its tip. floor: points narrower
     than this do not count. Runs wider than FAR_BEYOND times the narrowest are left out.
     """
-    usable = among & (graph.spread >= math.pi - tilt) & (graph.width > floor)
-    edges = graph.edges[usable[graph.edges].all(axis=1)] if len(graph.edges) else graph.edges
-    if not len(edges):
-        return ()
-    weight = graph.width[edges].max(axis=1)
-    hop = graph.points[edges[:, 0]] - graph.points[edges[:, 1]]
-    length = np.hypot(hop[:, 0], hop[:, 1])
+    strip = _strip(graph, among, math.pi - tilt, floor)
+    weight = strip.width[strip.edges].mean(axis=1)  # half of an edge lies below its middle: no bias by the sampling
     order = np.argsort(weight, kind="stable")
-    growing = _Growing(graph.width, least, feathered)
+    growing = _Growing(strip.width, least, feathered)
     for (a, b), w, hop_length in zip(
-        edges[order].tolist(), weight[order].tolist(), length[order].tolist(), strict=True
+        strip.edges[order].tolist(), weight[order].tolist(), strip.length[order].tolist(), strict=True
     ):
         if growing.first is not None and w > FAR_BEYOND * growing.first:
             break
         growing.join(a, b, w, hop_length)
-    found = [(w, node) for w, node in growing.found if w > 0.0]
+    found = [(w, int(strip.node[k])) for w, k in growing.found if w > 0.0]
     return tuple(_narrow(graph, w, node) for w, node in sorted(found))
+
+
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """The part of a graph with opposed feet, cut off where they cease to be. node: the graph's node of each of its."""
+
+    width: Floats
+    node: Ints
+    edges: Ints
+    length: Floats
+
+
+def _strip(graph: Medial, among: Flags, least_spread: float, floor: float) -> _Strip:
+    """Return the edges along which the spread is enough; an edge that leaves is cut where it leaves.
+
+    Without the ends a run would come out short by about one step of the sampling.
+    """
+    wide = among & (graph.width > floor)
+    edges = graph.edges[wide[graph.edges].all(axis=1)] if len(graph.edges) else graph.edges
+    spread, width = graph.spread, graph.width
+    edges = np.where((spread[edges[:, 0]] >= spread[edges[:, 1]])[:, None], edges, edges[:, ::-1])
+    edges = edges[spread[edges[:, 0]] >= least_spread]
+    a, b = edges.T
+    hop = graph.points[a] - graph.points[b]
+    length = np.hypot(hop[:, 0], hop[:, 1])
+    leaves = spread[b] < least_spread
+    share = (spread[a] - least_spread)[leaves] / (spread[a] - spread[b])[leaves]
+    length[leaves] *= share
+    ends = width[a[leaves]] + share * (width[b[leaves]] - width[a[leaves]])
+    edges = edges.copy()
+    edges[leaves, 1] = len(width) + np.arange(len(ends))
+    return _Strip(np.concatenate([width, ends]), np.concatenate([np.arange(len(width)), a[leaves]]), edges, length)
 
 
 def _narrow(graph: Medial, width: float, node: int) -> Narrow:
@@ -299,11 +395,18 @@ class _Growing:
 
     def join(self, a: int, b: int, w: float, length: float) -> None:
         """Let an edge of the given length in, at width w, and note a run that has become long enough by it."""
+        ends = sorted((float(self._width[a]), float(self._width[b])))
         a, b = self._root(a), self._root(b)
+        known = [self._length[root] for root in {a, b}]
         if a != b:
             self._merge(a, b, w)
         self._length[a] += length
         if a not in self._event and self._is_run(a, w):
+            if len(known) == 1 or min(known) == 0.0:  # the edge lengthens one run: long enough somewhere along it
+                asked = self._least if self._width[self._thinnest[a]] >= w / 2.0 else self._feathered
+                w = ends[0] + min(1.0, max(0.0, (asked - max(known)) / max(length, 1e-12))) * (ends[1] - ends[0])
+            else:  # it joins two: both of its ends are needed
+                w = ends[1]
             self._event[a] = len(self._found)
             self.first = w if self.first is None else self.first
             self._found.append((w, self._thinnest[a]))

@@ -92,7 +92,7 @@ def swept(lines: tuple[np.ndarray, ...]) -> BaseGeometry:
     discs = []
     for line in lines:
         for a, b in zip(line[:-1], line[1:], strict=True):
-            share = np.linspace(0.0, 1.0, max(2, int(math.dist(a[:2], b[:2]) / 0.005)))[:, None]
+            share = np.linspace(0.0, 1.0, 2 + int(math.dist(a[:2], b[:2]) / 0.003))[:, None]
             rolled = a + share * (b - a)
             discs.append(shapely.buffer(shapely.points(rolled[:, :2]), rolled[:, 2], quad_segs=16))
         if len(line) == 1:
