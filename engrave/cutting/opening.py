@@ -22,6 +22,9 @@ Failure = Literal["vanishes", "breaks", "loses"]
 ARC = 8
 """Chords a quarter circle of a rounded corner: 0.5 % of the radius off at most, below what a shop can see."""
 
+SPACING = 0.05
+"""Places of lost parts that are tried, in limits apart: the farthest is missed by half of that at most."""
+
 DUST = 1e-3
 """Lost parts under this share of the diameter squared are rounding, and are not drawn."""
 
@@ -49,7 +52,9 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
     radius = diameter / 2.0 * (1.0 - limits.EQUAL)
     cut = shape.buffer(-radius, quad_segs=ARC).buffer(radius, quad_segs=ARC)
     pieces = [p for p in polygons(cut) if p.area > DUST * diameter * diameter]
-    for part in (parts := polygons(shape)):
+    parts = polygons(shape)
+    judged = [p for p in parts if not _is_speck(p, floor)]
+    for part in judged:
         # judged part by part: what is lost of one letter is not made up for by its neighbour
         left = pieces if len(parts) == 1 else [p for p in pieces if part.intersects(p.representative_point())]
         if not left:
@@ -57,8 +62,17 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
             return Opening(cut, "vanishes", (middle.x, middle.y), math.inf)
         if len(left) > 1:
             return Opening(cut, "breaks", _break(left), math.inf)
-    reach, at = _farthest(shape, cut, max(diameter, floor))
+    drawn = shape if len(judged) == len(parts) else MultiPolygon(judged)
+    reach, at = _farthest(drawn, cut, max(diameter, floor))
     return Opening(cut, "loses" if reach > max(diameter, floor) else None, at, reach)
+
+
+def _is_speck(part: BaseGeometry, floor: float) -> bool:
+    """Return whether a part is too small to decide anything; `floor` is in the same ratio to a cap height as SPECK."""
+    low_x, low_y, high_x, high_y = part.bounds
+    unit = floor / limits.LOSS_FLOOR
+    small = max(high_x - low_x, high_y - low_y) < limits.SPECK * unit
+    return small or float(part.area) < limits.SPECK_AREA * unit * unit
 
 
 def _break(left: Sequence[BaseGeometry]) -> tuple[float, float]:
@@ -77,7 +91,7 @@ def _farthest(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[flo
     if not lost:
         return 0.0, None
     prepare(cut)
-    spots = get_coordinates(segmentize(MultiPolygon(lost), limit / 2.0))
+    spots = get_coordinates(segmentize(MultiPolygon(lost), limit * SPACING))
     away = distance(cut, points(spots))
     worst = int(away.argmax())
     return float(away[worst]), (float(spots[worst, 0]), float(spots[worst, 1]))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity, union_all
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from skimage.draw import polygon
 from skimage.morphology import disk, opening
@@ -123,3 +125,31 @@ def test_a_bar_of_any_width_and_direction(width: float, long: float, turn: float
     assert measure_region(bar).stroke == pytest.approx(width, rel=0.01)
     assert open_by(bar, width, 0.0).failure is None
     assert open_by(bar, 1.05 * width, 0.0).failure == "vanishes"
+
+
+@pytest.mark.parametrize("long", [0.09, 0.1, 0.12, 0.13, 0.17])
+def test_how_far_the_lost_middle_of_a_thin_side_lies_from_what_is_left(long: float) -> None:
+    """A frame of 0.1, one side thinned to 0.04 over a length: a disc of 0.06 stops where it meets the step.
+
+    Its middle stands off the step by the root of 0.03 squared less 0.01 squared, its edge is 0.03 nearer; the farthest
+    point is the middle of the outer edge. To a thirtieth of the allowed loss, wherever corners of the outline lie.
+    """
+    frame = box(0.0, 0.0, 1.0, 1.0).difference(box(0.1, 0.1, 0.9, 0.9))
+    start = 0.3
+    frame = frame.difference(box(start, 0.04, start + long, 0.5))
+    middle = long / 2 + math.sqrt(0.03**2 - 0.01**2)
+    farthest = math.hypot(middle, 0.03) - 0.03
+    found = open_by(frame, 0.06, 0.05)
+    assert found.reach == pytest.approx(farthest, abs=0.06 / 30)
+    assert found.failure == (None if farthest < 0.06 else "loses")
+
+
+def test_specks_decide_nothing() -> None:
+    """A speck of the drawing is lost to any cutter; the letter is not. A hairline as long as a letter is none."""
+    stem = box(0.0, 0.0, 0.2, 1.0)
+    speck, dust, hairline = box(0.5, 0.0, 0.53, 0.03), box(0.5, 0.0, 0.505, 0.03), box(0.5, 0.0, 0.53, 1.0)
+    for extra, failure in ((speck, None), (dust, None), (hairline, "vanishes")):
+        for k in (1.0, 8.0):
+            drawn = affinity.scale(union_all([stem, extra]), k, k, origin=(0, 0))
+            assert open_by(drawn, 0.1 * k, 0.05 * k).failure == failure
+    assert measure_region(union_all([stem, hairline])).stroke == pytest.approx(0.03, rel=0.01)
