@@ -44,6 +44,9 @@ and so little that circles through close samples hold."""
 OPPOSED = math.radians(150.0)
 """Edges are divided where feet lie at least this far apart at one end: wider than any tilt that counts as a strip."""
 
+MOST_SAMPLES = 100_000
+"""Samples of a shape at most, some seconds: a hundred joined letters have fewer."""
+
 SWING = math.radians(3.0)
 """Edges are divided so that feet swing by no more than this from point to point, for where they cease to be opposed."""
 
@@ -138,7 +141,15 @@ def medial(runs: Sequence[Polyline], step: float) -> Medial:
     runs = [r for r in runs if len(r) > 1]
     if not runs:
         return _nothing()
-    s = sample(runs, step)
+    # about the origin: far from it, squares of coordinates leave no digits for the distances
+    middle = (np.min([r.min(axis=0) for r in runs], axis=0) + np.max([r.max(axis=0) for r in runs], axis=0)) / 2.0
+    graph = _medial([r - middle for r in runs], step)
+    return replace(graph, points=graph.points + middle)
+
+
+def _medial(runs: Sequence[Polyline], step: float) -> Medial:
+    long = sum(float(np.hypot(*np.diff(r, axis=0).T).sum()) for r in runs)
+    s = sample(runs, max(step, long / MOST_SAMPLES))
     try:
         mesh = Delaunay(np.concatenate([_stirred(s.points), _far_ring(s.points)]))
     except (QhullError, ValueError):
@@ -151,8 +162,7 @@ def medial(runs: Sequence[Polyline], step: float) -> Medial:
     found.spread[~good] = 0.0
     edges, sides = _edges(mesh, near, s, good)
     graph, sides = _with_rays(replace(found, edges=edges), sides, mesh, near, s, good, MOST_PIECES * step)
-    graph, sides = _divided(graph, sides, s, step)
-    return _divided(graph, sides, s, step)[0]  # how far feet swing shows once long edges are divided
+    return _divided(graph, sides, s, step)
 
 
 def _nothing() -> Medial:
@@ -171,7 +181,7 @@ def _seen(s: _Samples, corners: Ints, centres: Floats) -> Medial:
 def _with_rays(
     graph: Medial, sides: Ints, mesh: Delaunay, near: Flags, s: _Samples, good: Flags, reach: float
 ) -> tuple[Medial, Ints]:
-    """Return the graph with the edges that leave into the open, `reach` long, and all edges' sides.
+    """Return the graph with the edges that leave into the open, `reach` beyond the mouth, and all edges' sides.
 
     The wood between the ends of two serifs is as long as they face each other, not as their last samples do.
     """
@@ -185,34 +195,67 @@ def _with_rays(
     along = s.points[two] - s.points[one]
     out = np.column_stack([along[:, 1], -along[:, 0]]) / np.hypot(along[:, 0], along[:, 1])[:, None]
     inwards = ((s.points[apex] - s.points[one]) * out).sum(axis=1) > 0.0
-    ends = graph.points[here] + reach * np.where(inwards[:, None], -out, out)
+    out[inwards] *= -1.0
+    to_middle = (((s.points[one] + s.points[two]) / 2.0 - graph.points[here]) * out).sum(axis=1)
+    ends = graph.points[here] + (np.maximum(to_middle, 0.0) + reach)[:, None] * out
     pairs = np.column_stack([one, two])
     rays = np.column_stack([here, len(graph.points) + np.arange(len(here))])
     grown = _together(graph, _seen(s, pairs[:, [0, 1, 1]], ends), np.concatenate([graph.edges, rays]))
     return grown, np.concatenate([sides, pairs])
 
 
-def _divided(graph: Medial, sides: Ints, s: _Samples, step: float) -> tuple[Medial, Ints]:
+def _divided(graph: Medial, sides: Ints, s: _Samples, step: float) -> Medial:
     """Return the graph with edges divided that are long or along which feet swing far, as they do between two corners.
 
     sides (m, 2): the two samples between which each edge runs.
     """
+    graph, sides = _split(graph, sides, s, *_narrowest(graph, sides, s, step))
+    graph, sides = _split(graph, sides, s, *_even(graph, step))
+    return _split(graph, sides, s, *_even(graph, step))[0]  # how far feet swing shows once long edges are divided
+
+
+def _narrowest(graph: Medial, sides: Ints, s: _Samples, step: float) -> tuple[Ints, Floats]:
+    """Return the long edges that pass between their two samples, and at which share: there feet are opposite.
+
+    Between two ends that face each other (the mouth of a c) no end of an edge need see that.
+    """
+    a, b = graph.edges.T
+    hop = graph.points[b] - graph.points[a]
+    square = (hop * hop).sum(axis=1)
+    middle = (s.points[sides[:, 0]] + s.points[sides[:, 1]]) / 2.0
+    share = ((middle - graph.points[a]) * hop).sum(axis=1) / np.where(square > 0.0, square, 1.0)
+    which = np.flatnonzero((square > step * step) & (share > 0.01) & (share < 0.99))
+    return which, share[which]
+
+
+def _even(graph: Medial, step: float) -> tuple[Ints, Floats]:
+    """Return edges to be divided evenly, each as often as it is to be, and the shares at which."""
     a, b = graph.edges.T
     hop = graph.points[b] - graph.points[a]
     swing = np.abs(graph.spread[b] - graph.spread[a])
     wanted = np.maximum(np.hypot(hop[:, 0], hop[:, 1]) / step, np.minimum(swing / SWING, MOST_PIECES / 2))
-    pieces = np.minimum(np.ceil(wanted), MOST_PIECES).astype(np.int64)
-    long = (pieces > 1) & (np.maximum(graph.spread[a], graph.spread[b]) > OPPOSED)
-    added = pieces[long] - 1
-    which = np.repeat(np.arange(len(added)), added)
-    part = np.arange(len(which)) - np.repeat(np.cumsum(added) - added, added) + 1
-    places = graph.points[a[long]][which] + (part / (added[which] + 1))[:, None] * hop[long][which]
+    wanted[np.maximum(graph.spread[a], graph.spread[b]) <= OPPOSED] = 1.0
+    cuts = np.maximum(np.minimum(np.ceil(wanted), MOST_PIECES).astype(np.int64) - 1, 0)
+    which = np.repeat(np.arange(len(cuts)), cuts)
+    part = np.arange(len(which)) - np.repeat(np.cumsum(cuts) - cuts, cuts) + 1
+    return which, part / (cuts[which] + 1)
+
+
+def _split(graph: Medial, sides: Ints, s: _Samples, which: Ints, share: Floats) -> tuple[Medial, Ints]:
+    """Return the graph and its sides with points put into edges: `which` in order, at rising shares of each."""
+    if not len(which):
+        return graph, sides
+    a, b = graph.edges.T
+    places = graph.points[a[which]] + share[:, None] * (graph.points[b] - graph.points[a])[which]
     new = len(graph.points) + np.arange(len(which))
-    before = np.where(part == 1, a[long][which], new - 1)
-    last = part == added[which]
-    chain = [graph.edges[~long], np.column_stack([before, new]), np.column_stack([new[last], b[long]])]
-    finer = _together(graph, _seen(s, sides[long][which][:, [0, 1, 1]], places), np.concatenate(chain))
-    return finer, np.concatenate([sides[~long], sides[long][which], sides[long]])
+    changes = which[1:] != which[:-1]
+    first, last = np.concatenate([[True], changes]), np.concatenate([changes, [True]])
+    before = np.where(first, a[which], new - 1)
+    whole = np.ones(len(a), dtype=bool)
+    whole[which] = False
+    chain = [graph.edges[whole], np.column_stack([before, new]), np.column_stack([new[last], b[which[last]]])]
+    finer = _together(graph, _seen(s, sides[which][:, [0, 1, 1]], places), np.concatenate(chain))
+    return finer, np.concatenate([sides[whole], sides[which], sides[which[last]]])
 
 
 def _together(one: Medial, two: Medial, edges: Ints) -> Medial:

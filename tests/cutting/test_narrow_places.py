@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from shapely import Polygon, affinity, box, union_all
 from shapely.geometry.base import BaseGeometry
 from workbench import lid, outline, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check, limits
-from engrave.cutting.measure import measure_region
+from engrave.cutting.measure import measure_lines, measure_region
+from engrave.geometry import medial
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.typefaces import load_shelf
 from engrave.typefaces.run import Glyph
@@ -88,3 +90,43 @@ def test_of_equal_places_the_first_that_is_read_is_named() -> None:
     assert found.stroke.text == "a"
     assert found.web is not None
     assert found.web.text == "ac"
+
+
+@pytest.mark.parametrize(("x", "y"), [(1e6, -1e6), (3e4, 7e5)])
+def test_far_from_the_origin_widths_are_the_same(x: float, y: float) -> None:
+    shape = union_all([box(0.0, 0.0, 0.2, 1.0), box(0.0, 0.4, 0.8, 0.55)])
+    assert measure_region(affinity.translate(shape, x, y)).stroke == pytest.approx(0.15, rel=1e-3)
+
+
+def test_a_shape_of_no_sensible_size_is_measured_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shape a thousand cap heights high has as many samples as can be worked on, and no more."""
+    monkeypatch.setattr(medial, "MOST_SAMPLES", 3000)
+    assert measure_region(box(0.0, 0.0, 100.0, 1000.0)).stroke == pytest.approx(100.0, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "ring",
+    [
+        [(0, 0), (0, 0), (1, 0), (1, 0), (1, 1), (1, 1), (0, 1)],
+        [(0, 0), (1, 0), (0, 0), (0, 0)],
+        [(0, 0), (1, 0), (1, 1e-9)],
+        [(0, 0), (1, 1), (1, 0), (0, 1)],
+        [(0, 0), (2, 0), (1, 1), (2, 2), (0, 2), (1, 1)],
+    ],
+    ids=["points twice", "no area", "sliver", "crossing itself", "touching itself"],
+)
+def test_odd_outlines_give_figures_or_nothing(ring: list[tuple[float, float]]) -> None:
+    found = measure_region(Polygon(ring))
+    for place in (*found.strokes, *found.parts, *found.webs, *found.counters, *found.specks):
+        assert place.width >= 0.0
+        assert all(math.isfinite(v) for v in (place.width, place.x, place.y, place.axis or 0.0))
+
+
+def test_the_mouth_of_a_single_line_c_is_a_corridor() -> None:
+    """Two ends face each other over 0.6: feet are opposite within the angle over 0.6 times its half's tangent."""
+    turn = [math.radians(a) for a in range(37, 324)]
+    bow = np.array([(0.5 * math.cos(a), 0.5 * math.sin(a)) for a in turn])
+    mouth = float(np.hypot(*(bow[0] - bow[-1])))
+    assert mouth * math.tan(limits.WEB_TILT / 2.0) > limits.RUN
+    found = measure_lines([bow]).web
+    assert found == pytest.approx(mouth, rel=0.01)
