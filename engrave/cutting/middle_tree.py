@@ -94,7 +94,7 @@ def middle_lines(part: Polygon) -> tuple[Floats, ...]:
 
 def _tree(part: Polygon) -> _Tree:
     rings = [get_coordinates(r) for r in (part.exterior, *part.interiors)]
-    graph = medial(rings, STEP)
+    graph = medial(rings, STEP, closely=False)
     prepare(part)
     inside = contains_xy(part, graph.points[:, 0], graph.points[:, 1]) if len(graph.points) else np.zeros(0, bool)
     edges = graph.edges[inside[graph.edges].all(axis=1)] if len(graph.edges) else graph.edges

@@ -132,22 +132,23 @@ def _dense(run: Polyline, step: float) -> Floats:
     return np.concatenate([run[which] + share[:, None] * ends[which], run[-1:]])
 
 
-def medial(runs: Sequence[Polyline], step: float) -> Medial:
+def medial(runs: Sequence[Polyline], step: float, closely: bool = True) -> Medial:
     """Return the medial graph of everything that the polylines `runs` do not touch, on both sides of them.
 
     step: distance of samples along the boundary; features finer than about twice that are not resolved. Empty when
-    there are too few points to triangulate.
+    there are too few points to triangulate. closely: follow edges between centres too, and into the open, which tells
+    how long feet stay opposed; without, only places and their neighbours are wanted.
     """
     runs = [r for r in runs if len(r) > 1]
     if not runs:
         return _nothing()
     # about the origin: far from it, squares of coordinates leave no digits for the distances
     middle = (np.min([r.min(axis=0) for r in runs], axis=0) + np.max([r.max(axis=0) for r in runs], axis=0)) / 2.0
-    graph = _medial([r - middle for r in runs], step)
+    graph = _medial([r - middle for r in runs], step, closely)
     return replace(graph, points=graph.points + middle)
 
 
-def _medial(runs: Sequence[Polyline], step: float) -> Medial:
+def _medial(runs: Sequence[Polyline], step: float, closely: bool) -> Medial:
     long = sum(float(np.hypot(*np.diff(r, axis=0).T).sum()) for r in runs)
     s = sample(runs, max(step, long / MOST_SAMPLES))
     try:
@@ -161,6 +162,8 @@ def _medial(runs: Sequence[Polyline], step: float) -> Medial:
     good &= found.radius > 0.0
     found.spread[~good] = 0.0
     edges, sides = _edges(mesh, near, s, good)
+    if not closely:
+        return replace(found, edges=edges)
     graph, sides = _with_rays(replace(found, edges=edges), sides, mesh, near, s, good, MOST_PIECES * step)
     return _divided(graph, sides, s, step)
 
