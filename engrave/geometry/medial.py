@@ -41,6 +41,9 @@ HAIR = 1e-9
 """Share of the shape's size by which samples are stirred: a million times what doubles resolve,
 and so little that circles through close samples hold."""
 
+NO_LENGTH = 1e-6
+"""Share of the asked length under which a run is none yet: two centres of one circle, apart by stirring alone."""
+
 OPPOSED = math.radians(150.0)
 """Edges are divided where feet lie at least this far apart at one end: wider than any tilt that counts as a strip."""
 
@@ -414,11 +417,11 @@ class _Growing:
     """Runs as they grow while the allowed width rises: a union-find that notes when a run first is long enough."""
 
     def __init__(self, width: Floats, least: float, feathered: float) -> None:
-        self._width = width
+        self._width: list[float] = width.tolist()
         self._least, self._feathered = least, feathered
-        self._parent: dict[int, int] = {}
-        self._length: dict[int, float] = {}
-        self._thinnest: dict[int, int] = {}
+        self._parent = list(range(len(width)))
+        self._length = [0.0] * len(width)
+        self._thinnest = list(range(len(width)))
         self._event: dict[int, int] = {}
         self._found: list[tuple[float, int] | None] = []
         self.first: float | None = None
@@ -429,33 +432,30 @@ class _Growing:
         return [event for event in self._found if event is not None]
 
     def _root(self, node: int) -> int:
-        if node not in self._parent:
-            self._parent[node] = node
-            self._length[node] = 0.0
-            self._thinnest[node] = node
-            return node
-        while self._parent[node] != node:
-            self._parent[node] = self._parent[self._parent[node]]
-            node = self._parent[node]
+        parent = self._parent
+        while parent[node] != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
         return node
 
     def join(self, a: int, b: int, w: float, length: float) -> None:
         """Let an edge of the given length in, at width w, and note a run that has become long enough by it."""
-        ends = sorted((float(self._width[a]), float(self._width[b])))
-        a, b = self._root(a), self._root(b)
-        known = [self._length[root] for root in {a, b}]
-        if a != b:
-            self._merge(a, b, w)
-        self._length[a] += length
-        if a not in self._event and self._is_run(a, w):
-            if len(known) == 1 or min(known) == 0.0:  # the edge lengthens one run: long enough somewhere along it
-                asked = self._least if self._width[self._thinnest[a]] >= w / 2.0 else self._feathered
-                w = ends[0] + min(1.0, max(0.0, (asked - max(known)) / max(length, 1e-12))) * (ends[1] - ends[0])
-            else:  # it joins two: both of its ends are needed
-                w = ends[1]
-            self._event[a] = len(self._found)
+        one, two = self._root(a), self._root(b)
+        before = (self._length[one], self._length[two])
+        if one != two:
+            self._merge(one, two, w)
+        self._length[one] += length
+        if one not in self._event and self._is_run(one, w):
+            if one != two and min(before) > NO_LENGTH * self._least:  # it joins two: both of its ends are needed
+                w = max(self._width[a], self._width[b])
+            else:  # the edge lengthens one run: long enough somewhere along it
+                asked = self._least if self._width[self._thinnest[one]] >= w / 2.0 else self._feathered
+                share = min(1.0, max(0.0, (asked - max(before)) / length)) if length > 0.0 else 1.0
+                low, high = sorted((self._width[a], self._width[b]))
+                w = low + share * (high - low)
+            self._event[one] = len(self._found)
             self.first = w if self.first is None else self.first
-            self._found.append((w, self._thinnest[a]))
+            self._found.append((w, self._thinnest[one]))
 
     def _is_run(self, root: int, w: float) -> bool:
         if self._length[root] < self._least:
