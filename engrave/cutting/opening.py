@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from shapely import MultiPolygon, distance, get_coordinates, points, prepare, segmentize, shortest_line
+from shapely import MultiLineString, MultiPolygon, distance, get_coordinates, points, prepare, segmentize, shortest_line
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import limits
@@ -91,7 +91,8 @@ def _farthest(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[flo
     if not lost:
         return 0.0, None
     prepare(cut)
-    spots = get_coordinates(segmentize(MultiPolygon(lost), limit * SPACING))
+    # as lines: a lost part may touch itself, and of such polygons segmentize drops pieces
+    spots = get_coordinates(segmentize(MultiLineString([p.exterior for p in lost]), limit * SPACING))
     away = distance(cut, points(spots))
     worst = int(away.argmax())
     return float(away[worst]), (float(spots[worst, 0]), float(spots[worst, 1]))

@@ -153,3 +153,12 @@ def test_specks_decide_nothing() -> None:
             drawn = affinity.scale(union_all([stem, extra]), k, k, origin=(0, 0))
             assert open_by(drawn, 0.1 * k, 0.05 * k).failure == failure
     assert measure_region(union_all([stem, hairline])).stroke == pytest.approx(0.03, rel=0.01)
+
+
+@pytest.mark.parametrize("share", [0.98, 1.0, 1.01])
+def test_a_lost_tip_counts_though_the_lost_part_touches_itself(share: float) -> None:
+    """Blankenburg's apostrophe: its tail, 0.094 away, is lost in one piece with two slivers along its sides."""
+    shape = word_shape(SHELF, "\u2019", "blankenburg", 1.0)
+    found = open_by(shape, share * 0.0623, 0.05)
+    assert found.failure == "loses"
+    assert found.reach == pytest.approx(0.094, abs=0.003)
