@@ -24,7 +24,7 @@ from engrave.cutting.crotch import Crotch
 from engrave.cutting.measure import GlyphMeasure
 from engrave.geometry.medial import Narrow
 
-FORMAT = 3
+FORMAT = 4
 """Raised by one whenever a measure would come out differently for another reason than the figures of `limits`."""
 
 FOLDER_VARIABLE = "ENGRAVE_CACHE"

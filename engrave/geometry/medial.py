@@ -23,6 +23,7 @@ from engrave.geometry.paths import Polyline
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+Complexes = NDArray[np.complex128]
 
 FAR = 3.0
 """Radius of the ring of far points, in half diagonals of the shape: far enough not to be anything's neighbour."""
@@ -178,9 +179,9 @@ def _nothing() -> Medial:
 
 def _seen(s: _Samples, corners: Ints, centres: Floats) -> Medial:
     """Return centres (m, 2) with what they see of the boundary next to three samples each (m, 3); no edges yet."""
-    vectors = _feet(s, corners, centres) - centres[:, None, :]
-    lengths = np.hypot(vectors[..., 0], vectors[..., 1])
-    width, spread, axis = _opposed(vectors, lengths)
+    feet = _feet(s, corners, _complex(centres))
+    lengths = np.abs(feet)
+    width, spread, axis = _opposed(feet, lengths)
     return Medial(centres, width, lengths.min(axis=1), spread, axis, np.zeros((0, 2), dtype=np.int64))
 
 
@@ -298,7 +299,7 @@ def _circumcentres(t: Floats) -> tuple[Floats, Flags]:
     """Return the circumcentres of triangles (m, 3, 2), and which of them are no slivers."""
     b, c = t[:, 1] - t[:, 0], t[:, 2] - t[:, 0]
     cross = 2.0 * (b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0])
-    bb, cc = (b * b).sum(axis=1), (c * c).sum(axis=1)
+    bb, cc = b[:, 0] ** 2 + b[:, 1] ** 2, c[:, 0] ** 2 + c[:, 1] ** 2
     good = np.abs(cross) > 1e-12 * (bb + cc)
     safe = np.where(good, cross, 1.0)
     x = (c[:, 1] * bb - b[:, 1] * cc) / safe
@@ -306,34 +307,48 @@ def _circumcentres(t: Floats) -> tuple[Floats, Flags]:
     return t[:, 0] + np.where(good[:, None], np.column_stack([x, y]), 0.0), good
 
 
-def _feet(s: _Samples, corners: Ints, centres: Floats) -> Floats:
-    """Return for each centre the nearest points on the boundary pieces next to its three samples, (m, 3, 2)."""
-    c = centres[:, None, :]
-    here = s.points[corners]
-    best, least = here, ((here - c) ** 2).sum(axis=2)
-    for other in (s.points[s.before[corners]], s.points[s.after[corners]]):
-        along = other - here
-        norm = (along * along).sum(axis=2)
-        share = np.clip(((c - here) * along).sum(axis=2) / np.where(norm > 0.0, norm, 1.0), 0.0, 1.0)
-        foot = here + share[..., None] * along
-        distance = ((foot - c) ** 2).sum(axis=2)
+def _feet(s: _Samples, corners: Ints, centres: Complexes) -> Complexes:
+    """Return the way from each centre to the nearest points on the boundary pieces next to its three samples, (m, 3)."""
+    boundary = _complex(s.points)
+    here = boundary[corners]
+    best = here - centres[:, None]
+    least = _square(best)
+    to = best
+    for beside in (s.before, s.after):
+        along = boundary[beside[corners]] - here
+        norm = _square(along)
+        share = np.clip(-_dot(to, along) / np.where(norm > 0.0, norm, 1.0), 0.0, 1.0)
+        foot = to + share * along
+        distance = _square(foot)
         nearer = distance < least
-        best, least = np.where(nearer[..., None], foot, best), np.where(nearer, distance, least)
+        best, least = np.where(nearer, foot, best), np.where(nearer, distance, least)
     return np.asarray(best)
 
 
-def _opposed(vectors: Floats, lengths: Floats) -> tuple[Floats, Floats, Floats]:
+def _opposed(feet: Complexes, lengths: Floats) -> tuple[Floats, Floats, Floats]:
     """Return width, spread and axis by the two of the three feet that lie most opposite each other."""
-    unit = vectors / np.where(lengths > 0.0, lengths, 1.0)[..., None]
-    pairs = ((0, 1), (1, 2), (2, 0))
-    cosines = np.stack([(unit[:, i] * unit[:, j]).sum(axis=1) for i, j in pairs], axis=1)
-    widths = np.stack([lengths[:, i] + lengths[:, j] for i, j in pairs], axis=1)
-    across = np.stack([unit[:, i] - unit[:, j] for i, j in pairs], axis=1)
+    unit = feet / np.where(lengths > 0.0, lengths, 1.0)
+    turned = np.roll(unit, -1, axis=1)
+    cosines = _dot(unit, turned)
     best = cosines.argmin(axis=1)
     rows = np.arange(len(best))
+    other = (best + 1) % 3
     spread = np.arccos(np.clip(cosines[rows, best], -1.0, 1.0))
-    chosen = across[rows, best]
-    return widths[rows, best], spread, np.arctan2(chosen[:, 0], -chosen[:, 1])  # a quarter turn from 'across'
+    across = unit[rows, best] - unit[rows, other]
+    return lengths[rows, best] + lengths[rows, other], spread, np.arctan2(across.real, -across.imag)  # a quarter turn
+
+
+def _complex(points: Floats) -> Complexes:
+    """Return points (n, 2) as complex numbers: numpy works on those several times faster than on pairs."""
+    return np.asarray(np.ascontiguousarray(points).view(np.complex128)[:, 0])
+
+
+def _square(z: Complexes) -> Floats:
+    return np.asarray(z.real * z.real + z.imag * z.imag)
+
+
+def _dot(a: Complexes, b: Complexes) -> Floats:
+    return np.asarray(a.real * b.real + a.imag * b.imag)
 
 
 def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> tuple[Ints, Ints]:
