@@ -24,6 +24,9 @@ NUDGE = 1e-3
 ARC = 8
 """Chords a quarter circle where a round turns a corner: 0.5 % of its radius off at most."""
 
+FLOOR = 0.003
+"""mm that rounds on a flat floor may stand off their course: a twentieth of what lies between two of them."""
+
 _known: dict[str, tuple[Floats, ...]] = {}
 
 
@@ -69,10 +72,10 @@ def _placed(points: Floats, body: Body) -> Floats:
 
 def _floor(body: Body, wall: float, step: float, depth: float) -> Iterator[Floats]:
     """Yield the rounds that clear what is farther than `wall` mm from the outline, at full depth."""
-    inner = body.on_lid.buffer(-wall, quad_segs=ARC)
+    inner = body.on_lid.simplify(FLOOR).buffer(-wall, quad_segs=ARC)
     while not inner.is_empty:
         for part in polygons(inner):
             for ring in (part.exterior, *part.interiors):
                 points = get_coordinates(ring)
                 yield np.column_stack([points, np.full(len(points), -depth)])
-        inner = inner.buffer(-step, quad_segs=ARC)
+        inner = inner.buffer(-step, quad_segs=ARC).simplify(FLOOR)

@@ -17,12 +17,16 @@ from engrave.timing.strokes import Way
 def middle_lines(paths: Sequence[Floats]) -> list[Floats]:
     """Return middle lines (n, 3), z below the face, with those that meet run on into each other.
 
-    Where branches of a letter meet, each runs on into the one that goes on most nearly straight.
+    Where branches of a letter meet, each runs on into the one that goes on most nearly straight. Closed lines and
+    rounds on a floor stay as they are, after the others.
     """
-    lines = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
+    every = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
+    closed = [bool((line[0, :2] == line[-1, :2]).all()) for line in every]
+    lines = [line for line, ring in zip(every, closed, strict=True) if not ring]
     depth = {(x, y): z for line in lines for x, y, z in line.tolist()}
     flat = [_contour([(x, y) for x, y, _ in line.tolist()]) for line in lines]
-    return [np.array([(*p, depth[p]) for p in _nodes(c)]) for c in joined_strokes(flat)]
+    joined = [np.array([(*p, depth[p]) for p in _nodes(c)]) for c in joined_strokes(flat)]
+    return joined + [line for line, ring in zip(every, closed, strict=True) if ring]
 
 
 def _contour(points: Sequence[Point]) -> Contour:
