@@ -35,12 +35,19 @@ GROWS = 1.25
 
 
 def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
-    """Yield cutters that pass on the letters as they stand, most like the present one first."""
+    """Yield cutters that pass on the letters as they stand, most like the present one first.
+
+    Where there are no letters yet, one of each kind comes before a second of any.
+    """
     wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
     now = piece.task.tool.cutter if piece.task else env.shop.cutters.get(piece.order.cutter)
     with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
     others = [c for c in env.shop.cutters.values() if c.id in with_recipe and (now is None or c.id != now.id)]
-    for cutter in sorted(others, key=lambda c: _unlike(c, now)):
+    others.sort(key=lambda c: _unlike(c, now))
+    if piece.lettering is None:
+        first = {(c.machine, c.kind): c for c in reversed(others)}
+        others.sort(key=lambda c: first[c.machine, c.kind] is not c)
+    for cutter in others:
         found = Candidate((("cutter", cutter.id),), f"Cut it with the {lower_first(cutter.title)} ({cutter.id})")
         if _passes_as_set(found, piece, env, targets):
             yield found
@@ -96,30 +103,42 @@ def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
 
 def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
     """Yield typefaces whose measured strokes and webs may pass, the likest first, then those of the other kind."""
-    if piece.task is None or not piece.task.typefaces:
-        return
-    now = env.shelf.get(piece.task.typefaces[0][1])
+    ordered = piece.task.typefaces[0][1] if piece.task and piece.task.typefaces else piece.order.typeface
+    if ordered not in env.shelf.ids:
+        ordered = env.shop.defaults.typeface
+    now, lines = env.shelf.get(ordered), env.shop.defaults.single_line_typeface
     stem = now.facts.measured.stem if now.facts.measured else None
 
-    def unlike(ident: str) -> tuple[bool, bool, float, str]:
+    def unlike(ident: str) -> tuple[bool, bool, bool, float, str]:
         other = env.shelf.facts(ident)
         body = other.measured.stem if other.measured else None
         thicker = abs(body - stem) if body is not None and stem is not None else math.inf
-        return (env.shelf.kinds()[ident] != now.kind, other.joined != now.joined, thicker, ident)
+        return (env.shelf.kinds()[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
 
     for ident in sorted((i for i in env.shelf.ids if i != now.id), key=unlike):
-        if _may_pass(env.shelf.facts(ident).measured, piece, targets):
+        if _may_pass(env.shelf.facts(ident).measured, piece, targets) and retask((("typeface", ident),), piece, env):
             yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
 
 
 def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
-    """Yield cutters together with typefaces, finest cutters and likest typefaces first, for what no one change helps."""
+    """Yield cutters together with typefaces for what no one change helps: what the shop takes where nothing is said,
+    then the finest cutters and the likest typefaces.
+    """
     wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
     now = piece.task.tool.cutter.id if piece.task else piece.order.cutter
     with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood and r.cutter != now}
-    finest = sorted((env.shop.cutters[c] for c in with_recipe), key=lambda c: (_fineness(c), c.id))
-    typefaces = list(islice(other_typefaces(piece, env, targets - TOO_FINE), EACH))
-    for cutter, typeface in product(finest[:EACH], typefaces):
+    usual = env.shop.defaults
+    cutters = sorted(
+        (env.shop.cutters[c] for c in with_recipe), key=lambda c: (c.id != usual.cutter, _fineness(c), c.id)
+    )
+    # fineness is the cutter's matter here, and other letters come out in another size
+    typefaces = [
+        Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
+        for ident in (usual.typeface, usual.single_line_typeface)
+        if ident in env.shelf.ids and ident != piece.order.typeface
+    ]
+    typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
+    for cutter, typeface in product(cutters[:EACH], typefaces[:EACH]):
         says = f"{typeface.says}, cut with the {lower_first(cutter.title)} ({cutter.id})"
         yield Candidate((("cutter", cutter.id), *typeface.change), says)
 

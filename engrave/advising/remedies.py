@@ -32,6 +32,9 @@ MOST_SHOWN = 3
 TRIES = 20
 """Pieces of usual length made at most in search of remedies: a second or so, on a piece that is looked at anyway."""
 
+BLIND = 6
+"""Cutters tried where there are no letters yet from which to tell which of them may pass."""
+
 CUTTERS, TYPEFACES, LIDS, PAIRS = 3, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
@@ -90,7 +93,7 @@ def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
     if targets & NO_ROOM_BETWEEN and (wider := spaced(trials)):
         yield wider
     if targets & (CANNOT_CUT | NO_TOOL):
-        yield from islice(other_cutters(piece, env, targets), CUTTERS)
+        yield from islice(other_cutters(piece, env, targets), CUTTERS if piece.lettering else BLIND)
     if targets & TOO_FINE and (thick := thicker(trials)):
         yield thick
     if targets & TOO_SMALL:
@@ -105,7 +108,7 @@ def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
 
 def _two_changes(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
     """Yield changes of two columns, for what no single one helps."""
-    if targets & CANNOT_CUT:
+    if targets & (CANNOT_CUT | NO_TOOL):
         yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
 
 
