@@ -85,7 +85,7 @@ def run_week(
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
-    whats = define_all(file.orders, env.shop, env.shelf.kinds())
+    whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused)
     chosen = _chosen(whats, only)
 
     try:

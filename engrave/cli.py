@@ -262,6 +262,8 @@ def shelf_command(kind: str, picture: Path | None, shop: Path | None, as_json: b
     """
     env = environment(shop)
     rows = verbs.shelf(kind, env)
+    for problem in {"lids": env.shop.notes, "typefaces": env.shelf.notes}.get(kind, ()):
+        click.echo(f"{problem.level.capitalize()}: {problem.says}", err=True)
     if picture is not None:
         click.echo(f"Written: {verbs.write_shelf(kind, picture, env)}", err=True)
     click.echo(json.dumps(rows, ensure_ascii=False, indent=1) if as_json else answers.table(rows))

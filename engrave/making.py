@@ -19,7 +19,7 @@ from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
 from engrave.setting import Lettering, place
 from engrave.shop import Shop, load_shop
-from engrave.tasks import Plain, Refused, Task
+from engrave.tasks import Plain, Refused, Task, check_typefaces
 from engrave.timing import Job, clock
 from engrave.typefaces import Shelf, load_shelf
 
@@ -70,8 +70,9 @@ class Piece:
 
 def environment(shop_folder: Path | None = None) -> Env:
     """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
-    shop = load_shop(shop_folder)
-    return Env(shop, load_shelf(shop_folder), Measures())
+    shop, shelf = load_shop(shop_folder), load_shelf(shop_folder)
+    check_typefaces(shop, shelf.kinds(), shelf.refused)
+    return Env(shop, shelf, Measures())
 
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:

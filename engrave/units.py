@@ -1,4 +1,8 @@
-"""Lengths at the edge: millimetres when bare, else as written: '92 mm', '3 5/8 in', '3.625\"'."""
+"""Lengths at the edge: millimetres when bare, else as written: '92 mm', '3 5/8 in', '3.625\"'.
+
+A fraction needs its unit: nobody writes a quarter of a millimetre as 1/4, and inches taken for mm cut a lid's margin
+to nothing.
+"""
 
 from __future__ import annotations
 
@@ -52,6 +56,8 @@ def length_mm(value: object) -> float:
     found = _LENGTH.match(text)
     if not found:
         raise ValueError(f"{value!r} is not a length; write 92, '92 mm' or '3 5/8 in'")
+    if not found["unit"] and not found["decimal"]:
+        raise ValueError(f"{value!r} is a fraction without a unit; write '{text.strip()} in' or '{text.strip()} mm'")
     return _value(found) * _TO_MM[(found["unit"] or "").lower().rstrip(".")] * (-1.0 if found["sign"] else 1.0)
 
 

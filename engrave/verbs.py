@@ -69,7 +69,7 @@ def try_words(
 
 
 def _tried(order: Order, env: Env) -> Tried:
-    whats = define_all([order], env.shop, env.shelf.kinds())
+    whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
     return Tried(order, tuple(entry for what in whats for entry in make_unit([what], env)))
 
 
@@ -166,7 +166,7 @@ def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool) -> Quo
 def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:
     """Read a table of orders and make each row definite. Raises `engrave.intake.OrdersError` if it cannot be read."""
     file = read_orders(orders, env.shop.intake)
-    return define_all(file.orders, env.shop, env.shelf.kinds()), file
+    return define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused), file
 
 
 def quote_week(orders: Path, env: Env | None = None) -> Week:

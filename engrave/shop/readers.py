@@ -83,8 +83,9 @@ def length(low: float = 0.0, high: float = LONGEST, *, above: bool = False) -> R
             raise ValueError
         return mm
 
-    bounds = f"{'more than' if above else 'from'} {low:g} to {high:g} mm"
-    return Reader(f"Allowed: a length {bounds}, as 92, '92 mm' or '3 5/8 in'.", max(low, 1.0), read)
+    bounds = f"{'above' if above else 'from'} {low:g}{', up' if above else ''} to {high:g} mm"
+    written = "as 92, '92 mm' or '3 5/8 in' (a fraction needs its unit)"
+    return Reader(f"Allowed: a length {bounds}, {written}.", max(low, 1.0), read)
 
 
 def number(low: float, high: float, *, above: bool = False, unit: str = "") -> Reader[float]:
@@ -97,7 +98,7 @@ def number(low: float, high: float, *, above: bool = False, unit: str = "") -> R
         return found
 
     unit = f" {unit}" if unit else ""
-    bounds = f"{'more than' if above else 'from'} {low:g} to {high:g}{unit}"
+    bounds = f"{'above' if above else 'from'} {low:g}{', up' if above else ''} to {high:g}{unit}"
     return Reader(f"Allowed: a number {bounds}.", high if above else max(low, min(1.0, high)), read)
 
 
@@ -144,7 +145,8 @@ def list_of(item: Reader[T], least: int = 0, most: int = 10_000) -> Reader[tuple
         return tuple(item.read(v) for v in value)
 
     count = f"{least}" if least == most else f"at least {least}" if least else "any number of"
-    return Reader(f"Allowed: a list of {count} items, each: {item.allowed.removeprefix('Allowed: ')}", (), read)
+    items = "item" if least == 1 else "items"
+    return Reader(f"Allowed: a list of {count} {items}, each: {item.allowed.removeprefix('Allowed: ')}", (), read)
 
 
 def one_or_list(item: Reader[T]) -> Reader[tuple[T, ...]]:

@@ -22,16 +22,20 @@ E = TypeVar("E", bound=_Titled)
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """The shop as rows are looked up in it. kinds: typeface id to 'outline' or 'single-line'."""
+    """The shop as rows are looked up in it. kinds: typeface id to 'outline' or 'single-line'.
+
+    refused: why a typeface of the shop's own cannot be used, by id.
+    """
 
     shop: Shop
     kinds: Mapping[str, str]
     recipes: Mapping[tuple[str, str, str], Recipe] = field(default_factory=dict)
+    refused: Mapping[str, str] = field(default_factory=dict)
 
 
-def book(shop: Shop, kinds: Mapping[str, str]) -> Book:
+def book(shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None) -> Book:
     """Return the shop with its recipes by cutter, wood and method."""
-    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes})
+    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes}, refused or {})
 
 
 def chosen(order: Order, column: str, fallback: str, entries: Mapping[str, E], holds: list[Problem]) -> E | None:
@@ -43,11 +47,16 @@ def chosen(order: Order, column: str, fallback: str, entries: Mapping[str, E], h
     return entries[found]
 
 
-def chosen_typeface(order: Order, fallback: str, kinds: Mapping[str, str], holds: list[Problem]) -> str | None:
+def chosen_typeface(order: Order, fallback: str, shelf: Book, holds: list[Problem]) -> str | None:
     """Return the typeface that a row names, or the fallback; None, with a hold noted, if it is not on the shelf."""
-    found = matched(order.typeface or fallback, {i: i for i in kinds})
-    if found is None:
-        holds.append(unknown(order, "typeface", fallback, {i: i for i in kinds}))
+    asked = order.typeface or fallback
+    found = matched(asked, {i: i for i in shelf.kinds})
+    refused = matched(asked, {i: i for i in shelf.refused})
+    if found is None and refused is not None:
+        says = f"The typeface '{asked}' cannot be used. {shelf.refused[refused]}"
+        holds.append(Problem("unknown-typeface", "hold", says, where(order, "typeface"), asked))
+    elif found is None:
+        holds.append(unknown(order, "typeface", fallback, {i: i for i in shelf.kinds}))
     return found
 
 

@@ -30,12 +30,15 @@ class _Row:
     problems: tuple[Problem, ...] = ()
 
 
-def define_all(orders: Sequence[Order], shop: Shop, kinds: Mapping[str, str]) -> tuple[Task | Plain | Refused, ...]:
+def define_all(
+    orders: Sequence[Order], shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None
+) -> tuple[Task | Plain | Refused, ...]:
     """Return what every row becomes, in row order; a lid with two lettered areas gives a piece for each.
 
-    kinds: typeface id to 'outline' or 'single-line'. Pieces are numbered from 1 within their order.
+    kinds: typeface id to 'outline' or 'single-line'; refused: why a typeface of the shop's own cannot be used, by id.
+    Pieces are numbered from 1 within their order.
     """
-    shelf = book(shop, kinds)
+    shelf = book(shop, kinds, refused)
     counts: dict[str, int] = {}
     out: list[Task | Plain | Refused] = []
     for order in orders:
@@ -73,7 +76,7 @@ def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
     lid = chosen(order, "lid", defaults.lid, shop.lids, holds)
     wood = chosen(order, "wood", (lid.wood if lid else None) or defaults.wood, shop.woods, holds)
     cutter = chosen(order, "cutter", (lid.cutter if lid else None) or defaults.cutter, shop.cutters, holds)
-    typeface = chosen_typeface(order, (lid.typeface if lid else None) or defaults.typeface, shelf.kinds, holds)
+    typeface = chosen_typeface(order, (lid.typeface if lid else None) or defaults.typeface, shelf, holds)
     setting = chosen(order, "setting", defaults.setting, shop.settings, holds) if order.setting else None
     if holds or lid is None or wood is None or cutter is None or typeface is None:
         return None

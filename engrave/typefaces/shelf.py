@@ -20,7 +20,7 @@ from engrave.typefaces.outline import OutlineSource, Way
 from engrave.typefaces.run import Kind, Placed, Run
 from engrave.typefaces.single import SingleSource
 from engrave.typefaces.spacing import evened, white_between
-from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, read_table
+from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, id_of, read_table
 
 STROKES = "withy"
 """The typeface drawn in this project, whose accents and ornaments serve where another has none."""
@@ -175,11 +175,18 @@ class Lenders:
 class Shelf:
     """All typefaces at hand, by id. notes: what is worth knowing; refused: why a shop's file cannot be used, by id."""
 
-    def __init__(self, facts: Mapping[str, Facts], extra: File | None, notes: Iterable[Problem] = ()) -> None:
+    def __init__(
+        self,
+        facts: Mapping[str, Facts],
+        extra: File | None,
+        notes: Iterable[Problem] = (),
+        refused: Mapping[str, str] | None = None,
+    ) -> None:
         self._typefaces = {ident: ShelfTypeface(facts[ident], self) for ident in sorted(facts)}
         self._kinds: dict[str, Kind] = {i: t.kind for i, t in self._typefaces.items()}
         self._extra = extra
         self.notes = tuple(notes)
+        self.refused = dict(refused or {})
 
     def __reduce__(self) -> tuple[object, ...]:
         return (load_shelf, (self._extra,))
@@ -217,13 +224,14 @@ def load_shelf(extra: File | None = None) -> Shelf:
 
     extra: the shop's folder; its typefaces lie in `typefaces/` there (or beside each other in it), each a folder with a
     `typeface.toml` or a bare font file. A file that cannot be used is named in `Shelf.notes` with the reason, and left
-    out.
+    out; `Shelf.refused` holds the reason by the id it would have had.
     """
     found = {facts.id: facts for facts in _own()}
     notes: list[Problem] = []
-    for facts in _of_shop(extra, notes):
+    refused: dict[str, str] = {}
+    for facts in _of_shop(extra, notes, refused):
         found[facts.id] = facts
-    return Shelf(found, extra, notes)
+    return Shelf(found, extra, notes, {i: why for i, why in refused.items() if i not in found})
 
 
 def _own() -> Iterator[Facts]:
@@ -231,7 +239,7 @@ def _own() -> Iterator[Facts]:
         yield read_table(table.parent)
 
 
-def _of_shop(extra: File | None, notes: list[Problem]) -> Iterator[Facts]:
+def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) -> Iterator[Facts]:
     """Yield the shop's own typefaces, each file checked now, so that a refusal is told before any words are set."""
     if extra is None:
         return
@@ -240,7 +248,9 @@ def _of_shop(extra: File | None, notes: list[Problem]) -> Iterator[Facts]:
         try:
             facts = _one_of_shop(entry)
         except TypefaceError as why:
-            notes.append(Problem("typeface-refused", "look", str(why), str(entry)))
+            says = str(why).rstrip(".") + "."
+            notes.append(Problem("typeface-refused", "look", says, str(entry)))
+            refused[entry.name if entry.is_dir() else id_of(entry)] = says
             continue
         if facts is not None:
             yield facts
@@ -252,9 +262,10 @@ def _one_of_shop(entry: File) -> Facts | None:
         facts = read_table(entry, own=False)
     elif entry.is_file() and _is_font(entry):
         facts = bare(entry)
-    elif entry.is_dir() and any(_is_font(f) for f in entry.iterdir()):
+    elif entry.is_dir() and (fonts := sorted(f.name for f in entry.iterdir() if _is_font(f))):
         raise TypefaceError(
-            f"{entry.name}: a folder with a font needs a {TABLE} beside it, or put the font file alone."
+            f"{entry}: a folder with a font needs a {TABLE} in it; one line is enough: file = \"{fonts[0]}\". "
+            "Or put the font file alone, without a folder."
         )
     else:
         return None

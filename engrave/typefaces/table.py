@@ -99,8 +99,12 @@ def read_table(folder: Path, own: bool = True) -> Facts:
 def bare(file: Path) -> Facts:
     """Return the particulars of a font file that a shop dropped without a table: its name is its id."""
     kind: Kind = "single-line" if file.suffix.lower() in LINE_SUFFIXES else "outline"
-    ident = "-".join(file.stem.lower().replace("_", " ").split())
-    return Facts(ident, file.stem, kind, (file,), source=f"the shop's own file {file.name}", own=False)
+    return Facts(id_of(file), file.stem, kind, (file,), source=f"the shop's own file {file.name}", own=False)
+
+
+def id_of(file: Path) -> str:
+    """Return the id that a font file without a table has: its name in small letters, blanks as dashes."""
+    return "-".join(file.stem.lower().replace("_", " ").split())
 
 
 def digest(file: Path) -> str:

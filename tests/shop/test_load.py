@@ -118,7 +118,7 @@ LID = '[my-lid]\ntitle = "Mine"\noutline = { circle = 90 }\nthickness = 10\ncost
         ("lids", LID.replace("outline = { circle = 90 }\n", ""), "[my-lid], outline: is missing. Allowed: one of { circle"),
         ("lids", LID.replace("{ circle = 90 }", "{ }"), "[my-lid.outline]: gives no shape."),
         ("lids", LID.replace("{ circle = 90 }", "{ circle = 9, svg = 'a.svg' }"), "gives circle and svg."),
-        ("lids", LID.replace("{ circle = 90 }", "{ circle = 0 }"), "circle: found 0. Allowed: a length more than 0"),
+        ("lids", LID.replace("{ circle = 90 }", "{ circle = 0 }"), "circle: found 0. Allowed: a length above 0"),
         ("lids", LID.replace("{ circle = 90 }", "{ circle = 90, cornr = 2 }"), "cornr: is not a key"),
         ("lids", LID.replace("{ circle = 90 }", "'round'"), "[my-lid], outline: found 'round'. Allowed: a table"),
         ("lids", LID.replace("{ circle = 90 }", "{ rectangle = [60, 40], corner = 30 }"), "corner: found 30."),
