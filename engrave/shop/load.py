@@ -115,8 +115,9 @@ def _sources(sheets: Mapping[str, Sheet], reading: Reading) -> dict[str, str]:
         for name in sheets[table].values:
             file = sheets[table].file_of((name,))
             out[f"{table}/{name}"] = reading.show.get(file, file.name)
-    file = sheets["defaults"].file_of(("typeface",))
-    out["defaults"] = reading.show.get(file, file.name)
+    for key in sheets["defaults"].values:
+        file = sheets["defaults"].file_of((key,))
+        out[f"defaults/{key}"] = reading.show.get(file, file.name)
     return out
 
 

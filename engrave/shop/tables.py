@@ -149,8 +149,7 @@ def _start_from(sheet: Sheet, name: str, other: str) -> None:
     own = {k: v for k, v in sheet.values[name].items() if k != "like"}
     own_files = {w: f for w, f in sheet.files.items() if w[:1] == (name,)}
     base = copy.deepcopy(sheet.values[other])
-    if "woods" in own and isinstance(base.get("by_wood"), dict):  # what the other says of woods that this one has not
-        base["by_wood"] = {w: v for w, v in base["by_wood"].items() if w in own["woods"] or "all" in own["woods"]}
+    _only_for(base, own.get("woods"))
     sheet.values[name] = base
     for where, file in [(w, f) for w, f in sheet.files.items() if w[:1] == (other,)]:
         sheet.files[(name, *where[1:])] = file
@@ -158,6 +157,13 @@ def _start_from(sheet: Sheet, name: str, other: str) -> None:
         file = own_files.get((name, key), own_files.get((name,), sheet.file_of((name,))))
         _lay(sheet, base, {key: value}, file, (name,))
     sheet.files.update(own_files)
+
+
+def _only_for(base: dict[str, Any], woods: object) -> None:
+    """Leave out of `by_wood` what the other entry says of woods that this one, which names its own, is not for."""
+    named = [woods] if isinstance(woods, str) else woods
+    if isinstance(named, list) and "all" not in named and isinstance(base.get("by_wood"), dict):
+        base["by_wood"] = {wood: said for wood, said in base["by_wood"].items() if wood in named}
 
 
 class Entry:

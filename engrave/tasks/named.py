@@ -29,7 +29,7 @@ def _named(shop: Shop) -> Iterator[tuple[str, str, str, str]]:
     for key in DEFAULTS:
         name = getattr(shop.defaults, key)
         if name is not None:
-            yield shop.sources.get("defaults", "defaults.toml"), "", key, name
+            yield shop.sources.get(f"defaults/{key}", "defaults.toml"), "", key, name
     for lid in shop.lids.values():
         if lid.typeface is not None:
             yield shop.sources.get(f"lids/{lid.id}", "lids.toml"), lid.id, "typeface", lid.typeface
