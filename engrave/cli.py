@@ -252,7 +252,11 @@ def clock_command(
 
 @main.command("shelf")
 @click.argument("kind", type=click.Choice(verbs.SHELVES))
-@click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="Draw them (PNG).")
+@click.option(
+    "--picture",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Draw them (PNG): lids, typefaces, woods or cutters.",
+)
 @common
 def shelf_command(kind: str, picture: Path | None, shop: Path | None, as_json: bool) -> None:
     """What is at hand: lids, typefaces, cutters, machines, woods, recipes, settings.

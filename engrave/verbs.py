@@ -140,7 +140,7 @@ def write_shelf(kind: str, file: Path, env: Env) -> Path:
     try:
         put(file, shelf_png(kind, env.shop, env.shelf))
     except ValueError as error:
-        raise AskedWrong(f"There is no picture of {kind}: {error}") from error
+        raise AskedWrong(str(error)) from error
     return file
 
 

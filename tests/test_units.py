@@ -49,7 +49,23 @@ def test_what_is_read(written: object, mm: float) -> None:
 
 @pytest.mark.parametrize(
     "written",
-    ["", "wide", "3 feet", "1/0 in", "92 mm mm", "1 2 3", "5/8/2 in", "1/4", "3 5/8", "¼", None, True, float("nan"), float("inf"), [92]],
+    [
+        "",
+        "wide",
+        "3 feet",
+        "1/0 in",
+        "92 mm mm",
+        "1 2 3",
+        "5/8/2 in",
+        "1/4",
+        "3 5/8",
+        "¼",
+        None,
+        True,
+        float("nan"),
+        float("inf"),
+        [92],
+    ],
 )
 def test_what_is_refused_says_what_is_allowed(written: object) -> None:
     with pytest.raises(ValueError, match=r"92 mm|fraction cannot have 0|without a unit"):

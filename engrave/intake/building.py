@@ -125,10 +125,13 @@ def _oddities(got: Gathered, row: Row, columns: Columns) -> None:
     for i, what in row.odd:
         name = columns.fields.get(i, "")
         if name in WORD_FIELDS:
-            says = (
-                f"The sheet holds {what} in this cell; as words it is {quoted(row.cells[i])}. Is that what was typed? "
-                "If not, format the cell as text and type it again."
+            words = quoted(row.cells[i])
+            read = (
+                f"as words it is {words}. Is that what was typed? If not, format"
+                if row.cells[i]
+                else "nothing was read. Format"
             )
+            says = f"The sheet holds {what} in this cell; {read} the cell as text and type it again."
             got.problems.append(Problem("not-text", "look", says, where=got.where(name) or f"row {row.number}"))
 
 

@@ -174,7 +174,7 @@ RULES: tuple[Doubt, ...] = (
     ),
     Doubt(
         "words-elsewhere", "hold", words_elsewhere,
-        "{quote} in the {field} points to words that are not in the table. Write them into the row.",
+        "{quote} in the {field} points to words that stand elsewhere. Write the words themselves into the row.",
     ),
     Doubt(
         "perhaps-nothing", "look", perhaps_nothing,

@@ -88,6 +88,9 @@ ELSEWHERE = _pattern(
     r"^\W*"
     + _any(
         r"same (?:as|like) (?:(?:the|my|our) )?(?:last|before|above|previous|first|other|earlier|order|row|#|usual\b).*",
+        r"same (?:as|like) (?:(?:the|my|our) )?(?:(?:no|nr|number|box|lid)\b\.? ?)?#?(?:[a-z]{1,4}-?)?\d[\d-]*\W*$",
+        r"(?:sent|e-?mailed|messaged|texted|given|agreed|discussed) (?:\w+ ){0,2}?(?:by|via|in|per|on|over) "
+        r"(?:(?:the|a|my|our|your|private|direct) )*(?:e-?mail|mail|messages?|chat|phone|letter|notes?|text)\W*$",
         r"(?:the )?same (?:again|please|text|wording|name|message)\W*$",
         r"(?:same|ditto|idem|dito)\W*$",
         r"as (?:above|before|discussed|agreed|last time|usual)" + _TAIL,

@@ -11,6 +11,7 @@ from engrave.output.numbers import between, count, cupped, duration, money
 from engrave.output.tables import amount, entry
 from engrave.problems import held
 from engrave.shop.models import Shop
+from engrave.tasks.choosing import midway
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
@@ -78,7 +79,7 @@ def _cuts(piece: Piece) -> list[str]:
     if fitness.web is not None:
         sizes.append(f"thinnest web {fitness.web.width:.2f} mm at '{fitness.web.text}'")
     tool = task.tool
-    with_what = f"{tool.cutter.title} ({tool.method}, {tool.depth:.2g} mm deep) in {task.wood.title.lower()}"
+    with_what = f"{tool.cutter.title} ({tool.method}, {tool.depth:.2g} mm deep) in {midway(task.wood.title)}"
     return [f"Can be cut: {word}, {with_what}; {', '.join(sizes) or 'no strokes to measure'}"]
 
 
@@ -282,7 +283,7 @@ def table(rows: Sequence[dict[str, Any]]) -> str:
     if not rows:
         return "(nothing)"
     heads = list(rows[0])
-    body = [["-" if row[h] is None else _cell(row[h]) for h in heads] for row in rows]
+    body = [["-" if row[h] in (None, "", []) else _cell(row[h]) for h in heads] for row in rows]
     return "\n".join(columns([heads, *body]))
 
 

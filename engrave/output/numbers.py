@@ -63,9 +63,10 @@ def money(amount: Decimal, currency: str, locale: str) -> str:
 
 
 def day(value: date, locale: str) -> str:
-    """Return a date as the shop's country writes it, with its weekday."""
+    """Return a date as the shop's country writes it, with its weekday; without full stops, as it stands in sentences."""
     try:
-        return str(format_date(value, format="EEE d MMM", locale=Locale.parse(locale.replace("-", "_"))))
+        told = format_date(value, format="EEE d MMM", locale=Locale.parse(locale.replace("-", "_")))
+        return str(told).replace(".", "")
     except (UnknownLocaleError, ValueError):
         return value.isoformat()
 

@@ -19,6 +19,7 @@ from engrave.output.numbers import between, count, cupped, day, duration, money,
 from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.view import Scene, scene
 from engrave.shop.models import Shop
+from engrave.tasks.choosing import midway
 from engrave.week.totals import progress
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         shows_lost=bool(seen and piece.verdict != "ready" and not (seen.lost.is_empty and seen.thin.is_empty)),
         received=tuple((FIELDS[f], w) for f, w in piece.order.received.filled()),
         lines=tuple(line.text for line in piece.lettering.lines) if piece.lettering else (),
-        changes=piece.order.changes,
+        changes=_changes(piece),
         facts=_facts(piece, shop),
         problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
         notes=tuple(p for p in piece.problems if p.level == "note"),
@@ -187,6 +188,12 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         plain=piece.plain,
         share=min(1.0, max(LEAST_SHARE, math.sqrt(seen.view.width / widest))) if seen else 1.0,
     )
+
+
+def _changes(piece: Piece) -> tuple[str, ...]:
+    """Return what was altered in the words, but for what a finding says already."""
+    told = {p.says.rstrip(".") for p in piece.problems}
+    return tuple(c for c in piece.order.changes if f"In the {c}" not in told)
 
 
 def _title(piece: Piece, siblings: int) -> str:
@@ -203,7 +210,7 @@ def _about(piece: Piece) -> str:
         return piece.order.lid
     task = piece.task
     area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
-    return f"{task.lid.title}{area}, in {task.wood.title.lower()}"
+    return f"{task.lid.title}{area}, in {midway(task.wood.title)}"
 
 
 def _words(piece: Piece) -> str:
@@ -283,7 +290,13 @@ def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[
                 "runs": _runs([(_cutter(week.entries[s.entry].piece), cards[s.entry], s.late) for s in steps]),
             }
         )
-    return {"days": days, "changes": count(plan.cutter_changes, "cutter change"), "promises": promises(plan, shop)}
+    changes = cutter_changes(plan)
+    return {"days": days, "changes": changes[:1].upper() + changes[1:], "promises": promises(plan, shop)}
+
+
+def cutter_changes(plan: Plan) -> str:
+    """Return 'no cutter change', '1 cutter change', '2 cutter changes'."""
+    return count(plan.cutter_changes, "cutter change") if plan.cutter_changes else "no cutter change"
 
 
 def promises(plan: Plan, shop: Shop) -> str:

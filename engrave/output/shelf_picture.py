@@ -21,12 +21,17 @@ if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
     from engrave.typefaces import Shelf
+    from engrave.typefaces.shelf import ShelfTypeface
 
 DRAWN = ("lids", "typefaces", "woods", "cutters")
 """Kinds that have a picture; the others are figures only."""
 
 NAMES = ("Wanda & Tomás", "Øyvind · Þórður", "Nguyễn Thị Hà", "14 June 2026")
 """A specimen's words: what buyers send, not the alphabet."""
+
+NAMES_ELSEWHERE = (("مريم ويوسف", "ليلى", "سلام"), ("מרים ויוסף", "נועה", "שלום"), ("आरती और राहुल", "मीरा", "शुभ विवाह"),
+                   ("Ελένη & Νίκος", "Σοφία"), ("Мария и Юрий", "София"))  # fmt: skip
+"""The same for typefaces made for another script: their Latin letters would be borrowed, and show nothing of them."""
 
 CELL = 340
 """Pixels: side of a lid's or a wood's cell; three stand side by side."""
@@ -41,7 +46,7 @@ def shelf_png(kind: str, shop: Shop, shelf: Shelf) -> bytes:
         "cutters": lambda: _cutters(tuple(shop.cutters.values()), labels_for(shelf)),
     }
     if kind not in drawn:
-        raise ValueError(f"there is no picture of {kind}; there is one of {', '.join(DRAWN)}")
+        raise ValueError(f"There is no picture of {kind}, which are figures only; there is one of {', '.join(DRAWN)}.")
     return as_png(drawn[kind]())
 
 
@@ -75,11 +80,12 @@ def _lids(shop: Shop, labels: Labels) -> Picture:
 
 
 def _caption(picture: Picture, labels: Labels, at: tuple[float, float], name: str, more: str) -> None:
-    """Write two centred lines, a name as long as the cell allows and what is told of it."""
+    """Write centred lines: a name, and what is told of it, each broken where it is longer than the cell is wide."""
     lines = labels.wrapped(name, SMALL + 1, CELL - 24, PLAIN)[:2]
     for i, line in enumerate(lines):
         labels.draw(picture, (at[0], at[1] + 27 * i), line, SMALL + 1, DARK, PLAIN, align=0.5)
-    labels.draw(picture, (at[0], at[1] + 27 * len(lines)), more, SMALL - 2, SOFT, PLAIN, align=0.5)
+    for i, line in enumerate(labels.wrapped(more, SMALL - 2, CELL - 16, PLAIN)[:2]):
+        labels.draw(picture, (at[0], at[1] + 27 * len(lines) + 23 * i), line, SMALL - 2, SOFT, PLAIN, align=0.5)
 
 
 def _typefaces(shelf: Shelf, labels: Labels) -> Picture:
@@ -92,12 +98,20 @@ def _typefaces(shelf: Shelf, labels: Labels) -> Picture:
         kind = "single line" if face.kind == "single-line" else "outline"
         labels.draw(picture, (x, y + 22), f"{face.title}  ({ident}, {kind})", SMALL - 1, SOFT)
         at = float(x)
-        for words in NAMES:
+        for words in _specimen(face):
             if at + labels.width(words, 30, (ident,)) > WIDE - EDGE:
                 break
             at += labels.draw(picture, (at, y + 82), words, 30, DARK, (ident,)) + 46
         draw.line([(x, y + high - 8), (WIDE - EDGE, y + high - 8)], fill=RULE)
     return picture
+
+
+def _specimen(face: ShelfTypeface) -> tuple[str, ...]:
+    """Return words in a script that the typeface itself has, Latin first."""
+    for names in (NAMES, *NAMES_ELSEWHERE):
+        if face.own(names[0][0]) is not None:
+            return names
+    return NAMES
 
 
 def _woods(woods: Sequence[Wood], labels: Labels) -> Picture:
@@ -122,7 +136,7 @@ def _woods(woods: Sequence[Wood], labels: Labels) -> Picture:
 
 def _cutters(cutters: Sequence[Cutter], labels: Labels) -> Picture:
     """Draw each cutter's profile, all at one scale; a beam as its mark, much enlarged."""
-    high = 300
+    high = 326
     picture = _sheet(len(cutters), 3, high)
     scale = 14.0
     for number, cutter in enumerate(cutters):
@@ -133,7 +147,7 @@ def _cutters(cutters: Sequence[Cutter], labels: Labels) -> Picture:
         cover = Image.fromarray((mask(shape, frame, frame.whole) * 255).astype("uint8"))
         picture.paste(Image.new("RGB", (CELL, 190), colour), (x, y), cover)
         size = (
-            f"mark {plain(cutter.kerf_x or 0, 2)} × {plain(cutter.kerf_y or 0, 2)} mm, 20 times"
+            f"mark {plain(cutter.kerf_x or 0, 2)} × {plain(cutter.kerf_y or 0, 2)} mm, drawn 20 times as large"
             if cutter.is_beam
             else _size(cutter)
         )
@@ -143,7 +157,7 @@ def _cutters(cutters: Sequence[Cutter], labels: Labels) -> Picture:
 
 def _size(cutter: Cutter) -> str:
     parts = [
-        f"⌀ {plain(cutter.diameter, 2)} mm" if cutter.diameter else "",
+        f"⌀ {plain(cutter.diameter, 3)} mm" if cutter.diameter else "",
         f"{plain(cutter.angle, 1)}°" if cutter.angle else "",
     ]
     parts.append(f"tip {plain(cutter.tip, 2)} mm" if cutter.tip else "")

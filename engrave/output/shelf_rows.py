@@ -77,7 +77,7 @@ def _cutter(cutter: Cutter, shop: Shop) -> Row:
         "diameter_mm": cutter.diameter,
         "angle_deg": cutter.angle,
         "tip_mm": cutter.tip,
-        "mark_mm": cutter.kerf_x,
+        "mark_mm": [cutter.kerf_x, cutter.kerf_y] if cutter.is_beam else None,
         "deepest_mm": cutter.deepest,
         "methods": sorted({r.method for r in shop.recipes if r.cutter == cutter.id}),
         "woods": "all" if len(woods) == len(shop.woods) else woods,
@@ -105,8 +105,8 @@ def _wood(wood: Wood) -> Row:
         "pores": wood.pores,
         "least_web_along_mm": wood.web_along,
         "least_web_across_mm": wood.web_across,
-        "specific_gravity": wood.gravity,
-        "hardness_N": wood.janka_n,
+        "specific_gravity": wood.gravity or None,
+        "hardness_N": round(wood.janka_n) or None,
         "caution": wood.caution or None,
     }
 

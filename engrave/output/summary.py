@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from engrave.output.cautions import cautions
 from engrave.output.numbers import count, day, duration, money
-from engrave.output.page import promises
+from engrave.output.page import cutter_changes, promises
 from engrave.shop.models import Shop
 from engrave.week.totals import progress
 
@@ -33,9 +33,9 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
-        found = [e.piece for e in week.entries if e.piece.verdict == verdict]
+        found = list(dict.fromkeys(_named(e.piece, verdict) for e in week.entries if e.piece.verdict == verdict))
         if found:
-            lines += ["", title, *(_named(p, verdict) for p in found[:SHOWN])]
+            lines += ["", title, *found[:SHOWN]]
             if len(found) > SHOWN:
                 lines.append(f"  and {len(found) - SHOWN} more, on the page")
     told = cautions([e.piece for e in week.entries])
@@ -56,7 +56,7 @@ def _plan(ahead: Plan, shop: Shop) -> list[str]:
         return []
     last = ahead.days[-1]
     when = day(last.on, shop.rates.locale) if last.on else f"day {last.day + 1}"
-    told = [f"The last lid is done on {when}, with {count(ahead.cutter_changes, 'cutter change')}."]
+    told = [f"The last lid is done on {when}, with {cutter_changes(ahead)}."]
     kept = promises(ahead, shop)
     return [*told, kept + (" The page says which." if ahead.late else "")] if kept else told
 

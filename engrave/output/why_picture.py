@@ -152,7 +152,8 @@ def _says(reason: Why, touches: Sequence[Touch], labels: Labels) -> list[tuple[s
     lines: list[tuple[str, Sequence[str]]] = [(line, STRONG) for line in labels.wrapped(told, SMALL, WIDE - 2 * EDGE)]
     for number, t in enumerate(touches, 1):
         what = "margin at the edge" if t.what == "edge" else t.what
-        lines.append((f"{number}   the '{t.letter}' of '{t.line}' and the {what}: {t.gap:.2f} mm to spare", PLAIN))
+        left = f"{t.gap:.2f} mm" if t.gap >= 0.005 else "nothing"
+        lines.append((f"{number}   the '{t.letter}' of '{t.line}' and the {what}: {left} to spare", PLAIN))
     return lines
 
 

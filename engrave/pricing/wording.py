@@ -8,6 +8,7 @@ from babel.numbers import format_currency, format_percent
 
 from engrave.shop.models import Rates
 from engrave.tasks import Task
+from engrave.tasks.choosing import midway
 
 
 def money(amount: Decimal, rates: Rates) -> str:
@@ -26,7 +27,7 @@ def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rat
     rush: what of the price is for haste.
     """
     words = " / ".join(" ".join(text.split()) for _, text in task.words.filled())
-    on = f"on the {task.lid.title[:1].lower()}{task.lid.title[1:]}"
+    on = f"on the {midway(task.lid.title)}"
     if task.area.side == "inside":
         on += ", inside"
     sums = money(price, rates)

@@ -11,6 +11,7 @@ from engrave.setting.lettering import Lettering
 from engrave.setting.taste import least_cap
 from engrave.setting.voices import Voice, shape_of
 from engrave.tasks import Task
+from engrave.tasks.choosing import midway
 from engrave.typefaces import Placed
 
 SHOWN = 60
@@ -37,7 +38,7 @@ def cover(voice: Voice) -> float:
 
 
 def _tool(task: Task) -> str:
-    return f"in {task.wood.title.lower()} with this {'beam' if task.tool.cutter.is_beam else 'bit'}"
+    return f"in {midway(task.wood.title)} with this {'beam' if task.tool.cutter.is_beam else 'bit'}"
 
 
 def no_room(task: Task) -> Problem:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
+from babel import Locale, UnknownLocaleError
+
 from engrave.shop.models import Hands, Rates
-from engrave.shop.readers import FILLED, MONEY, YES, Reader, list_of, number, share, whole
+from engrave.shop.readers import MONEY, YES, Reader, list_of, number, share, whole
 from engrave.shop.tables import Entry
 
 MINUTES = number(0.0, 600.0, unit="minutes")
@@ -23,6 +25,17 @@ def _currency(value: object) -> str:
     return value
 
 
+def _locale(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError
+    try:
+        Locale.parse(value.replace("-", "_"))
+    except UnknownLocaleError as error:
+        raise ValueError from error
+    return value
+
+
+LOCALE = Reader("Allowed: a language and a country, as 'en_GB', 'en_US' or 'sv_SE'.", "en_GB", _locale)
 CURRENCY = Reader("Allowed: three capital letters (ISO 4217), as 'EUR' or 'USD'.", "EUR", _currency)
 
 
@@ -30,7 +43,7 @@ def read_rates(entry: Entry) -> Rates:
     """Return the shop's rates."""
     rates = Rates(
         currency=entry.take("currency", CURRENCY),
-        locale=entry.take("locale", FILLED),
+        locale=entry.take("locale", LOCALE),
         machine_hour=_machine_hours(entry),
         hands_hour=entry.take("hands_hour", MONEY),
         hands=_hands(entry),

@@ -90,6 +90,61 @@ def _row(order: Order) -> str:
     return f"row {order.row}" if order.row else ""
 
 
+NAMES_OF_PLACES = frozenset(
+    [
+        "african",
+        "alaska",
+        "american",
+        "asian",
+        "australian",
+        "brazilian",
+        "british",
+        "canadian",
+        "caribbean",
+        "chinese",
+        "cuban",
+        "czech",
+        "danish",
+        "douglas",
+        "dutch",
+        "english",
+        "european",
+        "finnish",
+        "french",
+        "german",
+        "greek",
+        "hawaiian",
+        "honduras",
+        "hungarian",
+        "indian",
+        "irish",
+        "italian",
+        "japanese",
+        "norwegian",
+        "oregon",
+        "pacific",
+        "polish",
+        "portuguese",
+        "russian",
+        "scandinavian",
+        "scots",
+        "scottish",
+        "siberian",
+        "spanish",
+        "swedish",
+        "swiss",
+        "tasmanian",
+        "thai",
+        "turkish",
+        "ukrainian",
+        "welsh",
+    ]
+)
+"""First words of a wood's or a lid's title that keep their capital inside a sentence: Swedish birch."""
+
+
 def midway(title: str) -> str:
-    """Return a title as it stands inside a sentence: its first letter small, unless it is an abbreviation."""
-    return title[:1].lower() + title[1:] if title[1:2].islower() else title
+    """Return a title as it stands inside a sentence: its first letter small, unless it is a name or an abbreviation."""
+    if not title[1:2].islower() or title.split()[0].casefold() in NAMES_OF_PLACES:
+        return title
+    return title[:1].lower() + title[1:]

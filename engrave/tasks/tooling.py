@@ -120,8 +120,8 @@ def _no_recipe(order: Order, cutter: Cutter, wood: Wood, method: Method, kind: s
     woods = [w for w in book.shop.woods if (cutter.id, w, method) in book.recipes]
     note = f" Of this cutter: {cutter.note}." if cutter.note else ""
     says = (
-        f"There is no recipe for the {midway(cutter.title)} in {wood.title.lower()} by {method}.{note} "
-        f"Cutters that have one for such letters in {wood.title.lower()}: {listed(cutters) or 'none'}. "
+        f"There is no recipe for the {midway(cutter.title)} in {midway(wood.title)} by {method}.{note} "
+        f"Cutters that have one for such letters in {midway(wood.title)}: {listed(cutters) or 'none'}. "
         f"Woods that have one for this cutter: {listed(woods) or 'none'}."
     )
     return Problem("no-recipe", "hold", says, where(order, "cutter"), f"{cutter.id} {wood.id} {method}")
@@ -134,11 +134,16 @@ def _lifted(machine: Machine, area: Area, problems: list[Problem]) -> Machine:
         return machine
     height = tallest.height + HOLDER_GAP
     says = (
-        f"The {tallest.why or 'keep-out'} stands {tallest.height:g} mm proud: have the machine travel at least "
-        f"{height:g} mm above the lid's face."
+        f"The {tallest.why or 'keep-out'} stands {_up(tallest.height)} mm proud: have the machine travel at least "
+        f"{_up(height)} mm above the lid's face."
     )
     problems.append(Problem("travel-height", "note", says, value=tallest.height, limit=height))
     return replace(machine, retract=height)
+
+
+def _up(height: float) -> str:
+    """Return a height in mm rounded up to a tenth: too high is safe, too low is not."""
+    return f"{math.ceil(round(height * 10, 6)) / 10:g}"
 
 
 def _on_bed(area: Area, machine: Machine) -> bool:

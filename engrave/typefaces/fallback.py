@@ -238,7 +238,8 @@ def _tell_composed(plan: Plan, asked: Letters) -> None:
 
 
 def _named(typeface: Letters) -> str:
-    return f"{typeface.facts.title} ({typeface.facts.id})"
+    title, ident = typeface.facts.title, typeface.facts.id
+    return title if title == ident else f"{title} ({ident})"
 
 
 def _borrowed(piece: Piece, asked: Letters, other: Letters) -> Problem:

@@ -20,7 +20,16 @@ from engrave.typefaces.outline import OutlineSource, Way
 from engrave.typefaces.run import Kind, Placed, Run
 from engrave.typefaces.single import SingleSource
 from engrave.typefaces.spacing import evened, white_between
-from engrave.typefaces.table import LINE_SUFFIXES, OUTLINE_SUFFIXES, TABLE, Facts, TypefaceError, bare, id_of, read_table
+from engrave.typefaces.table import (
+    LINE_SUFFIXES,
+    OUTLINE_SUFFIXES,
+    TABLE,
+    Facts,
+    TypefaceError,
+    bare,
+    id_of,
+    read_table,
+)
 
 STROKES = "withy"
 """The typeface drawn in this project, whose accents and ornaments serve where another has none."""
@@ -264,7 +273,7 @@ def _one_of_shop(entry: File) -> Facts | None:
         facts = bare(entry)
     elif entry.is_dir() and (fonts := sorted(f.name for f in entry.iterdir() if _is_font(f))):
         raise TypefaceError(
-            f"{entry}: a folder with a font needs a {TABLE} in it; one line is enough: file = \"{fonts[0]}\". "
+            f'{entry}: a folder with a font needs a {TABLE} in it; one line is enough: file = "{fonts[0]}". '
             "Or put the font file alone, without a folder."
         )
     else:

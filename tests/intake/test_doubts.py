@@ -20,6 +20,7 @@ HOLDS = {
         "will send you the names later", "siehe Nachricht", "wie besprochen", "s.o.", "comme convenu", "voir note",
         "comme la dernière fois", "igual que la última vez", "como hablamos", "ver nota", "zelfde als vorige keer",
         "zie opmerking", "zoals besproken", "same as order 1001", "not sure yet",
+        "Same as 9011", "same as no. 12", "same like #T-2003", "sent by message", "Sent you via e-mail", "texted over the phone",
     ],
 }  # fmt: skip
 

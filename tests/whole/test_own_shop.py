@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from pathlib import Path
 
@@ -73,3 +74,65 @@ def test_a_fraction_without_its_unit_is_no_margin(tmp_path: Path) -> None:
     assert told.exit_code == 2
     assert "[card-box], margin: found '1/4'" in told.stderr
     assert "a fraction needs its unit" in told.stderr
+
+
+SWEDEN = 'locale = "sv_SE"\ncurrency = "SEK"\n'
+
+
+def test_a_week_told_in_a_shop_of_another_country(tmp_path: Path) -> None:
+    """Names of places keep their capital, days have no full stop of their own, a look of one row is told once."""
+    (tmp_path / "rates.toml").write_text(SWEDEN, encoding="utf-8")
+    (tmp_path / "woods.toml").write_text('[swedish-birch]\nlike = "birch"\ntitle = "Swedish birch"\n', encoding="utf-8")
+    (tmp_path / "orders.csv").write_text(
+        "order,name,message,lid,wood,due\nK-1,  Ida ,please engrave nicely,letter-box,swedish-birch,2026-12-07\n",
+        encoding="utf-8",
+    )
+    out = tmp_path / "out"
+    told = asked("batch", str(tmp_path / "orders.csv"), "--out", str(out), "--jobs", "1", "--shop", str(tmp_path))
+    assert told.exit_code == 0
+    assert "if work begins by fre 4 dec.\n" in told.stdout or "if work begins by mån 7 dec.\n" in told.stdout
+    assert "with no cutter change." in told.stdout
+    assert told.stdout.count("reads like a message to the shop") == 1  # the order has two pieces
+    page = (out / "week.html").read_text("utf-8")
+    assert "in Swedish birch" in page
+    assert "No cutter change." in page
+    assert page.count("spaces at the ends left out") == 2  # once a piece, not as a change and as a note
+
+
+def test_a_locale_that_no_country_has_is_a_mistake(tmp_path: Path) -> None:
+    (tmp_path / "rates.toml").write_text('locale = "swedish"\n', encoding="utf-8")
+    told = asked("shelf", "lids", "--shop", str(tmp_path))
+    assert told.exit_code == 2
+    assert "rates.toml, locale: found 'swedish'. Allowed: a language and a country" in told.stderr
+
+
+def test_what_is_not_known_of_a_wood_is_a_dash(tmp_path: Path) -> None:
+    (tmp_path / "woods.toml").write_text(
+        '[plum]\ntitle = "Plum"\nlatin = "Prunus domestica"\npores = "diffuse"\nweb_along = 0.4\nweb_across = 0.6\n'
+        'colour = "#b08060"\nburn = "#402010"\nfigure = "plain"\ncaution = "its dust can irritate airways"\n',
+        encoding="utf-8",
+    )
+    rows = {r["id"]: r for r in json.loads(asked("shelf", "woods", "--json", "--shop", str(tmp_path)).stdout)}
+    assert rows["plum"]["hardness_N"] is rows["plum"]["specific_gravity"] is None
+    # 1450 lbf (Wood Handbook, table 5-3) times 4.4482216 N a pound of force (NIST SP 811)
+    assert rows["maple"]["hardness_N"] == 6450
+
+
+def test_a_beam_s_mark_is_told_both_ways() -> None:
+    rows = {r["id"]: r for r in json.loads(asked("shelf", "cutters", "--json").stdout)}
+    assert rows["diode-450"]["mark_mm"] == [0.12, 0.18]
+
+
+def test_there_is_no_picture_of_figures(tmp_path: Path) -> None:
+    told = asked("shelf", "machines", "--picture", str(tmp_path / "m.png"))
+    assert told.exit_code == 2
+    assert told.stderr.lower().count("there is no picture") == 1
+
+
+def test_heights_are_told_to_a_tenth_and_never_too_low(tmp_path: Path) -> None:
+    (tmp_path / "lids.toml").write_text(
+        '[fly-box]\nkeep_out = [ { rectangle = [40, 8], at = [63, 4], clearance = 2, height = "1/8 in", why = "hinge" } ]\n',
+        encoding="utf-8",
+    )
+    told = asked("try", "Ida", "--lid", "fly-box", "--cutter", "v60", "--shop", str(tmp_path))
+    assert "stands 3.2 mm proud: have the machine travel at least 6.2 mm above" in told.stdout

@@ -235,7 +235,7 @@ def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
     done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 7))
     assert "1 lid would be late; for every promised day, work had to begin by Fri 4 Dec." in done.summary
     done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 1))
-    assert "The last lid is done on Tue 1 Dec, with 0 cutter changes." in done.summary
+    assert "The last lid is done on Tue 1 Dec, with no cutter change." in done.summary
     assert "Every promised day holds." in done.summary
 
 
