@@ -84,7 +84,8 @@ def _caption(picture: Picture, labels: Labels, at: tuple[float, float], name: st
     lines = labels.wrapped(name, SMALL + 1, CELL - 24, PLAIN)[:2]
     for i, line in enumerate(lines):
         labels.draw(picture, (at[0], at[1] + 27 * i), line, SMALL + 1, DARK, PLAIN, align=0.5)
-    for i, line in enumerate(labels.wrapped(more, SMALL - 2, CELL - 16, PLAIN)[:2]):
+    told = [line for part in more.split("\n") for line in labels.wrapped(part, SMALL - 2, CELL - 16, PLAIN)]
+    for i, line in enumerate(told[:2]):
         labels.draw(picture, (at[0], at[1] + 27 * len(lines) + 23 * i), line, SMALL - 2, SOFT, PLAIN, align=0.5)
 
 
@@ -129,8 +130,10 @@ def _woods(woods: Sequence[Wood], labels: Labels) -> Picture:
             )
             face.paste(Image.new("RGB", size, colour), (0, 0), bar)
         picture.paste(face, (x + 15, y))
-        webs = f"{wood.id}  ·  webs {plain(wood.web_along, 2)} along, {plain(wood.web_across, 2)} mm across"
+        webs = f"{wood.id}\nwebs {plain(wood.web_along, 2)} mm along, {plain(wood.web_across, 2)} mm across"
         _caption(picture, labels, (x + CELL / 2, y + 202), wood.title, webs)
+    squares = "The squares: the wood as a beam marks it (left) and as a bit cuts it (right)."
+    labels.draw(picture, (EDGE + 15, picture.height - 20), squares, SMALL - 2, SOFT, PLAIN)
     return picture
 
 
@@ -188,8 +191,11 @@ def profile(cutter: Cutter) -> Polygon:
     radius = (cutter.diameter or cutter.tip or 1.0) / 2.0
     tip = (cutter.tip or 0.0) / 2.0
     if cutter.kind == "ball-nose":
-        turn = [math.pi * i / 24 for i in range(25)]
+        half = math.radians((cutter.angle or 0.0) / 2.0)
+        turn = [half + (math.pi - 2.0 * half) * i / 24 for i in range(25)]
         foot = [(MIDDLE + radius * math.cos(t), POINT - radius + radius * math.sin(t)) for t in turn]
+        wider = (POINT - radius * (1.0 - math.sin(half))) * math.tan(half) + radius * math.cos(half)
+        return Polygon([(MIDDLE + wider, 0.0), *foot, (MIDDLE - wider, 0.0)]).buffer(0)
     elif cutter.angle:
         rise = (radius - tip) / math.tan(math.radians(cutter.angle / 2.0))
         foot = [

@@ -7,6 +7,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import LineString, Point
 
 from engrave.shop import Cutter, depth_for, groove_at, least_width, mark_of
 from engrave.units import length_mm
@@ -99,3 +100,17 @@ def test_ball_nose_goes_there_and_back(share: float) -> None:
     assert depth is not None
     assert groove_at(ball(4), depth) == pytest.approx(4 * share, abs=1e-6)
     assert math.isclose(depth, 2 - math.sqrt(4 - (2 * share) ** 2))
+
+
+@pytest.mark.parametrize(("diameter", "angle"), [(0.5, 10.0), (1.0, 6.2), (2.0, 30.0)])
+@pytest.mark.parametrize("depth", [0.05, 0.2, 0.31, 0.9, 2.5])
+def test_a_tapered_ball_is_as_wide_as_the_shape_swept(diameter: float, angle: float, depth: float) -> None:
+    """Against shapely's hull of a ball and a great disc up its axis, which touch the same two lines (geometry)."""
+    radius, half = diameter / 2, math.radians(angle / 2)
+    far = 10.0
+    upper = Point(0, far).buffer(radius + (far - radius) * math.sin(half), quad_segs=2000)
+    body = Point(0, radius).buffer(radius, quad_segs=2000).union(upper).convex_hull
+    cut = body.intersection(LineString([(-50, depth), (50, depth)]))
+    tapered = Cutter("t", "T", "ball-nose", "m", diameter=diameter, angle=angle, flute=10)
+    assert groove_at(tapered, depth) == pytest.approx(cut.length, abs=1e-4)
+    assert depth_for(tapered, groove_at(tapered, depth)) == pytest.approx(depth, abs=1e-9)
