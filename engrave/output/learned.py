@@ -19,7 +19,7 @@ def learned_lines(learned: Learned, saved: tuple[Path, Path | None] | None = Non
     """Return the answer to 'what do these times tell?': the errors, the figures, every run, and what to look at."""
     rows = [["row", "piece", "timed", "before", "", "now", ""]]
     for p in learned.points:
-        was, now = (f"{s / p.real - 1.0:+.0%}" for s in (p.before, p.after))
+        was, now = (_off(s / p.real - 1.0) for s in (p.before, p.after))
         odd = "  does not count" if p.outlier else ""
         timed, before, after = (duration(s) for s in (p.real, p.before, p.after))
         rows.append([str(p.log.row), p.log.name, timed, before, was, after, now + odd])
@@ -27,6 +27,12 @@ def learned_lines(learned: Learned, saved: tuple[Path, Path | None] | None = Non
     lines += [*(f"  {row}" for row in columns(rows)), ""]
     lines += [f"{p.level.capitalize()}: {p.says}" for p in learned.problems]
     return "\n".join([*lines, _saved(saved)])
+
+
+def _off(share: float) -> str:
+    """Return how far an estimate is off, as '+4 %' or '0 %'."""
+    percent = round(100 * share)
+    return f"{percent:+d} %" if percent else "0 %"
 
 
 def _saved(saved: tuple[Path, Path | None] | None) -> str:

@@ -52,7 +52,8 @@ def timing_png(learned: Learned, shelf: Shelf, shop_name: str = "") -> bytes:
     picture = Image.new("RGB", (WIDE, TOP + SIDE + 170), PAPER)
     labels.draw(picture, (EDGE, 62), f"{learned.machine.title}: reckoned and real", NAME, DARK, STRONG)
     runs = count(len(learned.points), "run")
-    off = f"{runs}; half of the estimates were more than {learned.error_before:.1%} off, and now {learned.error_after:.1%}"
+    before, after = (f"{100 * e:.1f} %" for e in (learned.error_before, learned.error_after))
+    off = f"{runs}; half of the estimates were more than {before} off, and now {after}"
     labels.draw(picture, (EDGE, 104), off, SMALL, SOFT)
     if shop_name:
         labels.draw(picture, (WIDE - EDGE, 62), shop_name, SMALL, SOFT, align=1.0)
@@ -138,7 +139,7 @@ def _key(picture: Picture, labels: Labels, learned: Learned) -> None:
     """Draw what the marks mean, below the field."""
     image = Image.new("RGB", (WIDE * FINE, 40 * FINE), PAPER)
     draw = ImageDraw.Draw(image)
-    share = f"nine of ten runs should lie within {learned.machine.scatter:.0%}"
+    share = f"nine of ten runs should lie within {100 * learned.machine.scatter:.0f} %"
     odd = any(p.outlier for p in learned.points)
     says = ["before", "now", *(["now, but taken for interrupted"] if odd else []), share]
     at = [LEFT + 10.0]

@@ -97,14 +97,15 @@ class Learned:
     @property
     def summary(self) -> tuple[str, ...]:
         """What was learned, in sentences."""
+        runs = f"{len(self.points)} run{'' if len(self.points) == 1 else 's'}"
         lines = [
-            f"{len(self.points)} runs: estimates were {self.error_before:.1%} off, and are now {self.error_after:.1%}."
+            f"{runs}: estimates were {100 * self.error_before:.1f} % off, and are now {100 * self.error_after:.1f} %."
         ]
         if self.error_next is not None:
-            lines.append(f"On runs that the fit was not shown they are {self.error_next:.1%} off (medians).")
+            lines.append(f"On runs that the fit was not shown they are {100 * self.error_next:.1f} % off (medians).")
         lines += [_told(f) for f in self.fitted]
         share = self.machine.scatter
-        lines.append(f"Nine of ten runs should fall within {share:.0%} of the estimate, interruptions apart.")
+        lines.append(f"Nine of ten runs should fall within {100 * share:.0f} % of the estimate, interruptions apart.")
         return tuple(lines)
 
 
@@ -287,8 +288,8 @@ def _finished(data: _Data, logs: Sequence[Log], before: Floats, fit: _Fit, probl
     )
     problems += [_outlier(p) for p in points if p.outlier]
     scatter = max(_scatter(float(np.min(fit.noise)), len(logs)), 0.0)
-    if len(logs) < FEWEST:
-        scatter = max(scatter, data.machine.scatter)
+    if len(logs) < FEWEST:  # too few to tell a scatter from: what was taken until now, or the farthest of them
+        scatter = max(data.machine.scatter, float(np.max(np.expm1(off))))
     return Learned(
         machine=replace(fit.machine, scatter=scatter),
         fitted=fit.fitted,
@@ -316,9 +317,10 @@ def _whole_minutes(logs: Sequence[Log]) -> Floats:
 
 def _minutes_problem(logs: Sequence[Log]) -> list[Problem]:
     typical = float(np.median([log.seconds for log in logs]))
+    share = f"{100 * 30.0 / typical:.0f} %"
     says = (
-        f"These times are whole minutes; half a minute is {30.0 / typical:.0%} of a typical run of {typical / 60:.0f} "
-        "min. They are trusted that much less: time runs to the second."
+        f"These times are whole minutes; half a minute is {share} of a typical run of {typical / 60:.0f} min. They "
+        "are trusted that much less: time runs to the second."
     )
     return [Problem("whole-minutes", "look", says, value=round(30.0 / typical, 3))]
 
@@ -338,7 +340,7 @@ def _unknown(log: Log) -> Problem:
 
 def _outlier(point: Point) -> Problem:
     longer = point.real / point.after - 1.0
-    way = f"{longer:.0%} longer" if longer > 0 else f"{-longer:.0%} shorter"
+    way = f"{100 * longer:.0f} % longer" if longer > 0 else f"{-100 * longer:.0f} % shorter"
     says = (
         f"Row {point.log.row}: {point.log.name} took {point.real:.0f} s, {way} than reckoned "
         f"({point.after:.0f} s): interrupted, or another piece? It hardly counts."

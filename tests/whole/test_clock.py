@@ -184,3 +184,15 @@ def test_a_table_that_would_not_be_read_again_is_put_back(tmp_path: Path) -> Non
 def _learned(scale: float) -> Learned:
     machine = replace(environment().shop.machines[BEAM], scale=scale)
     return Learned(machine, (), 0.4, 0.1, None, (), ())
+
+
+def test_one_run_is_told_in_plain_figures(times: tuple[Path, dict[tuple[str, str], float]], tmp_path: Path) -> None:
+    """One run tells no scatter, so what was taken until now stays; it once said 'within 103%'."""
+    at, real = times
+    log = _log(tmp_path / "log.csv", BEAM, {("L-1", BEAM): real["L-1", BEAM]})
+    said = _asked(log, "--machine", BEAM, "--week", at / "week").stdout
+    assert "  1 run: estimates were " in said
+    assert " % off, and are now 0.0 %." in said
+    assert "Nine of ten runs should fall within 30 % of the estimate" in said
+    assert "  0 %\n" in said
+    assert "0%" not in said
