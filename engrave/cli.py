@@ -68,6 +68,16 @@ def text_options(command: Command) -> Command:
     return command
 
 
+def _day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> date | None:
+    """Read a day as the tables write it; '30/11/2026' could be meant in two ways, so it is not guessed at."""
+    if value is None:
+        return None
+    try:
+        return date.fromisoformat(value)
+    except ValueError as error:
+        raise click.BadParameter(f"'{value}' is not a day; write year, month and day, as 2026-11-30.") from error
+
+
 @click.group(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="engrave")
 def main() -> None:
@@ -96,21 +106,24 @@ def main() -> None:
 @click.option(
     "--only", multiple=True, metavar="ORDER", help="Write only this order's lids; may be given more than once."
 )
-@click.option(
-    "--start", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First working day, for the plan: YYYY-MM-DD."
-)
+@click.option("--start", metavar="DAY", callback=_day, help="First working day, for the plan, such as 2026-11-30.")
 @common
 def batch_command(
-    orders: Path, out: Path, jobs: int | None, only: tuple[str, ...], start: Any, shop: Path | None, as_json: bool
+    orders: Path,
+    out: Path,
+    jobs: int | None,
+    only: tuple[str, ...],
+    start: date | None,
+    shop: Path | None,
+    as_json: bool,
 ) -> None:
     """Letter a week of orders: a lid and a proof each, and one page for the week.
 
     \b
     Example:  engrave batch orders_demo/ferry_week.csv --out week
     """
-    first = date.fromisoformat(start.date().isoformat()) if start else None
     try:
-        done = run_week(orders, out, shop_folder=shop, jobs=jobs, only=only, start=first, progress=_progress())
+        done = run_week(orders, out, shop_folder=shop, jobs=jobs, only=only, start=start, progress=_progress())
     except Stopped as stopped:
         click.echo(str(stopped), err=True)
         sys.exit(STOPPED)

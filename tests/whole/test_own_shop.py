@@ -136,3 +136,11 @@ def test_heights_are_told_to_a_tenth_and_never_too_low(tmp_path: Path) -> None:
     )
     told = asked("try", "Ida", "--lid", "fly-box", "--cutter", "v60", "--shop", str(tmp_path))
     assert "stands 3.2 mm proud: have the machine travel at least 6.2 mm above" in told.stdout
+
+
+def test_a_first_day_that_could_be_meant_in_two_ways_is_asked_for_again(tmp_path: Path) -> None:
+    (tmp_path / "o.csv").write_text("name\nIda\n", encoding="utf-8")
+    told = asked("batch", str(tmp_path / "o.csv"), "--out", str(tmp_path / "out"), "--start", "03/12/2026")
+    assert told.exit_code == 2
+    assert "'03/12/2026' is not a day; write year, month and day, as 2026-11-30." in told.stderr
+    assert not (tmp_path / "out").exists()
