@@ -213,17 +213,26 @@ def quote_command(
     """
     if bool(orders) == bool(words):
         raise click.UsageError("give either a table of orders or --words, not both and not neither")
+    idle = [
+        f"--{name}"
+        for name, given in {**text, "quantity": quantity > 1, "rush": rush, "changes": changes}.items()
+        if given
+    ]
+    if orders and idle:
+        raise click.UsageError(f"{', '.join(idle)}: only with --words, not with a table of orders")
     env = environment(shop)
     if orders:
         week = verbs.quote_week(orders, env=env)
-        told = answers.week_quote_json(week) if as_json else None
-        click.echo(json.dumps(told, ensure_ascii=False, indent=1) if told else answers.week_quote(week, env.shop))
+        if as_json:
+            click.echo(json.dumps(answers.week_quote_json(week), ensure_ascii=False, indent=1))
+        else:
+            click.echo(answers.week_quote(week, env.shop))
         sys.exit(SOME_HELD if week.totals.hold else OK)
     tried = verbs.try_words(words, env=env, quantity=quantity, **text)
     quoted = verbs.quote_words(tried, env, rush=rush, changes=changes)
     if as_json:
-        pairs = zip(quoted.quotes, quoted.ladders, strict=True)
-        click.echo(json.dumps([answers.quote_json(q, la) for q, la in pairs], ensure_ascii=False, indent=1))
+        told = answers.words_quote_json(tried.entries, quoted.quotes, quoted.ladders)
+        click.echo(json.dumps(told, ensure_ascii=False, indent=1))
     else:
         click.echo(answers.words_quote(tried.entries, quoted.quotes, quoted.ladders, env.shop))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)

@@ -174,13 +174,27 @@ def quote_json(quote: Quote, ladder: Ladder) -> dict[str, Any]:
 
 
 def words_quote(entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder], shop: Shop) -> str:
-    """Return the quotes of one text's areas; where there is none, the answer says why."""
+    """Return the quotes of one text's areas, and their sum; where one cannot be made, the answer says why."""
     if not quotes:
         return tried(entries, shop)
     lines: list[str] = []
     for quote, ladder in zip(quotes, ladders, strict=True):
-        lines += quote_lines(quote, ladder, shop)
+        lines += ["", *quote_lines(quote, ladder, shop)] if lines else quote_lines(quote, ladder, shop)
+    if len(quotes) > 1:
+        total = sum((q.price for q in quotes), Decimal(0))
+        lines += ["", f"In all, {len(quotes)} areas: {money(total, quotes[0].currency, shop.rates.locale)}"]
+    waiting = [e for e in entries if held(e.piece.problems)]
+    if waiting:
+        lines += ["", "Not in this, as it is on hold:", tried(waiting, shop)]
     return "\n".join(lines)
+
+
+def words_quote_json(
+    entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder]
+) -> list[dict[str, Any]]:
+    """Return the quotes as plain values; for an area on hold its entry as in week.json, which says why."""
+    waiting = [entry(e.piece, e.remedies) for e in entries if held(e.piece.problems)]
+    return [*(quote_json(q, la) for q, la in zip(quotes, ladders, strict=True)), *waiting]
 
 
 def week_quote_json(week: Week) -> dict[str, Any]:

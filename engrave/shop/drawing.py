@@ -56,6 +56,15 @@ def shapes_of(file: File) -> list[Shape]:
     return found
 
 
+def states_size(file: File) -> bool:
+    """Tell whether a drawing states its size in a unit of length; px and bare figures are as large as one takes them.
+
+    Raises OutlineError when the file cannot be read.
+    """
+    stated = _root(file).get("width") or _root(file).get("height") or ""
+    return stated.strip().lower().endswith(("mm", "cm", "in", "pt", "pc", "q"))
+
+
 def path_data(data: str) -> Path:
     """Return the contours of SVG path data, taken as mm. Raises OutlineError when it is none."""
     try:
@@ -69,6 +78,12 @@ def path_data(data: str) -> Path:
 
 def _plain_svg(file: File) -> str:
     """Return the file's text without what is never seen, and with symbols as groups that wait to be used."""
+    root = _root(file)
+    _strip(root)
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def _root(file: File) -> ElementTree.Element:
     try:
         root = ElementTree.fromstring(file.read_bytes())
     except OSError as error:
@@ -77,8 +92,7 @@ def _plain_svg(file: File) -> str:
         raise OutlineError(f"cannot be read as SVG: {error}") from error
     if root.tag not in ("svg", f"{SVG}svg"):
         raise OutlineError("is not an SVG: it does not begin with <svg>")
-    _strip(root)
-    return ElementTree.tostring(root, encoding="unicode")
+    return root
 
 
 def _strip(parent: ElementTree.Element) -> None:

@@ -15,7 +15,7 @@ from shapely import LineString, Point, Polygon, polygonize, unary_union
 
 from engrave.geometry.paths import Contour, Path, Polyline, box, flatten, polygon_path, transformed
 from engrave.geometry.regions import CHORD, polygons
-from engrave.shop.drawing import OutlineError, Shape, path_data, shapes_of
+from engrave.shop.drawing import OutlineError, Shape, path_data, shapes_of, states_size
 from engrave.shop.ends import met
 
 __all__ = ["Drawn", "OutlineError", "read_outline", "read_path_data"]
@@ -57,7 +57,18 @@ def read_outline(file: File, width: float | None = None, height: float | None = 
     shapes = shapes_of(file)
     if not shapes:
         raise OutlineError("draws no shape; draw the lid's outline as one closed path")
-    return _drawn(_scaled(shapes, width, height))
+    drawn = _drawn(_scaled(shapes, width, height))
+    if width is None and height is None and not states_size(file):
+        return replace(drawn, notes=(*drawn.notes, _no_size(drawn)))
+    return drawn
+
+
+def _no_size(drawn: Drawn) -> str:
+    """Say what was taken as its size: programs disagree whether a px is a 72nd, a 90th or a 96th of an inch."""
+    return (
+        f"it states no size in mm or inches, so one px was taken as 1/96 in and the lid as {drawn.width:.1f} x "
+        f"{drawn.height:.1f} mm; if that is wrong, give its width in the lid's table"
+    )
 
 
 def read_path_data(data: str) -> Drawn:

@@ -47,6 +47,15 @@ def test_units(draw, attributes: str, width: float, height: float) -> None:  # t
 
 
 @pytest.mark.parametrize(
+    "attributes", ['width="400" height="300"', 'viewBox="0 0 400 300"', 'width="100%" viewBox="0 0 400 300"']
+)
+def test_a_drawing_without_a_size_says_what_was_taken(draw, attributes: str) -> None:  # type: ignore[no-untyped-def]
+    assert "states no size in mm or inches" in draw(RECT, attributes).notes[-1]
+    assert not draw(RECT, attributes, width=60.0).notes
+    assert not draw(RECT, IN_MM).notes
+
+
+@pytest.mark.parametrize(
     ("body", "area"),
     [
         ('<ellipse cx="30" cy="30" rx="30" ry="20"/>', 1884.956),

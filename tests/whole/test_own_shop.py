@@ -144,3 +144,28 @@ def test_a_first_day_that_could_be_meant_in_two_ways_is_asked_for_again(tmp_path
     assert told.exit_code == 2
     assert "'03/12/2026' is not a day; write year, month and day, as 2026-11-30." in told.stderr
     assert not (tmp_path / "out").exists()
+
+
+def test_a_quote_of_two_areas_is_told_apart_and_summed() -> None:
+    told = asked("quote", "--words", "Ida", "--message", "for ever", "--lid", "letter-box")
+    assert told.exit_code == 0
+    top, inside, total = told.stdout.rstrip().split("\n\n")
+    assert "Lettering “Ida” on the letter box" in top
+    assert "Lettering “for ever” on the letter box" in inside
+    prices = [float(p.rsplit("€", 1)[1].rstrip(".")) for p in (top, inside)]
+    assert total == f"In all, 2 areas: €{sum(prices):.2f}"
+
+
+def test_a_quote_that_cannot_be_made_says_why_to_a_script_too() -> None:
+    told = asked("quote", "--words", "Ida", "--wood", "moonwood", "--json")
+    assert told.exit_code == 1
+    (held,) = json.loads(told.stdout)
+    assert held["verdict"] == "hold"
+    assert held["problems"][0]["code"] == "unknown-wood"
+
+
+def test_what_is_asked_of_one_text_is_refused_beside_a_table(tmp_path: Path) -> None:
+    (tmp_path / "o.csv").write_text("name\nIda\n", encoding="utf-8")
+    told = asked("quote", str(tmp_path / "o.csv"), "--rush", "--lid", "oval-box")
+    assert told.exit_code == 2
+    assert "--lid, --rush: only with --words, not with a table of orders" in told.stderr
