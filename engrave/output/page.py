@@ -167,7 +167,7 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         ident=ident,
         order=piece.order.id,
         title=_title(piece, siblings),
-        about=_about(piece),
+        about=_about(piece, shop),
         verdict=piece.verdict,
         verdict_says="plain lid" if piece.plain and piece.verdict == "ready" else VERDICTS[piece.verdict],
         words=_words(piece),
@@ -205,9 +205,10 @@ def _title(piece: Piece, siblings: int) -> str:
     return title
 
 
-def _about(piece: Piece) -> str:
+def _about(piece: Piece, shop: Shop) -> str:
     if piece.task is None:
-        return piece.order.lid
+        known = shop.lids.get(piece.order.lid)
+        return known.title if known else piece.order.lid
     task = piece.task
     area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
     return f"{task.lid.title}{area}, in {midway(task.wood.title)}"

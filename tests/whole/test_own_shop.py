@@ -169,3 +169,11 @@ def test_what_is_asked_of_one_text_is_refused_beside_a_table(tmp_path: Path) -> 
     told = asked("quote", str(tmp_path / "o.csv"), "--rush", "--lid", "oval-box")
     assert told.exit_code == 2
     assert "--lid, --rush: only with --words, not with a table of orders" in told.stderr
+
+
+def test_a_plain_lid_is_called_by_its_title(tmp_path: Path) -> None:
+    (tmp_path / "o.csv").write_text("order,name,lid,blank\nK-1,,card-box,yes\nK-2,,nolid,yes\n", encoding="utf-8")
+    asked("batch", str(tmp_path / "o.csv"), "--out", str(tmp_path / "out"), "--jobs", "1")
+    page = (tmp_path / "out" / "week.html").read_text("utf-8")
+    assert '<p class="about">Playing-card box</p>' in page
+    assert '<p class="about">nolid</p>' in page
