@@ -8,9 +8,6 @@ import re
 import warnings
 from typing import Any
 
-import openpyxl
-from openpyxl.utils.escape import unescape
-
 from engrave.intake.errors import OrdersError
 from engrave.intake.rows import Row, Table
 from engrave.problems import Problem
@@ -38,6 +35,8 @@ _GENERAL_DIGITS = 11
 
 def sheet_tables(data: bytes) -> tuple[Table, ...]:
     """Return one table for each visible sheet, in their order. Raises OrdersError if the workbook cannot be read."""
+    import openpyxl  # here, since no other command than one that reads a sheet should wait a tenth of a second for it
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that do not concern the words
@@ -92,6 +91,8 @@ def cell_text(value: object, number_format: str = "General") -> str:
         return str(value)
     if isinstance(value, int | float):
         return _number(value, number_format)
+    from openpyxl.utils.escape import unescape
+
     return _paired(unescape(str(value)))
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import codecs
 from typing import Literal
 
+from engrave.shop.mistakes import plainly
 from engrave.shop.models import Defaults, Intake
 from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number
 from engrave.shop.tables import Entry
 
 FIELDS = (
-    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "quantity", "matching",
-    "due", "approved", "recut", "blank", "note", "extra",
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken", "quantity",
+    "matching", "due", "approved", "recut", "blank", "note", "extra",
 )  # fmt: skip
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""
 
@@ -52,7 +53,19 @@ def _columns(entry: Entry) -> dict[str, tuple[str, ...]]:
     found = {field: inner.take(field, NAMES) for field in FIELDS if field in inner}
     inner.known.extend(FIELDS)
     inner.finish()
-    return found
+    return _one_field_each(inner, found)
+
+
+def _one_field_each(inner: Entry, found: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+    """Return the headings so that each means one field: what the shop says goes before our own list."""
+    by_shop = {field for field in found if (*inner.where, field) in inner.sheet.files}  # laid over our own list
+    first: dict[str, str] = {}
+    for field in sorted(found, key=lambda f: f not in by_shop):
+        for heading in found[field]:
+            other = first.setdefault(plainly(heading), field)
+            if other != field and (field in by_shop) == (other in by_shop):
+                inner.wrong(field, f"'{heading}' is also a heading of {other}", "Allowed: each heading for one column.")
+    return {f: tuple(h for h in headings if first[plainly(h)] == f) for f, headings in found.items()}
 
 
 def _by_field(entry: Entry, key: str) -> dict[str, dict[str, str]]:

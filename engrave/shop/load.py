@@ -115,6 +115,9 @@ def _sources(sheets: Mapping[str, Sheet], reading: Reading) -> dict[str, str]:
         for name in sheets[table].values:
             file = sheets[table].file_of((name,))
             out[f"{table}/{name}"] = reading.show.get(file, file.name)
+    if "typeface" in sheets["intake"].values.get("values", {}):
+        file = sheets["intake"].file_of(("values", "typeface"))
+        out["intake"] = reading.show.get(file, file.name)
     for key in sheets["defaults"].values:
         file = sheets["defaults"].file_of((key,))
         out[f"defaults/{key}"] = reading.show.get(file, file.name)
@@ -141,6 +144,10 @@ def _check_references(shop: Shop, sheets: Mapping[str, Sheet], reading: Reading)
     _points(reading, sheets["defaults"], (), "wood", shop.defaults.wood, shop.woods)
     _points(reading, sheets["defaults"], (), "cutter", shop.defaults.cutter, shop.cutters)
     _points(reading, sheets["defaults"], (), "setting", shop.defaults.setting, shop.settings)
+    known = {"lid": shop.lids, "wood": shop.woods, "cutter": shop.cutters, "setting": shop.settings}
+    for column, entries in known.items():
+        for text, ident in shop.intake.values.get(column, {}).items():
+            _points(reading, sheets["intake"], ("values", column), text, ident, entries)
 
 
 def _points(

@@ -139,7 +139,15 @@ def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], read
         least_stroke=entry.take_or("least_stroke", WEB, None),
     )
     entry.finish()
+    _check_steps(entry, cutters[cutter], recipe)
     return recipe
+
+
+def _check_steps(entry: Entry, cutter: Cutter, recipe: Recipe) -> None:
+    """Note steps so wide that wood would be left standing between one round, or row, and the next."""
+    if recipe.method == "pocket" and cutter.diameter and recipe.step_over > cutter.diameter:
+        found = f"{recipe.step_over:g} mm is wider than the bit, {cutter.diameter:g} mm: wood would be left in between"
+        entry.wrong("step_over", found, "Allowed: at most the bit's diameter; two fifths of it is usual.")
 
 
 def _needed(entry: Entry, key: str, reader: Reader[float], needed: bool) -> float:

@@ -20,6 +20,13 @@ def check_typefaces(shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, 
     mistakes = [
         _mistake(file, entry, key, name, kinds, refused) for file, entry, key, name in _named(shop) if name not in kinds
     ]
+    lines = shop.defaults.single_line_typeface
+    if lines is not None and kinds.get(lines) == "outline":
+        file = shop.sources.get("defaults/single_line_typeface", "defaults.toml")
+        allowed = f"Allowed: {listed(i for i, kind in kinds.items() if kind == 'single-line')}."
+        mistakes.append(
+            Mistake(file, "", "single_line_typeface", f"'{lines}' has letters with a body, no single lines", allowed)
+        )
     if mistakes:
         raise ShopError(mistakes)
 
@@ -30,6 +37,8 @@ def _named(shop: Shop) -> Iterator[tuple[str, str, str, str]]:
         name = getattr(shop.defaults, key)
         if name is not None:
             yield shop.sources.get(f"defaults/{key}", "defaults.toml"), "", key, name
+    for text, name in shop.intake.values.get("typeface", {}).items():
+        yield shop.sources.get("intake", "intake.toml"), "values.typeface", text, name
     for lid in shop.lids.values():
         if lid.typeface is not None:
             yield shop.sources.get(f"lids/{lid.id}", "lids.toml"), lid.id, "typeface", lid.typeface

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import subprocess
+import sys
 
 import pytest
 from babel.dates import format_date
@@ -171,3 +173,9 @@ def test_thicker_strokes_are_read_like_space_and_bounded_lower() -> None:
     read = thicken("11 %")
     assert (read.value, read.level) == ("", "look")
     assert "10 %" in read.says
+
+
+def test_only_a_sheet_waits_for_the_reader_of_sheets() -> None:
+    """Loading it takes a tenth of a second, which every command once paid."""
+    asked = "import sys, engrave.cli; print('openpyxl' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True).stdout == "False\n"

@@ -19,7 +19,8 @@ def test_captions_stay_within_their_cells(kind: str, monkeypatch: pytest.MonkeyP
     draw = Labels.draw
 
     def noted(self: Labels, picture, at, text, size, *more, **named):  # type: ignore[no-untyped-def]
-        widest.append((self.width(text, size, shelf_picture.PLAIN), text))
+        if named.get("align") == 0.5:  # a caption; the line below all cells may be as wide as the sheet
+            widest.append((self.width(text, size, shelf_picture.PLAIN), text))
         return draw(self, picture, at, text, size, *more, **named)
 
     monkeypatch.setattr(Labels, "draw", noted)

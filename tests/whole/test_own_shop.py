@@ -177,3 +177,33 @@ def test_a_plain_lid_is_called_by_its_title(tmp_path: Path) -> None:
     page = (tmp_path / "out" / "week.html").read_text("utf-8")
     assert '<p class="about">Playing-card box</p>' in page
     assert '<p class="about">nolid</p>' in page
+
+
+@pytest.mark.parametrize(
+    ("table", "text", "says"),
+    [
+        ("intake", '[values.wood]\n"Ek" = "oke"\n', "[values.wood], Ek: 'oke' is not in the shop's tables. Did you mean 'oak'?"),
+        ("intake", '[values.typeface]\n"Bok" = "volkorn"\n', "[values.typeface], Bok: there is no typeface 'volkorn'. Did you mean 'vollkorn'?"),
+        ("intake", '[columns]\nname = ["Ord"]\nmessage = ["ord"]\n', "[columns], message: 'ord' is also a heading of name."),
+        ("defaults", 'single_line_typeface = "vollkorn"\n', "single_line_typeface: 'vollkorn' has letters with a body"),
+        ("recipes", "[mill-1-letters]\nstep_over = 3\n", "step_over: 3 mm is wider than the bit, 1 mm"),
+    ],
+)  # fmt: skip
+def test_mistakes_that_would_be_passed_over_in_silence(tmp_path: Path, table: str, text: str, says: str) -> None:
+    (tmp_path / f"{table}.toml").write_text(text, encoding="utf-8")
+    told = asked("shelf", "machines", "--shop", str(tmp_path))
+    assert told.exit_code == 2
+    assert f"{tmp_path}/{table}.toml" in told.stderr
+    assert says in told.stderr
+
+
+def test_what_a_shop_says_of_a_heading_goes_before_our_list(tmp_path: Path) -> None:
+    """Our own list takes 'Inscription' for the message; this shop's page asks for the name by it, and for the spacing."""
+    (tmp_path / "intake.toml").write_text(
+        '[columns]\nname = ["Inscription"]\nspacing = ["Letter gap"]\n', encoding="utf-8"
+    )
+    (tmp_path / "o.csv").write_text("order,Inscription,Letter gap\nK-1,Ida,3 %\n", encoding="utf-8")
+    told = asked("batch", str(tmp_path / "o.csv"), "--out", str(tmp_path / "out"), "--jobs", "1", "--json",
+                 "--shop", str(tmp_path))  # fmt: skip
+    (piece,) = json.loads(told.stdout)["pieces"]
+    assert (piece["name"], piece["message"], piece["spacing"]) == ("Ida", None, "3 %")
