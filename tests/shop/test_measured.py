@@ -54,3 +54,6 @@ def test_a_recipe_like_another_for_fewer_woods_leaves_the_other_woods_alone(tmp_
     ours = {r.wood: r.feed for r in load_shop().recipes if (r.cutter, r.method) == ("v60", "vee")}
     assert found == {"cherry": ours["cherry"], "maple": ours["maple"]}
     assert ours["cherry"] != ours["maple"]  # by_wood.maple is carried along
+    one = '[mine]\nlike = "v60-letters"\ncutter = "v45"\nwoods = "white-oak"\n'  # whose name holds 'oak'
+    (tmp_path / "recipes.toml").write_text(one, encoding="utf-8")
+    assert {r.wood for r in load_shop(tmp_path).recipes if r.cutter == "v45"} == {"white-oak"}
