@@ -208,8 +208,8 @@ LENGTH = _pattern(
 CONTACT = _pattern(
     _any(
         r"[\w.+-]+@[\w-]+\.\w{2,}",
-        r"\bhttps?://\S",
-        r"\bwww\.\w",
+        r"\bhttps?://\S+",
+        r"\bwww\.[\w-]\S*",
         r"(?<![\w@.])[a-z0-9-]{2,}\.(?:com|net|org|info|io|co\.uk|de|fr|nl|es|eu|ch|at)(?:/\S*)?(?![\w.])",
     )
 )

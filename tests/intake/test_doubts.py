@@ -198,3 +198,10 @@ def test_names_of_twenty_countries_are_hardly_ever_doubted() -> None:
                     doubted.append((locale, words))
     assert asked > 5000
     assert len(doubted) / asked < 0.005, doubted
+
+
+def test_an_address_is_quoted_whole(tmp_path: Path) -> None:
+    """It was once told as 'www.e'."""
+    for words in ("www.example.org", "https://example.org/box"):
+        (found,) = [p for p in one(tmp_path, name=f"{words} please").problems if p.code == "contact"]
+        assert f"(‘{words}’)" in found.says
