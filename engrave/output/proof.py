@@ -132,8 +132,14 @@ def _header(picture: Picture, piece: Piece, labels: Labels, shop_name: str) -> N
     right: float = WIDE - EDGE
     code = proof_code(piece) or ""
     right -= labels.draw(picture, (right, 66), code, NAME, DARK, STRONG, align=1.0) + 16
+    labels.draw(picture, (right, 66), heading(piece), SMALL + 2, SOFT, align=1.0)
+
+
+def heading(piece: Piece) -> str:
+    """Return what stands before the proof's code: the order, or that there is none yet (words that were only tried)."""
+    what = f"order {piece.order.id}" if piece.order.row else "not ordered yet"
     number = f", piece {piece.piece}" if piece.piece > 1 else ""
-    labels.draw(picture, (right, 66), f"order {piece.order.id}{number}  ·  proof", SMALL + 2, SOFT, align=1.0)
+    return f"{what}{number}  ·  proof"
 
 
 def _lid(picture: Picture, seen: Scene, frame: Frame, top: int, labels: Labels, seed: str) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from faker import Faker
 from intake_tables import codes, levels, one, typed
