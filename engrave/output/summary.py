@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,14 +34,15 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
-        found = list(dict.fromkeys(_named(e.piece, verdict) for e in week.entries if e.piece.verdict == verdict))
+        told = Counter(_named(e.piece, verdict) for e in week.entries if e.piece.verdict == verdict)
+        found = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
         if found:
             lines += ["", title, *found[:SHOWN]]
             if len(found) > SHOWN:
                 lines.append(f"  and {len(found) - SHOWN} more, on the page")
-    told = cautions([e.piece for e in week.entries])
-    if told:
-        lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in told)]
+    minded = cautions([e.piece for e in week.entries])
+    if minded:
+        lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in minded)]
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}"])
 
 
