@@ -1,4 +1,4 @@
-"""Lengths at the edge: millimetres when bare, else as written: '92 mm', '3 5/8 in', '3.625\"'.
+"""Lengths and spans of time as people write them; lengths: millimetres when bare, else '92 mm', '3 5/8 in', '3.625\"'.
 
 A fraction needs its unit: nobody writes a quarter of a millimetre as 1/4, and inches taken for mm cut a lid's margin
 to nothing.
@@ -69,3 +69,15 @@ def _value(found: re.Match[str]) -> float:
     if den == 0:
         raise ValueError("a fraction cannot have 0 below its line")
     return float(Fraction(num, den)) + float(found["whole"] or 0)
+
+
+def duration(seconds: float) -> str:
+    """Return a span of time as a shop says it: '48 s', '4 min 10 s', '2 h 05 min'."""
+    whole = round(seconds)
+    if whole < 60:
+        return f"{whole} s"
+    if whole < 3600:
+        minutes, rest = divmod(whole, 60)
+        return f"{minutes} min" if rest == 0 else f"{minutes} min {rest} s"
+    hours, minutes = divmod(round(seconds / 60), 60)
+    return f"{hours} h {minutes:02d} min"

@@ -94,11 +94,14 @@ def test_what_no_single_change_helps_is_helped_by_two() -> None:
 def test_that_nothing_helps_is_said_with_the_size_it_would_need() -> None:
     env = environment()
     entry = try_words(
-        "Bartholomew Featherstonehaugh", message="and his needles", lid="needle-box", typeface="vollkorn",
+        "Wilhelmina Bartholomew Featherstonehaugh of Nether Wallop", lid="dice-cup", typeface="vollkorn",
         cutter="mill-1", wood="oak", env=env,
     ).entries[0]  # fmt: skip
     assert entry.remedies == ()
-    assert "2.3 times as large" in nothing_helps(entry.piece, entry.remedies)  # 1.2 mm of 0.51 mm
+    (fine,) = [p for p in entry.piece.problems if p.code == "stroke-too-thin"]
+    assert fine.value is not None
+    assert fine.limit == 1.0  # the mill's diameter: the letters must grow until their finest stroke is as wide
+    assert f"{1.0 / float(fine.value):.1f} times as large" in nothing_helps(entry.piece, entry.remedies)
     unknown = try_words("Wanda", lid="no-such-lid", env=env).entries[0]
     assert nothing_helps(unknown.piece, unknown.remedies) == ""
 
@@ -210,3 +213,36 @@ def test_a_shop_that_wants_letters_as_drawn_says_so(tmp_path: Path) -> None:
     )
     assert tried.entries[0].piece.verdict == "hold"
     assert dict(tried.entries[0].remedies[0].change).keys() == {"spacing"}
+
+
+def test_a_short_name_held_by_a_long_one_of_its_set_is_offered_its_own_size(tmp_path: Path) -> None:
+    env = environment()
+    table = tmp_path / "orders.csv"
+    table.write_text(
+        "order,name,lid,matching,cutter,wood\n1,Ida,dice-cup,set,diode-450,oak\n"
+        "2,Christopher Montgomery-Featherstonehaugh,dice-cup,set,diode-450,oak\n",
+        encoding="utf-8",
+    )
+    whats, _ = make_orders(table, env)
+    short, _ = make_unit(whats, env)
+    assert short.piece.verdict == "hold"
+    assert short.remedies[0].change == (("matching", ""),)
+    alone = short.remedies[0].piece
+    assert alone.is_made
+    assert alone.lettering is not None
+    assert alone.lettering.cap_mm == pytest.approx(short.alone_mm)
+
+
+def test_a_groove_too_light_is_not_made_lighter() -> None:
+    """A beam's mark is lighter still; that it is only a note there does not help who wanted it bolder."""
+    for entry in try_words("Þórður", lid="reel-box", typeface="withy", cutter="v60", wood="ash").entries:
+        assert "groove-light" in entry.piece.serious
+        assert entry.remedies
+        for remedy in entry.remedies:
+            assert not any(p.code == "groove-light" for p in remedy.piece.problems)
+
+
+def test_a_cutter_that_only_follows_lines_is_given_lines() -> None:
+    tried = try_words("Friedrich", lid="oval-box", typeface="linux-libertine", cutter="half-round-20", wood="cherry")
+    assert [p.code for p in tried.entries[0].piece.problems if p.level == "hold"] == ["outline-needs-area"]
+    assert tried.entries[0].remedies

@@ -7,6 +7,7 @@ from engrave.making import Env, Piece
 from engrave.problems import Problem
 from engrave.timing import Job, time_only
 from engrave.timing.faster import WORTH
+from engrave.units import duration
 
 LEAST_SAVED = 60.0
 """Seconds that another kind of typeface must save: the look of the lid changes, and for less nobody asks the buyer."""
@@ -42,6 +43,6 @@ def _single_line(title: str, ident: str, now: Job, then: Job) -> Problem | None:
         return None
     says = (
         f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them: "
-        f"{then.seconds:.0f} s instead of {now.seconds:.0f} s ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
+        f"{duration(then.seconds)} instead of {duration(now.seconds)} ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
     )
     return Problem("single-line", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))

@@ -90,6 +90,8 @@ def _remedy(candidate: Candidate, trial: Piece, env: Env) -> Remedy:
 def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
     """Yield changes worth trying, those that change least for the buyer first."""
     piece, env = trials.piece, trials.env
+    if targets & (CANNOT_CUT | TOO_SMALL) and piece.order.matching:
+        yield Candidate((("matching", ""),), "Set it at its own size, apart from its matching pieces")
     if targets & NO_ROOM_BETWEEN and (wider := spaced(trials)):
         yield wider
     if targets & (CANNOT_CUT | NO_TOOL):
@@ -99,8 +101,6 @@ def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
     if targets & TOO_SMALL:
         yield from other_settings(piece, env)
     yield from islice(other_typefaces(piece, env, targets), TYPEFACES)
-    if targets & CANNOT_CUT and piece.order.matching:
-        yield Candidate((("matching", ""),), "Set it at its own size, apart from its matching pieces")
     yield from fewer_words(piece)
     if targets & (TOO_SMALL | CANNOT_CUT):
         yield from islice(larger_lids(piece, env, targets), LIDS)

@@ -52,7 +52,11 @@ def retask(change: Change, piece: Piece, env: Env) -> Task | None:
 def remake(change: Change, piece: Piece, env: Env, cap: float | None, how: How = set_and_checked) -> Piece | None:
     """Make the changed order's piece again; None if it has none. cap: mm, the size of the group it belongs to."""
     task = retask(change, piece, env)
-    return make_any(task, env, cap, how) if task is not None else None
+    if task is None:
+        return None
+    # one that is taken out of its set, or into another area's, has its own size
+    same = task.order.matching == piece.order.matching
+    return make_any(task, env, cap if same else None, how)
 
 
 class Trials:
@@ -80,8 +84,9 @@ class Trials:
 
 
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
-    """Tell whether `after` is made, has none of the target problems, and none that `before` had not."""
-    return after.is_made and not after.serious & set(targets) and after.serious <= before.serious
+    """Tell whether `after` is made, has none of the target problems, not even as a note, and none that `before` had not."""
+    codes = {p.code for p in after.problems}
+    return after.is_made and not codes & set(targets) and after.serious <= before.serious
 
 
 def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> bool:

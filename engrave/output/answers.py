@@ -7,11 +7,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.advising import nothing_helps
-from engrave.output.numbers import between, count, cupped, duration, money
+from engrave.output.numbers import between, count, cupped, money
 from engrave.output.tables import amount, entry
 from engrave.problems import held
 from engrave.shop.models import Shop
 from engrave.tasks.choosing import midway
+from engrave.units import duration
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy

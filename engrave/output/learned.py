@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.answers import columns
-from engrave.output.numbers import duration, rounded
+from engrave.output.numbers import rounded
+from engrave.units import duration
 
 if TYPE_CHECKING:
     from engrave.timing import Learned

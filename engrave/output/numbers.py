@@ -28,18 +28,6 @@ def rounded(value: float | None, decimals: int) -> float | None:
     return round(float(value), decimals) + 0.0
 
 
-def duration(seconds: float) -> str:
-    """Return a span of time as a shop says it: '48 s', '4 min 10 s', '2 h 05 min'."""
-    whole = round(seconds)
-    if whole < 60:
-        return f"{whole} s"
-    if whole < 3600:
-        minutes, rest = divmod(whole, 60)
-        return f"{minutes} min" if rest == 0 else f"{minutes} min {rest} s"
-    hours, minutes = divmod(round(seconds / 60), 60)
-    return f"{hours} h {minutes:02d} min"
-
-
 def between(low: float, high: float) -> str:
     """Return a range of seconds in the unit that suits its upper end: '40 to 55 s', '3.8 to 4.6 min'."""
     if high < 100:

@@ -15,11 +15,12 @@ from markupsafe import Markup
 from engrave.advising import nothing_helps
 from engrave.output.cautions import ABOVE_ALL, FULL_LIST, cautions
 from engrave.output.codes import proof_code
-from engrave.output.numbers import between, count, cupped, day, duration, money, plain
+from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.view import Scene, scene
 from engrave.shop.models import Shop
 from engrave.tasks.choosing import midway
+from engrave.units import duration
 from engrave.week.totals import progress
 
 if TYPE_CHECKING:

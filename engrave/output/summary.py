@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engrave.output.cautions import cautions
-from engrave.output.numbers import count, day, duration, money
+from engrave.output.numbers import count, day, money
 from engrave.output.page import cutter_changes, promises
 from engrave.shop.models import Shop
+from engrave.units import duration
 from engrave.week.totals import progress
 
 if TYPE_CHECKING:

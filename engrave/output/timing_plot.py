@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from PIL import Image, ImageDraw
 
 from engrave.output.labels import STRONG, Labels, labels_for
-from engrave.output.numbers import count, duration
+from engrave.output.numbers import count
 from engrave.output.proof import DARK, EDGE, NAME, PAPER, RULE, SMALL, SOFT, TINY, WIDE, as_png
+from engrave.units import duration
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture

@@ -17,6 +17,7 @@ from engrave.timing.plans import plan_piece, raster_rings, sweep_of
 from engrave.timing.polylines import polylines
 from engrave.timing.raster import Sweep, raster_course, rows_of
 from engrave.timing.strokes import as_drawn
+from engrave.units import duration
 
 WORTH = 0.10
 """Share of a piece's seconds that a change must save before it is worth a sentence."""
@@ -51,7 +52,7 @@ def _note(code: str, says: str, seconds: float, job: Job) -> Problem | None:
     if seconds > (1.0 - WORTH) * job.seconds:
         return None
     share = 100.0 * (1.0 - seconds / job.seconds)
-    told_of = f"{says}: {seconds:.0f} s instead of {job.seconds:.0f} s ({share:.0f} % less)."
+    told_of = f"{says}: {duration(seconds)} instead of {duration(job.seconds)} ({share:.0f} % less)."
     return Problem(code, "note", told_of, value=round(seconds, 1), limit=round(job.seconds, 1))
 
 
