@@ -58,7 +58,7 @@ def test_letters_too_close_are_spaced_by_what_is_missing(tmp_path: Path) -> None
 def test_strokes_too_fine_are_thickened_by_what_is_missing() -> None:
     """Each side by half of what lacks; the webs lose it, and are checked with it."""
     env = environment()
-    ordered = {"lid": "card-box", "typeface": "great-vibes", "cutter": "mill-08", "wood": "maple"}
+    ordered = {"lid": "card-box", "typeface": "dancing-script", "cutter": "mill-08", "wood": "maple"}
     tried = try_words("Rosemary", env=env, **ordered)
     (problem,) = [p for p in tried.entries[0].piece.problems if p.level == "hold"]
     assert problem.code == "stroke-too-thin"
@@ -68,7 +68,7 @@ def test_strokes_too_fine_are_thickened_by_what_is_missing() -> None:
     assert proof_code(again) == proof_code(remedy.piece) is not None
     assert again.fitness is not None
     assert again.fitness.stroke is not None
-    assert 0.8 <= again.fitness.stroke.width < 0.8 * 1.1  # no more than is needed
+    assert 0.8 <= again.fitness.stroke.width < 0.8 * 1.06  # no more than is needed
     less = f"{float(dict(remedy.change)['thicken'].removesuffix('%')) * 0.7:g} %"
     held = try_words("Rosemary", thicken=less, env=env, **ordered).entries[0].piece
     assert held.verdict != "ready"

@@ -10,7 +10,7 @@ import math
 
 from engrave.advising.codes import TOO_FINE
 from engrave.advising.trying import Candidate, Change, Trials
-from engrave.cutting.spacing import HAIR_MORE, TRIED, lacks_room, wider_spacing
+from engrave.cutting.spacing import TRIED, lacks_room, wider_spacing
 from engrave.making import Piece
 from engrave.setting import Lettering
 from engrave.typefaces import gain_for
@@ -20,6 +20,9 @@ THICKENINGS = 3
 
 LOOSEST = 0.15
 """Cap heights of extra space beyond which words fall apart into letters: a third of the space between two words."""
+
+A_TOUCH_MORE = 1.01
+"""More than the stroke that is wanted, since thicker words are set a very little smaller."""
 
 THICKEN_STEP = 0.001
 """Cap heights to which a thickening is rounded up: 0.01 mm on capitals of 10 mm."""
@@ -104,5 +107,5 @@ def _lacking_stroke(piece: Piece) -> tuple[float, float] | None:
     if not found or not smallest:
         return None
     value, limit = max(found, key=lambda pair: pair[1] - pair[0])
-    wanted = limit * HAIR_MORE / smallest
+    wanted = limit * A_TOUCH_MORE / smallest
     return (value / smallest, wanted) if value < limit and wanted < 1.0 else None

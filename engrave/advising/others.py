@@ -115,7 +115,7 @@ def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candi
         thicker = abs(body - stem) if body is not None and stem is not None else math.inf
         return (env.shelf.kinds()[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
 
-    for ident in sorted((i for i in env.shelf.ids if i != now.id), key=unlike):
+    for ident in sorted((i for i in env.shelf.ids if i != now.id and _has_letters(i, piece, env)), key=unlike):
         if _may_pass(env.shelf.facts(ident).measured, piece, targets) and retask((("typeface", ident),), piece, env):
             yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
 
@@ -141,6 +141,12 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     for cutter, typeface in product(cutters[:EACH], typefaces[:EACH]):
         says = f"{typeface.says}, cut with the {lower_first(cutter.title)} ({cutter.id})"
         yield Candidate((("cutter", cutter.id), *typeface.change), says)
+
+
+def _has_letters(ident: str, piece: Piece, env: Env) -> bool:
+    """Tell whether a typeface has the words' letters itself: another script's is no remedy."""
+    letters = {c for _, words in piece.order.words.filled() for c in words if c.isalpha()}
+    return all(env.shelf.get(ident).own(c) is not None for c in letters)
 
 
 def _may_pass(facts: Measured | None, piece: Piece, targets: set[str]) -> bool:
