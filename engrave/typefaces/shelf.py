@@ -142,7 +142,7 @@ class ShelfTypeface:
             self._runs.move_to_end(key)
             return self._runs[key]
         plan = plan_line(text, self, Lenders(self._shelf, self))
-        run = _run(text, plan, self, 0.0 if self.joined else tracking)
+        run = _run(text, plan, self, 0.0 if self.joined else tracking + self.facts.spacing)
         if even and not self.joined and not self.source.kerned and not has_right_to_left(text):
             run = self._evened(run)
         self._runs[key] = run

@@ -41,7 +41,8 @@ class Facts:
 
     reserved_name: the font name that a changed file may not keep, '' if none is reserved. joined: letters touch by
     design. bears_capitals: words all in capitals look right. reference_height: height in font units that counts as
-    the cap height where a script has no capitals. companions: ids that lend letters, best first. instance: which named
+    the cap height where a script has no capitals. spacing: space between letters beyond the file's own, in cap heights,
+    for a typeface drawn for a thinner pen than a bit. companions: ids that lend letters, best first. instance: which named
     instance of a variable font. digests: SHA-256 of the files as they came.
     """
 
@@ -58,6 +59,7 @@ class Facts:
     joined: bool = False
     bears_capitals: bool = True
     reference_height: float | None = None
+    spacing: float = 0.0
     companions: tuple[str, ...] = ()
     instance: str = ""
     digests: tuple[str, ...] = ()
@@ -65,10 +67,13 @@ class Facts:
     own: bool = True
 
 
+MOST_SPACING = 0.3
+"""Cap heights: letters that stand further apart than that by rule do not make words."""
+
 _TEXT = ("id", "title", "licence", "maker", "source", "version", "good_for", "instance")
 _FLAGS = ("joined", "bears_capitals")
 _LISTS = ("companions", "digests")
-_KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "measured"}
+_KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "spacing", "measured"}
 _MEASURED = ("stroke", "web", "counter", "stem")
 
 
@@ -92,7 +97,7 @@ def read_table(folder: Path, own: bool = True) -> Facts:
     values.setdefault("title", values["id"])
     return Facts(
         **values, kind=kind, files=files, own=own, reserved_name=_reserved(path, table),
-        reference_height=_height(path, table), measured=_measured(path, table.get("measured")),
+        reference_height=_height(path, table), spacing=_spacing(path, table), measured=_measured(path, table.get("measured")),
     )  # fmt: skip
 
 
@@ -146,6 +151,15 @@ def _height(path: Path, table: Mapping[str, Any]) -> float | None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or value <= 0:
         raise TypefaceError(f"{path}: reference_height: found {value!r}; a height above 0 in font units is needed")
+    return float(value)
+
+
+def _spacing(path: Path, table: Mapping[str, Any]) -> float:
+    value = table.get("spacing", 0.0)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MOST_SPACING:
+        raise TypefaceError(
+            f"{path}: spacing: found {value!r}; a share of the cap height from 0 to {MOST_SPACING:g} is needed"
+        )
     return float(value)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import re
 import shutil
 import time
 from pathlib import Path
@@ -148,3 +149,15 @@ def test_a_mistake_in_a_table_names_file_key_found_and_allowed(tmp_path: Path, t
     with pytest.raises(TypefaceError, match=says) as caught:
         read_table(tmp_path)
     assert "typeface.toml" in str(caught.value)
+
+
+def test_a_typeface_may_want_more_space_than_its_file_has(shelf: Shelf, tmp_path: Path) -> None:
+    """EMS Felix stands close, for a pen: its table asks for more, and a shop's own table may as well."""
+    felix = shelf.get("ems-felix")
+    one, two = (p.x for p in felix.shape("nn").placed)
+    assert two - one == pytest.approx(felix.shape("n").placed[0].glyph.advance + felix.facts.spacing)
+    own = tmp_path / "typefaces" / "felix"
+    shutil.copytree(felix.facts.files[0].parent, own)
+    table = own / "typeface.toml"
+    table.write_text(re.sub(r"^spacing = \S+", "spacing = 9", table.read_text("utf-8"), flags=re.M), encoding="utf-8")
+    assert any("spacing" in note.says for note in load_shelf(tmp_path).notes)
