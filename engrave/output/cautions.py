@@ -1,6 +1,6 @@
 """What to mind this week: only what its methods, woods and finishes call for, in at most six lines.
 
-The full list, with the bodies whose rules apply, stands in the README under 'Cautions'.
+The full list, with the bodies whose rules apply, stands folded below them, and in the README under 'Cautions'.
 """
 
 from __future__ import annotations
@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from engrave.shop.cautions import FULL_LIST as CAUTIONS
+from engrave.shop.cautions import TITLES, Caution
 from engrave.tasks import Task
 
 if TYPE_CHECKING:
@@ -31,6 +33,11 @@ def cautions(pieces: Iterable[Piece]) -> tuple[str, ...]:
     bits = [t for t in tasks if not t.tool.cutter.is_beam]
     lines = [*_of_beams(beams), *_of_bits(bits), *_of_woods(tasks), *_of_finishes(tasks)]
     return tuple(lines[:MOST])
+
+
+def every_caution() -> tuple[tuple[str, tuple[Caution, ...]], ...]:
+    """Return the full list: each topic's title with its cautions."""
+    return tuple((title, tuple(c for c in CAUTIONS if c.topic == topic)) for topic, title in TITLES.items())
 
 
 def _of_beams(tasks: list[Task]) -> Iterable[str]:

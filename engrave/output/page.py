@@ -13,7 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from engrave.advising import nothing_helps
-from engrave.output.cautions import ABOVE_ALL, FULL_LIST, cautions
+from engrave.output.cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.codes import proof_code
 from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
@@ -116,7 +116,7 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
             attention=[c for level in ("hold", "look") for c in cards if c.verdict == level],
             cautions=cautions(pieces),
             above_all=ABOVE_ALL,
-            full_list=FULL_LIST,
+            every_caution=every_caution(),
             notes=week.notes,
             groups=_groups(week, cards),
             plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,

@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from markupsafe import escape
 from svgelements import SVG
 from svgelements import Path as DrawnPath
 
@@ -19,6 +20,7 @@ from engrave import batch
 from engrave.batch import run_week
 from engrave.cli import main
 from engrave.output.svg_check import check_svg
+from engrave.shop.cautions import FULL_LIST
 
 DEMO = Path(__file__).resolve().parents[2] / "orders_demo"
 FIELDS = [
@@ -231,6 +233,7 @@ def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
     assert "Every promised day holds if work begins by Fri 4 Dec." in done.summary
     assert "Orders that wait for a lid: K-1 (1 of 2 pieces ready)." in done.summary
     page = (tmp_path / "out" / "week.html").read_text("utf-8")
+    assert all(str(escape(caution.says)) in page for caution in FULL_LIST)  # folded below those of this week
     assert "1 of 2 pieces ready; on hold: <a href" in page
     done = run_week(table, tmp_path / "out", jobs=1, start=date(2026, 12, 7))
     assert "1 lid would be late; for every promised day, work had to begin by Fri 4 Dec." in done.summary
