@@ -118,7 +118,9 @@ def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -
     named = repr([(m.glyph.key, r) for (_, m), r in zip(marks, relative, strict=True)])
     digest = hashlib.sha256(named.encode()).hexdigest()[:24]
     joined = _joined(shapes, relative)
-    key = f"{first.glyph.key.split('/')[0]}/joined/{digest}"
+    # letters bent along a rim hardly ever come again just so: `measures` keeps them for this run only
+    kind = "bent~" if any("~" in m.glyph.key for _, m in marks) else "joined"
+    key = f"{first.glyph.key.split('/')[0]}/{kind}/{digest}"
     return Body(key, joined, first.matrix, mapped(joined, first.matrix), tuple(i for i, _ in marks))
 
 

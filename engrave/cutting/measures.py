@@ -30,6 +30,9 @@ FORMAT = 4
 FOLDER_VARIABLE = "ENGRAVE_CACHE"
 """Environment variable: the folder for caches; 'off' keeps nothing on disk."""
 
+MOST_KEPT = 2000
+"""Measures kept on disk a typeface, some MB: every letter as drawn, then as many others as there is room for."""
+
 KNOWN_GAPS = 20_000
 """Gaps kept in memory: every pair of neighbours of a large week, about 4 MB."""
 
@@ -113,12 +116,23 @@ class Measures:
         if file is None:
             return
         merged = {**self._read(typeface), **self._known[typeface]}
+        merged = {key: merged[key] for key in sorted(filter(_lasts, merged), key=_by_use)[:MOST_KEPT]}
         kept = {"version": _version(), "measures": {key: _to_json(merged[key]) for key in sorted(merged)}}
         try:
             file.parent.mkdir(parents=True, exist_ok=True)
             _replace(file, json.dumps(kept, separators=(",", ":")))
         except OSError:
             return
+
+
+def _lasts(key: str) -> bool:
+    """Tell whether what is measured may come again: letters bent along a rim do not."""
+    return "~" not in key
+
+
+def _by_use(key: str) -> tuple[bool, bool, str]:
+    """Order keys by how often what they name comes again: letters as drawn, thickened ones, whole joined words."""
+    return ("/joined/" in key, "+" in key, key)
 
 
 def _replace(file: Path, text: str) -> None:

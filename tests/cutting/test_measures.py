@@ -13,6 +13,7 @@ from workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 from engrave.cutting.crotch import Crotch
 from engrave.cutting.measure import GlyphMeasure, measure_region
+from engrave.cutting.measures import MOST_KEPT
 from engrave.geometry.medial import Narrow
 
 SHAPES = [("o", Point(3, 3).buffer(3).difference(Point(3, 3).buffer(1.7))), ("i", box(8, 0, 9.3, 10))]
@@ -106,3 +107,20 @@ def test_what_another_run_wrote_is_kept(tmp_path: Path) -> None:
     third = Measures(tmp_path)
     third.get("face/a", never)
     third.get("face/b", never)
+
+
+def test_what_hardly_comes_again_is_not_kept_and_the_rest_has_a_bound(tmp_path: Path) -> None:
+    def taken() -> GlyphMeasure:
+        return GlyphMeasure()
+
+    keep = Measures(tmp_path)
+    for k in range(MOST_KEPT + 50):
+        keep.get(f"face/joined/{k}", taken)
+    for key in ("face/a/1", "face/a+0.01/2", "face/a~/3", "face/bent~/4"):
+        keep.get(key, taken)
+    keep.save()
+    (file,) = (tmp_path / "measures").glob("*.json")
+    kept = json.loads(file.read_text("utf-8"))["measures"]
+    assert len(kept) == MOST_KEPT
+    assert {"face/a/1", "face/a+0.01/2"} <= set(kept)
+    assert not any("~" in key for key in kept)
