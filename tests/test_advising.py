@@ -203,6 +203,8 @@ def test_letters_are_opened_up_only_where_the_wood_lacks_and_only_so_far() -> No
     assert said_so.task is not None
     assert said_so.task.tracking == 0.02  # the order says how far, and that holds
     assert not any(p.code == "opened-up" for p in said_so.problems)
+    as_drawn = try_words("Grandad", env=env, spacing="0", **ordered, **said).entries[0].piece
+    assert as_drawn.verdict == "hold"
 
 
 def test_a_shop_that_wants_letters_as_drawn_says_so(tmp_path: Path) -> None:

@@ -73,7 +73,7 @@ _SHARE = re.compile(r"^\+?(?P<n>\d{1,3}(?:[.,]\d+)?)\s*%?$")
 
 
 def spacing(text: str) -> Read:
-    """Read extra space between letters, a share of the capitals' height: '3 %', '2.5'. Returned as '3 %', '' for none."""
+    """Read extra space between letters, a share of the capitals' height: '3 %', '2.5'. Returned as '3 %'; '' if not said."""
     return _share(text, "spacing", MOST_SPACING, "The letters were set without extra space.")
 
 
@@ -94,7 +94,7 @@ def _share(text: str, what: str, most: float, without: str) -> Read:
             f"3 %. {without}"
         )
         return Read("", says, "look")
-    return Read(f"{share:g} %" if share else "")
+    return Read(f"{share:g} %")
 
 
 def share_of(cell: str) -> float:

@@ -30,7 +30,7 @@ class Order:
     received: the cells' words exactly as they came; words: the same made safe, every change listed in `changes`.
     due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
-    spacing: extra space between letters as '3 %' of the capitals' height; '' for none. thicken: by how much every stroke
+    spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way.
     """
 

@@ -153,7 +153,7 @@ def test_same_words_under_two_headings_are_one_answer_and_two_answers_are_a_look
 
 @pytest.mark.parametrize(
     ("cell", "value", "share"),
-    [("", "", 0.0), ("3 %", "3 %", 0.03), ("2,5%", "2.5 %", 0.025), ("7", "7 %", 0.07), ("0", "", 0.0)],
+    [("", "", 0.0), ("3 %", "3 %", 0.03), ("2,5%", "2.5 %", 0.025), ("7", "7 %", 0.07), ("0", "0 %", 0.0)],
 )
 def test_space_between_letters(cell: str, value: str, share: float) -> None:
     read = spacing(cell)
