@@ -39,6 +39,10 @@ CUTTERS, TYPEFACES, LIDS, PAIRS = 3, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
 
+LEAST_SEEN_FIRST = ("spacing", "cutter", "matching", "thicken", "setting", "typeface", "foot", "message", "lid")
+"""Columns by how little a change in them is seen: a hair of space and another bit hardly, another lid is another sale."""
+
+
 @dataclass(frozen=True, slots=True)
 class Remedy:
     """A change that was tried and works: columns of the orders table to their new values, said in a sentence.
@@ -60,8 +64,14 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
     if not targets:
         return ()
     trials = Trials(piece, env, cap, TRIES)
-    found = tuple(islice(_working(_one_change(trials, targets), trials, targets), MOST_SHOWN))
-    return found or tuple(islice(_working(_two_changes(trials, targets), trials, targets), MOST_SHOWN))
+    found = list(islice(_working(_one_change(trials, targets), trials, targets), MOST_SHOWN))
+    found = found or list(islice(_working(_two_changes(trials, targets), trials, targets), MOST_SHOWN))
+    return tuple(sorted(found, key=_seen_by_the_buyer))
+
+
+def _seen_by_the_buyer(remedy: Remedy) -> tuple[int, int]:
+    """Return how much of what was ordered a remedy changes: its most visible column, then how many they are."""
+    return (max(LEAST_SEEN_FIRST.index(column) for column, _ in remedy.change), len(remedy.change))
 
 
 def _working(candidates: Iterable[Candidate], trials: Trials, targets: set[str]) -> Iterator[Remedy]:
