@@ -84,11 +84,27 @@ def test_single_lines_are_not_thickened_and_it_is_said() -> None:
 def test_what_no_single_change_helps_is_helped_by_two() -> None:
     env = environment()
     tried = try_words(
+        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-1", wood="cherry", env=env
+    )
+    remedies = tried.entries[0].remedies
+    assert remedies
+    assert all(len(r.change) > 1 for r in remedies)
+    assert {c for c, _ in remedies[0].change} == {"cutter", "typeface"}
+    assert apply_remedy(tried, remedies[0], env).entries[0].piece.is_made
+
+
+def test_another_typeface_that_lacks_only_space_is_spaced() -> None:
+    env = environment()
+    tried = try_words(
         "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="v60", wood="cherry", env=env
     )
-    remedy = tried.entries[0].remedies[0]
-    assert [c for c, _ in remedy.change] == ["typeface", "spacing"]
-    assert apply_remedy(tried, remedy, env).entries[0].piece.is_made
+    (both, *_) = [r for r in tried.entries[0].remedies if {c for c, _ in r.change} == {"typeface", "spacing"}]
+    assert apply_remedy(tried, both, env).entries[0].piece.is_made
+    alone = try_words(
+        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="v60",
+        wood="cherry", env=env,
+    ).entries[0].piece  # fmt: skip
+    assert not alone.is_made
 
 
 def test_that_nothing_helps_is_said_with_the_size_it_would_need() -> None:

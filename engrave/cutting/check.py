@@ -17,6 +17,7 @@ from engrave.cutting.measures import Measures
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import EQUAL, Site, Sites, crotch_site, crotches_of, gather
 from engrave.cutting.thin import thin_wood
+from engrave.cutting.walls import depth_beside
 from engrave.cutting.webs import Closing, WebLimits, closing_of, mark_of, runs_along, web_limits
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
@@ -25,6 +26,10 @@ from engrave.tasks import Tool
 
 SAME_BAR = 0.01
 """Share by which a bar's narrowest run and its largest circle may differ: as far as either is measured."""
+
+
+Web = tuple[Site, float, float]
+"""A narrow place of the wood, what is left of it in mm, and what it needs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +79,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Meas
     measures.save()
     weak = [
         *(_spot(s, s.width, case, "stroke", findings.least_stroke(s, tool, case.burns)) for s in strokes),
-        *(_spot(s, w, case, "web", findings.least_web(max(g, case.limit.half_depth))) for s, w, g in thinnest_webs),
+        *(_spot(s, w, case, "web", findings.least_web(g)) for s, w, g in thinnest_webs),
         *(_spot(s, w, case, kind, needs) for _, places in cupped for s, w, kind, needs in places),
     ]
     web = min(webs, key=lambda w: round(w[1], EQUAL), default=None)
@@ -110,7 +115,7 @@ def _left(case: _Case) -> Left:
     return as_bit(case.parts, case.tool.diameter)
 
 
-def _webs(case: _Case) -> list[tuple[Site, float, float]]:
+def _webs(case: _Case) -> list[Web]:
     """Return for each narrow place of the wood: the site, what is left of it, and the least that its wood needs."""
     return [(s, s.width - case.closing.at(s.axis), case.limit.least(s)) for s in case.sites.webs]
 
@@ -219,15 +224,10 @@ def _under_test_piece(case: _Case) -> list[Problem]:
     return [findings.under_test_piece(first, findings.place_of(first, case.names), least)]
 
 
-def _judge_webs(
-    case: _Case, webs: Sequence[tuple[Site, float, float]]
-) -> tuple[list[tuple[Site, float, float]], list[Problem]]:
+def _judge_webs(case: _Case, webs: Sequence[Web]) -> tuple[list[Web], list[Problem]]:
     """Return the webs below a limit, and one finding of each kind: at the place that lacks most."""
-    bad = sorted((w for w in webs if w[1] < max(w[2], case.limit.half_depth) * (1.0 - 1e-9)), key=lambda w: w[1] / w[2])
-    problems = []
-    filled = [w for w in bad if w[1] <= 0.0]
-    thin = [w for w in bad if 0.0 < w[1] < w[2] * (1.0 - 1e-9)]
-    low = [w for w in bad if w[1] >= w[2] * (1.0 - 1e-9)]
+    filled, thin, walls = _by_what_lacks(case, webs)
+    problems: list[Problem] = []
     if filled:
         site = filled[0][0]
         problems.append(findings.fills(site, case.closing.at(site.axis), findings.place_of(site, case.names)))
@@ -235,10 +235,33 @@ def _judge_webs(
         site, left, least = thin[0]
         words = findings.grain_words(site.axis, runs_along(site.axis, case.limit.grain))
         problems.append(findings.web_too_thin(left, least, site, findings.place_of(site, case.names), words))
-    if low:
-        site, left, _ = min(low, key=lambda w: w[1])
-        problems.append(findings.under_depth(left, site, findings.place_of(site, case.names), case.limit))
-    return bad, problems
+    if walls:
+        site, left, half_depth = walls[0]
+        problems.append(findings.under_depth(left, site, findings.place_of(site, case.names), half_depth))
+    return sorted((*filled, *thin, *walls), key=_lack), problems
+
+
+def _by_what_lacks(case: _Case, webs: Sequence[Web]) -> tuple[list[Web], list[Web], list[Web]]:
+    """Return the webs that fill up, those thinner than the wood bears, and walls under half their height, worst first."""
+    short = 1.0 - 1e-9
+    filled = [w for w in webs if w[1] <= 0.0]
+    thin = [w for w in webs if 0.0 < w[1] < w[2] * short]
+    # how high a wall is need only be known where it might be too high
+    maybe = [(s, left) for s, left, least in webs if least * short <= left < case.limit.half_depth * short]
+    walls = [(s, left, half) for s, left in maybe if left < (half := _half_depth(case, s)) * short]
+    return sorted(filled, key=_lack), sorted(thin, key=_lack), sorted(walls, key=_lack)
+
+
+def _lack(web: Web) -> float:
+    """Return the share of what a web needs that is left."""
+    return web[1] / web[2]
+
+
+def _half_depth(case: _Case, site: Site) -> float:
+    """Return half the height of the wall at a place, mm: of a V-cut as deep as the stroke beside it is wide."""
+    if case.tool.method != "vee":
+        return case.limit.half_depth
+    return limits.WEB_OF_DEPTH * depth_beside(site, case.parts, case.tool)
 
 
 def _weight(case: _Case) -> list[Problem]:

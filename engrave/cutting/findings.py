@@ -9,7 +9,7 @@ from engrave.cutting.fitness import Kind
 from engrave.cutting.grooves import RIDGE, changes, floor_step, vee_depth
 from engrave.cutting.naming import Names
 from engrave.cutting.sites import Site
-from engrave.cutting.webs import WebLimits, mark_of
+from engrave.cutting.webs import mark_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
@@ -99,13 +99,13 @@ def fills(site: Site, width: float, where: str) -> Problem:
     return Problem("loop-fills", "hold", says, where, round(site.width, 3), round(width, 3))
 
 
-def under_depth(left: float, site: Site, where: str, limit: WebLimits) -> Problem:
+def under_depth(left: float, site: Site, where: str, half_depth: float) -> Problem:
     """Return the hold for a wall too thin for its height."""
     says = (
-        f"The wood left {_in(where)} is {under(left, limit.half_depth)} thick beside a cut {said(2.0 * limit.half_depth)} deep; a wall "
-        "under half as thick as it is high breaks at the first knock. Cut shallower, or set it larger."
+        f"The wood left {_in(where)} is {under(left, half_depth)} thick beside a cut {said(2.0 * half_depth)} deep; a "
+        "wall under half as thick as it is high breaks at the first knock. Cut shallower, or set it larger."
     )
-    return Problem("web-under-depth", "hold", says, where, round(left, 3), round(limit.half_depth, 3))
+    return Problem("web-under-depth", "hold", says, where, round(left, 3), round(half_depth, 3))
 
 
 def burnt_wider(site: Site, where: str, mark: float) -> Problem:
