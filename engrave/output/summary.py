@@ -14,8 +14,7 @@ from engrave.units import duration
 from engrave.week.totals import progress
 
 if TYPE_CHECKING:
-    from engrave.making import Piece
-    from engrave.week import Plan, Week
+    from engrave.week import Entry, Plan, Week
 
 SHOWN = 12
 """Pieces named one by one; the page names them all."""
@@ -35,7 +34,7 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
-        told = Counter(_named(e.piece, verdict) for e in week.entries if e.piece.verdict == verdict)
+        told = Counter(_named(e, verdict) for e in week.entries if e.piece.verdict == verdict)
         found = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
         if found:
             lines += ["", title, *found[:SHOWN]]
@@ -47,11 +46,14 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}"])
 
 
-def _named(piece: Piece, verdict: str) -> str:
+def _named(entry: Entry, verdict: str) -> str:
+    """Return what is wrong with a piece in a line, and the first thing that helps in another."""
+    piece = entry.piece
     says = next((p.says for p in piece.problems if p.level == verdict), "")
     words = " ".join(piece.order.words.name.split()) or " ".join(piece.order.words.message.split())
     words = words if len(words) <= 30 else words[:29] + "…"
-    return f"  {piece.order.id} {words}: {says}" if words else f"  {piece.order.id}: {says}"
+    helps = f"\n    would help: {entry.remedies[0].says}." if entry.remedies else ""
+    return f"  {piece.order.id} {words}: {says}{helps}" if words else f"  {piece.order.id}: {says}{helps}"
 
 
 def _plan(ahead: Plan, shop: Shop) -> list[str]:

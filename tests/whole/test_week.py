@@ -268,3 +268,12 @@ def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, mo
     table.write_text(SMALL, "utf-8")
     done = run_week(table, tmp_path / "out", jobs=1)
     assert [e.piece.verdict for e in done.week.entries] == ["hold", "ready", "hold"]
+
+
+def test_the_terminal_says_what_would_help_first(tmp_path: Path) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text("order,name,lid,typeface,wood\nK-2,María José,kite-box,quicksand,mahogany\n", "utf-8")
+    done = run_week(table, tmp_path / "out", jobs=1)
+    (piece,) = done.report["pieces"]
+    assert piece["verdict"] == "hold"
+    assert f"    would help: {piece['remedies'][0]['says']}." in done.summary.splitlines()
