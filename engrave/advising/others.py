@@ -19,6 +19,7 @@ from engrave.making import Env, Piece
 from engrave.setting import Lettering, least_cap
 from engrave.shop.models import Cutter, Lid
 from engrave.tasks import Task
+from engrave.tasks.choosing import midway
 from engrave.typefaces import Measured
 
 EACH = 3
@@ -48,7 +49,7 @@ def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candida
         first = {(c.machine, c.kind): c for c in reversed(others)}
         others.sort(key=lambda c: first[c.machine, c.kind] is not c)
     for cutter in others:
-        found = Candidate((("cutter", cutter.id),), f"Cut it with the {lower_first(cutter.title)} ({cutter.id})")
+        found = Candidate((("cutter", cutter.id),), f"Cut it with the {midway(cutter.title)} ({cutter.id})")
         if _passes_as_set(found, piece, env, targets):
             yield found
 
@@ -86,11 +87,6 @@ def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
 
 def _fineness(cutter: Cutter) -> float:
     return cutter.tip or cutter.kerf_x or cutter.diameter or 0.0
-
-
-def lower_first(text: str) -> str:
-    """Return a title as it stands within a sentence."""
-    return text[:1].lower() + text[1:] if text[1:2].islower() else text
 
 
 def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
@@ -139,7 +135,7 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     ]
     typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
     for cutter, typeface in product(cutters[:EACH], typefaces[:EACH]):
-        says = f"{typeface.says}, cut with the {lower_first(cutter.title)} ({cutter.id})"
+        says = f"{typeface.says}, cut with the {midway(cutter.title)} ({cutter.id})"
         yield Candidate((("cutter", cutter.id), *typeface.change), says)
 
 
@@ -183,7 +179,7 @@ def larger_lids(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate
     least = _surface(now) * (ENOUGH * times_larger(piece, targets)) ** 2
     larger = [lid for lid in env.shop.lids.values() if _surface(lid) > max(_surface(now), least)]
     for lid in sorted(larger, key=lambda lid: (_surface(lid), lid.id)):
-        yield Candidate((("lid", lid.id),), f"Offer the {lower_first(lid.title)} ({lid.id}) instead")
+        yield Candidate((("lid", lid.id),), f"Offer the {midway(lid.title)} ({lid.id}) instead")
 
 
 def _surface(lid: Lid) -> float:

@@ -90,56 +90,13 @@ def _row(order: Order) -> str:
     return f"row {order.row}" if order.row else ""
 
 
-NAMES_OF_PLACES = frozenset(
-    [
-        "african",
-        "alaska",
-        "american",
-        "asian",
-        "australian",
-        "brazilian",
-        "british",
-        "canadian",
-        "caribbean",
-        "chinese",
-        "cuban",
-        "czech",
-        "danish",
-        "douglas",
-        "dutch",
-        "english",
-        "european",
-        "finnish",
-        "french",
-        "german",
-        "greek",
-        "hawaiian",
-        "honduras",
-        "hungarian",
-        "indian",
-        "irish",
-        "italian",
-        "japanese",
-        "norwegian",
-        "oregon",
-        "pacific",
-        "polish",
-        "portuguese",
-        "russian",
-        "scandinavian",
-        "scots",
-        "scottish",
-        "siberian",
-        "spanish",
-        "swedish",
-        "swiss",
-        "tasmanian",
-        "thai",
-        "turkish",
-        "ukrainian",
-        "welsh",
-    ]
-)
+NAMES_OF_PLACES = frozenset([
+    "african", "alaska", "american", "asian", "australian", "brazilian", "british", "canadian", "caribbean",
+    "chinese", "cuban", "czech", "danish", "douglas", "dutch", "english", "european", "finnish", "french",
+    "german", "greek", "hawaiian", "honduras", "hungarian", "indian", "irish", "italian", "japanese",
+    "norwegian", "oregon", "pacific", "polish", "portuguese", "russian", "scandinavian", "scots", "scottish",
+    "siberian", "spanish", "swedish", "swiss", "tasmanian", "thai", "turkish", "ukrainian", "welsh",
+])  # fmt: skip
 """First words of a wood's or a lid's title that keep their capital inside a sentence: Swedish birch."""
 
 
