@@ -264,3 +264,32 @@ def test_a_cutter_that_only_follows_lines_is_given_lines() -> None:
     tried = try_words("Friedrich", lid="oval-box", typeface="linux-libertine", cutter="half-round-20", wood="cherry")
     assert [p.code for p in tried.entries[0].piece.problems if p.level == "hold"] == ["outline-needs-area"]
     assert tried.entries[0].remedies
+
+
+def test_what_is_wrong_with_a_whole_row_is_helped_in_every_area() -> None:
+    """A cutter that passes on the name above may not on the message inside."""
+    env = environment()
+    ordered = {"lid": "letter-box", "typeface": "vollkorn", "cutter": "ball-1", "wood": "ash"}
+    tried = try_words("Elodie", message="forty summers on the river", env=env, **ordered)
+    assert {p.code for e in tried.entries for p in e.piece.problems} == {"no-recipe"}
+    assert any(e.remedies for e in tried.entries)
+    for entry in tried.entries:
+        for remedy in entry.remedies:
+            again = apply_remedy(tried, remedy, env)
+            assert len(again.entries) == 2
+            assert all(e.piece.is_made and not e.piece.serious for e in again.entries), remedy.change
+
+
+@pytest.mark.parametrize(("typeface", "wood"), [("great-vibes", "walnut"), ("gfs-didot", "oak"), ("noto-sans", "oak")])
+def test_a_remedy_for_one_area_does_no_harm_in_another(typeface: str, wood: str) -> None:
+    """Thicker strokes close the message inside; a V-bit that suits the message is too narrow for the name."""
+    env = environment()
+    ordered = {"lid": "letter-box", "typeface": typeface, "cutter": "mill-2", "wood": wood}
+    tried = try_words("Jo", message="a long message for the inside of the lid", env=env, **ordered)
+    assert len(tried.entries) == 2
+    for index, entry in enumerate(tried.entries):
+        for remedy in entry.remedies:
+            again = apply_remedy(tried, remedy, env).entries
+            if len(again) == len(tried.entries):
+                other = 1 - index
+                assert again[other].piece.serious <= tried.entries[other].piece.serious, remedy.change

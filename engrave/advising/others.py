@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import islice, product
 
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
-from engrave.advising.trying import Candidate, retask, times_larger
+from engrave.advising.trying import Candidate, retasks, times_larger
 from engrave.cutting import check
 from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece
@@ -56,7 +56,7 @@ def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candida
 
 def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> bool:
     """Tell whether the letters as they stand may pass with the change; wood between them can still be made room for."""
-    task = retask(found.change, piece, env)
+    task, *_ = retasks(found.change, piece, env) or (None,)
     if task is None or piece.lettering is None:
         return task is not None
     if not _large_enough(piece.lettering, task, env):
@@ -112,7 +112,7 @@ def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candi
         return (env.shelf.kinds()[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
 
     for ident in sorted((i for i in env.shelf.ids if i != now.id and _has_letters(i, piece, env)), key=unlike):
-        if _may_pass(env.shelf.facts(ident).measured, piece, targets) and retask((("typeface", ident),), piece, env):
+        if _may_pass(env.shelf.facts(ident).measured, piece, targets) and retasks((("typeface", ident),), piece, env):
             yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
 
 

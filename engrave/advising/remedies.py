@@ -80,13 +80,16 @@ def _working(candidates: Iterable[Candidate], trials: Trials, targets: set[str])
     for candidate in candidates:
         trial = trials.make(candidate.change)
         if trial is not None and clears(trials.piece, trial, targets):
-            yield _remedy(candidate, trial, trials.env)
+            if trials.spares_others(candidate.change):
+                yield _remedy(candidate, trial, trials.env)
         elif trial is not None and lacks_only_space(trials.piece, trial, targets):
             nearly.append(candidate)
     for first in nearly:
         wider = spaced(trials, first.change)
         again = trials.make(wider.change) if wider else None
-        if wider is not None and again is not None and clears(trials.piece, again, targets):
+        if wider is None or again is None or not clears(trials.piece, again, targets):
+            continue
+        if trials.spares_others(wider.change):
             says = f"{first.says} and {wider.says[:1].lower()}{wider.says[1:]}"
             yield _remedy(Candidate(wider.change, says), again, trials.env)
 

@@ -41,22 +41,30 @@ def changed(order: Order, change: Change) -> Order:
     return order
 
 
-def retask(change: Change, piece: Piece, env: Env) -> Task | None:
-    """Return the task of the changed order for the piece's own area, or for its first; None if it has none."""
-    tasks = [t for t in define_all([changed(piece.order, change)], env.shop, env.shelf.kinds()) if isinstance(t, Task)]
+def retasks(change: Change, piece: Piece, env: Env) -> tuple[Task, ...]:
+    """Return the tasks of the changed order for the piece's own area; for all where the row gave no task to begin with."""
+    tasks = _tasks(change, piece, env)
     area = piece.task.area.name if piece.task else None
-    same = [t for t in tasks if t.area.name == area] or tasks
-    return replace(same[0], piece=piece.piece) if same else None
+    same = [t for t in tasks if t.area.name == area] or (tasks if area is None else tasks[:1])
+    return tuple(replace(t, piece=piece.piece) for t in same)
+
+
+def _tasks(change: Change, piece: Piece, env: Env) -> list[Task]:
+    whats = define_all([changed(piece.order, change)], env.shop, env.shelf.kinds())
+    return [t for t in whats if isinstance(t, Task)]
 
 
 def remake(change: Change, piece: Piece, env: Env, cap: float | None, how: How = set_and_checked) -> Piece | None:
-    """Make the changed order's piece again; None if it has none. cap: mm, the size of the group it belongs to."""
-    task = retask(change, piece, env)
-    if task is None:
-        return None
-    # one that is taken out of its set, or into another area's, has its own size
-    same = task.order.matching == piece.order.matching
-    return make_any(task, env, cap if same else None, how)
+    """Make the changed order's piece again, of several areas the one that comes out worst; None if it has none.
+
+    cap: mm, the size of the group it belongs to.
+    """
+    made = []
+    for task in retasks(change, piece, env):
+        # one that is taken out of its set has its own size
+        same = task.order.matching == piece.order.matching
+        made.append(make_any(task, env, cap if same else None, how))
+    return max(made, key=lambda p: (not p.is_made, len(p.serious)), default=None)
 
 
 class Trials:
@@ -81,6 +89,24 @@ class Trials:
             self._left -= cost
             self._made[change] = remake(change, self.piece, self.env, self._cap)
         return self._made[change]
+
+    def spares_others(self, change: Change) -> bool:
+        """Tell whether the order's other areas come out no worse with the change: one bit may suit the lid, not its front."""
+        if self.piece.task is None:  # then `make` has looked at every area
+            return True
+        before = {p.task.area.name: p for p in self._elsewhere(()) if p.task is not None}
+        after = {p.task.area.name: p for p in self._elsewhere(change) if p.task is not None}
+        return all(
+            p.serious <= before[area].serious and (p.is_made or not before[area].is_made)
+            for area, p in after.items()
+            if area in before
+        )
+
+    def _elsewhere(self, change: Change) -> list[Piece]:
+        """Return the pieces of the order's other areas with a change."""
+        own = self.piece.task.area.name if self.piece.task else None
+        others = [t for t in _tasks(change, self.piece, self.env) if t.area.name != own]
+        return [make_any(t, self.env, self._cap, set_and_checked) for t in others]
 
 
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
