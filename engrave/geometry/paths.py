@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -125,6 +126,34 @@ def flatten(contour: Contour, tolerance: float) -> Polyline:
     if contour.closed and (points[0] != points[-1]).any():
         points = np.concatenate([points, points[:1]])
     return points
+
+
+def subdivided(contour: Contour, longest: float) -> Contour:
+    """Return the contour with its segments cut into equal parts whose control points span no more than `longest`."""
+    segments: list[Segment] = []
+    at = contour.start
+    for segment in contour.segments:
+        rest = segment
+        spans = sum(math.dist(p, q) for p, q in pairwise((at, *segment)))
+        for left in range(max(1, math.ceil(spans / longest)), 1, -1):
+            piece, rest = split(at, rest, 1.0 / left)
+            segments.append(piece)
+            at = piece[-1]
+        segments.append(rest)
+        at = rest[-1]
+    return Contour(contour.start, tuple(segments), contour.closed)
+
+
+def split(start: Point, segment: Segment, t: float) -> tuple[Segment, Segment]:
+    """Return a curve in two at parameter t, by de Casteljau's construction."""
+    points = [start, *segment]
+    head: list[Point] = []
+    tail: list[Point] = []
+    while points:
+        head.append(points[0])
+        tail.insert(0, points[-1])
+        points = [(p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])) for p, q in pairwise(points)]
+    return tuple(head[1:]), tuple(tail[1:])
 
 
 def bounds(path: Iterable[Contour], tolerance: float = 0.01) -> tuple[float, float, float, float] | None:

@@ -7,15 +7,5 @@ from engrave.setting.taste import least_cap
 from engrave.setting.why import RunnerUp, Touch, Why, why
 
 __all__ = [
-    "Lettering",
-    "Line",
-    "Mark",
-    "RunnerUp",
-    "Touch",
-    "Why",
-    "largest",
-    "largest_cap",
-    "least_cap",
-    "place",
-    "why",
-]
+    "Lettering", "Line", "Mark", "RunnerUp", "Touch", "Why", "largest", "largest_cap", "least_cap", "place", "why",
+]  # fmt: skip

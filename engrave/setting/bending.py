@@ -6,13 +6,12 @@ that a bit or beam then makes a gap of.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.geometry.paths import Contour, Matrix, Point, Segment
+from engrave.geometry.paths import Contour, Matrix, Point, subdivided
 from engrave.setting.shapes import Floats
 from engrave.typefaces import Glyph, Placed
 from engrave.typefaces.forms import Form, glyph
@@ -45,7 +44,7 @@ class Track:
         return np.asarray(self.at(s) + (y - self.held)[:, None] * size * normal)
 
 
-def bent(p: Placed, middle: float, at: float, track: Track, size: float, turned: Matrix) -> Glyph:
+def bent_glyph(p: Placed, middle: float, at: float, track: Track, size: float, turned: Matrix) -> Glyph:
     """Return a glyph bent with the track, in its own units, so that `turned` still takes its letter to the lid.
 
     middle: x in the line's caps that stands at distance `at` (mm) along the track.
@@ -59,7 +58,7 @@ def bent(p: Placed, middle: float, at: float, track: Track, size: float, turned:
         return np.asarray(((on_lid - (e, f)) @ back - (p.x, p.y)) / p.scale)
 
     typeface, name, _ = p.glyph.key.split("/", 2)
-    path = tuple(_moved(_pieces(contour, PIECE / p.scale), onto) for contour in p.glyph.path)
+    path = tuple(_moved(subdivided(contour, PIECE / p.scale), onto) for contour in p.glyph.path)
     return glyph(typeface, f"{name}~", p.glyph.kind, Form(path, p.glyph.advance))
 
 
@@ -73,30 +72,3 @@ def _moved(contour: Contour, onto: Callable[[Floats], Floats]) -> Contour:
     if contour.closed and segments:
         segments[-1] = (*segments[-1][:-1], moved[0])
     return Contour(moved[0], tuple(segments), contour.closed)
-
-
-def _pieces(contour: Contour, longest: float) -> Contour:
-    """Return the contour with its segments cut into equal parts whose control points span no more than `longest`."""
-    segments: list[Segment] = []
-    at = contour.start
-    for segment in contour.segments:
-        points = [at, *segment]
-        spans = sum(math.dist(p, q) for p, q in zip(points, points[1:], strict=False))
-        for left in range(max(1, math.ceil(spans / longest)), 1, -1):
-            piece, points = _cut(points, 1.0 / left)
-            segments.append(tuple(piece[1:]))
-        segments.append(tuple(points[1:]))
-        at = segment[-1]
-    return Contour(contour.start, tuple(segments), contour.closed)
-
-
-def _cut(points: list[Point], t: float) -> tuple[list[Point], list[Point]]:
-    """Cut a Bezier curve in two at a parameter (de Casteljau 1959)."""
-    before, after = [points[0]], [points[-1]]
-    while len(points) > 1:
-        points = [
-            ((1.0 - t) * p[0] + t * q[0], (1.0 - t) * p[1] + t * q[1]) for p, q in zip(points, points[1:], strict=False)
-        ]
-        before.append(points[0])
-        after.append(points[-1])
-    return before, after[::-1]

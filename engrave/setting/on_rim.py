@@ -8,7 +8,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import compose as after
-from engrave.setting.bending import bent as bent_glyph
+from engrave.setting.bending import bent_glyph
 from engrave.setting.composing import Composed, compose
 from engrave.setting.frames import COARSE, Place
 from engrave.setting.inside import is_inside

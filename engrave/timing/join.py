@@ -10,9 +10,8 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
-from engrave.geometry.paths import Contour, Point, Segment
+from engrave.geometry.paths import Contour, Point, split
 
 MEET = 0.01
 """mm: ends nearer than this are one place: a tenth of the finest mark, and what flattening already allows."""
@@ -70,22 +69,6 @@ def rotated(ring: Contour, segment: int, t: float = 0.0) -> Contour:
         return Contour(starts[segment], tuple(segments[segment:] + segments[:segment]), ring.closed)
     head, tail = split(starts[segment], segments[segment], t)
     return Contour(head[-1], (tail, *segments[segment + 1 :], *segments[:segment], head), ring.closed)
-
-
-def split(start: Point, segment: Segment, t: float) -> tuple[Segment, Segment]:
-    """Return a curve in two at parameter t, by de Casteljau's construction."""
-    points = [start, *segment]
-    head: list[Point] = []
-    tail: list[Point] = []
-    while points:
-        head.append(points[0])
-        tail.insert(0, points[-1])
-        points = [_between(p, q, t) for p, q in pairwise(points)]
-    return tuple(head[1:]), tuple(tail[1:])
-
-
-def _between(p: Point, q: Point, t: float) -> Point:
-    return (p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1]))
 
 
 class _Knots:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.geometry.paths import Contour, Path, Point
+from engrave.geometry.paths import Contour, Path, Point, split
 from engrave.setting.lettering import Lettering
-from engrave.timing.join import joined_strokes, rotated, split
+from engrave.timing.join import joined_strokes, rotated
 from engrave.timing.motion import Floats, Limits
 from engrave.timing.order import Ways, best_order, best_ways, costs, ways_of
 from engrave.timing.polylines import polylines

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engrave.geometry.paths import Contour, Path, length
-from engrave.timing.join import joined_strokes, rotated, split
+from engrave.geometry.paths import Contour, Path, length, split
+from engrave.timing.join import joined_strokes, rotated
 from engrave.timing.motion import RAPID, Limits, limits_of, moves, plan
 from engrave.timing.order import Ways, best_order, costs, rapid_seconds, ways_of
 from engrave.timing.polylines import polylines
