@@ -98,16 +98,14 @@ def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
 
     Letters are opened up by a little where that is all that the wood between them lacks (see `Setting.open_up`).
     """
-    piece = opened = _as_spaced(task, env, cap)
-    share = task.tracking
-    for _ in range(TRIED if _may_open(task, env) else 0):
-        wider = wider_spacing(share, opened.problems, opened.lettering)
-        if wider is None or wider > task.setting.open_up + 1e-9:
-            break
-        share = wider
-        opened = _as_spaced(replace(task, tracking=share), env, cap)
-    better = opened.is_laid and not lacks_room(opened.problems) and opened.serious <= piece.serious
-    return _told_opening(opened if better else piece)
+    piece = _as_spaced(task, env, cap)
+    if task.order.spacing or not may_space(task, env):
+        return piece
+    found = with_room(
+        piece, task.tracking, task.setting.open_up, lambda share: _as_spaced(replace(task, tracking=share), env, cap)
+    )
+    better = found is not None and found[1].serious <= piece.serious
+    return _told_opening(found[1] if found is not None and better else piece)
 
 
 def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
@@ -156,14 +154,33 @@ def _once(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
     return tuple(dict.fromkeys(problems))
 
 
-def _may_open(task: Task, env: Env) -> bool:
-    """Tell whether the setting may space the letters: not where the order says how, never where letters must touch."""
-    return not task.order.spacing and not any(env.shelf.get(typeface).joined for _, typeface in task.typefaces)
+def may_space(task: Task, env: Env) -> bool:
+    """Tell whether a task's letters may be spaced: never where they must touch."""
+    return not any(env.shelf.get(typeface).joined for _, typeface in task.typefaces)
+
+
+def with_room(
+    piece: Piece, share: float, most: float, make_at: Callable[[float], Piece | None]
+) -> tuple[float, Piece] | None:
+    """Return the least space between letters, in cap heights, that leaves enough wood between them, and the piece so made.
+
+    share: the space that the piece has now; make_at makes it with another, None if it cannot. None if nothing up to
+    `most` helps, or if nothing lacks: wood that lacks inside a letter is not helped by space.
+    """
+    for _ in range(TRIED):
+        wider = wider_spacing(share, piece.problems, piece.lettering)
+        again = make_at(wider) if wider is not None and wider <= most + 1e-9 else None
+        if wider is None or again is None or not again.is_laid:
+            return None
+        if not lacks_room(again.problems):
+            return wider, again
+        share, piece = wider, again
+    return None
 
 
 def _told_opening(piece: Piece) -> Piece:
     """Return the piece with a note if its letters were opened up."""
-    if piece.task is None or piece.lettering is None or piece.task.order.spacing or not piece.task.tracking:
+    if piece.task is None or piece.lettering is None or not piece.task.tracking:
         return piece
     share = piece.task.tracking
     most = share * max((line.cap_mm for line in piece.lettering.lines), default=0.0)

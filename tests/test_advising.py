@@ -10,6 +10,7 @@ from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
 from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import environment
 from engrave.output.codes import proof_code
+from engrave.output.proof import heights
 from engrave.verbs import apply_remedy, make_orders, try_words
 from engrave.week import make_unit
 
@@ -293,3 +294,18 @@ def test_a_remedy_for_one_area_does_no_harm_in_another(typeface: str, wood: str)
             if len(again) == len(tried.entries):
                 other = 1 - index
                 assert again[other].piece.serious <= tried.entries[other].piece.serious, remedy.change
+
+
+def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
+    """In mm: a share of the capitals' height is no share of the stroke, and capitals are brought back to their height."""
+    env = environment()
+    ordered = {"lid": "card-box", "typeface": "dancing-script", "cutter": "mill-08", "wood": "maple"}
+    drawn = try_words("Rosemary", env=env, **ordered).entries[0]
+    (remedy,) = [r for r in drawn.remedies if dict(r.change).keys() == {"thicken"}]
+    said = float(remedy.says.split("stroke ")[1].split(" mm")[0])
+    fit, thick = drawn.piece.fitness, remedy.piece.fitness
+    assert fit is not None and fit.stroke is not None and drawn.piece.lettering is not None
+    assert thick is not None and thick.stroke is not None and remedy.piece.lettering is not None
+    at_size = fit.stroke.width * remedy.piece.lettering.cap_mm / drawn.piece.lettering.cap_mm
+    assert thick.stroke.width - at_size == pytest.approx(said, abs=0.06)
+    assert f"strokes up to {said:g} mm thicker than the typeface's" in heights(remedy.piece)

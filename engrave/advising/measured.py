@@ -10,10 +10,9 @@ import math
 
 from engrave.advising.codes import TOO_FINE
 from engrave.advising.trying import Candidate, Change, Trials
-from engrave.cutting.spacing import TRIED, lacks_room, wider_spacing
-from engrave.making import Piece
+from engrave.making import Piece, may_space, with_room
 from engrave.setting import Lettering
-from engrave.typefaces import gain_for
+from engrave.typefaces import gain_for, thicker_by
 
 THICKENINGS = 3
 """Thickenings tried: the first by what is missing, the next by what is still missing."""
@@ -38,25 +37,17 @@ def spaced(trials: Trials, first: Change = ()) -> Candidate | None:
     letter.
     """
     trial = trials.make(first) if first else trials.piece
-    if trial is None or trial.task is None:
+    if trial is None or trial.task is None or not may_space(trial.task, trials.env):
         return None
     task = trial.task
-    if any(trials.env.shelf.get(typeface).joined for _, typeface in task.typefaces):
+
+    def change(share: float) -> Change:
+        return (*first, ("spacing", f"{100 * share:g} %"))
+
+    found = with_room(trial, task.tracking, LOOSEST, lambda share: trials.make(change(share)))
+    if found is None or found[1].lettering is None:
         return None
-    share = task.tracking
-    for _ in range(TRIED):
-        wider = wider_spacing(share, trial.problems, trial.lettering)
-        if wider is None or wider > LOOSEST:
-            return None
-        share = wider
-        change = (*first, ("spacing", f"{100 * share:g} %"))
-        again = trials.make(change)
-        if again is None or again.lettering is None or not again.is_laid:
-            return None
-        if not lacks_room(again.problems):
-            return Candidate(change, _wider(share, share - task.tracking, again.lettering))
-        trial = again
-    return None
+    return Candidate(change(found[0]), _wider(found[0], found[0] - task.tracking, found[1].lettering))
 
 
 def thicker(trials: Trials) -> Candidate | None:
@@ -80,7 +71,7 @@ def thicker(trials: Trials) -> Candidate | None:
         if again is None or again.lettering is None or not again.is_laid:
             return None
         if not again.serious & TOO_FINE:
-            more = (gain - task.thicken) * again.lettering.cap_mm
+            more = (thicker_by(gain) - thicker_by(task.thicken)) * again.lettering.cap_mm
             return Candidate(change, f"Draw every stroke {more:.2f} mm thicker (thicken {100 * gain:g} %)")
         trial = again
     return None

@@ -40,11 +40,8 @@ def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candida
 
     Where there are no letters yet, one of each kind comes before a second of any.
     """
-    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
     now = piece.task.tool.cutter if piece.task else env.shop.cutters.get(piece.order.cutter)
-    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
-    others = [c for c in env.shop.cutters.values() if c.id in with_recipe and (now is None or c.id != now.id)]
-    others.sort(key=lambda c: _unlike(c, now))
+    others = sorted(_usable(piece, env), key=lambda c: _unlike(c, now))
     if piece.lettering is None:
         first = {(c.machine, c.kind): c for c in reversed(others)}
         others.sort(key=lambda c: first[c.machine, c.kind] is not c)
@@ -52,6 +49,14 @@ def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candida
         found = Candidate((("cutter", cutter.id),), f"Cut it with the {midway(cutter.title)} ({cutter.id})")
         if _passes_as_set(found, piece, env, targets):
             yield found
+
+
+def _usable(piece: Piece, env: Env) -> list[Cutter]:
+    """Return the cutters with a recipe for the piece's wood, but for the one that it has."""
+    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
+    now = piece.task.tool.cutter.id if piece.task else piece.order.cutter
+    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
+    return [c for c in env.shop.cutters.values() if c.id in with_recipe and c.id != now]
 
 
 def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> bool:
@@ -120,19 +125,14 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     """Yield cutters together with typefaces for what no one change helps: what the shop takes where nothing is said,
     then the finest cutters and the likest typefaces.
     """
-    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
-    now = piece.task.tool.cutter.id if piece.task else piece.order.cutter
-    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood and r.cutter != now}
     usual = env.shop.defaults
-    cutters = sorted(
-        (env.shop.cutters[c] for c in with_recipe), key=lambda c: (c.id != usual.cutter, _fineness(c), c.id)
-    )
-    # fineness is the cutter's matter here, and other letters come out in another size
+    cutters = sorted(_usable(piece, env), key=lambda c: (c.id != usual.cutter, _fineness(c), c.id))
     typefaces = [
         Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
         for ident in (usual.typeface, usual.single_line_typeface)
         if ident in env.shelf.ids and ident != piece.order.typeface
     ]
+    # how fine strokes may be is the other cutter's matter
     typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
     for cutter, typeface in product(cutters[:EACH], typefaces[:EACH]):
         says = f"{typeface.says}, cut with the {midway(cutter.title)} ({cutter.id})"

@@ -60,7 +60,7 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
 
     cap: mm, the size of the group of matching pieces to which it belongs.
     """
-    targets = {p.code for p in piece.problems if p.code in HELPABLE and p.level != "note"}
+    targets = set(piece.serious & HELPABLE)
     if not targets:
         return ()
     trials = Trials(piece, env, cap, TRIES)
@@ -127,7 +127,7 @@ def _two_changes(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
 
 def nothing_helps(piece: Piece, found: Sequence[Remedy]) -> str:
     """Return what to say where changes were tried and none helps, '' where one does or none was asked for."""
-    targets = {p.code for p in piece.problems if p.code in HELPABLE and p.level != "note"}
+    targets = piece.serious & HELPABLE
     if found or not targets:
         return ""
     times = times_larger(piece, targets)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from engrave.advising.codes import TOO_FINE
 from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.intake.order import Order
-from engrave.making import Env, How, Piece, make_any, set_and_checked
+from engrave.making import Env, Piece, make_any, set_and_checked
 from engrave.tasks import Task, define_all
 
 Change = tuple[tuple[str, str], ...]
@@ -54,7 +55,7 @@ def _tasks(change: Change, piece: Piece, env: Env) -> list[Task]:
     return [t for t in whats if isinstance(t, Task)]
 
 
-def remake(change: Change, piece: Piece, env: Env, cap: float | None, how: How = set_and_checked) -> Piece | None:
+def remake(change: Change, piece: Piece, env: Env, cap: float | None) -> Piece | None:
     """Make the changed order's piece again, of several areas the one that comes out worst; None if it has none.
 
     cap: mm, the size of the group it belongs to.
@@ -63,7 +64,7 @@ def remake(change: Change, piece: Piece, env: Env, cap: float | None, how: How =
     for task in retasks(change, piece, env):
         # one that is taken out of its set has its own size
         same = task.order.matching == piece.order.matching
-        made.append(make_any(task, env, cap if same else None, how))
+        made.append(make_any(task, env, cap if same else None, set_and_checked))
     return max(made, key=lambda p: (not p.is_made, len(p.serious)), default=None)
 
 
@@ -94,13 +95,18 @@ class Trials:
         """Tell whether the order's other areas come out no worse with the change: one bit may suit the lid, not its front."""
         if self.piece.task is None:  # then `make` has looked at every area
             return True
-        before = {p.task.area.name: p for p in self._elsewhere(()) if p.task is not None}
+        before = self._others_before
         after = {p.task.area.name: p for p in self._elsewhere(change) if p.task is not None}
         return all(
             p.serious <= before[area].serious and (p.is_made or not before[area].is_made)
             for area, p in after.items()
             if area in before
         )
+
+    @cached_property
+    def _others_before(self) -> dict[str, Piece]:
+        """The order's other areas as they were ordered."""
+        return {p.task.area.name: p for p in self._elsewhere(()) if p.task is not None}
 
     def _elsewhere(self, change: Change) -> list[Piece]:
         """Return the pieces of the order's other areas with a change."""

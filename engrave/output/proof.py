@@ -14,6 +14,7 @@ from engrave.output.codes import proof_code
 from engrave.output.labels import BOOK, PLAIN, STRONG, Labels, labels_for
 from engrave.output.numbers import count, plain
 from engrave.output.view import Scene, scene
+from engrave.typefaces import thicker_by
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -225,7 +226,7 @@ def _facts(piece: Piece, task: Task, labels: Labels, shelf: Shelf) -> _Column:
     many = f"  ·  {count(piece.order.quantity, 'lid')} alike" if piece.order.quantity > 1 else ""
     column.beside("Lid", f"{task.lid.title}{area}, {plain(width, 1)} × {plain(height, 1)} mm ({inches}){many}", 110)
     column.beside("Wood", f"{task.wood.title}; grain and colour differ from board to board", 110)
-    column.beside("Letters", f"{faces}, {_heights(piece)}", 110)
+    column.beside("Letters", f"{faces}, {heights(piece)}", 110)
     column.space(16)
     column.write(
         "Please read every letter, accent and figure: it is cut exactly as shown here.", SMALL + 1, DARK, STRONG
@@ -233,13 +234,21 @@ def _facts(piece: Piece, task: Task, labels: Labels, shelf: Shelf) -> _Column:
     return column
 
 
-def _heights(piece: Piece) -> str:
+def heights(piece: Piece) -> str:
+    """Return how high the capitals are, by field, and how much thicker than drawn the strokes, in mm."""
     caps: dict[str, float] = {}
     for line in piece.lettering.lines if piece.lettering else ():
         caps.setdefault(line.field, line.cap_mm)
     told = [f"{plain(cap, 1)} mm" + (f" ({where})" if len(caps) > 1 else "") for where, cap in caps.items()]
-    thick = piece.order.thicken if piece.lettering and piece.lettering.kind == "outline" else ""
-    return f"capitals {', '.join(told)} high" + (f", strokes {thick} thicker than the typeface's" if thick else "")
+    return f"capitals {', '.join(told)} high{_thickened(piece)}"
+
+
+def _thickened(piece: Piece) -> str:
+    """Return by how many mm strokes are thicker than the typeface's, in the largest letters; '' if they are as drawn."""
+    if piece.task is None or piece.lettering is None or piece.lettering.kind != "outline" or not piece.task.thicken:
+        return ""
+    most = thicker_by(piece.task.thicken) * max(line.cap_mm for line in piece.lettering.lines)
+    return f", strokes up to {plain(most, 2)} mm thicker than the typeface's"
 
 
 def _bench(piece: Piece, labels: Labels) -> _Column:

@@ -92,6 +92,11 @@ def gain_for(stroke: float, wanted: float) -> float:
     return max(0.0, (wanted - stroke) / (1.0 - wanted))
 
 
+def thicker_by(gain: float) -> float:
+    """Return by how many cap heights a hairline comes out thicker; what is thick already gains a little less."""
+    return gain / (1.0 + gain)
+
+
 def _thick(drawn: Glyph, gain: float) -> Glyph:
     key = (drawn.key, gain)
     found = _known.get(key)
