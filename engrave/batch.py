@@ -19,14 +19,12 @@ from typing import Any
 
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
-from engrave.output.codes import proof_code
 from engrave.output.names import file_names
 from engrave.output.page import Files, week_page
-from engrave.output.proof import proof_png
-from engrave.output.summary import week_summary
-from engrave.output.svg import lid_svg, outline_svg
-from engrave.output.svg_check import check_svg
-from engrave.output.tables import entry, week_csv, week_json
+from engrave.output.sheets import proof_png
+from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
+from engrave.output.terminal import week_summary
+from engrave.output.week_tables import entry, week_csv, week_json
 from engrave.output.writing import begin, put, take_away
 from engrave.problems import Problem
 from engrave.tasks import define_all

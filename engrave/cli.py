@@ -15,8 +15,7 @@ from engrave import __version__, verbs
 from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
 from engrave.making import environment
-from engrave.output import answers
-from engrave.output.learned import learned_json, learned_lines
+from engrave.output.terminal import answers, learned_json, learned_lines
 from engrave.shop import ShopError
 
 OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, 3

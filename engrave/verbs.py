@@ -13,14 +13,10 @@ from engrave.cutting.testpiece import recipes_of, test_piece
 from engrave.intake import Order, read_orders, words_typed
 from engrave.learning import NotLearned, courses_of_pieces, courses_of_week, learned_from
 from engrave.making import Env, Piece, environment
-from engrave.output.proof import proof_png
-from engrave.output.shelf_picture import shelf_png
-from engrave.output.shelf_rows import shelf_rows
-from engrave.output.svg import lid_svg
-from engrave.output.svg_check import check_svg
-from engrave.output.test_sheet import test_piece_sheet, test_piece_svg
-from engrave.output.timing_plot import timing_png
-from engrave.output.trouble import trouble_png
+from engrave.output.pictures import failure_png, shelf_png, timing_png
+from engrave.output.sheets import proof_png, test_piece_sheet, test_piece_svg
+from engrave.output.svg import check_svg, lid_svg
+from engrave.output.terminal import shelf_rows
 from engrave.output.writing import put, put_back, put_keeping
 from engrave.pricing import Ladder, Quote, ladder, quote
 from engrave.problems import held
@@ -130,7 +126,7 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
     for piece, reason in zip_longest(pieces, reasons[: len(pieces)]):
         if piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
-            put(where, trouble_png(piece, env.shelf, reason))
+            put(where, failure_png(piece, env.shelf, reason))
             written.append(where)
     return tuple(written)
 

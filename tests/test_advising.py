@@ -9,8 +9,8 @@ import pytest
 from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
 from engrave.cutting.spacing import NO_ROOM_BETWEEN
 from engrave.making import environment
-from engrave.output.codes import proof_code
-from engrave.output.proof import heights
+from engrave.output.sheets.proof import heights
+from engrave.output.svg import proof_code
 from engrave.verbs import apply_remedy, make_orders, try_words
 from engrave.week import make_unit
 

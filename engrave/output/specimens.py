@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
-from engrave.output.labels import Labels, labels_for
-from engrave.output.proof import DARK, EDGE, PAPER, RULE, SMALL, SOFT, as_png
+from engrave.output.pictures.labels import Labels, labels_for
+from engrave.output.pictures.paper import DARK, EDGE, PAPER, RULE, SMALL, SOFT, as_png
 from engrave.output.writing import put
 
 if TYPE_CHECKING:

@@ -13,8 +13,8 @@ from engrave.cutting import Fitness, Measures, check
 from engrave.cutting.grooves import changes, extremes, widening
 from engrave.geometry.paths import polygon_path
 from engrave.making import environment
-from engrave.output.answers import tried as answer
-from engrave.output.tables import entry
+from engrave.output.terminal.answers import tried as answer
+from engrave.output.week_tables import entry
 from engrave.setting import Lettering
 from engrave.shop.grooves import groove_at
 from engrave.shop.models import CutterKind, Method

@@ -17,8 +17,8 @@ from engrave.cutting.testpiece import HEIGHT, LONG, STEPS, WIDTH, TestPiece, cir
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import centre_lines, region
 from engrave.making import environment
-from engrave.output.svg_check import check_svg
-from engrave.output.test_sheet import test_piece_sheet, test_piece_svg
+from engrave.output.sheets import test_piece_sheet, test_piece_svg
+from engrave.output.svg import check_svg
 from engrave.shop import ShopError, load_shop
 from engrave.shop.grooves import groove_at
 from engrave.shop.measured import with_figures

@@ -12,8 +12,7 @@ from PIL import Image, ImageDraw
 from svgpathtools import svgstr2paths
 
 from engrave.making import Env, Piece, environment, make_any
-from engrave.output.svg import lid_svg
-from engrave.output.svg_check import check_svg
+from engrave.output.svg import check_svg, lid_svg
 from engrave.shop import room
 from engrave.shop.models import Area
 from engrave.verbs import make_orders

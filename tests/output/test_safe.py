@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from engrave.batch import Stopped, run_week
 from engrave.output import writing
 from engrave.output.names import file_names, fold, safe_name
-from engrave.output.tables import neutral
+from engrave.output.week_tables import neutral
 
 NASTY = ["../../etc/x", "a/b", "CON", "nul.txt", "<script>alert(1)</script>", "=cmd()", "..", ".", "", "💌", "x" * 400]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from engrave.output import shelf_picture
-from engrave.output.labels import Labels
+from engrave.output.pictures import shelf_picture
+from engrave.output.pictures.labels import Labels
 from engrave.shop import load_shop
 from engrave.typefaces import load_shelf
 

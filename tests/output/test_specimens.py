@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from engrave.output.proof import EDGE
+from engrave.output.pictures.paper import EDGE
 from engrave.output.specimens import SCALE, specimens
 from engrave.typefaces import Shelf, load_shelf
 from engrave.typefaces.shelf import UnknownTypeface

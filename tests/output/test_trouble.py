@@ -11,11 +11,11 @@ from PIL import Image
 
 from engrave.cutting import Spot
 from engrave.making import Env, environment
-from engrave.output.labels import labels_for
-from engrave.output.pictures import LOST, THIN
-from engrave.output.proof import DARK, EDGE, SMALL
-from engrave.output.trouble import FLOOR, LEFT_TO_RIGHT, LENS, chosen, trouble_png
-from engrave.output.view import rgb
+from engrave.output.pictures import failure_png
+from engrave.output.pictures.failure_picture import FLOOR, LEFT_TO_RIGHT, LENS, chosen
+from engrave.output.pictures.labels import labels_for
+from engrave.output.pictures.paper import DARK, EDGE, LOST, SMALL, THIN
+from engrave.output.pictures.scenes import rgb
 from engrave.verbs import try_words
 
 
@@ -50,7 +50,7 @@ def test_which_places_are_magnified(spots: list[Spot], shown: list[int]) -> None
 
 def picture(env: Env, words: str, **columns: str) -> NDArray[np.uint8]:
     piece = try_words(words, env=env, **columns).entries[0].piece
-    return np.asarray(Image.open(io.BytesIO(trouble_png(piece, env.shelf))).convert("RGB"))
+    return np.asarray(Image.open(io.BytesIO(failure_png(piece, env.shelf))).convert("RGB"))
 
 
 def of_tone(image: NDArray[np.uint8], colour: str) -> NDArray[np.bool_]:

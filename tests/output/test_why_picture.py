@@ -10,11 +10,11 @@ from PIL import Image
 
 from engrave import verbs
 from engrave.making import environment
-from engrave.output.board import frame_for
-from engrave.output.proof import DARK, EDGE, WIDE
-from engrave.output.trouble import trouble_png
-from engrave.output.view import rgb, scene
-from engrave.output.why_picture import LID_HIGH, RING
+from engrave.output.pictures import failure_png, scene
+from engrave.output.pictures.lid_rendering import frame_for
+from engrave.output.pictures.limit_picture import LID_HIGH, RING
+from engrave.output.pictures.paper import DARK, EDGE, WIDE
+from engrave.output.pictures.scenes import rgb
 
 
 def _opened(png: bytes) -> np.ndarray:
@@ -26,8 +26,8 @@ def test_the_touching_letter_is_ringed_and_other_breaks_make_the_picture_longer(
     tried = verbs.try_words("Wanda", "sixty summers on the river", lid="round-caddy", typeface="withy", env=env)
     (reason,) = verbs.why(tried, env)
     piece = tried.entries[0].piece
-    picture = _opened(trouble_png(piece, env.shelf, reason))
-    alone = _opened(trouble_png(piece, env.shelf, replace(reason, runners_up=())))
+    picture = _opened(failure_png(piece, env.shelf, reason))
+    alone = _opened(failure_png(piece, env.shelf, replace(reason, runners_up=())))
     assert reason.limit == "room"
     assert len(reason.runners_up) > 0
     assert len(picture) > len(alone) + 200
@@ -50,7 +50,7 @@ def test_without_a_reason_the_picture_is_that_of_what_fails() -> None:
     (reason,) = verbs.why(tried, env)
     piece = tried.entries[0].piece
     assert piece.fitness is not None
-    plain, both = (_opened(trouble_png(piece, env.shelf, r)) for r in (None, reason))
+    plain, both = (_opened(failure_png(piece, env.shelf, r)) for r in (None, reason))
     if piece.fitness.weak:
         assert (abs(both[: len(plain)] - plain).max(axis=2) < 40).mean() > 0.999  # pictures have few colours
     assert len(both) > len(plain)

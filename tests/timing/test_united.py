@@ -11,8 +11,7 @@ from svgpathtools import svgstr2paths
 from engrave.geometry.paths import Contour, Path
 from engrave.geometry.regions import region
 from engrave.making import Env, environment
-from engrave.output.svg import lid_svg
-from engrave.output.svg_check import check_svg
+from engrave.output.svg import check_svg, lid_svg
 from engrave.timing.strokes import as_drawn
 from engrave.timing.united import united_outlines
 from engrave.verbs import try_words

@@ -12,7 +12,7 @@ from click.testing import CliRunner, Result
 
 from engrave.cli import main
 from engrave.making import environment
-from engrave.output.proof import heading
+from engrave.output.sheets.proof import heading
 from engrave.shop.places import own_folder
 from engrave.verbs import try_words
 

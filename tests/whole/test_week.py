@@ -19,7 +19,7 @@ from svgelements import Path as DrawnPath
 from engrave import batch
 from engrave.batch import run_week
 from engrave.cli import main
-from engrave.output.svg_check import check_svg
+from engrave.output.svg import check_svg
 from engrave.shop.cautions import FULL_LIST
 
 DEMO = Path(__file__).resolve().parents[2] / "orders_demo"

@@ -6,7 +6,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engrave.output.cautions import cautions
+from engrave.output.bench_cautions import cautions
 from engrave.output.numbers import count, day, money
 from engrave.output.page import cutter_changes, promises
 from engrave.shop.models import Shop

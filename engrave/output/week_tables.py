@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from engrave.output.codes import proof_code
 from engrave.output.numbers import rounded
+from engrave.output.svg import proof_code
 from engrave.output.writing import MADE_WITH
 
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from engrave.geometry.regions import centre_lines, polygons, region
-from engrave.output.board import Frame, frame_for, mask
-from engrave.output.labels import PLAIN, STRONG, Labels
 from engrave.output.numbers import count
-from engrave.output.proof import DARK, EDGE, PAPER, SMALL, SOFT, WIDE
-from engrave.output.view import CHORD, Scene, mixed
+from engrave.output.pictures.labels import PLAIN, STRONG, Labels
+from engrave.output.pictures.lid_rendering import Frame, frame_for, mask
+from engrave.output.pictures.paper import DARK, EDGE, PAPER, SMALL, SOFT, WIDE
+from engrave.output.pictures.scenes import CHORD, Scene, mixed
 from engrave.shop import room
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def stacked(above: Picture, below: Picture) -> Picture:
     return both
 
 
-def why_picture(seen: Scene, task: Task, laid: Lettering, reason: Why, labels: Labels) -> Picture:
+def limit_drawing(seen: Scene, task: Task, laid: Lettering, reason: Why, labels: Labels) -> Picture:
     """Return the picture of what limits the size of words set on a lid, and of the next best line breaks."""
     frame = frame_for(seen, WIDE - 2 * EDGE, LID_HIGH, EDGE)
     touches = _ringed(reason) if reason.limit == "room" else []

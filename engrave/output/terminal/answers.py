@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.advising import nothing_helps
 from engrave.output.numbers import between, count, cupped, money
-from engrave.output.tables import amount, entry
+from engrave.output.week_tables import amount, entry
 from engrave.problems import held
 from engrave.shop.models import Shop
 from engrave.tasks.choosing import midway

@@ -12,12 +12,11 @@ from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import region
-from engrave.output.board import Box, Frame, cut_shape, frame_for, mask
-from engrave.output.labels import PLAIN, STRONG, Labels, labels_for
-from engrave.output.pictures import LOST, THIN
-from engrave.output.proof import DARK, EDGE, PAPER, SMALL, SOFT, WIDE, as_png
-from engrave.output.view import CHORD, NOTHING, Scene, mixed, rgb, scene
-from engrave.output.why_picture import stacked, why_picture
+from engrave.output.pictures.labels import PLAIN, STRONG, Labels, labels_for
+from engrave.output.pictures.lid_rendering import Box, Frame, cut_shape, frame_for, mask
+from engrave.output.pictures.limit_picture import limit_drawing, stacked
+from engrave.output.pictures.paper import DARK, EDGE, LOST, PAPER, SMALL, SOFT, THIN, WIDE, as_png
+from engrave.output.pictures.scenes import CHORD, NOTHING, Scene, mixed, rgb, scene
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
@@ -82,7 +81,7 @@ def _window(frame: Frame, box: Box) -> BaseGeometry:
     return rectangle(left - 1.0, top - 1.0, right + 1.0, bottom + 1.0)
 
 
-def trouble_png(piece: Piece, shelf: Shelf, reason: Why | None = None) -> bytes:
+def failure_png(piece: Piece, shelf: Shelf, reason: Why | None = None) -> bytes:
     """Return the picture of what is lost and too thin, as PNG; a piece without trouble shows its cut as it is.
 
     With a reason, what limits the size is drawn below it, or alone where nothing is lost or too thin.
@@ -94,7 +93,7 @@ def trouble_png(piece: Piece, shelf: Shelf, reason: Why | None = None) -> bytes:
     labels = labels_for(shelf)
     if reason is None:
         return as_png(_trouble(piece, seen, labels))
-    limits = why_picture(seen, piece.task, piece.lettering, reason, labels)
+    limits = limit_drawing(seen, piece.task, piece.lettering, reason, labels)
     return as_png(stacked(_trouble(piece, seen, labels), limits) if seen.spots else limits)
 
 

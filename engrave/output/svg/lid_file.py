@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import svgwrite
 
 from engrave.geometry.paths import Contour, Path, Point
-from engrave.output.compound import compounds
 from engrave.output.numbers import plain
+from engrave.output.svg.compound_paths import compounds
 from engrave.shop.models import Area, Machine, Shop
 from engrave.tasks import Task
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from engrave.output.view import light, rgb
+from engrave.output.pictures.scenes import light, rgb
 from engrave.shop.models import Wood
 
 Tones = NDArray[np.float32]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from engrave.cutting.testpiece import HEIGHT, LABEL_DEPTH, WIDTH, TestPiece
-from engrave.output.cautions import ABOVE_ALL, FULL_LIST
+from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
-from engrave.output.page import templates
+from engrave.output.page import page_templates
 from engrave.output.svg import drawn_svg
 
 PRINTED = 0.25
@@ -53,7 +53,7 @@ def test_piece_sheet(piece: TestPiece) -> str:
         figures.append(("stroke", "Thinnest bar", "upright or lying, whichever needs more", piece.bars))
     words = [f"{name}=" for name, *_ in figures] + (["mark="] if piece.cutter.is_beam else [])
     rows = [(title, which, [plain(w) for w in widths]) for _, title, which, widths in figures]
-    return templates().get_template("test_sheet.html").render(
+    return page_templates().get_template("test_sheet.html").render(
         piece=piece, picture=picture, rows=rows, words=words, label_depth=plain(LABEL_DEPTH), above_all=ABOVE_ALL,
         full_list=FULL_LIST,
     )  # fmt: skip

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
-from engrave.output.board import Frame, frame_for, lid_pixels
-from engrave.output.cautions import cautions
-from engrave.output.codes import proof_code
-from engrave.output.labels import BOOK, PLAIN, STRONG, Labels, labels_for
+from engrave.output.bench_cautions import cautions
 from engrave.output.numbers import count, plain
-from engrave.output.view import Scene, scene
+from engrave.output.pictures import Scene, scene
+from engrave.output.pictures.labels import BOOK, PLAIN, STRONG, Labels, labels_for
+from engrave.output.pictures.lid_rendering import Frame, frame_for, lid_pixels
+from engrave.output.pictures.paper import DARK, EDGE, NAME, PAPER, RULE, SMALL, SOFT, TEXT, TINY, WIDE, as_png
+from engrave.output.svg import proof_code
 from engrave.typefaces import thicker_by
 from engrave.units import MM_PER_INCH
 
@@ -26,27 +26,14 @@ if TYPE_CHECKING:
     from engrave.tasks import Task
     from engrave.typefaces import Shelf
 
-WIDE = 1200
-"""Pixels: sharp on a telephone and a fair print, small enough for a letter."""
-
 LID_HIGH = 760
 """Pixels that the lid may be high, so that the words below it are still on the first screen of a desk."""
-
-EDGE = 64
-PAPER = "#fbf6ec"
-DARK, SOFT, RULE = "#2f2218", "#77644f", "#d9c9b0"
-
-NAME, TEXT, SMALL, TINY = 25.0, 19.0, 14.0, 12.0
-"""Cap heights of labels in pixels."""
 
 LEAD = 1.95
 """Line pitch of labels in cap heights: ISO 3098-1 type B has 22/14 with accents, 26/14 is its widest."""
 
 CAUTIONS = 3
 """Cautions on one lid's proof; the week's page has them all."""
-
-COLOURS = 256
-"""A lid has few hues: in so many colours a proof is a tenth as large and looks the same."""
 
 
 @dataclass(slots=True)
@@ -109,15 +96,6 @@ def proof_png(piece: Piece, shelf: Shelf, shop_name: str = "") -> bytes:
     _rule(picture, fold, dash=10)
     bench.draw(picture, fold + 8)
     return as_png(picture)
-
-
-def as_png(picture: Picture) -> bytes:
-    """Return a picture as PNG in few colours; the same picture gives the same bytes."""
-    colours = picture.reduce(3).quantize(COLOURS, Image.Quantize.MEDIANCUT)
-    few = picture.quantize(palette=colours, dither=Image.Dither.NONE)
-    out = io.BytesIO()
-    few.save(out, "PNG", compress_level=6)
-    return out.getvalue()
 
 
 def _rule(picture: Picture, y: float, dash: int = 0) -> None:

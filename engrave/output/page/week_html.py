@@ -13,11 +13,12 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from engrave.advising import nothing_helps
-from engrave.output.cautions import ABOVE_ALL, cautions, every_caution
-from engrave.output.codes import proof_code
+from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.numbers import between, count, cupped, day, money, plain
-from engrave.output.pictures import LOST, THIN, lens_picture, lid_picture, view_box, wood_patterns
-from engrave.output.view import Scene, scene
+from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
+from engrave.output.pictures import Scene, scene
+from engrave.output.pictures.paper import LOST, THIN
+from engrave.output.svg import proof_code
 from engrave.shop.models import Shop
 from engrave.tasks.choosing import midway
 from engrave.units import duration
@@ -84,7 +85,7 @@ class Card:
 
 
 @cache
-def templates() -> Environment:
+def page_templates() -> Environment:
     """Return the templates' environment: everything is escaped, and a missing value is an error, not a blank."""
     return Environment(
         loader=FileSystemLoader(Path(__file__).parent / "templates"),
@@ -105,7 +106,7 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
         for i, (e, s, f) in enumerate(zip(week.entries, scenes, files, strict=True))
     ]
     return (
-        templates()
+        page_templates()
         .get_template("week.html")
         .render(
             shop=shop.name,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from engrave.output.answers import columns
 from engrave.output.numbers import rounded
+from engrave.output.terminal.answers import columns
 from engrave.units import duration
 
 if TYPE_CHECKING:

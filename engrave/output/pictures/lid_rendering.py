@@ -10,8 +10,8 @@ from PIL import Image, ImageDraw, ImageFilter
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import centre_lines, polygons, region
-from engrave.output.view import CHORD, Scene, mixed, rgb
-from engrave.output.wood import board
+from engrave.output.pictures.scenes import CHORD, Scene, mixed, rgb
+from engrave.output.pictures.wood_grain import board
 
 Share = NDArray[np.float32]
 """A mask: for each pixel the share of it that is covered, 0 to 1, shape (height, width)."""

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
-from engrave.output.labels import STRONG, Labels, labels_for
 from engrave.output.numbers import count
-from engrave.output.proof import DARK, EDGE, NAME, PAPER, RULE, SMALL, SOFT, TINY, WIDE, as_png
+from engrave.output.pictures.labels import STRONG, Labels, labels_for
+from engrave.output.pictures.paper import DARK, EDGE, NAME, PAPER, RULE, SMALL, SOFT, TINY, WIDE, as_png
 from engrave.units import duration
 
 if TYPE_CHECKING:

@@ -11,7 +11,9 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import Contour
 from engrave.output.numbers import plain
-from engrave.output.view import Scene, light, mixed, region_path
+from engrave.output.pictures import Scene
+from engrave.output.pictures.paper import LOST, THIN
+from engrave.output.pictures.scenes import light, mixed, region_path
 from engrave.shop.models import Wood
 
 if TYPE_CHECKING:
@@ -19,9 +21,6 @@ if TYPE_CHECKING:
 
 SCREEN = 2
 """Decimals of mm in a page's pictures: a hundredth of a millimetre is below a pixel at ten times true size."""
-
-LOST, THIN = "#a63a24", "#e3a62f"
-"""What is drawn but not cut, and wood left too thin: a dark and a light tone, told apart without colour too."""
 
 AROUND = 0.03
 """Blank around the lid, as a share of its width: room for its shadow."""

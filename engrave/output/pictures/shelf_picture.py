@@ -9,12 +9,12 @@ from PIL import Image, ImageDraw
 from shapely import Polygon
 from shapely import box as rectangle
 
-from engrave.output.board import Frame, frame_for, lid_pixels, mask
-from engrave.output.labels import PLAIN, Labels, labels_for
 from engrave.output.numbers import plain
-from engrave.output.proof import DARK, EDGE, PAPER, RULE, SMALL, SOFT, WIDE, as_png
-from engrave.output.view import bare_scene, mixed
-from engrave.output.wood import board
+from engrave.output.pictures.labels import PLAIN, Labels, labels_for
+from engrave.output.pictures.lid_rendering import Frame, frame_for, lid_pixels, mask
+from engrave.output.pictures.paper import DARK, EDGE, PAPER, RULE, SMALL, SOFT, WIDE, as_png
+from engrave.output.pictures.scenes import bare_scene, mixed
+from engrave.output.pictures.wood_grain import board
 from engrave.shop.models import Cutter, Shop, Wood
 
 if TYPE_CHECKING:

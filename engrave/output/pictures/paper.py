@@ -1,0 +1,36 @@
+"""What every picture on paper shares: its width, edges, colours and sizes of labels, and how it becomes a PNG."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+from PIL import Image
+
+if TYPE_CHECKING:
+    from PIL.Image import Image as Picture
+
+WIDE = 1200
+"""Pixels: sharp on a telephone and a fair print, small enough for a letter."""
+
+EDGE = 64
+PAPER = "#fbf6ec"
+DARK, SOFT, RULE = "#2f2218", "#77644f", "#d9c9b0"
+
+NAME, TEXT, SMALL, TINY = 25.0, 19.0, 14.0, 12.0
+"""Cap heights of labels in pixels."""
+
+LOST, THIN = "#a63a24", "#e3a62f"
+"""What is drawn but not cut, and wood left too thin: a dark and a light tone, told apart without colour too."""
+
+COLOURS = 256
+"""A lid has few hues: in so many colours a proof is a tenth as large and looks the same."""
+
+
+def as_png(picture: Picture) -> bytes:
+    """Return a picture as PNG in few colours; the same picture gives the same bytes."""
+    colours = picture.reduce(3).quantize(COLOURS, Image.Quantize.MEDIANCUT)
+    few = picture.quantize(palette=colours, dither=Image.Dither.NONE)
+    out = io.BytesIO()
+    few.save(out, "PNG", compress_level=6)
+    return out.getvalue()

@@ -1,0 +1,9 @@
+"""What the command line prints: answers to one question, the summary of a week, shelves, what was learned."""
+
+from __future__ import annotations
+
+from engrave.output.terminal.learning_report import learned_json, learned_lines
+from engrave.output.terminal.shelf_rows import shelf_rows
+from engrave.output.terminal.summary import week_summary
+
+__all__ = ["learned_json", "learned_lines", "shelf_rows", "week_summary"]
