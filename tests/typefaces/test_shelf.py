@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
+from typeface_facts import measured
 
-from engrave.cutting.shelf_facts import measured
 from engrave.shop.places import own_folder
 from engrave.typefaces import Shelf, TypefaceError, UnknownTypeface, load_shelf
 from engrave.typefaces.table import digest, read_table

@@ -14,14 +14,14 @@ import pytest
 import svgpathtools
 from shapely import LineString, MultiLineString, Point
 from shapely.affinity import translate
+from withy.building import HOME, DrawnTypeface, build, tables
+from withy.letters import TableError, decomposed, letters
+from withy.specimen import SpecimenLine, draw
+from withy.strokes import StrokeError, stroke, strokes
 
 from engrave.geometry.paths import Contour, flatten, length
-from engrave.typefaces import drawn
-from engrave.typefaces.drawn_marks import TableError, decomposed, letters
-from engrave.typefaces.drawn_specimen import Line, draw
-from engrave.typefaces.drawn_strokes import StrokeError, stroke, strokes
 
-FILE = drawn.HOME / "withy.svg"
+FILE = HOME / "withy.svg"
 LATIN = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
 PEN = 70.0  # a groove of 1/10 of the cap height of 700
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -60,21 +60,21 @@ def font() -> Font:
 
 
 @pytest.fixture(scope="module")
-def built() -> drawn.Drawn:
-    return drawn.build()
+def built() -> DrawnTypeface:
+    return build()
 
 
-def lines_of(built: drawn.Drawn, char: str) -> MultiLineString:
+def lines_of(built: DrawnTypeface, char: str) -> MultiLineString:
     return MultiLineString([flatten(c, 0.5) for c in built.glyphs[char].path])
 
 
-def shown(built: drawn.Drawn) -> list[str]:
+def shown(built: DrawnTypeface) -> list[str]:
     return [c for c, letter in built.glyphs.items() if len(c) == 1 and letter.path]
 
 
-def test_the_file_is_what_its_tables_build(built: drawn.Drawn) -> None:
+def test_the_file_is_what_its_tables_build(built: DrawnTypeface) -> None:
     old, new = FILE.read_text(encoding="utf-8"), built.svg()
-    assert NUMBER.sub("0", old) == NUMBER.sub("0", new), "run: python -m engrave.typefaces.drawn"
+    assert NUMBER.sub("0", old) == NUMBER.sub("0", new), "run: python tests/tools/draw_withy.py"
     gap = max(abs(float(a) - float(b)) for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True))
     assert gap < 0.11  # another machine may round the last tenth of a unit the other way
 
@@ -120,7 +120,7 @@ def test_few_pen_downs(font: Font) -> None:
     assert max(downs) == 3
 
 
-def test_rounds_are_curves_and_nothing_is_a_crumb(font: Font, built: drawn.Drawn) -> None:
+def test_rounds_are_curves_and_nothing_is_a_crumb(font: Font, built: DrawnTypeface) -> None:
     assert all("C" in font.path[c] and "L" not in font.path[c] for c in "OoCcSs8")
     for char in shown(built):
         for contour in built.glyphs[char].path:
@@ -134,7 +134,7 @@ def ends(contour: Contour) -> list[tuple[float, float]]:
     return [] if contour.closed or math.dist(contour.start, contour.end) < 0.2 else [contour.start, contour.end]
 
 
-def test_stroke_ends_that_should_meet_do(built: drawn.Drawn) -> None:
+def test_stroke_ends_that_should_meet_do(built: DrawnTypeface) -> None:
     """An end within 0.03 em of a stroke (its own, farther on, included) lies on it within 0.001 em."""
     missed = []
     for char in shown(built):
@@ -160,7 +160,7 @@ def farther_on(points: np.ndarray, end: tuple[float, float], skip: float = 80.0)
 
 
 @pytest.mark.slow
-def test_no_stretch_is_cut_twice(built: drawn.Drawn) -> None:
+def test_no_stretch_is_cut_twice(built: DrawnTypeface) -> None:
     """No two stretches of a letter run within 0.001 em of each other for more than 0.045 em."""
     doubled = []
     for char in shown(built):
@@ -200,7 +200,7 @@ def across(a: np.ndarray, b: np.ndarray, near: np.ndarray, k: int) -> float:
     return LineString(chord).distance(Point(a[k])) if len(chord) > 1 else math.inf
 
 
-def test_joins_are_smooth_or_corners(built: drawn.Drawn) -> None:
+def test_joins_are_smooth_or_corners(built: DrawnTypeface) -> None:
     """Where segments meet they turn by less than 1.5 degrees, or by more than 9; what lies between is a kink."""
     kinks = []
     for char in shown(built):
@@ -219,8 +219,8 @@ def angle(a: tuple[float, float], b: tuple[float, float]) -> float:
     return math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
 
 
-def test_marks_keep_clear_of_letters_and_of_each_other(built: drawn.Drawn) -> None:
-    source = drawn.tables(drawn.HOME)
+def test_marks_keep_clear_of_letters_and_of_each_other(built: DrawnTypeface) -> None:
+    source = tables(HOME)
     clear = {m for m, e in source["letters"].items() if e.get("place") in ("above", "below", "beside", "before")}
     close = []
     for char in " ".join(source["composed"].values()).split():
@@ -237,7 +237,7 @@ def test_marks_keep_clear_of_letters_and_of_each_other(built: drawn.Drawn) -> No
     assert close == []
 
 
-def test_neighbours_do_not_touch(built: drawn.Drawn, font: Font) -> None:
+def test_neighbours_do_not_touch(built: DrawnTypeface, font: Font) -> None:
     """Any two letters, kerned, keep a groove's width and a fifth between their lines."""
     rows = (
         LATIN + "ÄÅÉÍÎÏĽŘŤŸáäåéíîïďęįľřťýĩỀễắợỹßæŁłØøĐđÞ0123456789.,’”-",
@@ -272,7 +272,7 @@ def test_marks_stand_where_a_composer_expects(font: Font) -> None:
         assert bottom >= float(font.face["x-height"]) + PEN
 
 
-def test_dots_fill(built: drawn.Drawn) -> None:
+def test_dots_fill(built: DrawnTypeface) -> None:
     dot = built.glyphs["."].path[0]
     assert dot.closed
     assert length(dot) == pytest.approx(2 * math.pi * built.metrics["dot"], rel=1e-3)
@@ -284,37 +284,58 @@ def test_dots_fill(built: drawn.Drawn) -> None:
 
 def test_a_curve_without_handles_is_a_circle_where_a_circle_fits() -> None:
     """Hobby (1986): points and directions of a circle give one, within 0.1 % of the radius."""
-    contour, _, _ = stroke("100,0{up} .. 70.710678,70.710678{135} .. 0,100{left} .. -100,0{down}", {})
+    contour, _, _ = stroke("100 0 n, bend 70.710678 70.710678 n45w, bend 0 100 w, bend -100 0 s", {})
     radii = np.hypot(*flatten(contour, 0.001).T)
     assert np.abs(radii - 100.0).max() < 0.1
 
 
 def test_a_quarter_is_an_ellipse() -> None:
-    contour, _, _ = stroke("-200,0{up} .. 0,50{right}", {"squareness": 1.0})
+    contour, _, _ = stroke("-200 0 n, bend 0 50 e", {"squareness": 1.0})
     x, y = flatten(contour, 0.001).T
     assert np.abs(np.hypot(x / 200.0, y / 50.0) - 1.0).max() < 0.0003  # 0.03 %: the known error of four cubics
 
 
 def test_a_curve_takes_the_direction_of_its_line() -> None:
-    contour, _, _ = stroke("0,0 -- 0,100 .. 80,160{right}", {})
+    contour, _, _ = stroke("0 0, to 0 100, bend 80 160 e", {})
     assert contour.segments[1][0][0] == pytest.approx(0.0)
 
 
+@pytest.mark.parametrize(
+    ("bearing", "degrees"),
+    [("e", 0), ("n", 90), ("w", 180), ("s", 270), ("n28e", 62), ("n28w", 118), ("s28w", 242), ("s28.5e", 298.5)],
+)
+def test_a_bearing_is_read_as_a_surveyor_reads_it(bearing: str, degrees: float) -> None:
+    """Quadrant bearings: from north or south, turned towards east or west (common practice, no source)."""
+    contour, _, _ = stroke(f"0 0 {bearing}, bend 100 100", {})
+    x, y = contour.segments[0][0]
+    assert math.degrees(math.atan2(y, x)) % 360.0 == pytest.approx(degrees)
+
+
+def test_two_bearings_make_a_corner_and_home_closes() -> None:
+    contour, _, _ = stroke("0 0, bend 100 0 e n, to 100 100, to home", {})
+    assert contour.segments[0][1][1] == pytest.approx(0.0)
+    assert contour.closed
+    assert contour.end == contour.start
+
+
 def test_an_end_is_moved_onto_the_stroke_it_meets() -> None:
-    _, bowl = strokes(["0,0 -- 0,700", "4,300@{60} .. 200,500{right}"], {})
+    _, bowl = strokes(["0 0, to 0 700", "4 300 touch n30e, bend 200 500 e"], {})
     assert bowl.start == (pytest.approx(0.0), pytest.approx(300.0))
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("0,0 -> 1,1", "joins nothing"),
-        ("0,0 -- here", "is not a point"),
-        ("0,0 -- 0,cup", "'cup' is not a number"),
-        ("0,0{north} .. 1,1", "is not a direction"),
-        ("0,0 --", "a stroke is points"),
-        ("ring(1,2)", "ring takes"),
-        ("0,0 .. 1,1 .. 2,0 .. cycle", "needs a direction"),
+        ("0 0, on 1 1", "'on' is no way to go on"),
+        ("0 0, to here", "is not a point"),
+        ("0 0, to 0 cup", "'cup' is not a number"),
+        ("0 0 north, bend 1 1", "is not a bearing"),
+        ("0 0 n s e, bend 1 1", "more than two bearings"),
+        ("0 0,", "is no way to go on"),
+        ("0 0", "a stroke is a point"),
+        ("0 0, to home, to 1 1", "is no way to go on"),
+        ("circle 1 2", "circle takes"),
+        ("0 0, bend 1 1, bend 2 0, bend home", "needs a direction"),
     ],
 )
 def test_what_cannot_be_read_says_so(text: str, says: str) -> None:
@@ -327,10 +348,12 @@ def test_a_letter_that_uses_one_not_drawn_is_named() -> None:
         letters({"Đ": {"use": ["D"]}}, {"cap": 700.0, "x": 490.0})
     with pytest.raises(TableError, match="wings unknown"):
         letters({"Đ": {"wings": 2}}, {"cap": 700.0, "x": 490.0})
+    with pytest.raises(TableError, match="'beside it' is no place"):
+        letters({"D": {}, "Đ": {"use": ["D beside it"]}}, {"cap": 700.0, "x": 490.0})
 
 
-def test_the_specimen_is_true_to_size(built: drawn.Drawn) -> None:
+def test_the_specimen_is_true_to_size(built: DrawnTypeface) -> None:
     """An H of 8 mm cap at 12 px a millimetre stands 96 px high, and a groove of a tenth of that more."""
-    ink = np.asarray(draw(built, [Line("H", 8.0)], 20.0).convert("L")) < 128
+    ink = np.asarray(draw(built, [SpecimenLine("H", 8.0)], 20.0).convert("L")) < 128
     rows = np.flatnonzero(ink.any(axis=1))
     assert abs(rows[-1] - rows[0] + 1 - 96 * 1.1) <= 1.5

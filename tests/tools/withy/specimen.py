@@ -1,4 +1,4 @@
-"""A specimen sheet of a drawn typeface: `python -m engrave.typefaces.drawn_specimen [FOLDER]` writes specimen.png.
+"""A specimen sheet of Withy.
 
 Every line stands at a true size, 12 px to the millimetre, cut with a groove of a tenth of its cap height; the last
 one shows the cutter's path alone.
@@ -6,24 +6,22 @@ one shows the cutter's path alone.
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from PIL import Image, ImageDraw
 from shapely import MultiLineString
 from shapely.affinity import affine_transform
 
 from engrave.geometry.paths import flatten
-from engrave.typefaces.drawn import HOME, Drawn, build
+from withy.building import DrawnTypeface
 
 _PX_PER_MM = 12
 _FINER = 3
-"""Drawn this much larger, then reduced: smooth edges."""
+"""DrawnTypeface this much larger, then reduced: smooth edges."""
 _MARGIN_MM = 7.0
 _LEADING = 1.95
-"""Line pitch in cap heights: ISO 3098-1 type B asks 19/10 where letters bear accents."""
+"""SpecimenLine pitch in cap heights: ISO 3098-1 type B asks 19/10 where letters bear accents."""
 _GROOVE = 0.1
 """ISO 3098-1 type B: stroke 1/10 of the cap height."""
 _FLAT = 0.5
@@ -32,7 +30,7 @@ _WOOD, _CUT = (244, 239, 230), (58, 36, 22)
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class SpecimenLine:
     """Words of a specimen, their cap height in mm, and the groove in cap heights."""
 
     words: str
@@ -41,24 +39,24 @@ class Line:
 
 
 SHEET = (
-    Line("Withy", 20.0),
-    Line("Wanda & Łukasz", 14.0),
-    Line("ABCDEFGHIJKLMNOPQRS", 8.0),
-    Line("TUVWXYZ 1234567890 €£$", 8.0),
-    Line("abcdefghijklmnopqrstuvwxyz", 8.0),
-    Line("Ağrı Nguyễn Łódź AVA To Lý", 8.0),
-    Line("“Tatjana” O’Neill Strauß Þórður", 8.0),
-    Line("Θεοδώρα Γιώργος Ψυχή", 8.0),
-    Line("Дмитрий Їжак Љубица Әлия", 8.0),
-    Line("♥ ☆ ★ ✿ ✦ ☀ ☾ ⚓ ⛵ 🐟 🍃", 8.0),
-    Line("🌊 ⌘ ⚭ ☘ ❄ ♪ ♠ ♥ ♦ ♣ ∞ →", 8.0),
-    Line("For Maren and Idris, who keep the ferry house: 24 June 2026", 4.0),
-    Line("Charlotte & Maximilian · Ľudmila Ťapák · Đặng Thị Hà · Żółć", 4.0),
-    Line("Hamburgefonstiv", 14.0, 0.012),
+    SpecimenLine("Withy", 20.0),
+    SpecimenLine("Wanda & Łukasz", 14.0),
+    SpecimenLine("ABCDEFGHIJKLMNOPQRS", 8.0),
+    SpecimenLine("TUVWXYZ 1234567890 €£$", 8.0),
+    SpecimenLine("abcdefghijklmnopqrstuvwxyz", 8.0),
+    SpecimenLine("Ağrı Nguyễn Łódź AVA To Lý", 8.0),
+    SpecimenLine("“Tatjana” O’Neill Strauß Þórður", 8.0),
+    SpecimenLine("Θεοδώρα Γιώργος Ψυχή", 8.0),
+    SpecimenLine("Дмитрий Їжак Љубица Әлия", 8.0),
+    SpecimenLine("♥ ☆ ★ ✿ ✦ ☀ ☾ ⚓ ⛵ 🐟 🍃", 8.0),
+    SpecimenLine("🌊 ⌘ ⚭ ☘ ❄ ♪ ♠ ♥ ♦ ♣ ∞ →", 8.0),
+    SpecimenLine("For Maren and Idris, who keep the ferry house: 24 June 2026", 4.0),
+    SpecimenLine("Charlotte & Maximilian · Ľudmila Ťapák · Đặng Thị Hà · Żółć", 4.0),
+    SpecimenLine("Hamburgefonstiv", 14.0, 0.012),
 )
 
 
-def draw(typeface: Drawn, lines: Sequence[Line] = SHEET, width_mm: float = 165.0) -> Image.Image:
+def draw(typeface: DrawnTypeface, lines: Sequence[SpecimenLine] = SHEET, width_mm: float = 165.0) -> Image.Image:
     """Return a picture of the lines, one under another, each as large as it says."""
     height_mm = 2 * _MARGIN_MM + sum(line.cap * _LEADING for line in lines)
     size = (round(width_mm * _PX_PER_MM), round(height_mm * _PX_PER_MM))
@@ -71,7 +69,7 @@ def draw(typeface: Drawn, lines: Sequence[Line] = SHEET, width_mm: float = 165.0
     return sheet.resize(size, Image.Resampling.LANCZOS)
 
 
-def _line(pen: ImageDraw.ImageDraw, typeface: Drawn, line: Line, baseline_mm: float) -> None:
+def _line(pen: ImageDraw.ImageDraw, typeface: DrawnTypeface, line: SpecimenLine, baseline_mm: float) -> None:
     """Draw one line of words, kerned, from the left margin."""
     kerns = {(a, b): k for first, second, k in typeface.kerning for a in first for b in second}
     px = _PX_PER_MM * _FINER
@@ -97,14 +95,3 @@ def _groove(pen: ImageDraw.ImageDraw, strokes: MultiLineString, width: float) ->
         pen.polygon(list(part.exterior.coords), fill=_CUT)
         for hole in part.interiors:
             pen.polygon(list(hole.coords), fill=_WOOD)
-
-
-def main(arguments: list[str]) -> None:
-    """Write the specimen of the typeface in the folder named, else of our own."""
-    folder = Path(arguments[0]) if arguments else HOME
-    picture = draw(build(folder)).quantize(16, dither=Image.Dither.NONE)  # two colours and their edges: a small file
-    picture.save(folder / "specimen.png", optimize=True)
-
-
-if __name__ == "__main__":
-    main(sys.argv[1:])

@@ -1,4 +1,4 @@
-"""Typefaces at 4, 8 and 20 mm with names that buyers have: `python -m engrave.output.specimens OUT.png [TYPEFACE ...]`.
+"""Typefaces at 4, 8 and 20 mm with names that buyers have: `python tests/tools/typeface_sheet.py OUT.png [TYPEFACE ...]`.
 
 All at one scale, so that what stands beside each other compares. Single lines are drawn with a groove of a tenth of
 their cap height (ISO 3098-1, type B). Letters that a typeface has from elsewhere are named beside it.
@@ -41,7 +41,7 @@ WIDE = 2200
 """Pixels: four names of 20 mm in most typefaces."""
 
 
-def specimens(shelf: Shelf, idents: Sequence[str] = ()) -> bytes:
+def typeface_sheet(shelf: Shelf, idents: Sequence[str] = ()) -> bytes:
     """Return the sheet as PNG: a row for each typeface named, or for all on the shelf. Raises UnknownTypeface."""
     labels = labels_for(shelf)
     rows = [_row(shelf, ident, labels) for ident in (idents or shelf.ids)]
@@ -100,7 +100,7 @@ def main(arguments: Sequence[str]) -> None:
     """Draw the sheet into the file named."""
     from engrave.typefaces import load_shelf
 
-    put(Path(arguments[0]), specimens(load_shelf(), arguments[1:]))
+    put(Path(arguments[0]), typeface_sheet(load_shelf(), arguments[1:]))
 
 
 if __name__ == "__main__":

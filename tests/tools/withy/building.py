@@ -1,34 +1,29 @@
-"""Build a typeface that is drawn in this project: `python -m engrave.typefaces.drawn [FOLDER]`.
-
-Reads FOLDER/source/*.toml (strokes, rules of composition, kerning by class) and writes FOLDER/<id>.svg. The same
-tables give the same file.
-"""
+"""Withy built from its tables: strokes, rules of composition, kerning by class. The same tables give the same file."""
 
 from __future__ import annotations
 
-import sys
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from engrave.typefaces.drawn_kerning import kerning
-from engrave.typefaces.drawn_marks import Letter, Marking, TableError, compose, decomposed, letters
-from engrave.typefaces.drawn_strokes import number
-from engrave.typefaces.drawn_svg import Kern, svg_font
+from withy.kerning import kerning
+from withy.letters import DrawnLetter, Marking, TableError, compose, decomposed, letters
+from withy.strokes import number
+from withy.svg_font import Kern, svg_font
 
-HOME = Path(__file__).parents[2] / "fonts_open" / "withy"
+HOME = Path(__file__).parents[3] / "fonts_open" / "withy"
 """Where the checkout keeps its own typeface."""
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnTypeface:
     """A typeface as drawn: its particulars, metrics, letters by character, and kerning."""
 
     font: Mapping[str, str]
     metrics: Mapping[str, float]
-    glyphs: Mapping[str, Letter]
+    glyphs: Mapping[str, DrawnLetter]
     kerning: tuple[Kern, ...]
 
     def svg(self) -> str:
@@ -52,7 +47,7 @@ def tables(folder: Path) -> dict[str, Any]:
     return out
 
 
-def build(folder: Path = HOME) -> Drawn:
+def build(folder: Path = HOME) -> DrawnTypeface:
     """Read a typeface's tables and return it: letters as drawn, then shared, then composed, then kerned."""
     source = tables(folder)
     lengths = _lengths(source["metrics"])
@@ -64,7 +59,7 @@ def build(folder: Path = HOME) -> Drawn:
     bases = {char: decomposed(char, source["parts"])[0] for char in glyphs if len(char) == 1}
     bases.update({char: same for chars, same in source["same"].items() for char in chars})
     glyphs = {char: _settled(letter, lengths) for char, letter in glyphs.items()}
-    return Drawn(source["font"], lengths, glyphs, kerning(source, glyphs, bases))
+    return DrawnTypeface(source["font"], lengths, glyphs, kerning(source, glyphs, bases))
 
 
 def _lengths(metrics: Mapping[str, Any]) -> dict[str, float]:
@@ -82,7 +77,7 @@ def _marking(source: Mapping[str, Any], lengths: Mapping[str, float]) -> Marking
     return Marking(pairs=pairs, **sizes)
 
 
-def _composed(drawn: Mapping[str, Letter], source: Mapping[str, Any], marking: Marking) -> dict[str, Letter]:
+def _composed(drawn: Mapping[str, DrawnLetter], source: Mapping[str, Any], marking: Marking) -> dict[str, DrawnLetter]:
     """Return all letters with those that are made of a base and marks."""
     out = dict(drawn)
     for text in source["composed"].values():
@@ -97,7 +92,7 @@ def _composed(drawn: Mapping[str, Letter], source: Mapping[str, Any], marking: M
     return out
 
 
-def _settled(letter: Letter, lengths: Mapping[str, float]) -> Letter:
+def _settled(letter: DrawnLetter, lengths: Mapping[str, float]) -> DrawnLetter:
     """Return a letter as it is written: a combining mark alone sits above or below a small letter, centred on 0."""
     if letter.place == "above":
         return letter.moved(0.0, lengths["x"] + lengths["rise"])
@@ -106,16 +101,3 @@ def _settled(letter: Letter, lengths: Mapping[str, float]) -> Letter:
     if letter.place:
         return letter
     return replace(letter, advance=round(letter.advance))
-
-
-def main(arguments: list[str]) -> None:
-    """Build the typeface in the folder named, else our own."""
-    folder = Path(arguments[0]) if arguments else HOME
-    drawn = build(folder)
-    (folder / f"{drawn.font['id']}.svg").write_text(drawn.svg(), encoding="utf-8", newline="\n")
-    shown = sum(len(char) == 1 for char in drawn.glyphs)
-    print(f"{drawn.font['title']}: {shown} characters, {len(drawn.kerning)} kerning rules", file=sys.stderr)
-
-
-if __name__ == "__main__":
-    main(sys.argv[1:])

@@ -1,21 +1,23 @@
-"""The stroke language in which a single-line typeface of our own is written down.
+"""How the strokes of Withy are written down.
 
-A stroke is one movement of the cutter with the bit down: points, and between them what joins them.
+A stroke is one movement of the cutter with the bit down, told as one would tell it to somebody at the bench: a point,
+and then, between commas, how to go on and to where.
 
-    0,x -- 0,0                              a straight line from x-height to baseline
-    0,330{70} .. 170,x+o{right} .. 330,300{down} -- 330,0      the arch and right stem of n
-    0,mid{up} .. 310,cap{right} .. 620,mid{down} .. 310,0{left} .. cycle       a closed O
+    0 x, to 0 0                                        straight from x-height to baseline
+    0 330 n20e, bend 170 x+o e, bend 330 300 s, to 330 0      the arch and right stem of n
+    0 mid n, bend 310 cap e, bend 620 mid s, bend 310 0 w, bend home      a closed O
 
-* A point is `X,Y`; either may be a sum or product of numbers and named heights (`x+o`, `cap/2`), without spaces.
-* `--` is a straight line, `..` a curve; `..1.2..` a curve drawn tighter (tension above 1) or looser (below).
-* `{up} {down} {left} {right}` or `{degrees}` after a point is the direction of the stroke there; before it as well,
-  `{right}0,0{up}`, the directions of arriving and of leaving differ: a corner.
-* A curve next to a straight line takes the line's direction unless told otherwise.
+* A point is X and Y; either may be a sum or product of numbers and named heights (`x+o`, `cap/2`), without spaces.
+* `to` goes straight, `bend` in a curve; `home` is the first point again, and closes the stroke.
+* A compass bearing after a point is the way the stroke heads there: `n`, `e`, `s`, `w`, or between them as a surveyor
+  writes it: `n28e` is north, turned 28 degrees towards east. Two bearings, `0 0 e n`, are a corner: the stroke comes in
+  heading east and leaves heading north.
+* A bend next to a straight line takes the line's direction unless told otherwise.
 * A quarter turn between two points whose directions lie along the axes is a quarter of an ellipse, a shade squarer
-  by `squareness`. Every other curve is the one of J. D. Hobby, "Smooth, easy to compute interpolating splines",
+  by `squareness`. Every other bend is the curve of J. D. Hobby, "Smooth, easy to compute interpolating splines",
   Discrete and Computational Geometry 1 (1986), 123-140, which needs no control points in the source.
-* `@` after the coordinates of a first or last point: it is moved onto the nearest point of the glyph's other strokes.
-* `ring(X,Y,R)` is a dot: a circle so small that the groove fills it. `ellipse(X,Y,RX,RY)` is a true ellipse.
+* `touch` after a first or last point: it is moved onto the nearest point of the glyph's other strokes.
+* `circle X Y RADIUS` and `oval X Y RADIUS RADIUS` are strokes of their own.
 """
 
 from __future__ import annotations
@@ -34,16 +36,17 @@ from engrave.geometry.paths import Contour, Segment
 KAPPA = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)
 """Handle of a cubic quarter circle, in radii: it touches the circle at its middle and is 0.03 % off at most."""
 
-_NAMED_DIRECTIONS = {"right": 0.0, "up": 90.0, "left": 180.0, "down": 270.0}
 _OPERATORS: Mapping[type[ast.operator], Callable[[float, float], float]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
     ast.Mult: operator.mul,
     ast.Div: operator.truediv,
 }
-_POINT = re.compile(r"^(\{[^{}]+\})?([^{},@]+),([^{},@]+)(@)?(\{[^{}]+\})?$")
-_CURVE = re.compile(r"^\.\.(?:(\d+(?:\.\d+)?)\.\.)?$")
-_SHAPE = re.compile(r"^(ring|ellipse)\(([^()]*)\)$")
+_BEARING = re.compile(r"^(?:[nesw]|([ns])(\d+(?:\.\d+)?)([ew]))$")
+_AXES = {"e": 0.0, "n": 90.0, "w": 180.0, "s": 270.0}
+_VERBS = ("to", "bend")
+_SHAPES = {"circle": 3, "oval": 4}
+"""Shapes that are a stroke by themselves, and how many numbers each takes."""
 
 
 class StrokeError(ValueError):
@@ -57,15 +60,7 @@ class Knot:
     z: complex
     arrives: complex | None = None
     leaves: complex | None = None
-    snaps: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Link:
-    """What joins two knots: a straight line, or a curve of some tension."""
-
-    straight: bool
-    tension: float = 1.0
+    touches: bool = False
 
 
 def number(text: str, names: Mapping[str, float]) -> float:
@@ -89,21 +84,27 @@ def number(text: str, names: Mapping[str, float]) -> float:
 
 
 def stroke(text: str, names: Mapping[str, float]) -> tuple[Contour, bool, bool]:
-    """Read one stroke. Returns the contour, and whether its first and its last point ask to be snapped.
+    """Read one stroke. Returns the contour, and whether its first and its last point are to touch another stroke.
 
     names: heights and other lengths that the text may use; `squareness` among them (1 is a true ellipse).
     """
-    shape = _SHAPE.match(text.strip())
-    if shape:
-        sizes = [number(part.strip(), names) for part in shape[2].split(",")]
-        if len(sizes) != (3 if shape[1] == "ring" else 4):
-            raise StrokeError(f"{text!r}: ring takes x, y, radius; ellipse takes x, y and two radii")
-        return ellipse(complex(*sizes[:2]), sizes[2], sizes[-1]), False, False
-    knots, links, closed = _parse(text, names)
-    segments = _segments(_with_lines(knots, links, closed), links, closed, names.get("squareness", 1.0))
+    first = text.split()[:1]
+    if first and first[0] in _SHAPES:
+        return _shape(text, names), False, False
+    knots, straight, closed = _parse(text, names)
+    segments = _segments(_with_lines(knots, straight, closed), straight, closed, names.get("squareness", 1.0))
     points = tuple(tuple((p.real, p.imag) for p in segment) for segment in segments)
     start = (knots[0].z.real, knots[0].z.imag)
-    return Contour(start, points, closed), knots[0].snaps, knots[-1].snaps and not closed
+    return Contour(start, points, closed), knots[0].touches, knots[-1].touches and not closed
+
+
+def _shape(text: str, names: Mapping[str, float]) -> Contour:
+    """Read a circle or an oval."""
+    kind, *words = text.split()
+    if len(words) != _SHAPES[kind]:
+        raise StrokeError(f"{text!r}: circle takes x, y and a radius; oval takes x, y and two radii")
+    sizes = [number(word, names) for word in words]
+    return ellipse(complex(*sizes[:2]), sizes[2], sizes[-1])
 
 
 def ellipse(centre: complex, rx: float, ry: float) -> Contour:
@@ -117,58 +118,57 @@ def ellipse(centre: complex, rx: float, ry: float) -> Contour:
     return Contour((start.real, start.imag), tuple(out), True)
 
 
-def _parse(text: str, names: Mapping[str, float]) -> tuple[list[Knot], list[Link], bool]:
-    """Split a stroke into knots, the links between them, and whether it closes."""
-    words = text.split()
-    closed = bool(words) and words[-1] == "cycle"
-    points, joints = words[0::2], words[1::2]
-    if len(points) != len(joints) + 1 or len(words) < 3:
-        raise StrokeError(f"{text!r}: a stroke is points with '--' or '..' between them")
+def _parse(text: str, names: Mapping[str, float]) -> tuple[list[Knot], list[bool], bool]:
+    """Split a stroke into knots, whether each way between them is straight, and whether it closes."""
     try:
-        return [_knot(p, names) for p in (points[:-1] if closed else points)], [_link(j) for j in joints], closed
+        first, *moves = [move.split() for move in text.split(",")]
+        knots, straight, closed = [_knot(first, names)], [], False
+        for verb, *rest in (move or [""] for move in moves):
+            if verb not in _VERBS or closed:
+                raise StrokeError(
+                    f"{verb!r} is no way to go on; write 'to' for a line, 'bend' for a curve, 'home' last"
+                )
+            straight.append(verb == "to")
+            closed = rest == ["home"]
+            if not closed:
+                knots.append(_knot(rest, names))
+        if not straight:
+            raise StrokeError("a stroke is a point and where it goes from there: 0 x, to 0 0")
     except StrokeError as error:
         raise StrokeError(f"{text!r}: {error}") from error
+    return knots, straight, closed
 
 
-def _knot(word: str, names: Mapping[str, float]) -> Knot:
-    found = _POINT.match(word)
+def _knot(words: Sequence[str], names: Mapping[str, float]) -> Knot:
+    if len(words) < 2:
+        raise StrokeError(f"{' '.join(words)!r} is not a point such as '0 x' or '170 x+o e'")
+    z = complex(number(words[0], names), number(words[1], names))
+    heads = [_direction(word) for word in words[2:] if word != "touch"]
+    if len(heads) > 2:
+        raise StrokeError(f"{' '.join(words)!r} has more than two bearings, in and out")
+    return Knot(z, heads[0] if heads else None, heads[-1] if heads else None, "touch" in words[2:])
+
+
+def _direction(word: str) -> complex:
+    found = _BEARING.match(word)
     if not found:
-        raise StrokeError(f"{word!r} is not a point such as 0,x or 170,x+o{{right}}")
-    before, after = (_direction(d) for d in (found[1], found[5]))
-    z = complex(number(found[2], names), number(found[3], names))
-    return Knot(z, before or after, after or before, found[4] is not None)
+        raise StrokeError(f"{word!r} is not a bearing: n, e, s, w or such as n28e")
+    if not found[1]:
+        return cmath.rect(1.0, math.radians(_AXES[word]))
+    turn = float(found[2]) * (1.0 if (found[1] == "n") == (found[3] == "w") else -1.0)
+    return cmath.rect(1.0, math.radians(_AXES[found[1]] + turn))
 
 
-def _direction(braced: str | None) -> complex | None:
-    if braced is None:
-        return None
-    word = braced[1:-1]
-    try:
-        degrees = _NAMED_DIRECTIONS.get(word)
-        return cmath.rect(1.0, math.radians(float(word) if degrees is None else degrees))
-    except ValueError as error:
-        raise StrokeError(f"{braced} is not a direction: up, down, left, right or degrees") from error
-
-
-def _link(word: str) -> Link:
-    if word == "--":
-        return Link(True)
-    found = _CURVE.match(word)
-    if not found:
-        raise StrokeError(f"{word!r} joins nothing; write -- for a line or .. for a curve")
-    return Link(False, float(found[1] or 1.0))
-
-
-def _with_lines(knots: Sequence[Knot], links: Sequence[Link], closed: bool) -> list[Knot]:
+def _with_lines(knots: Sequence[Knot], straight: Sequence[bool], closed: bool) -> list[Knot]:
     """Give knots at a straight line the line's direction, where they state none."""
     n, out = len(knots), []
     for i, knot in enumerate(knots):
-        before = links[i - 1] if i or closed else None
-        after = links[i] if i < len(links) else None
-        if after and after.straight and before and not before.straight and knot.arrives is None:
+        before = straight[i - 1] if i or closed else None
+        after = straight[i] if i < len(straight) else None
+        if after and before is False and knot.arrives is None:
             along = knots[(i + 1) % n].z - knot.z
             knot = replace(knot, arrives=along / abs(along), leaves=along / abs(along))
-        elif before and before.straight and after and not after.straight and knot.leaves is None:
+        elif before and after is False and knot.leaves is None:
             along = knot.z - knots[i - 1].z
             knot = replace(knot, arrives=along / abs(along), leaves=along / abs(along))
         out.append(knot)
@@ -176,40 +176,39 @@ def _with_lines(knots: Sequence[Knot], links: Sequence[Link], closed: bool) -> l
 
 
 def _segments(
-    knots: Sequence[Knot], links: Sequence[Link], closed: bool, squareness: float
+    knots: Sequence[Knot], straight: Sequence[bool], closed: bool, squareness: float
 ) -> list[tuple[complex, ...]]:
-    """Return each link's segment (its points after the first), curves being solved run by run between breaks."""
+    """Return the segment of each way (its points after the first), bends being solved run by run between breaks."""
     around = [*knots, knots[0]] if closed else list(knots)
-    if closed and not any(link.straight for link in links) and around[0].leaves is None:
+    if closed and not any(straight) and around[0].leaves is None:
         raise StrokeError("a closed curve needs a direction at its first point")
     out: list[tuple[complex, ...]] = []
     i = 0
-    while i < len(links):
-        if links[i].straight:
+    while i < len(straight):
+        if straight[i]:
             out.append((around[i + 1].z,))
             i += 1
             continue
         j = i + 1
-        while j < len(links) and not links[j].straight and around[j].arrives is None:
+        while j < len(straight) and not straight[j] and around[j].arrives is None:
             j += 1
-        out.extend(_run(around[i : j + 1], [link.tension for link in links[i:j]], squareness))
+        out.extend(_run(around[i : j + 1], squareness))
         i = j
     return out
 
 
-def _run(knots: Sequence[Knot], tensions: Sequence[float], squareness: float) -> list[tuple[complex, ...]]:
+def _run(knots: Sequence[Knot], squareness: float) -> list[tuple[complex, ...]]:
     """Return the cubics of an unbroken curve through the knots."""
     leaves, arrives = knots[0].leaves, knots[-1].arrives
-    if len(knots) == 2 and leaves and arrives and tensions[0] == 1.0 and _quarter(leaves, arrives):
+    if len(knots) == 2 and leaves and arrives and _quarter(leaves, arrives):
         return [_quarter_ellipse(knots[0].z, knots[1].z, leaves, arrives, squareness)]
     z = [knot.z for knot in knots]
     angles = _hobby_angles(z, leaves, arrives)
     out = []
-    for k, tension in enumerate(tensions):
+    for k, (theta, phi) in enumerate(angles):
         chord = z[k + 1] - z[k]
-        theta, phi = angles[k][0], angles[k][1]
-        first = z[k] + cmath.exp(1j * theta) * chord * _velocity(theta, phi) / tension
-        second = z[k + 1] - cmath.exp(-1j * phi) * chord * _velocity(phi, theta) / tension
+        first = z[k] + cmath.exp(1j * theta) * chord * _handle(theta, phi)
+        second = z[k + 1] - cmath.exp(-1j * phi) * chord * _handle(phi, theta)
         out.append((first, second, z[k + 1]))
     return out  # type: ignore[return-value]  # lists do not vary
 
@@ -234,7 +233,7 @@ def _quarter_ellipse(
 def _hobby_angles(z: Sequence[complex], leaves: complex | None, arrives: complex | None) -> list[tuple[float, float]]:
     """Return (theta, phi) of each segment: how far the curve leaves and arrives off the chord, in radians.
 
-    One tridiagonal system (Hobby 1986, with Knuth's end rule of 'curl 1' where no direction is stated).
+    One tridiagonal system (Hobby 1986); an end without a direction is as curved as its neighbour, an arc of a circle.
     """
     n = len(z) - 1
     chords = [z[k + 1] - z[k] for k in range(n)]
@@ -265,30 +264,30 @@ def _tridiagonal(rows: Sequence[tuple[float, float, float, float]]) -> list[floa
     return out[:0:-1]
 
 
-def _velocity(theta: float, phi: float) -> float:
+def _handle(theta: float, phi: float) -> float:
     """Return Hobby's handle length, in chords; a quarter circle comes out within 0.03 % of a true one."""
     st, sp, ct, cp = math.sin(theta), math.sin(phi), math.cos(theta), math.cos(phi)
     top = 2.0 + math.sqrt(2.0) * (st - sp / 16.0) * (sp - st / 16.0) * (ct - cp)
     bottom = 3.0 * (1.0 + (math.sqrt(5.0) - 1.0) / 2.0 * ct + (3.0 - math.sqrt(5.0)) / 2.0 * cp)
-    return min(top / bottom, 4.0)  # the limit keeps a near-reversal from flying off, as in Knuth's program
+    return min(top / bottom, 4.0)  # the limit keeps a near-reversal from flying off
 
 
 def strokes(texts: Iterable[str], names: Mapping[str, float], standing: Sequence[Contour] = ()) -> tuple[Contour, ...]:
-    """Read the strokes of a glyph and move the ends marked `@` onto the strokes they meet, `standing` ones included."""
+    """Read the strokes of a glyph and move the ends marked `touch` onto the strokes they meet, `standing` ones included."""
     read = [stroke(text, names) for text in texts]
     contours = [contour for contour, _, _ in read]
     out = []
     for i, (contour, first, last) in enumerate(read):
         others = [*standing, *(c for j, c in enumerate(contours) if j != i)]
         if first and others:
-            contour = _snapped(contour, others)
+            contour = _moved_onto(contour, others)
         if last and others:
-            contour = _snapped(contour.reversed(), others).reversed()
+            contour = _moved_onto(contour.reversed(), others).reversed()
         out.append(contour)
     return tuple(out)
 
 
-def _snapped(contour: Contour, others: Sequence[Contour]) -> Contour:
+def _moved_onto(contour: Contour, others: Sequence[Contour]) -> Contour:
     """Return the contour with its start moved to the nearest point of the others; its first handle moves along."""
     to = nearest(contour.start, others)
     dx, dy = to[0] - contour.start[0], to[1] - contour.start[1]

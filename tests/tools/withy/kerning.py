@@ -15,14 +15,14 @@ from shapely import MultiLineString
 from shapely.affinity import translate
 
 from engrave.geometry.paths import flatten
-from engrave.typefaces.drawn_marks import Letter, TableError
-from engrave.typefaces.drawn_svg import Kern
+from withy.letters import DrawnLetter, TableError
+from withy.svg_font import Kern
 
 _FLAT = 2.0
 """Chords for distances, in units: far below the gap that they are held against, and quick."""
 
 
-def kerning(source: Mapping[str, Any], glyphs: Mapping[str, Letter], bases: Mapping[str, str]) -> tuple[Kern, ...]:
+def kerning(source: Mapping[str, Any], glyphs: Mapping[str, DrawnLetter], bases: Mapping[str, str]) -> tuple[Kern, ...]:
     """Return rules that name every pair once. bases: for each character the one whose class it follows."""
     first, second = (_members(source[f"kern_{side}"], glyphs, bases) for side in ("first", "second"))
     rules = source["kern_rules"]
@@ -42,7 +42,7 @@ def kerning(source: Mapping[str, Any], glyphs: Mapping[str, Letter], bases: Mapp
     return tuple(_grouped(found))
 
 
-def _members(classes: Mapping[str, str], glyphs: Mapping[str, Letter], bases: Mapping[str, str]) -> dict[str, str]:
+def _members(classes: Mapping[str, str], glyphs: Mapping[str, DrawnLetter], bases: Mapping[str, str]) -> dict[str, str]:
     """Return the class of every character that has one: as listed, else its base's."""
     listed = {char: name for name, chars in classes.items() for char in chars.split()}
     out = {}

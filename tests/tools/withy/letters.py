@@ -6,17 +6,21 @@ side bearings, measured from the outermost strokes or from its `box`, then place
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from engrave.geometry.paths import Contour, Path, bounds, transformed
-from engrave.typefaces.drawn_strokes import StrokeError, nearest, number, strokes
+from withy.strokes import StrokeError, nearest, number, strokes
 
 _HORN = "\u031b"
 _EXACT = 0.05
 """Flattening of curves when bounds are taken, in units: a twentieth of what a reader could see at 20 mm."""
+
+_PLACE = re.compile(r"^(?:at (\S+) (\S+))? ?(?:size (\S+))?$")
+"""Where a letter that another uses stands in it."""
 
 _ANCHORS = ("top", "bottom", "foot", "beside", "before")
 _KEYS = {"strokes", "sides", "box", "height", "use", "place", "turn", "advance", *_ANCHORS}
@@ -29,7 +33,7 @@ class TableError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Letter:
+class DrawnLetter:
     """One drawn letter or mark.
 
     path: strokes; advance: width it takes; left, right: what its side bearings are measured from (its box).
@@ -50,7 +54,7 @@ class Letter:
     height: float
     place: str = ""
 
-    def moved(self, dx: float, dy: float = 0.0) -> Letter:
+    def moved(self, dx: float, dy: float = 0.0) -> DrawnLetter:
         """Return the letter shifted, its advance unchanged."""
         return replace(
             self,
@@ -66,9 +70,9 @@ class Letter:
         )
 
 
-def letters(table: Mapping[str, Mapping[str, Any]], lengths: Mapping[str, float]) -> dict[str, Letter]:
+def letters(table: Mapping[str, Mapping[str, Any]], lengths: Mapping[str, float]) -> dict[str, DrawnLetter]:
     """Read every letter and mark of the tables; `use` may name letters that stand earlier or later."""
-    out: dict[str, Letter] = {}
+    out: dict[str, DrawnLetter] = {}
     for key in table:
         _read(key, table, lengths, out, ())
     return {key: out[key] for key in table}
@@ -78,9 +82,9 @@ def _read(
     key: str,
     table: Mapping[str, Mapping[str, Any]],
     lengths: Mapping[str, float],
-    out: dict[str, Letter],
+    out: dict[str, DrawnLetter],
     asking: tuple[str, ...],
-) -> Letter:
+) -> DrawnLetter:
     """Read one letter into `out`, first those that it uses."""
     if key in out:
         return out[key]
@@ -103,21 +107,16 @@ def _read(
     return out[key]
 
 
-def _used(part: Letter, rest: str, lengths: Mapping[str, float], key: str) -> Path:
-    """Return a used letter's strokes, box at 0, shifted and scaled by 'dx,dy' and 'xSCALE' where given."""
-    dx = dy = 0.0
-    scale = 1.0
-    for word in rest.split():
-        if word.startswith("*"):
-            scale = number(word[1:], lengths)
-        elif word.count(",") == 1:
-            dx, dy = (number(w, lengths) for w in word.split(","))
-        else:
-            raise TableError(f"{key}: {rest!r} is no place; write 'dx,dy' and, to scale, '*0.6'")
+def _used(part: DrawnLetter, rest: str, lengths: Mapping[str, float], key: str) -> Path:
+    """Return a used letter's strokes, box at 0, shifted by 'at DX DY' and scaled by 'size SCALE' where given."""
+    found = _PLACE.match(rest)
+    if not found:
+        raise TableError(f"{key}: {rest!r} is no place; write 'at DX DY' and, to scale, 'size 0.6'")
+    dx, dy, scale = (number(word or usual, lengths) for word, usual in zip(found.groups(), "001", strict=True))
     return transformed(part.path, (scale, 0, 0, scale, dx - scale * part.left, dy))
 
 
-def _placed(entry: Mapping[str, Any], path: Path, lengths: Mapping[str, float]) -> Letter:
+def _placed(entry: Mapping[str, Any], path: Path, lengths: Mapping[str, float]) -> DrawnLetter:
     """Give a path its side bearings and anchors."""
     extent = bounds(path, _EXACT) or (0.0, 0.0, 0.0, 0.0)
     if entry.get("turn"):
@@ -132,7 +131,7 @@ def _placed(entry: Mapping[str, Any], path: Path, lengths: Mapping[str, float]) 
     height = number(str(entry["height"]), lengths) if "height" in entry else _line(extent[3], lengths)
     advance = box[1] - box[0] + sum(sides)
     place = str(entry.get("place", ""))
-    letter = Letter(path, advance, box[0], box[1], top, bottom, foot, beside, before, height, place)
+    letter = DrawnLetter(path, advance, box[0], box[1], top, bottom, foot, beside, before, height, place)
     if letter.place:
         return replace(letter, advance=0.0)
     if not path:
@@ -157,7 +156,7 @@ class Marking:
     pairs: Mapping[str, tuple[float, float]]
 
 
-def compose(parts: Sequence[str], drawn: Mapping[str, Letter], marking: Marking) -> Letter:
+def compose(parts: Sequence[str], drawn: Mapping[str, DrawnLetter], marking: Marking) -> DrawnLetter:
     """Return a base with its marks. parts: key of the base, then of each mark in Unicode's order."""
     base = drawn[parts[0]]
     path, right = base.path, base.right
@@ -181,7 +180,7 @@ def compose(parts: Sequence[str], drawn: Mapping[str, Letter], marking: Marking)
 
 
 def _stacked(
-    above: tuple[float, float], drawn: Mapping[str, Letter], first: str, marking: Marking
+    above: tuple[float, float], drawn: Mapping[str, DrawnLetter], first: str, marking: Marking
 ) -> tuple[float, float]:
     """Return where a mark goes that stands over the one below it, or over the letter if it is the first."""
     if not first:
@@ -190,7 +189,7 @@ def _stacked(
     return above[0], above[1] + extent[3] + marking.stack
 
 
-def _seat(mark: Letter, base: Letter, marking: Marking) -> tuple[float, float]:
+def _seat(mark: DrawnLetter, base: DrawnLetter, marking: Marking) -> tuple[float, float]:
     """Return where a mark goes that hangs below, touches its letter or stands beside it."""
     if mark.place == "below":
         return base.bottom, -marking.drop
@@ -199,7 +198,9 @@ def _seat(mark: Letter, base: Letter, marking: Marking) -> tuple[float, float]:
     return nearest((base.foot if mark.place == "foot" else base.bottom, 0.0), base.path)
 
 
-def _widened(letter: Letter, base: Letter, right: float, extents: Iterable[tuple[float, float]], side: float) -> Letter:
+def _widened(
+    letter: DrawnLetter, base: DrawnLetter, right: float, extents: Iterable[tuple[float, float]], side: float
+) -> DrawnLetter:
     """Widen a narrow letter so that its marks keep `side` from its edges, and count what stands beside it."""
     advance = base.advance + right - base.right
     low = min((e[0] for e in extents), default=side)

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 from fontTools.agl import UV2AGL
 
 from engrave.geometry.paths import Contour, Path
-from engrave.typefaces.drawn_marks import Letter
+from withy.letters import DrawnLetter
 
 Kern = tuple[tuple[str, ...], tuple[str, ...], float]
 """Characters of the first letter, characters of the second, and how much nearer they stand, in units."""
@@ -42,7 +42,7 @@ def _contour(contour: Contour) -> str:
 
 
 def svg_font(
-    font: Mapping[str, str], metrics: Mapping[str, float], glyphs: Mapping[str, Letter], kerning: Sequence[Kern]
+    font: Mapping[str, str], metrics: Mapping[str, float], glyphs: Mapping[str, DrawnLetter], kerning: Sequence[Kern]
 ) -> str:
     """Return the whole file. font: id, title, maker, licence, version; metrics: units, cap, x, ascent, descent."""
     note = "\n".join(f"{key}: {font[key]}" for key in ("title", "version", "maker", "licence", "about"))
@@ -74,7 +74,7 @@ def svg_font(
     return "\n".join(lines)
 
 
-def _glyph(tag: str, char: str, letter: Letter) -> str:
+def _glyph(tag: str, char: str, letter: DrawnLetter) -> str:
     """Return one glyph's line; characters that XML normalises in attributes are written by number."""
     code = (
         f'unicode="&#x{ord(char):X};" '

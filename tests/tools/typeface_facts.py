@@ -1,22 +1,23 @@
-"""A typeface's measured facts: thinnest stroke, web, counter and stem at a cap height of 1 mm, kept in its table.
+"""Measure the typefaces on the shelf: `python tests/tools/typeface_facts.py [ID ...]` writes their tables anew.
 
-What counts as a stroke or a web is decided where letters are checked against cutters; those measures are handed in.
+Thinnest stroke, web, counter and stem at a cap height of 1 mm, by the measures that letters are checked with.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import sys
+from collections.abc import Sequence
 from pathlib import Path as File
 
 import tomlkit
 from shapely import LineString
-from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Polyline, flatten
+from engrave.cutting.measure import GlyphMeasure, measure_lines, measure_region
+from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
+from engrave.typefaces import ShelfTypeface, load_shelf
 from engrave.typefaces.fallback import COMMON_LETTERS
 from engrave.typefaces.forms import Form
-from engrave.typefaces.shelf import ShelfTypeface
 from engrave.typefaces.table import TABLE, Measured
 
 STROKE_LETTERS = "Hoest"
@@ -36,11 +37,7 @@ Taken = tuple[float | None, float | None, float | None]
 """Thinnest stroke, thinnest web (counters not counted), smallest counter of one letter, in cap heights."""
 
 
-def measure(
-    typeface: ShelfTypeface,
-    of_region: Callable[[BaseGeometry], Taken],
-    of_lines: Callable[[Sequence[Polyline]], Taken],
-) -> Measured:
+def measured(typeface: ShelfTypeface) -> Measured:
     """Measure a typeface's letters; None for what it does not have (single lines have no stroke of their own)."""
     scripts = [s for s in COMMON_LETTERS.values() if all(typeface.own(c) for c in s)]
     letters = STROKE_LETTERS + "na" if typeface.own("H") else scripts[0] if scripts else ""
@@ -49,8 +46,11 @@ def measure(
     for char in letters:
         form = typeface.source.form(char)
         if form is not None and form.path:
-            lines = [flatten(c, _CHORD) for c in form.path]
-            taken[char] = of_lines(lines) if single else of_region(region(form.path, _CHORD))
+            taken[char] = _taken(
+                measure_lines([flatten(c, _CHORD) for c in form.path])
+                if single
+                else measure_region(region(form.path, _CHORD))
+            )
     latin = "H" in taken
     return Measured(
         _least(taken, 0, STROKE_LETTERS if latin else letters),
@@ -58,6 +58,11 @@ def measure(
         _least(taken, 2, COUNTER_LETTERS if latin else letters),
         _stem(next(f for c in _STEM_LETTERS if (f := typeface.source.form(c)))) if latin and not single else None,
     )
+
+
+def _taken(found: GlyphMeasure) -> Taken:
+    web, counter = (min((n.width for n in narrow), default=None) for narrow in (found.webs, found.counters))
+    return found.stroke, web, counter
 
 
 def _least(taken: dict[str, Taken], which: int, letters: str) -> float | None:
@@ -80,7 +85,7 @@ def write_measured(folder: File, found: Measured) -> None:
     path = folder / TABLE
     document = tomlkit.parse(path.read_text("utf-8"))
     table = tomlkit.table()
-    table.comment("mm at a cap height of 1 mm; made by: python -m engrave.cutting.shelf_facts")
+    table.comment("mm at a cap height of 1 mm; made by: python tests/tools/typeface_facts.py")
     for key in ("stroke", "web", "counter", "stem"):
         value = getattr(found, key)
         if value is not None:
@@ -88,3 +93,16 @@ def write_measured(folder: File, found: Measured) -> None:
     document.pop("measured", None)
     document.add("measured", table)
     path.write_text(tomlkit.dumps(document), "utf-8", newline="\n")
+
+
+def main(ids: Sequence[str]) -> None:
+    """Measure the typefaces named, else all that came with the package."""
+    shelf = load_shelf()
+    for ident in ids or shelf.ids:
+        found = measured(shelf.get(ident))
+        write_measured(shelf.facts(ident).files[0].parent, found)
+        print(f"{ident}: {found}", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
