@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 from shapely import Polygon
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, flatten
-from engrave.setting.layout import Field, Stack
-from engrave.setting.shapes import Floats, unit
+from engrave.setting.fit.layout import Field, Stack
+from engrave.setting.text.silhouettes import silhouette
 
 FILE = Path(__file__).parent / "data" / "fits.json"
 CHORD = 0.0005
@@ -43,7 +44,7 @@ def _case(c: dict[str, Any], letters: dict[str, Any], exact: bool) -> Case:
     outlines = []
     for ratio, words in c["fields"]:
         shapes = [(text, tuple(_ink(placed, letters, c["groove_mm"]))) for text, placed in words]
-        fields.append(Field(ratio, tuple(unit(text, ink, exact) for text, ink in shapes)))
+        fields.append(Field(ratio, tuple(silhouette(text, ink, exact) for text, ink in shapes)))
         outlines.append((ratio, tuple(ink for _, ink in shapes)))
     room = Polygon(c["room_mm"][0], c["room_mm"][1:])
     truth = {m: c[m] for m in ("centred", "free")}

@@ -7,11 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uniseg.linebreak import line_break_units
 
-from engrave.setting.breaks import _PLAIN, kept_together, months, pieces
+from engrave.setting.text.break_opportunities import _PLAIN, kept_together, months, stretches
 
 
 def texts(words: str) -> list[str]:
-    return [p.text for p in pieces(words)]
+    return [p.text for p in stretches(words)]
 
 
 @pytest.mark.parametrize(
@@ -40,15 +40,15 @@ def test_pieces(words: str, expected: list[str]) -> None:
 
 def test_pieces_say_where_they_stand() -> None:
     words = "Mr. Tom\nand  Jerry & Co"
-    assert [words[p.start : p.end] for p in pieces(words)] == texts(words)
+    assert [words[p.start : p.end] for p in stretches(words)] == texts(words)
 
 
 def test_buyers_breaks_close_lines() -> None:
-    assert [p.closes for p in pieces("a b\nc")] == [False, True, True]
+    assert [p.closes for p in stretches("a b\nc")] == [False, True, True]
 
 
 def test_prices() -> None:
-    assert [p.price for p in pieces("Tea & a sugar")] == [0.0, 1.0, 0.4, 0.0]
+    assert [p.price for p in stretches("Tea & a sugar")] == [0.0, 1.0, 0.4, 0.0]
 
 
 def test_days_of_the_week_are_not_titles() -> None:

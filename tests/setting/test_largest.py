@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, affinity
 from skimage.measure import points_in_poly
 
-from engrave.setting.layout import Field, Stack
-from engrave.setting.passes import Break
-from engrave.setting.shapes import unit
-from engrave.setting.solver import Fit, Search, largest
-from engrave.setting.spaces import space
+from engrave.setting.fit.layout import Field, Stack
+from engrave.setting.fit.line_breaking import Break
+from engrave.setting.fit.prepared_room import prepare_room
+from engrave.setting.fit.solver import Fit, SizeSearch, largest
+from engrave.setting.text.silhouettes import silhouette
 
 NAMES = [c.name for c in cases()]
 MODES = ("centred", "free")
@@ -91,7 +91,7 @@ def test_a_gap_round_a_knob_gains_half() -> None:
 def _box(aspect: float) -> Stack:
     """Return one word that is a box, a cap high and `aspect` wide."""
     corners = np.array([(0.0, 0.0), (aspect, 0.0), (aspect, 1.0), (0.0, 1.0), (0.0, 0.0)])
-    return Stack((Field(1.0, (unit("box", [corners]),)),), 1.5)
+    return Stack((Field(1.0, (silhouette("box", [corners]),)),), 1.5)
 
 
 def _regular(sides: int, radius: float, turn: float, rx: float = 1.0) -> Polygon:
@@ -136,7 +136,7 @@ def _stack(boxes: list[tuple[float, float, float]], mirrored: bool = False) -> S
     units, at = [], 0.0
     for k, (width, top, bottom) in enumerate(boxes):
         shape = np.array([(at, bottom), (at + width, 0.0), (at + width, top), (at + 0.3 * width, top), (at, bottom)])
-        units.append(unit(str(k), [shape * (-1.0, 1.0) if mirrored else shape]))
+        units.append(silhouette(str(k), [shape * (-1.0, 1.0) if mirrored else shape]))
         at += width + 0.3
     return Stack((Field(1.0, tuple(units)),), 1.6)
 
@@ -200,7 +200,7 @@ def test_mirrored(room: Polygon, boxes: list[tuple[float, float, float]]) -> Non
 def test_convex_is_exact() -> None:
     """In a convex room nothing a millionth larger fits, over all breaks: each is asked by its own programme."""
     case = cases()[NAMES.index("6-circle")]
-    search = Search(space(case.room), case.stack, 0.0)
+    search = SizeSearch(prepare_room(case.room), case.stack, 0.0)
     found = search.best()
     assert found is not None
     numbers = {span: n for n, span in enumerate(search.layout.ends)}

@@ -15,9 +15,9 @@ from skimage.measure import points_in_poly
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
-from engrave.setting.frames import placed
-from engrave.setting.inside import is_inside
-from engrave.setting.voices import pitch
+from engrave.setting.compose.containment import is_inside
+from engrave.setting.reading_frame import frame_of
+from engrave.setting.text.fields import line_pitch
 from engrave.shop import Shop, room
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -90,7 +90,7 @@ def test_share_to_fill(task: Make, shelf: Shelf) -> None:
 def test_pitch_by_the_words(task: Make) -> None:
     """ISO 3098-1, type B, h = 5 mm: b3 6.5 (capitals only), b2 7.5 (capitals and small letters), b1 9.5 (accents)."""
     setting = task("card-box", "x").setting
-    assert [5 * pitch(w, setting) for w in ("ANNA", "Anna", "Åse")] == pytest.approx([6.5, 7.5, 9.5])
+    assert [5 * line_pitch(w, setting) for w in ("ANNA", "Anna", "Åse")] == pytest.approx([6.5, 7.5, 9.5])
 
 
 def test_ring_under_a_tail(task: Make, shelf: Shelf) -> None:
@@ -115,7 +115,7 @@ def test_front(front: str, task: Make, shelf: Shelf) -> None:
     cap = laid.cap_mm
     assert (a / cap, b / cap) == pytest.approx(along, abs=1e-9)
     assert (c / cap, d / cap) == pytest.approx(up, abs=1e-9)
-    assert is_inside(laid, placed(turned.area, t.tool.machine, t.tool.cutter, laid.groove))
+    assert is_inside(laid, frame_of(turned.area, t.tool.machine, t.tool.cutter, laid.groove))
 
 
 def test_centred_and_a_little_high(task: Make, shelf: Shelf) -> None:

@@ -13,8 +13,8 @@ import shapely
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
 from engrave.setting import Lettering, place
-from engrave.setting.frames import placed
-from engrave.setting.inside import is_inside
+from engrave.setting.compose.containment import is_inside
+from engrave.setting.reading_frame import frame_of
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -33,7 +33,7 @@ def test_inside(lid: str, setting: str, task: Make, shelf: Shelf) -> None:
     t = task(lid, "Charlotte", "with love from Mum", setting=setting)
     laid = place(t, shelf)
     assert laid.marks, [p.says for p in laid.problems]
-    assert is_inside(laid, placed(t.area, t.tool.machine, t.tool.cutter, laid.groove))
+    assert is_inside(laid, frame_of(t.area, t.tool.machine, t.tool.cutter, laid.groove))
     assert laid.lines[0].field == "name"
 
 
@@ -87,8 +87,8 @@ def test_letters_do_not_collide(where: str, task: Make, shelf: Shelf) -> None:
     """Neighbours keep most of the gap they have in a straight line, heads outwards or inwards."""
     t = task("dice-cup", "Hawthorn Mill", setting="rim")
     laid = place(replace(t, setting=replace(t.setting, rim_where=where)), shelf)
-    bodies = [region(m.path()) for m in laid.marks]
-    gaps = [float(shapely.distance(a, b)) for a, b in zip(bodies[:-1], bodies[1:], strict=True)]
+    letters = [region(m.path()) for m in laid.marks]
+    gaps = [float(shapely.distance(a, b)) for a, b in zip(letters[:-1], letters[1:], strict=True)]
     assert min(gaps) > 0.02 * laid.cap_mm
 
 

@@ -25,12 +25,12 @@ from fits import cases
 
 from engrave.intake.order import Order, Words
 from engrave.setting import place
-from engrave.setting.composing import stack_of
-from engrave.setting.frames import Place, placed
-from engrave.setting.layout import Stack
-from engrave.setting.place import leasts
-from engrave.setting.solver import Search, largest
-from engrave.setting.voices import voices
+from engrave.setting.compose.composition import stack_of
+from engrave.setting.fit.layout import Stack
+from engrave.setting.fit.solver import SizeSearch, largest
+from engrave.setting.placing import leasts
+from engrave.setting.reading_frame import ReadingFrame, frame_of
+from engrave.setting.text.fields import shaped_fields
 from engrave.shop import load_shop
 from engrave.tasks import Task, define_all
 from engrave.typefaces import load_shelf
@@ -55,8 +55,8 @@ def main() -> None:
         start = time.perf_counter()
         laid = place(task, shelf)
         spent = 1000 * (time.perf_counter() - start)
-        where = placed(task.area, task.tool.machine, task.tool.cutter, laid.groove)
-        if where.solving is None:
+        where = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove)
+        if where is None:
             continue
         times.setdefault(("convex" if where.solving.convex else "with holes or bays", name), []).append(spent)
         rows.append(_beside(task, where, shelf))
@@ -87,14 +87,13 @@ def _tasks(shop, shelf) -> Iterator[tuple[Task, str]]:
                     yield what, name
 
 
-def _beside(task: Task, where: Place, shelf) -> tuple[float, float, float, float]:
+def _beside(task: Task, where: ReadingFrame, shelf) -> tuple[float, float, float, float]:
     """Return cap heights: ours, in the largest rectangle, by shrinking; and the least allowed."""
-    spoken, _ = voices(task, shelf)
-    stack = stack_of(spoken, task.setting)
+    fields, _ = shaped_fields(task, shelf)
+    stack = stack_of(fields, task.setting)
     axis = where.axis if where.axis is not None else float(where.room.centroid.x)
-    assert where.solving is not None
-    best = Search(where.solving, stack, axis, tidy=True).best()
-    least = max(m / v.ratio for v, m in zip(spoken, leasts(task, spoken), strict=True))
+    best = SizeSearch(where.solving, stack, axis, tidy=True).best()
+    least = max(m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True))
     boxes = list(_boxes(stack))
     wide, high = _rectangle(where)
     in_rectangle = max(min(wide / w, high / h) for w, h in boxes)
@@ -122,7 +121,7 @@ def _boxes(stack: Stack) -> Iterator[tuple[float, float]]:
     yield from combos
 
 
-def _rectangle(where: Place) -> tuple[float, float]:
+def _rectangle(where: ReadingFrame) -> tuple[float, float]:
     """Return width and height of the largest rectangle inside the room, on a grid (largest under a histogram)."""
     low, bottom, high, top = where.room.bounds
     step = max(high - low, top - bottom) / GRID
@@ -144,7 +143,7 @@ def _rectangle(where: Place) -> tuple[float, float]:
     return best[0] * step, best[1] * step
 
 
-def _shrunk(where: Place, width: float, height: float) -> float:
+def _shrunk(where: ReadingFrame, width: float, height: float) -> float:
     """Return the size at which a box in the middle of the lid fits the room, shrinking by a hundredth at a time."""
     x, y = where.axis or 0.0, where.middle
     size = min(

@@ -6,24 +6,24 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
-from engrave.setting.intervals import EVERYWHERE, Spans, join, meet, shifted, without
-from engrave.setting.layout import Align, Baselines, Layout, Stack
-from engrave.setting.spaces import Space
+from engrave.setting.fit.intervals import EVERYWHERE, Spans, join, meet, shifted, without
+from engrave.setting.fit.layout import Align, Baselines, Layout, Stack
+from engrave.setting.fit.prepared_room import PreparedRoom
 
-EASE = 1e-7
+STRETCH_EASE = 1e-7
 """mm: what is taken from a forbidden stretch, so that lines that just touch on both sides are kept."""
 
-AIR = 0.15
+KNOB_AIR = 0.15
 """Cap heights of free wood between a line and what its opened gap goes round, beyond the clearance: with less, the
 thing looks wedged in (common practice, no source)."""
 
-HALVES = 6
+HALF_BREAKS = 6
 """Breaks of each half that are paired where a gap opens: enough for the few words that stand beside a knob."""
 
 LEVELS_KEPT = 12
 """Sizes whose answers are kept: the few that are asked about again when a break is chosen."""
 
-INFINITE = float("inf")
+INFINITY = float("inf")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,11 @@ class Break:
     opened: int = 0
 
 
-class Walker:
+class LineWalker:
     """Walks over lines from last to first and back, for one room, stack and axis."""
 
     def __init__(
-        self, room: Space, stack: Stack, axis: float, tidy: bool, least: float, align: Align = "centre",
+        self, room: PreparedRoom, stack: Stack, axis: float, tidy: bool, least: float, align: Align = "centre",
         block: float = 0.0,
     ) -> None:  # fmt: skip
         self.room, self.stack, self.axis = room, stack, axis
@@ -115,8 +115,8 @@ class Walker:
         if spans:
             for k in fits.wedges:
                 low, high = fits.above[line][k], fits.below[below][k]
-                if low > -INFINITE and high < INFINITE:
-                    spans = without(spans, low - EASE, high + gap + EASE)
+                if low > -INFINITY and high < INFINITY:
+                    spans = without(spans, low - STRETCH_EASE, high + gap + STRETCH_EASE)
         return spans
 
     def _walk(
@@ -170,8 +170,8 @@ class Walker:
         for line in sorted(before, key=lambda n: layout.ends[n][1]):
             for below in layout.starting[layout.ends[line][1]] if layout.ends[line][1] < layout.count else ():
                 if below in after and self._goes_round(line, below, before[line], after[below], fits, size):
-                    for upper in islice(self._up((line,), before, fits, size), HALVES):
-                        for lower in islice(self._down(below, after, fits, size), HALVES):
+                    for upper in islice(self._up((line,), before, fits, size), HALF_BREAKS):
+                        for lower in islice(self._down(below, after, fits, size), HALF_BREAKS):
                             found = Break(upper + lower, len(upper))
                             if self.fits(found, size, fits):
                                 yield found
@@ -183,14 +183,14 @@ class Walker:
         self, line: int, below: int, upper: Spans, lower: Spans, fits: Baselines, size: float
     ) -> tuple[Spans, Spans] | None:
         """Return where two lines may stand with something between them that has air around it, or None."""
-        air = AIR * size
+        air = KNOB_AIR * size
         gap = self.layout.gaps[line] * size
         if line not in fits.above or below not in fits.below:
             return None
         for low, high in zip(fits.above[line], fits.below[below], strict=True):
-            if low > -INFINITE and high < INFINITE:
-                a = meet(upper, ((low + air, INFINITE),))
-                b = meet(lower, ((-INFINITE, high - air),))
+            if low > -INFINITY and high < INFINITY:
+                a = meet(upper, ((low + air, INFINITY),))
+                b = meet(lower, ((-INFINITY, high - air),))
                 if a and b and a[-1][1] - b[0][0] >= gap:
                     return a, b
         return None

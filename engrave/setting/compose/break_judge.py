@@ -1,4 +1,4 @@
-"""Taste as numbers: how large, how small, how even, how high. Figures come from the setting's table."""
+"""What a way to break the words costs in looks: uneven lines, a short last line, what stands at the ends of lines."""
 
 from __future__ import annotations
 
@@ -7,45 +7,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.setting.frames import Place
-from engrave.setting.layout import Layout
-from engrave.setting.passes import Break
-from engrave.setting.shapes import Floats
+from engrave.geometry.arrays import Floats
+from engrave.setting.fit.layout import Layout
+from engrave.setting.fit.line_breaking import Break
+from engrave.setting.reading_frame import ReadingFrame
 from engrave.shop.models import Setting
-from engrave.tasks import Task
-from engrave.typefaces import Typeface
 
-MIDDLE_OF_LINE = 0.4
+LINE_MIDDLE = 0.4
 """Caps above the baseline where a line's room is measured: half-way up between small letters and capitals."""
 
-HEIGHTS = 48
+ROOM_HEIGHTS = 48
 """Heights at which a room's width is tabled: every 2 mm on a lid of 100 mm."""
 
-UNEVEN = 2.0
+UNEVEN_SHARE = 2.0
 """A line that fills half as much as the widest costs `even` whole: from there on it looks like an accident."""
 
 
-def greatest_cap(place: Place, setting: Setting) -> float:
-    """Return the greatest cap height in mm that taste allows on an area, by its kind."""
-    share = {"round": setting.greatest_round, "rectangle": setting.greatest_rectangle, "long": setting.greatest_long}
-    return share[place.kind] * min(place.width, place.height)
-
-
-def least_cap(task: Task, field: str, typeface: Typeface) -> float:
-    """Return the least cap height in mm of a field: by tool and wood, and so that small letters stay open."""
-    setting, wood = task.setting, task.wood
-    if task.tool.cutter.is_beam:
-        coarse = wood.pores == "ring" or wood.softwood
-        least = setting.least_beam_coarse if coarse else setting.least_beam_fine
-    else:
-        least = setting.least_bit_coarse if wood.pores == "ring" else setting.least_bit_fine
-    if field != "name":
-        least *= setting.message_least
-    return max(least, setting.least_x_height / typeface.x_height)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class Judge:
+class BreakJudge:
     """Judges breaks of one layout on one place. heights, widths: how wide the room is where."""
 
     layout: Layout
@@ -68,7 +47,7 @@ class Judge:
             if len(lines) == 1:
                 continue
             fill = self.fill(of, lines)
-            cost += setting.even * min(UNEVEN * (1 - fill.min() / fill.max()), UNEVEN)
+            cost += setting.even * min(UNEVEN_SHARE * (1 - fill.min() / fill.max()), UNEVEN_SHARE)
             widths = [layout.widths[n] for n in lines]
             if widths[-1] < setting.last_line * max(widths) and fill[-1] < setting.last_line * fill.max():
                 cost += setting.even
@@ -81,16 +60,16 @@ class Judge:
         # The size is not known here: the block is taken as filling the room from top to bottom, as it nearly does
         # where evenness matters.
         low, high = self.heights[0], self.heights[-1]
-        at = [high - (high - low) * (drops[n] + 1.0 - MIDDLE_OF_LINE) / whole for n in lines]
+        at = [high - (high - low) * (drops[n] + 1.0 - LINE_MIDDLE) / whole for n in lines]
         room = np.interp(at, self.heights, self.widths)
         return np.asarray(np.array([self.layout.widths[n] for n in lines]) / room)
 
 
-def judge(layout: Layout, setting: Setting, place: Place) -> Judge:
+def judge_of(layout: Layout, setting: Setting, frame: ReadingFrame) -> BreakJudge:
     """Return a judge of breaks on a place."""
     _, low, _, high = layout.room.box
-    heights = np.linspace(low, high, HEIGHTS + 2)[1:-1]
-    return Judge(layout, setting, place.middle, heights, layout.chords(heights))
+    heights = np.linspace(low, high, ROOM_HEIGHTS + 2)[1:-1]
+    return BreakJudge(layout, setting, frame.middle, heights, layout.chords(heights))
 
 
 def _by_field(layout: Layout, lines: Sequence[int]) -> list[list[int]]:

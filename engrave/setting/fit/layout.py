@@ -9,14 +9,14 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.setting.intervals import Spans, without
-from engrave.setting.shapes import Unit
-from engrave.setting.spaces import Space
+from engrave.geometry.arrays import Floats
+from engrave.setting.fit.intervals import Spans, without
+from engrave.setting.fit.prepared_room import PreparedRoom
+from engrave.setting.text.silhouettes import Silhouette
 
-Floats = NDArray[np.float64]
 Align = Literal["left", "centre", "right"]
 
-TOUCH = 1e-9
+TOUCHING_LIMITS = 1e-9
 """mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
 
 
@@ -25,7 +25,7 @@ class Field:
     """The words of one field, as units of one strip. ratio: its cap height over that of ratio 1."""
 
     ratio: float
-    units: tuple[Unit, ...]
+    units: tuple[Silhouette, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Layout:
     """
 
     def __init__(
-        self, room: Space, stack: Stack, axis: float, least: float, tidy: bool = False, align: Align = "centre",
+        self, room: PreparedRoom, stack: Stack, axis: float, least: float, tidy: bool = False, align: Align = "centre",
         block: float = 0.0,
     ) -> None:  # fmt: skip
         """Number the lines. align, block: lines begin (or end) on one upright, as a block `block` caps wide."""
@@ -100,7 +100,7 @@ class Layout:
                     break
                 left, right = min(left, self.units[j].left), max(right, self.units[j].right)
                 width = (right - left) * ratio
-                if width > widest or (self.align != "centre" and width > self.block + TOUCH):
+                if width > widest or (self.align != "centre" and width > self.block + TOUCHING_LIMITS):
                     break
                 self.starting[i].append(len(self.ends))
                 self.ends.append((i, j + 1))
@@ -148,7 +148,7 @@ class Layout:
         tallest = max(np.ptp(u.hull[:, 1]) * self._ratio(i) for i, u in enumerate(self.units))
         widest = max((u.right - u.left) * self._ratio(i) for i, u in enumerate(self.units))
         height = self.room.box[3] - self.room.box[1]
-        return float(min(self.room.width / max(widest, TOUCH), height / max(tallest, TOUCH)))
+        return float(min(self.room.width / max(widest, TOUCHING_LIMITS), height / max(tallest, TOUCHING_LIMITS)))
 
     def _ratio(self, unit: int) -> float:
         return self.stack.fields[self.field_of[unit]].ratio
@@ -184,9 +184,9 @@ class Layout:
         """Return how wide the room's hull is at heights (mm), as shape (n,)."""
         n, b = self.room.normals, self.room.offsets
         left = b - np.outer(heights, n[:, 1])
-        right, west = n[:, 0] > TOUCH, n[:, 0] < -TOUCH
+        right, west = n[:, 0] > TOUCHING_LIMITS, n[:, 0] < -TOUCHING_LIMITS
         wide = (left[:, right] / n[right, 0]).min(axis=1) - (left[:, west] / n[west, 0]).max(axis=1)
-        return np.asarray(np.maximum(wide, TOUCH))
+        return np.asarray(np.maximum(wide, TOUCHING_LIMITS))
 
     def baselines(self, size: float, lines: Sequence[int] | None = None) -> Baselines:
         """Return the baselines at which each line (or each of the given ones) fits at a size."""
@@ -196,7 +196,7 @@ class Layout:
 
     def narrow(self, size: float) -> list[int]:
         """Return the lines that are no wider than the room at a size."""
-        widest = (self.room.width + TOUCH) / size
+        widest = (self.room.width + TOUCHING_LIMITS) / size
         return [n for n, width in enumerate(self.widths) if width <= widest]
 
     def _sides(self) -> tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]]:
@@ -204,7 +204,7 @@ class Layout:
         if self._side is None:
             n, reach = self.room.normals, self.line_supports()
             left = self.room.offsets - n[:, 0] * self.axis
-            up, down, beside = n[:, 1] > TOUCH, n[:, 1] < -TOUCH, abs(n[:, 1]) <= TOUCH
+            up, down, beside = n[:, 1] > TOUCHING_LIMITS, n[:, 1] < -TOUCHING_LIMITS, abs(n[:, 1]) <= TOUCHING_LIMITS
             self._beside = left[beside], reach[:, beside]
             self._side = (left[up] / n[up, 1], reach[:, up] / n[up, 1], left[down] / n[down, 1],
                           reach[:, down] / n[down, 1], beside)  # fmt: skip
@@ -218,10 +218,10 @@ class Layout:
         above, reach_up, below, reach_down, beside = self._sides()
         high = (above - size * reach_up[numbers]).min(axis=1)
         low = (below - size * reach_down[numbers]).max(axis=1)
-        fits = low <= high + TOUCH
+        fits = low <= high + TOUCHING_LIMITS
         if beside.any():
             room, reach = self._beside
-            fits &= (room - size * reach[numbers] >= -TOUCH).all(axis=1)
+            fits &= (room - size * reach[numbers] >= -TOUCHING_LIMITS).all(axis=1)
         for number, ok, lo, hi in zip(numbers, fits.tolist(), low.tolist(), high.tolist(), strict=True):
             if ok:
                 spans[number] = ((min(lo, hi), max(lo, hi)),)
@@ -253,7 +253,7 @@ class Layout:
         low, high = probe.limits()
         below, above = probe.around()
         for k, number in enumerate(narrow):
-            if low[k] > high[k] + TOUCH:
+            if low[k] > high[k] + TOUCHING_LIMITS:
                 continue
             free: Spans = ((min(low[k], high[k]), max(low[k], high[k])),)
             for b, a in zip(below[k], above[k], strict=True):
@@ -291,7 +291,7 @@ def _bridged(words: list[Floats]) -> list[Floats]:
 class _Probe:
     """Points on tops and bottoms of lines at one size: at slice borders, and where the room's corners stand."""
 
-    room: Space
+    room: PreparedRoom
     starts: NDArray[np.intp]
     x: Floats
     top: Floats
@@ -318,7 +318,7 @@ class _Probe:
         """Return for each line and obstacle the highest baseline under it and the lowest over it."""
         below, above = [], []
         for o in self.room.obstacles:
-            meets = (self.x >= o.x[0] - TOUCH) & (self.x <= o.x[-1] + TOUCH)
+            meets = (self.x >= o.x[0] - TOUCHING_LIMITS) & (self.x <= o.x[-1] + TOUCHING_LIMITS)
             low = np.where(meets, np.interp(self.x, o.x, o.low) - self.top, np.inf)
             high = np.where(meets, np.interp(self.x, o.x, o.high) - self.bottom, -np.inf)
             below.append(np.minimum.reduceat(low, self.starts))
@@ -345,14 +345,14 @@ def _probe(layout: Layout, lines: Sequence[int], size: float) -> _Probe:
     owner = np.cumsum(owner)
     which, corner = _corners_in(s, room.corners)
     at = room.corners[corner]
-    share = (at - s[which, 0]) / np.maximum(s[which, 1] - s[which, 0], TOUCH)
+    share = (at - s[which, 0]) / np.maximum(s[which, 1] - s[which, 0], TOUCHING_LIMITS)
     top = s[which, 2] + share * (s[which, 3] - s[which, 2])
     bottom = s[which, 4] + share * (s[which, 5] - s[which, 4])
     x = np.concatenate([s[:, 0], s[:, 1], at, at])
     tops = np.concatenate([s[:, 2], s[:, 3], top, top])
     bottoms = np.concatenate([s[:, 4], s[:, 5], bottom, bottom])
-    right = np.searchsorted(room.x, s[:, 0] + TOUCH, side="right") - 1
-    left = np.searchsorted(room.x, s[:, 1] - TOUCH, side="left") - 1
+    right = np.searchsorted(room.x, s[:, 0] + TOUCHING_LIMITS, side="right") - 1
+    left = np.searchsorted(room.x, s[:, 1] - TOUCHING_LIMITS, side="left") - 1
     slab = np.concatenate([
         right, left,
         np.searchsorted(room.x, at, side="right") - 1, np.searchsorted(room.x, at, side="left") - 1,

@@ -11,16 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from engrave.geometry.arrays import Floats
 
-FLAT = 1e-9
+UPRIGHT_WIDTH = 1e-9
 """Cap heights: slices narrower than this are uprights (the stem of a single-line I has no width)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Unit:
+class Silhouette:
     """What is never broken: a word, or words that stay together. x from the start of its field's strip, in caps.
 
     hull: corners of the convex hull, shape (n, 2). slices: shape (m, 6), columns x0, x1, top0, top1, bottom0, bottom1.
@@ -44,7 +43,9 @@ class Unit:
         return float(self.hull[:, 0].max())
 
 
-def unit(text: str, outlines: Sequence[Floats], exact: bool = False, price: float = 0.0, closes: bool = False) -> Unit:
+def silhouette(
+    text: str, outlines: Sequence[Floats], exact: bool = False, price: float = 0.0, closes: bool = False
+) -> Silhouette:
     """Return the unit made of outlines or strokes: point arrays of shape (n, 2), in caps. exact: by letter, no hull.
 
     Raises ValueError if there is no ink at all.
@@ -53,7 +54,7 @@ def unit(text: str, outlines: Sequence[Floats], exact: bool = False, price: floa
         raise ValueError(f"{text!r} leaves no ink")
     corners = convex_hull(np.concatenate(outlines))
     slices = np.concatenate([letter_slices(o) for o in _letters(outlines)]) if exact else hull_slices(corners)
-    return Unit(text, corners, slices, price, closes)
+    return Silhouette(text, corners, slices, price, closes)
 
 
 def convex_hull(points: Floats) -> Floats:
@@ -82,7 +83,7 @@ def _turn(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> f
 def hull_slices(corners: Floats) -> Floats:
     """Return the slices of a convex polygon given by its corners turning left from the leftmost."""
     xs = np.unique(corners[:, 0])
-    if xs[-1] - xs[0] < FLAT:
+    if xs[-1] - xs[0] < UPRIGHT_WIDTH:
         top, bottom = corners[:, 1].max(), corners[:, 1].min()
         return np.array([[xs[0], xs[-1], top, top, bottom, bottom]])
     last = int(np.argmax(corners[:, 0]))
@@ -122,7 +123,7 @@ def letter_slices(outlines: Sequence[Floats]) -> Floats:
     swap = starts[:, 0] > ends[:, 0]
     a, b = np.where(swap[:, None], ends, starts), np.where(swap[:, None], starts, ends)
     xs = np.unique(np.concatenate([a[:, 0], b[:, 0]]))
-    if xs[-1] - xs[0] < FLAT:
+    if xs[-1] - xs[0] < UPRIGHT_WIDTH:
         both = np.concatenate([a, b])[:, 1]
         return np.array([[xs[0], xs[-1], both.max(), both.max(), both.min(), both.min()]])
     x0, x1 = xs[:-1], xs[1:]

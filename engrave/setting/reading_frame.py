@@ -10,31 +10,31 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import Matrix, compose
 from engrave.geometry.regions import region
-from engrave.setting.spaces import Space, space
+from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
 from engrave.shop import room
 from engrave.shop.models import Area, Cutter, Front, Machine
 
-INSIDE = 0.004
+SOLVING_MARGIN = 0.004
 """mm: words are solved in a room smaller by this, so that what just touches is surely inside, curves between
 the points of their chords (2.5 micrometres on a letter of 25 mm) included."""
 
-MIRRORED = 0.005
+MIRROR_DIFFERENCE = 0.005
 """Share of an outline's area by which its mirror image may differ for it to count as having an axis."""
 
-COARSE = 0.01
+CORNER_TOLERANCE = 0.01
 """mm: a room that is not convex is solved with as few corners as stay within this, inside it; a thousandth of a letter
 of 10 mm, for a third of the work."""
 
-ARC = 32
+ARC_CHORDS = 32
 """Chords of a quarter circle where a groove's half width is taken off: 0.2 micrometres at half a millimetre."""
 
-LONG = 2.5
+LONG_RATIO = 2.5
 """Length over height from which an area counts as long and narrow: two and a half squares hold one line of words."""
 
-BOXY = 0.9
+RECTANGLE_SHARE = 0.9
 """Share of its box that a lid must fill to count as a rectangle; a circle fills 0.785, a hexagon 0.75."""
 
-TURNS: dict[Front, Matrix] = {
+READER_TURNS: dict[Front, Matrix] = {
     "bottom": (1.0, 0.0, 0.0, -1.0, 0.0, 0.0),
     "top": (-1.0, 0.0, 0.0, 1.0, 0.0, 0.0),
     "left": (0.0, 1.0, 1.0, 0.0, 0.0, 0.0),
@@ -44,7 +44,7 @@ TURNS: dict[Front, Matrix] = {
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Place:
+class ReadingFrame:
     """A lettered area ready for its words. All in the reader's frame except `to_area`, which maps it to the area.
 
     outline: the lid itself. room: where grooves' middles or outlines may stand. solving: the same, a little smaller.
@@ -56,7 +56,7 @@ class Place:
     to_area: Matrix
     outline: BaseGeometry
     room: BaseGeometry
-    solving: Space | None
+    solving: PreparedRoom
     width: float
     height: float
     axis: float | None
@@ -66,27 +66,29 @@ class Place:
 
 
 @lru_cache(maxsize=256)  # lids of a shop times the grooves of a week's cutters
-def placed(area: Area, machine: Machine, cutter: Cutter, groove: float) -> Place:
-    """Return an area ready for words cut with grooves `groove` mm wide (0: outlines)."""
-    turn = TURNS[area.front]
+def frame_of(area: Area, machine: Machine, cutter: Cutter, groove: float) -> ReadingFrame | None:
+    """Return an area ready for words cut with grooves `groove` mm wide (0: outlines); None if it has no room for any."""
+    turn = READER_TURNS[area.front]
     to_area = compose((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
     outline = _read(region(area.outline), area)
     whole = _read(room(area, machine, cutter), area)
     shrunk = _shrunk(whole, groove / 2)
-    tight = _shrunk(whole, groove / 2 + INSIDE)
+    tight = _shrunk(whole, groove / 2 + SOLVING_MARGIN)
+    if tight.is_empty:
+        return None
     low, bottom, high, top = outline.bounds
     width, height = high - low, top - bottom
     lesser, greater = sorted((width, height))
-    boxy = outline.area >= BOXY * width * height
-    kind = "long" if greater >= LONG * lesser else "rectangle" if boxy else "round"
-    solving = None if tight.is_empty else space(_simpler(tight))
+    boxy = outline.area >= RECTANGLE_SHARE * width * height
+    kind = "long" if greater >= LONG_RATIO * lesser else "rectangle" if boxy else "round"
+    solving = prepare_room(_simpler(tight))
     axis = mirror_axis(outline)
-    mirrored = axis is not None and not whole.is_empty and mirror_axis(whole) is not None
-    return Place(to_area, outline, shrunk, solving, width, height, axis, mirrored, outline.centroid.y, kind)
+    mirrored = axis is not None and mirror_axis(whole) is not None
+    return ReadingFrame(to_area, outline, shrunk, solving, width, height, axis, mirrored, outline.centroid.y, kind)
 
 
 def _read(shape: BaseGeometry, area: Area) -> BaseGeometry:
-    a, b, c, d, _, _ = TURNS[area.front]
+    a, b, c, d, _, _ = READER_TURNS[area.front]
     centred = affinity.translate(shape, -area.width / 2, -area.height / 2)
     return affinity.affine_transform(centred, [a, c, b, d, 0.0, 0.0])
 
@@ -94,13 +96,13 @@ def _read(shape: BaseGeometry, area: Area) -> BaseGeometry:
 def _shrunk(shape: BaseGeometry, by: float) -> BaseGeometry:
     if by <= 0:
         return shape
-    return shape.buffer(-by, join_style="mitre") if _is_convex(shape) else shape.buffer(-by, quad_segs=ARC)
+    return shape.buffer(-by, join_style="mitre") if _is_convex(shape) else shape.buffer(-by, quad_segs=ARC_CHORDS)
 
 
 def _simpler(shape: BaseGeometry) -> BaseGeometry:
     if _is_convex(shape):
         return shape
-    simple = shape.buffer(-COARSE, quad_segs=2).simplify(COARSE)
+    simple = shape.buffer(-CORNER_TOLERANCE, quad_segs=2).simplify(CORNER_TOLERANCE)
     return simple if not simple.is_empty and shape.covers(simple) else shape
 
 
@@ -113,4 +115,4 @@ def mirror_axis(shape: BaseGeometry) -> float | None:
     low, _, high, _ = shape.bounds
     middle = (low + high) / 2
     mirrored = affinity.scale(shape, -1.0, 1.0, origin=(middle, 0.0))
-    return middle if shape.symmetric_difference(mirrored).area <= MIRRORED * shape.area else None
+    return middle if shape.symmetric_difference(mirrored).area <= MIRROR_DIFFERENCE * shape.area else None

@@ -5,55 +5,55 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import compose
 from engrave.geometry.regions import polygons, region
-from engrave.setting.frames import Place
 from engrave.setting.lettering import Lettering, Mark
-from engrave.setting.shapes import Floats
-from engrave.setting.voices import measure
+from engrave.setting.reading_frame import ReadingFrame
+from engrave.setting.text.glyph_shapes import glyph_shape
 
 
-def is_inside(lettering: Lettering, where: Place) -> bool:
+def is_inside(lettering: Lettering, frame: ReadingFrame) -> bool:
     """Tell whether every outline (or stroke, at the width of its groove) lies in the room."""
-    lines = [line for mark in lettering.marks for line in ink(mark, where)]
+    lines = [line for mark in lettering.marks for line in ink_of(mark, frame)]
     if not lines:
         return True
     index = np.repeat(np.arange(len(lines)), [len(r) for r in lines])
     drawn = shapely.linestrings(np.concatenate(lines), indices=index)
-    shapely.prepare(where.room)
-    return bool(shapely.covers(where.room, drawn).all()) and not _covers_a_hole(lettering, where)
+    shapely.prepare(frame.room)
+    return bool(shapely.covers(frame.room, drawn).all()) and not _covers_a_hole(lettering, frame)
 
 
-def ink(mark: Mark, where: Place) -> list[Floats]:
+def ink_of(mark: Mark, frame: ReadingFrame) -> list[Floats]:
     """Return a mark's contours in the reader's frame, as points in mm."""
-    m = measure(mark.glyph)
+    m = glyph_shape(mark.glyph)
     if m is None:
         return []
-    a, b, c, d, e, f = compose(_inverse(where), mark.matrix)
+    a, b, c, d, e, f = compose(_inverse(frame), mark.matrix)
     turned = np.array([[a, b], [c, d]])
     return [o @ turned + (e, f) for o in m.outlines]
 
 
-def _inverse(where: Place) -> tuple[float, float, float, float, float, float]:
-    a, b, c, d, e, f = where.to_area
+def _inverse(frame: ReadingFrame) -> tuple[float, float, float, float, float, float]:
+    a, b, c, d, e, f = frame.to_area
     det = a * d - b * c
     return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
 
 
-def _covers_a_hole(lettering: Lettering, where: Place) -> bool:
+def _covers_a_hole(lettering: Lettering, frame: ReadingFrame) -> bool:
     """Tell whether a whole keep-out lies under some letter's ink, which no contour would show."""
     if lettering.kind == "single-line":
         return False
-    points = [np.asarray(hole.coords)[0] for part in polygons(where.room) for hole in part.interiors]
+    points = [np.asarray(hole.coords)[0] for part in polygons(frame.room) for hole in part.interiors]
     if not points:
         return False
     for mark in lettering.marks:
-        rings = ink(mark, where)
+        rings = ink_of(mark, frame)
         low, high = (np.min if k == 0 else np.max for k in (0, 1))
         whole = np.concatenate(rings) if rings else np.empty((0, 2))
         for p in points if len(whole) else ():
             if (low(whole, axis=0) <= p).all() and (p <= high(whole, axis=0)).all():
-                to_reader = compose(_inverse(where), mark.matrix)
+                to_reader = compose(_inverse(frame), mark.matrix)
                 body = region(tuple(c.transformed(to_reader) for c in mark.glyph.path))
                 if body.contains(shapely.Point(p)):
                     return True

@@ -11,18 +11,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.regions import polygons
 
-Floats = NDArray[np.float64]
-
-FAR = 1e9
+GAP_DISTANCE = 1e9
 """mm: where the room has a gap, its floor is so far above and its ceiling so far below; finite, to be reckoned with."""
 
-CONVEX = 1e-9
+CONVEX_SHARE = 1e-9
 """Share of the hull's area that a room may lack and still count as convex: rounding of chords, nothing seen."""
 
 
@@ -36,7 +34,7 @@ class Obstacle:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Space:
+class PreparedRoom:
     """A room for solving.
 
     normals, offsets: edges of its convex hull, n x <= b. For rooms that are not convex: `x` (m + 1) the slabs'
@@ -57,32 +55,34 @@ class Space:
     obstacles: tuple[Obstacle, ...]
     corners: Floats
 
-    def hull(self) -> Space:
+    def hull(self) -> PreparedRoom:
         """Return the room's convex hull, made ready; for bounds."""
         return _hull_of(self)
 
 
 @lru_cache(maxsize=256)  # as many as lids times grooves in a week
-def _hull_of(room: Space) -> Space:
-    return space(room.shape.convex_hull)
+def _hull_of(room: PreparedRoom) -> PreparedRoom:
+    return prepare_room(room.shape.convex_hull)
 
 
-def space(shape: BaseGeometry) -> Space:
+def prepare_room(shape: BaseGeometry) -> PreparedRoom:
     """Return a room made ready. Raises ValueError for an empty one."""
     parts = polygons(shape)
     if not parts:
         raise ValueError("an empty room")
     normals, offsets = edges(shape.convex_hull)
-    convex = len(parts) == 1 and shape.convex_hull.area - shape.area <= CONVEX * shape.area
+    convex = len(parts) == 1 and shape.convex_hull.area - shape.area <= CONVEX_SHARE * shape.area
     box = shape.bounds
     empty = np.empty(0)
     flat = np.empty((0, 2))
     if convex:
-        return Space(shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty)
+        return PreparedRoom(
+            shape, normals, offsets, True, box[2] - box[0], shape.area, box, empty, flat, flat, (), empty
+        )
     x, floor, ceiling, obstacles = _slabs(parts)
     gaps = (x[:-1] + x[1:])[floor[:, 0] > ceiling[:, 0]] / 2  # no letter may bridge a gap between two parts
     corners = np.unique(np.concatenate([_reflex(parts), gaps, *(o.x for o in obstacles)]))
-    return Space(
+    return PreparedRoom(
         shape, normals, offsets, False, box[2] - box[0], shape.area, box, x, floor, ceiling, obstacles, corners
     )
 
@@ -130,7 +130,7 @@ def _slabs(parts: list[Polygon]) -> tuple[Floats, Floats, Floats, tuple[Obstacle
         left = (a[spans, 1] + slope[spans] * (x0 - a[spans, 0]))[order]
         right = (a[spans, 1] + slope[spans] * (x1 - a[spans, 0]))[order]
         if not len(y):  # the room is in two parts and nothing stands between them
-            floor[k], ceiling[k] = FAR, -FAR
+            floor[k], ceiling[k] = GAP_DISTANCE, -GAP_DISTANCE
             blocked.append([])
             continue
         floor[k], ceiling[k] = (left[0], right[0]), (left[-1], right[-1])

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from engrave.geometry.arrays import Floats
 
-SLACK = 1e-10
+TOUCHED_SIDE = 1e-10
 """mm: a side overstepped by less counts as touched; far above rounding (1e-13), far below anything cut."""
 
-FAR = 1e5
+START_DISTANCE = 1e5
 """mm and caps: no lid is larger. Sides at this distance give the method its start."""
 
-STEPS = 500
+MOST_PIVOTS = 500
 """Pivots before giving up; a room of 360 sides takes about ten."""
 
 
-def most(rows: Floats, limits: Floats) -> Floats | None:
+def solve(rows: Floats, limits: Floats) -> Floats | None:
     """Return x with the greatest last component among those with rows @ x <= limits; None if there is none.
 
     rows: (n, d), d 2 or 3. The dual simplex method: from a corner that is too good, the worst overstepped side comes
@@ -25,18 +24,18 @@ def most(rows: Floats, limits: Floats) -> Floats | None:
     """
     d = rows.shape[1]
     start = np.eye(d)
-    a, b = np.concatenate([start, rows]), np.concatenate([np.full(d, FAR), limits])
+    a, b = np.concatenate([start, rows]), np.concatenate([np.full(d, START_DISTANCE), limits])
     basis = list(range(d))
-    for _ in range(STEPS):
+    for _ in range(MOST_PIVOTS):
         inverse = np.linalg.inv(a[basis])
         x = inverse @ b[basis]
         over = a @ x - b
         worst = int(np.argmax(over))
-        if over[worst] <= SLACK:
-            return x if abs(x).max() < FAR / 2 else None
+        if over[worst] <= TOUCHED_SIDE:
+            return x if abs(x).max() < START_DISTANCE / 2 else None
         share = a[worst] @ inverse
         held = inverse[-1]
-        ratios = [(held[i] / share[i], i) for i in range(d) if share[i] > SLACK]
+        ratios = [(held[i] / share[i], i) for i in range(d) if share[i] > TOUCHED_SIDE]
         if not ratios:
             return None
         basis[min(ratios)[1]] = worst

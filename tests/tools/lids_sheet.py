@@ -1,6 +1,6 @@
 """A specimen sheet: every lid with short, usual and long words, to be looked at.
 
-`python -m engrave.setting.specimen OUT.svg|OUT.png [SETTING [TYPEFACE ...]]`; a PNG needs the tests' extra.
+`python tests/tools/lids_sheet.py OUT.svg|OUT.png [SETTING [TYPEFACE ...]]`; a PNG needs the tests' extra.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from engrave.geometry.paths import Path
 from engrave.intake.order import Order, Words
 from engrave.setting.lettering import Lettering
-from engrave.setting.place import place
+from engrave.setting.placing import place
 from engrave.shop import Shop, load_shop, room
 from engrave.shop.models import Area, Lid
 from engrave.tasks import Task, define_all

@@ -11,36 +11,35 @@ import numpy as np
 import shapely
 
 from engrave.geometry.regions import region
-from engrave.setting.composing import Composed, compose, stood
-from engrave.setting.frames import Place, placed
-from engrave.setting.inside import ink
-from engrave.setting.laying import lines_of
+from engrave.setting.compose.composition import Composition, stood
+from engrave.setting.compose.containment import ink_of
+from engrave.setting.compose.lay import lines_of
+from engrave.setting.compose.size_rules import greatest_cap
+from engrave.setting.fit.line_breaking import Break
 from engrave.setting.lettering import Lettering, Mark
-from engrave.setting.passes import Break
-from engrave.setting.place import SEARCHED, leasts, place
-from engrave.setting.taste import greatest_cap
-from engrave.setting.voices import Voice, voices
+from engrave.setting.placing import placement
+from engrave.setting.reading_frame import ReadingFrame
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
 Limit = Literal["room", "greatest", "looks", "nothing set"]
 
-NEAR = 0.15
+TOUCH_GAP = 0.15
 """mm: letters no farther from the room's border than this count as touching it; the nearest always does."""
 
-AT_GREATEST = 0.999
+GREATEST_SHARE = 0.999
 """Share of the greatest cap height from which that is the limit."""
 
-SEEN = 1.01
+SEEN_GAIN = 1.01
 """How much larger words could be before that needs an explanation: a hundredth is not seen."""
 
-RUNNERS_UP = 3
+RUNNERS_NAMED = 3
 """Breaks named beside the one chosen: more would be a list to study."""
 
-SIZES = (0.97, 0.92, 0.86, 0.78)
+RUNNER_SHARES = (0.97, 0.92, 0.86, 0.78)
 """Shares of the chosen size at which other breaks are sought."""
 
-SOUGHT = 40
+RUNNERS_SOUGHT = 40
 """Breaks looked at there."""
 
 
@@ -87,56 +86,48 @@ class Why:
 
 def why(task: Task, shelf: Shelf) -> Why:
     """Return what limits the size of a task's words, and the runner-up breaks."""
-    laid = place(task, shelf)
-    spoken, _ = voices(task, shelf)
-    groove = laid.groove
-    where = placed(task.area, task.tool.machine, task.tool.cutter, groove)
-    greatest = greatest_cap(where, task.setting)
-    if not laid.marks:
+    placed = placement(task, shelf)
+    laid, frame, composed = placed.lettering, placed.frame, placed.composition
+    greatest = greatest_cap(frame, task.setting) if frame is not None else 0.0
+    if frame is None or not laid.marks:
         says = " ".join(p.says for p in laid.problems if p.level == "hold") or "There are no words to set."
         return Why(0.0, greatest, "nothing set", (), (), says)
-    touches = _touches(task, where, laid)
-    composed = _composed(task, where, spoken, greatest) if laid.lines[0].baseline else None
-    others = _runners_up(task, where, composed, laid, greatest) if composed else ()
+    touches = _touches(task, frame, laid)
+    others = _runners_up(task, frame, composed, laid, greatest) if composed else ()
     could = _could_be(composed, greatest) if composed else laid.cap_mm
-    limit: Limit = "greatest" if laid.cap_mm >= AT_GREATEST * greatest else "room"
-    if limit == "room" and could > laid.cap_mm * SEEN and (not touches or touches[0].gap > NEAR):
+    limit: Limit = "greatest" if laid.cap_mm >= GREATEST_SHARE * greatest else "room"
+    if limit == "room" and could > laid.cap_mm * SEEN_GAIN and (not touches or touches[0].gap > TOUCH_GAP):
         limit = "looks"
     return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
 
 
-def _composed(task: Task, where: Place, spoken: tuple[Voice, ...], greatest: float) -> Composed | None:
-    least = SEARCHED * min(m / v.ratio for v, m in zip(spoken, leasts(task, spoken), strict=True))
-    return compose(where, spoken, task.setting, greatest, min(least, greatest), task.area.border)
-
-
-def _could_be(composed: Composed, greatest: float) -> float:
+def _could_be(composed: Composition, greatest: float) -> float:
     """Return the cap height in mm that the words would have if looks counted for nothing."""
     found = composed.search.best(greatest, composed.size)
-    return (found[1] if found else composed.size) * composed.voices[0].ratio
+    return (found[1] if found else composed.size) * composed.fields[0].ratio
 
 
-def _touches(task: Task, where: Place, laid: Lettering) -> tuple[Touch, ...]:
+def _touches(task: Task, frame: ReadingFrame, laid: Lettering) -> tuple[Touch, ...]:
     """Return the letters nearest to the room's borders, nearest first: one for each letter and border."""
-    border = where.room.boundary
+    border = frame.room.boundary
     found: list[Touch] = []
     for number, mark in enumerate(laid.marks):
-        lines = ink(mark, where)
+        lines = ink_of(mark, frame)
         if not lines:
             continue
         drawn = shapely.multilinestrings([shapely.linestrings(line) for line in lines])
         here, there = shapely.get_coordinates(shapely.shortest_line(drawn, border))
-        x, y = _on_area(where, there)
+        x, y = _on_area(frame, there)
         line = laid.lines[mark.line].text
         found.append(Touch(mark.text, line, _what(task, x, y), x, y, float(np.hypot(*(here - there))), number))
     if not found:
         return ()
-    reach = max(min(t.gap for t in found) + 1e-6, NEAR)
+    reach = max(min(t.gap for t in found) + 1e-6, TOUCH_GAP)
     return tuple(sorted((t for t in found if t.gap <= reach), key=lambda t: (t.gap, t.x, t.y)))
 
 
-def _on_area(where: Place, p: np.ndarray) -> tuple[float, float]:
-    a, b, c, d, e, f = where.to_area
+def _on_area(frame: ReadingFrame, p: np.ndarray) -> tuple[float, float]:
+    a, b, c, d, e, f = frame.to_area
     return (float(a * p[0] + c * p[1] + e), float(b * p[0] + d * p[1] + f))
 
 
@@ -149,39 +140,41 @@ def _what(task: Task, x: float, y: float) -> str:
     return min([(float(outline.distance(at)) - margin, "edge"), *near])[1]
 
 
-def _runners_up(task: Task, where: Place, composed: Composed, laid: Lettering, greatest: float) -> tuple[RunnerUp, ...]:
+def _runners_up(
+    task: Task, frame: ReadingFrame, composed: Composition, laid: Lettering, greatest: float
+) -> tuple[RunnerUp, ...]:
     own = tuple(line.text for line in laid.lines)
     sizes: dict[tuple[str, ...], tuple[float, Break]] = {}
     search = composed.search
-    for share in SIZES:
+    for share in RUNNER_SHARES:
         size = composed.size * share
-        for other in islice(search.breaks_at(size), SOUGHT):
+        for other in islice(search.breaks_at(size), RUNNERS_SOUGHT):
             lines = _texts(composed, other)
             if lines != own and lines not in sizes:
                 sizes[lines] = search.raised(other, size, greatest), other
-        if len(sizes) >= RUNNERS_UP:
+        if len(sizes) >= RUNNERS_NAMED:
             break
     ranked = sorted(sizes.items(), key=lambda p: (-p[1][0], p[0]))
     return tuple(
-        RunnerUp(lines, size, _marks(task, where, composed, other, size))
-        for lines, (size, other) in ranked[:RUNNERS_UP]
+        RunnerUp(lines, size, _marks(task, frame, composed, other, size))
+        for lines, (size, other) in ranked[:RUNNERS_NAMED]
     )
 
 
-def _marks(task: Task, where: Place, composed: Composed, of: Break, size: float) -> tuple[Mark, ...]:
+def _marks(task: Task, frame: ReadingFrame, composed: Composition, of: Break, size: float) -> tuple[Mark, ...]:
     """Return another break's letters laid on the lid, with the pitch of the one chosen."""
     border = task.area.border
-    other = stood(where, composed.voices, task.setting, composed.search, of, size, border=border)
-    return tuple(mark for _, marks in lines_of(where, other, size) for mark in marks)
+    other = stood(frame, composed.fields, task.setting, composed.search, of, size, border=border)
+    return tuple(mark for _, marks in lines_of(frame, other, size) for mark in marks)
 
 
-def _texts(composed: Composed, of: Break) -> tuple[str, ...]:
+def _texts(composed: Composition, of: Break) -> tuple[str, ...]:
     layout = composed.search.layout
     out = []
     for n in of.lines:
         i, j = layout.ends[n]
-        before = sum(len(v.words) for v in composed.voices[: layout.field_of[i]])
-        out.append(composed.voices[layout.field_of[i]].line(i - before, j - before)[0])
+        before = sum(len(v.words) for v in composed.fields[: layout.field_of[i]])
+        out.append(composed.fields[layout.field_of[i]].line(i - before, j - before)[0])
     return tuple(out)
 
 

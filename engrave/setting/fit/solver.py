@@ -18,29 +18,29 @@ from typing import Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from engrave.setting.layout import Align, Stack
-from engrave.setting.passes import Break, Walker
-from engrave.setting.programme import most
-from engrave.setting.spaces import Space, space
+from engrave.geometry.linear_program import solve
+from engrave.setting.fit.layout import Align, Stack
+from engrave.setting.fit.line_breaking import Break, LineWalker
+from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
 
 Mode = Literal["centred", "free"]
 
-EXACT = 1e-6
+CONVEX_ACCURACY = 1e-6
 """Relative: what 'just above the best' means in a convex room; a hundredth of a micrometre on a letter of 10 mm."""
 
-STEP = 0.97
+SIZE_STEP = 0.97
 """Ratio of sizes tried one after the other where smaller need not be easier: at 0.93 a fit 39 % larger was missed."""
 
-FINE = 0.001
+SIZE_ACCURACY = 0.001
 """Relative: what 'just above the best' means in any other room; a hundredth of a millimetre on a letter of 10 mm."""
 
-HALVED = 1e-5
+RAISED_ACCURACY = 1e-5
 """Relative: where halving towards a break's best size stops; a ten-thousandth of a millimetre on a letter of 10 mm."""
 
-FEWEST_MM = 0.2
+LEAST_SIZE = 0.2
 """mm: sizes below are not searched; no cutter makes them and no eye reads them."""
 
-OPEN_GAIN = 1.35
+OPENED_GAIN = 1.35
 """How much larger words in two parts, one above and one below a knob, may be than together without the knob: only
 where a room narrows from one part to the other at all, and then by what its sides slope over a knob's height."""
 
@@ -59,31 +59,31 @@ class Fit:
 
 
 def largest(
-    room: BaseGeometry | Space, stack: Stack, mode: Mode = "centred", axis: float = 0.0, tidy: bool = False
+    room: BaseGeometry | PreparedRoom, stack: Stack, mode: Mode = "centred", axis: float = 0.0, tidy: bool = False
 ) -> Fit | None:
     """Return the largest fit of the words in the room, or None if they fit at no size worth cutting.
 
     room: mm, y up. axis: x on which lines are centred in mode 'centred'; in mode 'free' it is found. tidy: nothing
     may stand between words or lines; only one gap between two lines may open around what is in the way.
     """
-    prepared = room if isinstance(room, Space) else space(room)
+    prepared = room if isinstance(room, PreparedRoom) else prepare_room(room)
     if mode == "free":
-        from engrave.setting.free import largest_free
+        from engrave.setting.fit.free_axis import largest_free
 
         return largest_free(prepared, stack, tidy)
-    return Search(prepared, stack, axis, tidy).largest()
+    return SizeSearch(prepared, stack, axis, tidy).largest()
 
 
-class Search(Walker):
+class SizeSearch(LineWalker):
     """Questions about words in a room on one axis. Keeps what is common to all sizes; holds no answers."""
 
     def __init__(
-        self, room: Space, stack: Stack, axis: float, tidy: bool = False, least: float = FEWEST_MM,
+        self, room: PreparedRoom, stack: Stack, axis: float, tidy: bool = False, least: float = LEAST_SIZE,
         align: Align = "centre", block: float = 0.0,
     ) -> None:  # fmt: skip
         super().__init__(room, stack, axis, tidy, least, align, block)
         self.least = least
-        self.halved = HALVED
+        self.halved = RAISED_ACCURACY
 
     def largest(self, ceiling: float = float("inf"), floor: float = 0.0) -> Fit | None:
         """Return the largest fit not above `ceiling`; None if there is none above `floor` and the least size."""
@@ -114,10 +114,10 @@ class Search(Walker):
         while True:
             low = max(low, min(self.most_of(found), high))
             middle = min((low * high) ** 0.5, low * 1.15)
-            better = self.break_at(middle) if middle > low * (1 + EXACT) else None
+            better = self.break_at(middle) if middle > low * (1 + CONVEX_ACCURACY) else None
             if better is None:
                 high = min(high, middle)
-                better = self.break_at(low * (1 + EXACT)) if high > low * (1 + 2 * EXACT) else None
+                better = self.break_at(low * (1 + CONVEX_ACCURACY)) if high > low * (1 + 2 * CONVEX_ACCURACY) else None
                 if better is None:
                     return found, low
             found = better
@@ -126,7 +126,7 @@ class Search(Walker):
         """Return the size of the best fit of one break in a convex room."""
         room = self.room
         rows = np.column_stack([room.normals[:, 1], self.layout.supports(of.lines)])
-        best = most(rows, room.offsets - room.normals[:, 0] * self.axis)
+        best = solve(rows, room.offsets - room.normals[:, 0] * self.axis)
         return float(best[1]) if best is not None else 0.0
 
     def _best_any(self, high: float, floor: float, opened: bool) -> tuple[Break, float] | None:
@@ -139,18 +139,20 @@ class Search(Walker):
         size, found = bound, self.break_at(bound, opened)
         above = bound
         while found is None:
-            above, size = size, size * STEP
+            above, size = size, size * SIZE_STEP
             if size < floor:
                 return None
             found = self.break_at(size, opened)
         return self._polished(found, size, above, opened)
 
     def _hull_bound(self, high: float, floor: float, opened: bool) -> float | None:
-        hull = Search(self.room.hull(), self.stack, self.axis, False, self.least, self.layout.align, self.layout.block)
-        best = hull.best(high, min(floor, high / OPEN_GAIN))
+        hull = SizeSearch(
+            self.room.hull(), self.stack, self.axis, False, self.least, self.layout.align, self.layout.block
+        )
+        best = hull.best(high, min(floor, high / OPENED_GAIN))
         if best is None:
             return None
-        return min(high, best[1] * OPEN_GAIN) if self.may_open and opened else best[1]
+        return min(high, best[1] * OPENED_GAIN) if self.may_open and opened else best[1]
 
     def _polished(self, found: Break, size: float, above: float, opened: bool) -> tuple[Break, float]:
         """Raise a fit as far as its own break allows, then see whether another break fits just above; repeat."""
@@ -162,10 +164,10 @@ class Search(Walker):
                 break
         while True:
             size = self.raised(found, size, above)
-            better = self.break_at(size * (1 + FINE), opened) if size * (1 + FINE) <= above else None
+            better = self.break_at(size * (1 + SIZE_ACCURACY), opened) if size * (1 + SIZE_ACCURACY) <= above else None
             if better is None:
                 return found, size
-            found, size = better, size * (1 + FINE)
+            found, size = better, size * (1 + SIZE_ACCURACY)
 
     def raised(self, of: Break, size: float, above: float) -> float:
         """Return the greatest size up to `above` that a break reaches from `size`."""

@@ -11,20 +11,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, Matrix, Point, subdivided
-from engrave.setting.shapes import Floats
 from engrave.typefaces import Glyph, Placed
 from engrave.typefaces.forms import Form, glyph
 
-PIECE = 0.12
+CURVE_PIECE = 0.12
 """Caps: curves are cut into pieces no longer than this before their points are moved: off by under 0.001 caps then."""
 
-WINDOW = 0.25
+DIRECTION_WINDOW = 0.25
 """Caps to either side over which the curve's direction is taken: it is made of chords, and words must not show them."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Track:
+class RimCurve:
     """A closed curve in mm, columns x, y and the distance along it; the words' line lies `held` caps above it."""
 
     way: Floats
@@ -38,13 +38,13 @@ class Track:
 
     def lifted(self, s: Floats, y: Floats, size: float) -> Floats:
         """Return places y caps above the base line at distances s along the curve, for caps of `size` mm."""
-        ahead, behind = self.at(s + WINDOW * size), self.at(s - WINDOW * size)
+        ahead, behind = self.at(s + DIRECTION_WINDOW * size), self.at(s - DIRECTION_WINDOW * size)
         tangent = (ahead - behind) / np.hypot(*(ahead - behind).T)[:, None]
         normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
         return np.asarray(self.at(s) + (y - self.held)[:, None] * size * normal)
 
 
-def bent_glyph(p: Placed, middle: float, at: float, track: Track, size: float, turned: Matrix) -> Glyph:
+def bent_glyph(p: Placed, middle: float, at: float, track: RimCurve, size: float, turned: Matrix) -> Glyph:
     """Return a glyph bent with the track, in its own units, so that `turned` still takes its letter to the lid.
 
     middle: x in the line's caps that stands at distance `at` (mm) along the track.
@@ -58,7 +58,7 @@ def bent_glyph(p: Placed, middle: float, at: float, track: Track, size: float, t
         return np.asarray(((on_lid - (e, f)) @ back - (p.x, p.y)) / p.scale)
 
     typeface, name, _ = p.glyph.key.split("/", 2)
-    path = tuple(_moved(subdivided(contour, PIECE / p.scale), onto) for contour in p.glyph.path)
+    path = tuple(_moved(subdivided(contour, CURVE_PIECE / p.scale), onto) for contour in p.glyph.path)
     return glyph(typeface, f"{name}~", p.glyph.kind, Form(path, p.glyph.advance))
 
 

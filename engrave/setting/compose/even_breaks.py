@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from engrave.setting.passes import Break, Walker
-from engrave.setting.taste import MIDDLE_OF_LINE, Judge
+from engrave.setting.compose.break_judge import LINE_MIDDLE, BreakJudge
+from engrave.setting.fit.line_breaking import Break, LineWalker
 
-FILLED = 0.92
+LINE_FILL = 0.92
 """Share of the widest line's room that an even line is taken to fill; only differences from it count."""
 
 
-def even_break(walker: Walker, size: float, by: Judge) -> Break | None:
+def even_break(walker: LineWalker, size: float, by: BreakJudge) -> Break | None:
     """Return an even break that fits at a size, or None.
 
     For each number of lines, the lines' squared distances from an equal share of the room are made least, word by
@@ -31,14 +31,14 @@ def even_break(walker: Walker, size: float, by: Judge) -> Break | None:
     return best[1] if best else None
 
 
-def _least(walker: Walker, count: int, by: Judge, allowed: set[int]) -> tuple[int, ...] | None:
+def _least(walker: LineWalker, count: int, by: BreakJudge, allowed: set[int]) -> tuple[int, ...] | None:
     """Return the most even lines, `count` of them, or None; each line is held against the room at its own height."""
     layout = walker.layout
     low, high = by.heights[0], by.heights[-1]
-    at = high - (high - low) * (np.arange(count) + 1.0 - MIDDLE_OF_LINE) / count
+    at = high - (high - low) * (np.arange(count) + 1.0 - LINE_MIDDLE) / count
     room = np.interp(at, by.heights, by.widths).tolist()
     whole = sum(u.right - u.left for u in layout.units) or 1.0
-    measure = FILLED * max(room) / sum(room) * whole
+    measure = LINE_FILL * max(room) / sum(room) * whole
     rows: list[dict[int, tuple[float, tuple[int, ...]]]] = [{layout.count: (0.0, ())}]
     for k in range(count - 1, -1, -1):
         row: dict[int, tuple[float, tuple[int, ...]]] = {}

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from engrave.geometry.paths import Matrix
 from engrave.geometry.paths import compose as after
-from engrave.setting.composing import Composed
-from engrave.setting.frames import Place
+from engrave.setting.compose.composition import Composition
 from engrave.setting.lettering import Line, Mark
-from engrave.setting.saying import middle
+from engrave.setting.reading_frame import ReadingFrame
+from engrave.setting.text.glyph_shapes import ink_middle
 
 
-def lines_of(place: Place, composed: Composed, size: float) -> list[tuple[Line, list[Mark]]]:
+def lines_of(frame: ReadingFrame, composed: Composition, size: float) -> list[tuple[Line, list[Mark]]]:
     """Return the lines laid at a size, about the middle of the baselines found, each with its marks."""
     fit, layout = composed.fit, composed.search.layout
     centre = (fit.baselines[0] + fit.baselines[-1]) / 2
@@ -18,14 +18,14 @@ def lines_of(place: Place, composed: Composed, size: float) -> list[tuple[Line, 
     for k, (number, y) in enumerate(zip(composed.chosen.lines, fit.baselines, strict=True)):
         i, j = layout.ends[number]
         fld = layout.field_of[i]
-        before = sum(len(v.words) for v in composed.voices[:fld])
-        voice = composed.voices[fld]
-        text, glyphs = voice.line(i - before, j - before)
+        before = sum(len(v.words) for v in composed.fields[:fld])
+        shaped = composed.fields[fld]
+        text, glyphs = shaped.line(i - before, j - before)
         base = centre + (y - centre) * size / composed.size
-        cap = size * voice.ratio
-        own = middle(glyphs) if voice.mixed else layout.centres[number]
+        cap = size * shaped.ratio
+        own = ink_middle(glyphs) if shaped.mixed else layout.centres[number]
         m: Matrix = (cap, 0.0, 0.0, cap, fit.x - cap * own, base)
-        to_area = after(place.to_area, m)
+        to_area = after(frame.to_area, m)
         marks = [Mark(p.glyph, after(to_area, (p.scale, 0.0, 0.0, p.scale, p.x, p.y)), p.text, k) for p in glyphs]
-        out.append((Line(text, voice.field, cap, cap * voice.typeface.x_height, place.height / 2 - base), marks))
+        out.append((Line(text, shaped.field, cap, cap * shaped.typeface.x_height, frame.height / 2 - base), marks))
     return out

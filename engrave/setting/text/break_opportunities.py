@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from babel import Locale
 from uniseg.linebreak import line_break_units
 
-TITLES = frozenset([
+PERSON_TITLES = frozenset([
     "mr", "mrs", "ms", "miss", "mx", "dr", "prof", "rev", "revd", "st", "ste", "sir", "dame", "lady", "lord", "capt",
     "captain", "col", "maj", "sgt", "lt", "herr", "frau", "hr", "fru", "fr", "m", "mme", "mlle", "sr", "sra", "srta",
     "don", "doña", "sig", "sig.ra", "dhr", "mevr", "pan", "pani", "pan.",
@@ -24,7 +24,7 @@ TITLES = frozenset([
 """Titles after which no line ends (common practice in English, German, Romance and Slavic typesetting). In lower case;
 they count only where the words have a capital, so that 'fr' in a list of days does not."""
 
-UNITS = frozenset([
+UNIT_WORDS = frozenset([
     "mm", "cm", "m", "km", "in", "ft", "mi", "g", "kg", "lb", "lbs", "oz", "l", "ml", "cl", "h", "min", "s", "%", "°", "°c",
     "°f", "am", "pm", "a.m.", "p.m.", "uhr", "year", "years", "yrs", "day", "days", "week", "weeks", "month", "months",
     "jahre", "jahren", "ans", "años", "anni", "jaar", "år", "knots", "hp", "v", "w",
@@ -47,7 +47,7 @@ _INITIAL = re.compile(r"(\w\.)+")
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Stretch:
     """A stretch of a field's words that is never broken: text[start:end], blanks around it left out.
 
     price: what it costs to end a line with it, in parts of what an '&' costs. closes: the buyer breaks the line here.
@@ -61,14 +61,14 @@ class Piece:
 
 
 @lru_cache(maxsize=1024)
-def pieces(words: str) -> tuple[Piece, ...]:
+def stretches(words: str) -> tuple[Stretch, ...]:
     """Return the stretches between which lines may be broken; a line feed is a break the buyer asked for."""
-    out: list[Piece] = []
+    out: list[Stretch] = []
     for start, line in _lines(words):
         found = _together(line)
         for k, (i, j) in enumerate(found):
             text = line[i:j]
-            out.append(Piece(start + i, start + j, text, _price(text), k == len(found) - 1))
+            out.append(Stretch(start + i, start + j, text, _price(text), k == len(found) - 1))
     return tuple(out)
 
 
@@ -129,12 +129,12 @@ def _together(line: str) -> list[tuple[int, int]]:
 def kept_together(before: str, after: str) -> bool:
     """Tell whether no line may end between two neighbouring words."""
     bare = before.rstrip(".").casefold()
-    if before[:1].isupper() and bare in TITLES:
+    if before[:1].isupper() and bare in PERSON_TITLES:
         return True
     if _INITIAL.fullmatch(before):
         return True
     number, then = _NUMBER.fullmatch(before), after.strip(".,;!?").casefold()
-    if number and (then in UNITS or after.casefold() in UNITS or then in months()):
+    if number and (then in UNIT_WORDS or after.casefold() in UNIT_WORDS or then in months()):
         return True
     return bare in months() and _DAY.fullmatch(after.strip(".,;")) is not None
 

@@ -1,0 +1,192 @@
+"""Words placed on a lid: broken and sized by the solver, composed by the setting's numbers, proved to be inside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from engrave.problems import Problem, held
+from engrave.setting import fit_messages
+from engrave.setting.compose.composition import Composition, compose_at, compose_largest
+from engrave.setting.compose.containment import is_inside
+from engrave.setting.compose.lay import lines_of
+from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.lettering import Lettering
+from engrave.setting.reading_frame import ReadingFrame, frame_of
+from engrave.setting.rim.rim_bands import has_rim
+from engrave.setting.rim.rim_layout import along_rim, rim_size
+from engrave.setting.text.fields import ShapedField, shaped_fields
+from engrave.tasks import Task
+from engrave.typefaces import Shelf
+
+HOPELESS_SHARE = 0.8
+"""Share of the least cap height at which words that would still cover more than the room are not even tried."""
+
+SHAVED_SHARE = 0.997
+"""Where a line that reads both ways turns out otherwise than its words alone, sizes smaller by this are tried."""
+
+SHAVE_ROUNDS = 20
+"""Times that is tried: 6 % is more than the space between two words can be off."""
+
+MOST_WORDS_ON_RIM = 2
+"""Words for which a rim is offered: with more, a stack is nearly always larger."""
+
+LARGER_RATIOS = (0.7, 0.85, 1.0)
+"""Ratios of message to name tried where the message alone would be too small, as the name need not stay so large."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placement:
+    """A task's words set, and how that was decided. frame: None where nothing could be tried in it.
+
+    composition: what was chosen for lines one over the other; None along a rim and where nothing is set.
+    """
+
+    lettering: Lettering
+    frame: ReadingFrame | None = None
+    composition: Composition | None = None
+
+
+def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:
+    """Set a task's words as large as room and taste allow, or at just `cap` mm for pieces that belong together.
+
+    What cannot be placed has no marks. With `cap`, alike lids with as many lines get the same pitch and baselines.
+    Problems: 'does-not-fit', 'too-long', 'too-small' (holds), 'all-capitals-in-script' (look), and those of shaping.
+    """
+    return placement(task, shelf, cap).lettering
+
+
+def placement(task: Task, shelf: Shelf, cap: float | None = None) -> Placement:
+    """Set a task's words as `place` does, and return the composition chosen beside the lettering."""
+    fields, problems = shaped_fields(task, shelf)
+    empty = _empty(task, fields, problems)
+    if not fields or held(problems):
+        return Placement(empty)
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, empty.groove)
+    if frame is None:
+        return Placement(_with(empty, fit_messages.no_room(task)))
+    if task.setting.kind == "rim" and has_rim(frame):
+        return Placement(_on_rim(task, frame, fields, empty, cap), frame)
+    return _stacked(task, frame, fields, empty, cap)
+
+
+def largest_cap(task: Task, shelf: Shelf) -> float:
+    """Return the cap height in mm that a task's words have alone; 0 if they have no place."""
+    return place(task, shelf).cap_mm
+
+
+def _stacked(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None
+) -> Placement:
+    long = _too_long(task, frame, fields)
+    if long is not None:
+        return Placement(_with(empty, long), frame)
+    composed = _composed(task, frame, fields, cap)
+    laid = _proved(task, frame, composed, empty) if composed is not None else None
+    if laid is None:
+        return Placement(_with(empty, fit_messages.does_not_fit(task, frame, fields, cap)), frame)
+    return Placement(_rim_offered(task, frame, fields, laid) if cap is None else laid, frame, composed)
+
+
+def _empty(task: Task, fields: Sequence[ShapedField], problems: tuple[Problem, ...]) -> Lettering:
+    kind = fields[0].typeface.kind if fields else "outline"
+    groove = task.tool.groove if kind == "single-line" else 0.0
+    return Lettering(kind, task.setting.id, (), (), groove, problems)
+
+
+def _with(lettering: Lettering, *problems: Problem) -> Lettering:
+    return replace(lettering, problems=(*lettering.problems, *problems))
+
+
+def leasts(task: Task, fields: Sequence[ShapedField]) -> list[float]:
+    """Return the least cap height of each field, in mm of its own caps."""
+    return [least_cap(task, v.field, v.typeface) for v in fields]
+
+
+def _too_long(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField]) -> Problem | None:
+    """Refuse, before solving, words whose lines would cover more than the room even where they are too small.
+
+    Lines with half the pitch above and below each lie side by side in the room, but for the first's and the last's
+    overhang, which is less than one more line.
+    """
+    assert frame.solving is not None
+    covered = overhang = 0.0
+    for v, least in zip(fields, leasts(task, fields), strict=True):
+        covered += fit_messages.cover(v) * (least * HOPELESS_SHARE) ** 2
+        overhang = max(overhang, v.pitch * least * HOPELESS_SHARE * frame.solving.width)
+    return fit_messages.too_long(task, frame, fields) if covered > frame.solving.area + overhang else None
+
+
+def _composed(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float | None
+) -> Composition | None:
+    border = task.area.border
+    if cap is not None:
+        return compose_at(frame, fields, task.setting, cap, border)
+    ceiling = greatest_cap(frame, task.setting)
+    first = _at_ratio(task, frame, fields, ceiling)
+    if first is None or not _only_lesser_too_small(task, first):
+        return first
+    for ratio in LARGER_RATIOS:
+        grown = tuple(replace(v, ratio=max(v.ratio, ratio)) if k else v for k, v in enumerate(fields))
+        again = _at_ratio(task, frame, grown, ceiling) if grown != fields else None
+        if again is not None and not _too_small(task, again):
+            return again
+    return first
+
+
+def _at_ratio(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], ceiling: float) -> Composition | None:
+    least = SEARCHED_SHARE * min(m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True))
+    return compose_largest(frame, fields, task.setting, ceiling, min(least, ceiling), task.area.border)
+
+
+def _too_small(task: Task, composed: Composition) -> list[ShapedField]:
+    pairs = zip(composed.fields, leasts(task, composed.fields), strict=True)
+    return [v for v, least in pairs if composed.size * v.ratio < least * (1 - 1e-9)]
+
+
+def _only_lesser_too_small(task: Task, composed: Composition) -> bool:
+    small = _too_small(task, composed)
+    return bool(small) and composed.fields[0] not in small
+
+
+# --- laying -----------------------------------------------------------------------------------------------------
+
+
+def _proved(task: Task, frame: ReadingFrame, composed: Composition, empty: Lettering) -> Lettering | None:
+    """Lay the words and hold their real outlines against the room; shave the size if a line came out wider."""
+    size = composed.size
+    for _ in range(SHAVE_ROUNDS):
+        laid = _laid(frame, composed, size, empty)
+        if is_inside(laid, frame):
+            small = _too_small(task, replace(composed, size=size))
+            return _with(laid, *(fit_messages.too_small(task, frame, v, size * v.ratio, composed) for v in small[:1]))
+        if not any(v.mixed for v in composed.fields):
+            return None
+        size *= SHAVED_SHARE
+    return None
+
+
+def _laid(frame: ReadingFrame, composed: Composition, size: float, empty: Lettering) -> Lettering:
+    lines = lines_of(frame, composed, size)
+    return replace(empty, lines=tuple(line for line, _ in lines), marks=tuple(m for _, ms in lines for m in ms))
+
+
+# --- the rim ----------------------------------------------------------------------------------------------------
+
+
+def _on_rim(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None
+) -> Lettering:
+    laid = along_rim(task, frame, fields, empty, cap)
+    if laid is None:
+        return _with(empty, fit_messages.no_rim(task, fields, cap))
+    return _with(laid, *fit_messages.too_small_lines(task, laid, fields)[:1])
+
+
+def _rim_offered(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], laid: Lettering) -> Lettering:
+    """Note it where one or two words would come out more than the setting's gain larger along the rim."""
+    if len(fields) > 1 or len(fields[0].words) > MOST_WORDS_ON_RIM or frame.kind != "round" or not laid.marks:
+        return laid
+    size = rim_size(task, frame, fields, laid.cap_mm * (1 + task.setting.rim_gain))
+    return laid if size is None else _with(laid, fit_messages.rim_larger(size, laid.cap_mm))

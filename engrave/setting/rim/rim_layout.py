@@ -1,0 +1,198 @@
+"""A piece set along the rim: who stands where, at which size, and what of the words goes into the middle."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from engrave.geometry.paths import compose as after
+from engrave.setting.compose.composition import Composition, compose_largest
+from engrave.setting.compose.containment import is_inside
+from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.fit.prepared_room import prepare_room
+from engrave.setting.lettering import Lettering, Line, Mark
+from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame
+from engrave.setting.rim.bent_bands import BentBand, largest_bend
+from engrave.setting.rim.rim_bands import (
+    ALONE_SHARE,
+    AROUND_SHARE,
+    TOGETHER_SHARE,
+    RimBand,
+    deepest_cap,
+    estimated_cap,
+    has_rim,
+    letters_join,
+    rim_band,
+    rim_depth,
+    rim_ground,
+)
+from engrave.setting.rim.rim_curve import bent_glyph
+from engrave.setting.text.fields import ShapedField
+from engrave.tasks import Task
+
+MESSAGE_SLACK = 0.6
+"""Share of its ratio to the name to which a long message may sink before it makes the name smaller as well."""
+
+BEND_SHARE = 0.9
+"""Share of a size at which a smaller bend is taken as well."""
+
+RIM_STEP = 0.94
+"""Sizes tried where something stands in the rim's way, one after the other."""
+
+RIM_TRIES = 14
+"""Times that is tried: down to four tenths."""
+
+RIM_AIR = 0.6
+"""Caps of the rim's letters kept free between them and what stands in the middle."""
+
+
+def rim_parts(
+    where: str, fields: tuple[ShapedField, ...]
+) -> tuple[list[tuple[ShapedField, float, bool]], list[ShapedField]]:
+    """Return who goes along the rim (field, share of the way round, heads outwards), and who into the middle."""
+    first, rest = fields[0], list(fields[1:])
+    if where == "around":
+        if not rest:
+            return [(first, ALONE_SHARE, True)], []
+        return [(rest[0], AROUND_SHARE, True)], [first, *rest[1:]]
+    if where == "both" and rest:
+        return [(first, TOGETHER_SHARE, True), (rest[0], TOGETHER_SHARE, False)], rest[1:]
+    return [(first, ALONE_SHARE, where != "bottom")], rest
+
+
+def along_rim(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None
+) -> Lettering | None:
+    """Return the words set along the rim as large as they go, or at just `cap` mm for the first; None if they do not."""
+    outside = rim_ground(frame)
+    if outside is None or not has_rim(frame):
+        return None
+    rim, middle = rim_parts(task.setting.rim_where, fields)
+    bands = [(b, share, up) for shaped, share, up in rim if (b := rim_band(shaped)) is not None]
+    if len(bands) < len(rim):
+        return None
+    size = cap or min(
+        greatest_cap(frame, task.setting), *(deepest_cap(b, outside) / b.shaped.ratio for b, _, _ in bands)
+    )
+    for _ in range(1 if cap else RIM_TRIES):
+        laid = _laid(task, frame, bands, middle, outside, size, empty, exact=cap is not None)
+        if laid is not None:
+            return laid
+        size *= RIM_STEP
+    return None
+
+
+def _laid(
+    task: Task, frame: ReadingFrame, bands: list[tuple[RimBand, float, bool]], middle: list[ShapedField], outside: Polygon, size: float,
+    empty: Lettering, exact: bool,
+) -> Lettering | None:  # fmt: skip
+    bent = _bent(task, bands, outside, size, exact)
+    if bent is None:
+        return None
+    inner = _middle(task, frame, bent, middle, outside)
+    if middle and inner is None:
+        return None
+    laid = replace(empty, marks=(), lines=())
+    order = {v.field: k for k, v in enumerate([b.band.shaped for b in bent] + middle)}
+    pieces = [_of_bent(frame, b) for b in bent] + ([_of_middle(frame, inner)] if inner else [])
+    lines = [(line, marks) for piece in pieces for line, marks in piece]
+    lines.sort(key=lambda p: (("name", "message", "foot").index(p[0].field), order[p[0].field]))
+    marks = tuple(replace(m, line=k) for k, (_, ms) in enumerate(lines) for m in ms)
+    laid = replace(laid, marks=marks, lines=tuple(line for line, _ in lines))
+    return laid if is_inside(laid, frame) else None
+
+
+def _bent(
+    task: Task, bands: list[tuple[RimBand, float, bool]], outside: Polygon, size: float, exact: bool
+) -> list[BentBand] | None:
+    """Bend all bands. A long message makes the name smaller only once it is much smaller than its ratio asks."""
+    out: list[BentBand] = []
+    for b, share, up in bands:
+        ceiling = size * b.shaped.ratio
+        least = ceiling if exact else SEARCHED_SHARE * least_cap(task, b.shaped.field, b.shaped.typeface)
+        found = largest_bend(b, outside, share, up, ceiling, min(least, ceiling))
+        if found is None:
+            return None
+        out.append(found)
+    first = min(out[0].cap / bands[0][0].shaped.ratio, *(b.cap / (b.band.shaped.ratio * MESSAGE_SLACK) for b in out))
+    caps = [min(b.cap, first * b.band.shaped.ratio) for b in out]
+    return [
+        b if b.cap <= cap * (1 + 1e-9) else _again(b, one, outside, cap)
+        for b, one, cap in zip(out, bands, caps, strict=True)
+    ]
+
+
+def _again(larger: BentBand, one: tuple[RimBand, float, bool], outside: Polygon, cap: float) -> BentBand:
+    """Return a band bent smaller, at the others' size."""
+    of, share, up = one
+    return largest_bend(of, outside, share, up, cap, cap * BEND_SHARE) or larger
+
+
+def _middle(
+    task: Task, frame: ReadingFrame, bent: list[BentBand], middle: list[ShapedField], outside: Polygon
+) -> Composition | None:
+    """Compose what goes into the middle, in the room that the rim leaves."""
+    if not middle:
+        return None
+    taken = max(rim_depth(b.band, b.cap) + RIM_AIR * b.cap for b in bent)
+    inner: BaseGeometry = frame.solving.shape.intersection(outside.buffer(-taken))
+    if inner.is_empty:
+        return None
+    ratio = middle[0].ratio
+    fields = tuple(replace(v, ratio=v.ratio / ratio) for v in middle)
+    room = replace(frame, solving=prepare_room(inner))
+    least = SEARCHED_SHARE * least_cap(task, middle[0].field, middle[0].typeface)
+    ceiling = _ceiling(task, frame, bent, middle[0])
+    return compose_largest(
+        room, fields, replace(task.setting, align="centre"), ceiling, min(least, ceiling), task.area.border
+    )
+
+
+def _ceiling(task: Task, frame: ReadingFrame, bent: list[BentBand], first: ShapedField) -> float:
+    """Return the greatest cap in the middle: the name's own limit, or its ratio to the name on the rim."""
+    on_rim = {b.band.shaped.field: b.cap / b.band.shaped.ratio for b in bent}
+    return on_rim["name"] * first.ratio if "name" in on_rim else greatest_cap(frame, task.setting) * first.ratio
+
+
+def _of_bent(frame: ReadingFrame, bent: BentBand) -> list[tuple[Line, list[Mark]]]:
+    shaped = bent.band.shaped
+    line = Line(bent.band.text, shaped.field, bent.cap, bent.cap * shaped.typeface.x_height, 0.0)
+    joins = letters_join(shaped)
+    marks = [
+        Mark(
+            bent_glyph(p, letter.middle, at, bent.track, bent.cap, m) if joins else p.glyph,
+            after(frame.to_area, after(m, (p.scale, 0.0, 0.0, p.scale, p.x, p.y))),
+            p.text,
+            0,
+        )
+        for letter, m, at in zip(bent.band.letters, bent.maps, bent.at, strict=True)
+        for p in letter.placed
+    ]
+    return [(line, marks)]
+
+
+def _of_middle(frame: ReadingFrame, composed: Composition) -> list[tuple[Line, list[Mark]]]:
+    from engrave.setting.compose.lay import lines_of
+
+    return lines_of(frame, composed, composed.size)
+
+
+def rim_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], above: float) -> float | None:
+    """Return how large one or two words would come out along the rim, in mm; None if not above a size.
+
+    A glance at the rim's length comes first, so that most words are never bent.
+    """
+    outside = rim_ground(frame)
+    of = rim_band(fields[0])
+    if outside is None or of is None or not has_rim(frame):
+        return None
+    ceiling = min(deepest_cap(of, outside), greatest_cap(frame, task.setting))
+    if min(estimated_cap(of, outside, ALONE_SHARE), ceiling) <= above:
+        return None
+    bent = largest_bend(of, outside, ALONE_SHARE, True, ceiling, above)
+    if bent is None or bent.cap <= above:
+        return None
+    ring = outside.difference(outside.buffer(-rim_depth(of, bent.cap)))
+    return bent.cap if frame.solving.shape.buffer(CORNER_TOLERANCE).covers(ring) else None

@@ -1,0 +1,146 @@
+"""The words of each field in their typeface: shaped once as a strip, cut into units that no line breaks."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from engrave.problems import Problem
+from engrave.setting.text.break_opportunities import Stretch, stretches
+from engrave.setting.text.glyph_shapes import hull_of
+from engrave.setting.text.silhouettes import Silhouette, hull_slices
+from engrave.shop.models import Setting
+from engrave.tasks import Task
+from engrave.typefaces import Placed, Run, Shelf, Typeface, thickened
+
+FEWEST_CAPITALS = 2
+"""Words with fewer letters than this are not 'all in capitals': an initial is a name as it should be."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShapedWord:
+    """A unit's glyphs as placed in the field's strip, and what they make as a shape."""
+
+    piece: Stretch
+    placed: tuple[Placed, ...]
+    unit: Silhouette
+
+
+@dataclass(frozen=True, slots=True)
+class ShapedField:
+    """One field ready to be set. ratio: its cap over the first field's. pitch: in its own caps.
+
+    mixed: it reads in both directions, so that a line must be shaped whole to know its order.
+    """
+
+    field: str
+    ratio: float
+    pitch: float
+    tracking: float
+    typeface: Typeface
+    text: str
+    words: tuple[ShapedWord, ...]
+    mixed: bool
+
+    def line(self, first: int, last: int) -> tuple[str, tuple[Placed, ...]]:
+        """Return the text and the glyphs, in caps, of the line made of words first to last - 1."""
+        text = self.text[self.words[first].piece.start : self.words[last - 1].piece.end]
+        if self.mixed:
+            return text, self.typeface.shape(text, self.tracking).placed
+        return text, tuple(p for w in self.words[first:last] for p in w.placed)
+
+
+def shaped_fields(task: Task, shelf: Shelf) -> tuple[tuple[ShapedField, ...], tuple[Problem, ...]]:
+    """Return every field that leaves ink, the first with ratio 1, and what is to be said of letters and capitals."""
+    setting = task.setting
+    ratios = {"name": 1.0, "message": setting.message_ratio, "foot": setting.foot_ratio}
+    out: list[ShapedField] = []
+    problems: list[Problem] = []
+    for field, words in task.words.filled():
+        typeface = thickened(shelf.get(task.typeface(field)), task.thicken)
+        capitals = all_capitals(words)
+        if capitals and not typeface.bears_capitals:
+            problems.append(_in_capitals(field, words, typeface))
+        tracking = _tracking(task, capitals, typeface)
+        found, said, mixed = _words(words, typeface, tracking, setting)
+        problems += said
+        if found:
+            out.append(
+                ShapedField(field, ratios[field], line_pitch(words, setting), tracking, typeface, words, found, mixed)
+            )
+    if out:
+        out = [replace(v, ratio=v.ratio / out[0].ratio) for v in out]
+    return tuple(out), tuple(dict.fromkeys(problems))
+
+
+def _tracking(task: Task, capitals: bool, typeface: Typeface) -> float:
+    """Return the extra space between letters in caps: the order's, and the setting's between capitals; none if joined."""
+    if typeface.joined:
+        return 0.0
+    return task.tracking + (task.setting.tracking_capitals if capitals else 0.0)
+
+
+def _in_capitals(field: str, words: str, typeface: Typeface) -> Problem:
+    says = (
+        f"The {field} is all in capitals, which {typeface.title} does not bear: its capitals are made to begin words. "
+        "It is set as written; ask the buyer for capitals and small letters, or take another typeface."
+    )
+    return Problem("all-capitals-in-script", "look", says, where=f"{field}: {words}")
+
+
+def all_capitals(words: str) -> bool:
+    """Tell whether words are written in capitals alone."""
+    cased = [c for c in words if c.lower() != c.upper()]
+    return len(cased) > FEWEST_CAPITALS and all(c.isupper() for c in cased)
+
+
+def line_pitch(words: str, setting: Setting) -> float:
+    """Return the line pitch in caps by what the words hold (ISO 3098-1, type B: b3, b2, b1 over h)."""
+    if any(c.isupper() and len(unicodedata.normalize("NFD", c)) > 1 for c in words):
+        return setting.pitch_accents
+    return setting.pitch_capitals if all_capitals(words) else setting.pitch_mixed
+
+
+def _words(
+    text: str, typeface: Typeface, tracking: float, setting: Setting
+) -> tuple[tuple[ShapedWord, ...], list[Problem], bool]:
+    """Shape each line that the buyer asked for as one strip, and cut it into words; one that leaves no ink is left."""
+    mixed = _reads_both_ways(text)
+    problems: list[Problem] = []
+    out: list[ShapedWord] = []
+    at = 0
+    every = stretches(text)
+    for line in text.split("\n"):
+        run = typeface.shape(line, tracking)
+        problems += run.problems
+        inside = [replace(p, start=p.start - at) for p in every if at <= p.start < at + len(line) + 1]
+        cut = _apart(inside, typeface, tracking) if mixed else _cut(inside, run)
+        for piece, glyphs in zip(inside, cut, strict=True):
+            hull, around = hull_of(glyphs), hull_of(glyphs, rough=True)
+            if hull is not None and around is not None:
+                shape = Silhouette(piece.text, hull, hull_slices(around), piece.price * setting.ampersand, piece.closes)
+                out.append(ShapedWord(replace(piece, start=piece.start + at, end=piece.end), glyphs, shape))
+        at += len(line) + 1
+    return tuple(out), problems, mixed
+
+
+def _cut(inside: Sequence[Stretch], run: Run) -> list[tuple[Placed, ...]]:
+    return [tuple(p for p in run.placed if q.start <= p.start < q.start + len(q.text)) for q in inside]
+
+
+def _apart(inside: Sequence[Stretch], typeface: Typeface, tracking: float) -> list[tuple[Placed, ...]]:
+    """Shape each word by itself, side by side: as wide as the line will be, whatever its order."""
+    blank = typeface.shape("n n", tracking).advance - 2 * typeface.shape("n", tracking).advance
+    out: list[tuple[Placed, ...]] = []
+    at = 0.0
+    for piece in inside:
+        run = typeface.shape(piece.text, tracking)
+        out.append(tuple(replace(p, x=p.x + at) for p in run.placed))
+        at += run.advance + max(blank, 0.0)
+    return out
+
+
+def _reads_both_ways(text: str) -> bool:
+    ways = {unicodedata.bidirectional(c) for c in text}
+    return bool(ways & {"R", "AL"}) and bool(ways & {"L", "EN", "AN"})
