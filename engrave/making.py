@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from engrave.cutting import Fitness, Measures, check
-from engrave.cutting.spacing import TRIED, lacks_room, wider_spacing
+from engrave.cutting.letter_room import TRIED, lacks_room, wider_spacing
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict

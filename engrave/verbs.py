@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from engrave.advising import Remedy, replaced
-from engrave.cutting.testpiece import recipes_of, test_piece
 from engrave.intake import Order, read_orders, words_typed
-from engrave.learning import NotLearned, courses_of_pieces, courses_of_week, learned_from
+from engrave.learning import Learned, LogError, read_log, with_learned
+from engrave.learning.read_back import NotLearned, courses_of_pieces, courses_of_week, learned_from
 from engrave.making import Env, Piece, environment
 from engrave.output.pictures import failure_png, shelf_png, timing_png
 from engrave.output.sheets import proof_png, test_piece_sheet, test_piece_svg
@@ -23,9 +23,9 @@ from engrave.problems import held
 from engrave.setting import Why
 from engrave.setting import why as setting_why
 from engrave.shop import Cutter, Shop, ShopError, load_shop
-from engrave.shop.measured import FIGURES, with_figures
 from engrave.tasks import Plain, Refused, Task, define_all
-from engrave.timing import Learned, LogError, read_log, with_learned
+from engrave.testpiece.design import recipes_of, test_piece
+from engrave.testpiece.record import FIGURES, with_figures
 from engrave.units import length_mm
 from engrave.week import Entry, Week, assemble, make_unit, units
 

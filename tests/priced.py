@@ -13,7 +13,7 @@ from engrave.pricing import Quote, quote
 from engrave.setting.lettering import Lettering, Line
 from engrave.shop.models import Area, Hands, Lid, Rates, Wood
 from engrave.tasks import Task, Tool
-from engrave.timing.job import Job
+from engrave.timing.estimate import Job
 
 
 def some_rates(**changes: Any) -> Rates:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
-from engrave.cutting.spacing import NO_ROOM_BETWEEN
+from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import environment
 from engrave.output.sheets.proof import heights
 from engrave.output.svg import proof_code

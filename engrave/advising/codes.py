@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engrave.cutting.spacing import NO_ROOM_BETWEEN
+from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 
 TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
 """Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""

@@ -6,7 +6,7 @@ from engrave.advising.trying import remake
 from engrave.making import Env, Piece
 from engrave.problems import Problem
 from engrave.timing import Job, time_only
-from engrave.timing.faster import WORTH
+from engrave.timing.suggestions import WORTH
 from engrave.units import duration
 
 LEAST_SAVED = 60.0

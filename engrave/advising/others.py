@@ -14,7 +14,7 @@ from itertools import islice, product
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
 from engrave.advising.trying import Candidate, retasks, times_larger
 from engrave.cutting import check
-from engrave.cutting.spacing import NO_ROOM_BETWEEN
+from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece
 from engrave.setting import Lettering, least_cap
 from engrave.shop.models import Cutter, Lid

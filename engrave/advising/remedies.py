@@ -23,7 +23,7 @@ from engrave.advising.others import (
     other_typefaces,
 )
 from engrave.advising.trying import Candidate, Change, Trials, clears, lacks_only_space, times_larger
-from engrave.cutting.spacing import NO_ROOM_BETWEEN
+from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece, finished
 
 MOST_SHOWN = 3

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from engrave.advising.codes import TOO_FINE
-from engrave.cutting.spacing import NO_ROOM_BETWEEN
+from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.intake.order import Order
 from engrave.making import Env, Piece, make_any, set_and_checked
 from engrave.tasks import Task, define_all

@@ -1,7 +1,7 @@
 """Can this tool make this lettering in this wood, where not, and what will really be left."""
 
-from engrave.cutting.check import check
 from engrave.cutting.fitness import Fitness, Spot
-from engrave.cutting.measures import Measures
+from engrave.cutting.judge.checking import check
+from engrave.cutting.measure.kept import Measures
 
 __all__ = ["Fitness", "Measures", "Spot", "check"]

@@ -1,1 +1,1 @@
-"""Curves, flattening with a stated accuracy, regions and the raw medial graph. Knows nothing of letters or lids."""
+"""Curves, flattening with a stated accuracy, regions, the medial graph and axis. Knows nothing of letters or lids."""

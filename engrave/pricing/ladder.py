@@ -11,7 +11,7 @@ from engrave.pricing.quote import costs_of, each_price, lid_charges
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Rates
 from engrave.tasks import Task
-from engrave.timing.job import Job
+from engrave.timing.estimate import Job
 
 QUANTITIES = (1, 2, 5, 10, 25)
 """A pair, a family, a crew, a class: what buyers ask for (common practice, no source)."""

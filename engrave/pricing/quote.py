@@ -13,7 +13,7 @@ from engrave.pricing.wording import message
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine, Rates
 from engrave.tasks import Task
-from engrave.timing.job import Job
+from engrave.timing.estimate import Job
 
 Money = tuple[tuple[str, Decimal], ...]
 """Amounts by what they are for."""

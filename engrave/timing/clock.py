@@ -11,14 +11,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from engrave.cutting.vee import vee
+from engrave.motion.planner import Floats, limits_of
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
-from engrave.timing.course import seconds_by_part, told
-from engrave.timing.faster import faster
-from engrave.timing.job import Job
-from engrave.timing.motion import Floats, limits_of
-from engrave.timing.plans import drawn_course, plan_piece
+from engrave.timing.estimate import Job
+from engrave.timing.suggestions import faster
+from engrave.toolpath.methods import drawn_course, plan_piece
+from engrave.toolpath.moves import seconds_by_part, told
+from engrave.toolpath.vee import vee
 
 OWN_PLAN = {"follow": 0.0, "raster": 0.10, "pocket": 0.30, "vee": 0.30}
 """Share of the seconds by which the plan of the machine's own program may differ from ours, nine times of ten: none

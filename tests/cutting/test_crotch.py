@@ -13,9 +13,9 @@ from shapely.geometry.base import BaseGeometry
 from workbench import lettering, lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.crotch import Crotch, filled
-from engrave.cutting.measure import measure_lines, measure_region
+from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.crotch import Crotch, filled
+from engrave.cutting.measure.glyphs import measure_lines, measure_region
 from engrave.geometry.paths import polygon_path
 from engrave.geometry.regions import centre_lines
 from engrave.problems import Problem

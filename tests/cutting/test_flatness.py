@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from workbench import lettering, lid, region_lettering, tool, wood
 
 from engrave.cutting import Fitness, Measures, check
-from engrave.cutting.grooves import changes, extremes, widening
+from engrave.cutting.judge.cupping import changes, extremes, widening
 from engrave.geometry.paths import polygon_path
 from engrave.making import environment
 from engrave.output.terminal.answers import tried as answer

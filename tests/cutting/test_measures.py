@@ -11,10 +11,10 @@ from shapely import Point, box
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Fitness, Measures, check
-from engrave.cutting.crotch import Crotch
-from engrave.cutting.measure import GlyphMeasure, measure_region
-from engrave.cutting.measures import MOST_KEPT
-from engrave.geometry.medial import Narrow
+from engrave.cutting.measure.crotch import Crotch
+from engrave.cutting.measure.glyphs import GlyphMeasure, measure_region
+from engrave.cutting.measure.kept import MOST_KEPT
+from engrave.geometry.medial_graph import Narrow
 
 SHAPES = [("o", Point(3, 3).buffer(3).difference(Point(3, 3).buffer(1.7))), ("i", box(8, 0, 9.3, 10))]
 

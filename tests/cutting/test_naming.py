@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engrave.cutting.naming import Names
+from engrave.cutting.messages.naming import Names
 from engrave.intake.order import Order, Words
 from engrave.setting import Lettering, place
 from engrave.setting.lettering import Line, Mark

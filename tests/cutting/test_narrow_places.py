@@ -10,9 +10,9 @@ from shapely import Polygon, affinity, box, union_all
 from shapely.geometry.base import BaseGeometry
 from workbench import lid, outline, region_lettering, tool, wood
 
-from engrave.cutting import Measures, check, limits
-from engrave.cutting.measure import measure_lines, measure_region
-from engrave.geometry import medial
+from engrave.cutting import Measures, check, criteria
+from engrave.cutting.measure.glyphs import measure_lines, measure_region
+from engrave.geometry import medial_graph
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.typefaces import load_shelf
 from engrave.typefaces.run import Glyph
@@ -32,7 +32,7 @@ def test_serifs_face_each_other_as_long_as_their_feet_do(gap: float) -> None:
 
     So a web of serifs counts from a facing length of RUN less gap x tan(half the angle) on, whatever the sampling.
     """
-    least = limits.RUN - gap * math.tan(limits.WEB_TILT / 2.0)
+    least = criteria.RUN - gap * math.tan(criteria.WEB_TILT / 2.0)
     assert measure_region(staple(gap, least + 0.001)).web == pytest.approx(gap, rel=0.01)
     short = measure_region(staple(gap, least - 0.002)).web
     assert short is None or short > 1.5 * gap
@@ -50,7 +50,7 @@ def test_a_tapered_stroke_is_measured_at_its_run(taper: float, turn: float) -> N
     # the first circle that touches both sides, not the end: as far from the end as its radius
     found = measure_region(affinity.rotate(shape, turn, origin=(0, 0))).stroke
     radius = (0.05 + slope * 0.0) * math.cos(math.radians(taper)) / (1.0 - math.sin(math.radians(taper)))
-    assert found == pytest.approx(2 * (radius + limits.RUN * math.sin(math.radians(taper))), rel=0.005)
+    assert found == pytest.approx(2 * (radius + criteria.RUN * math.sin(math.radians(taper))), rel=0.005)
 
 
 def test_a_gap_is_found_whatever_decimals_its_letters_stand_at() -> None:
@@ -100,7 +100,7 @@ def test_far_from_the_origin_widths_are_the_same(x: float, y: float) -> None:
 
 def test_a_shape_of_no_sensible_size_is_measured_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     """A shape a thousand cap heights high has as many samples as can be worked on, and no more."""
-    monkeypatch.setattr(medial, "MOST_SAMPLES", 3000)
+    monkeypatch.setattr(medial_graph, "MOST_SAMPLES", 3000)
     assert measure_region(box(0.0, 0.0, 100.0, 1000.0)).stroke == pytest.approx(100.0, rel=0.01)
 
 
@@ -127,6 +127,6 @@ def test_the_mouth_of_a_single_line_c_is_a_corridor() -> None:
     turn = [math.radians(a) for a in range(37, 324)]
     bow = np.array([(0.5 * math.cos(a), 0.5 * math.sin(a)) for a in turn])
     mouth = float(np.hypot(*(bow[0] - bow[-1])))
-    assert mouth * math.tan(limits.WEB_TILT / 2.0) > limits.RUN
+    assert mouth * math.tan(criteria.WEB_TILT / 2.0) > criteria.RUN
     found = measure_lines([bow]).web
     assert found == pytest.approx(mouth, rel=0.01)

@@ -17,9 +17,9 @@ from skimage.morphology import disk, opening
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.measure import measure_region
-from engrave.cutting.opening import open_by
+from engrave.cutting.judge.opening import open_by
+from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.regions import polygons
 from engrave.typefaces import Shelf, load_shelf
 

@@ -11,8 +11,8 @@ from fontTools.pens.boundsPen import BoundsPen
 from fontTools.ttLib import TTFont
 from shapely import LineString
 
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.measure import GlyphMeasure, measure_region
+from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.glyphs import GlyphMeasure, measure_region
 from engrave.typefaces import load_shelf
 
 FONTS = Path(__file__).parents[2] / "fonts_open"

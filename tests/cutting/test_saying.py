@@ -7,7 +7,7 @@ from shapely import box
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.findings import said, under
+from engrave.cutting.messages.findings import said, under
 
 
 @pytest.mark.parametrize(

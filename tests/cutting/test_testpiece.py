@@ -13,7 +13,6 @@ from shapely import box, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cli import main
-from engrave.cutting.testpiece import HEIGHT, LONG, STEPS, WIDTH, TestPiece, circle, test_piece
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import centre_lines, region
 from engrave.making import environment
@@ -21,7 +20,8 @@ from engrave.output.sheets import test_piece_sheet, test_piece_svg
 from engrave.output.svg import check_svg
 from engrave.shop import ShopError, load_shop
 from engrave.shop.grooves import groove_at
-from engrave.shop.measured import with_figures
+from engrave.testpiece.design import HEIGHT, LONG, STEPS, WIDTH, TestPiece, circle, test_piece
+from engrave.testpiece.record import with_figures
 from engrave.typefaces import Shelf, load_shelf
 from engrave.verbs import AskedWrong, record_figures, try_words
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from shapely import Point, Polygon, box, union_all
 
-from engrave.cutting.sites import Site
-from engrave.cutting.thin import thin_wood
+from engrave.cutting.judge.thin_wood import thin_wood
+from engrave.cutting.measure.narrow_places import Site
 
 
 def site(x: float, y: float, width: float, axis: float | None = None) -> Site:

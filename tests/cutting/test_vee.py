@@ -13,12 +13,12 @@ from shapely.geometry.base import BaseGeometry
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.grooves import RIDGE, floor_step, vee_depth
-from engrave.cutting.middle_tree import SHOWS, middle_lines
-from engrave.cutting.vee import vee
+from engrave.cutting.judge.cupping import RIDGE, floor_step, vee_depth
+from engrave.cutting.measure.components import glyph_shape
+from engrave.geometry.medial_axis import SHOWS, middle_lines
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
+from engrave.toolpath.vee import vee
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 10.0

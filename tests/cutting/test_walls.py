@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.bodies import bodies
-from engrave.cutting.walls import width_at
+from engrave.cutting.judge.walls import width_at
+from engrave.cutting.measure.components import bodies
 from engrave.tasks import Tool
 
 CAP = 10.0

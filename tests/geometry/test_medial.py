@@ -13,7 +13,7 @@ from shapely import Point, Polygon, box, contains_xy, get_coordinates, prepare, 
 from shapely.affinity import rotate, scale
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.medial import Medial, Narrow, medial, narrow_runs
+from engrave.geometry.medial_graph import Medial, Narrow, medial, narrow_runs
 from engrave.geometry.regions import polygons
 
 STEP = 0.01

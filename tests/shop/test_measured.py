@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from engrave.shop import load_shop
-from engrave.shop.measured import with_figures
+from engrave.testpiece.record import with_figures
 
 CUTTER = """
 [v45]

@@ -18,10 +18,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "cutting"))
 from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.measure import measure_region
-from engrave.cutting.middle_tree import middle_lines
-from engrave.cutting.opening import open_by
+from engrave.cutting.judge.opening import open_by
+from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.glyphs import measure_region
+from engrave.geometry.medial_axis import middle_lines
 from engrave.geometry.regions import polygons
 from engrave.making import environment
 from engrave.verbs import try_words

@@ -18,11 +18,11 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from timing.made import lettering, machine, stroke
 
 from engrave.making import environment
+from engrave.motion.planner import Limits, limits_of, moves, plan
 from engrave.setting import place
 from engrave.tasks import Task
 from engrave.timing import Job, clock
-from engrave.timing.motion import Limits, limits_of, moves, plan
-from engrave.timing.strokes import Way, in_order
+from engrave.toolpath.strokes import Way, in_order
 from engrave.verbs import make_orders
 
 WEEKS = sorted((Path(__file__).parents[2] / "orders_demo").glob("*.csv"))

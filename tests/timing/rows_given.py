@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from engrave.timing.raster import Rows
+from engrave.toolpath.raster import Rows
 
 
 def joined_rows(y: Sequence[float], marks: Sequence[Sequence[Sequence[float]]]) -> Rows:

@@ -11,18 +11,19 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engrave.geometry.flattening import polylines
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
+from engrave.motion.planner import LIFT, PARTS, PLUNGE, limits_of
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
-from engrave.timing import Job, clock, course_of_file
-from engrave.timing.course import equal_depths, passes_for, seconds_by_part, there_and_back
-from engrave.timing.middle import middle_lines
-from engrave.timing.motion import LIFT, PARTS, PLUNGE, limits_of
-from engrave.timing.plans import plan_piece
-from engrave.timing.pocket import pockets
-from engrave.timing.polylines import polylines
-from engrave.timing.raster import Rows, Sweep, raster_course, rows_of
+from engrave.timing import Job, clock
+from engrave.toolpath import course_of_file
+from engrave.toolpath.methods import plan_piece
+from engrave.toolpath.moves import equal_depths, passes_for, seconds_by_part, there_and_back
+from engrave.toolpath.pocket import pockets
+from engrave.toolpath.raster import Rows, Sweep, raster_course, rows_of
+from engrave.toolpath.vee_lines import middle_lines
 from timing.made import beam_tool, bit_tool, box, lettering, machine, ring, stroke
 from timing.rows_given import joined_rows
 

@@ -10,16 +10,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from engrave.learning.fit import FEWEST, Learned, learn
+from engrave.learning.logs import Log, LogError, read_log
+from engrave.learning.machine_table import with_learned
+from engrave.motion.planner import limits_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine
 from engrave.tasks import Tool
-from engrave.timing.course import Course, seconds_by_part
-from engrave.timing.learn import FEWEST, Learned, learn
-from engrave.timing.logs import Log, LogError, read_log
-from engrave.timing.machine_table import with_learned
-from engrave.timing.motion import limits_of
-from engrave.timing.plans import course_of_file
-from engrave.timing.strokes import as_drawn
+from engrave.toolpath.methods import course_of_file
+from engrave.toolpath.moves import Course, seconds_by_part
+from engrave.toolpath.strokes import as_drawn
 from timing.made import beam_tool, bit_tool, lettering, machine, ring, stroke
 
 UNSEEN = 40

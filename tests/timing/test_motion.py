@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engrave.timing.course import Bit, Course, at_depths, beam_course, bit_course, seconds_by_part
-from engrave.timing.motion import RAPID, Limits, Moves, joined, moves, plan, plan_all
-from engrave.timing.raster import Sweep, raster_course
+from engrave.motion.planner import RAPID, Limits, Moves, joined, moves, plan, plan_all
+from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course, seconds_by_part
+from engrave.toolpath.raster import Sweep, raster_course
 from timing.rows_given import joined_rows
 
 CASES = {c["id"]: c for c in json.loads((Path(__file__).parents[1] / "data" / "motion.json").read_text())["cases"]}

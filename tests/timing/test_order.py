@@ -10,12 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engrave.geometry.flattening import polylines
 from engrave.geometry.paths import Contour, Path, length, split
-from engrave.timing.join import joined_strokes, rotated
-from engrave.timing.motion import RAPID, Limits, limits_of, moves, plan
-from engrave.timing.order import Ways, best_order, costs, rapid_seconds, ways_of
-from engrave.timing.polylines import polylines
-from engrave.timing.strokes import Way, as_drawn, in_order
+from engrave.motion.planner import RAPID, Limits, limits_of, moves, plan
+from engrave.toolpath.join import joined_strokes, rotated
+from engrave.toolpath.stroke_order import Ways, best_order, costs, rapid_seconds, ways_of
+from engrave.toolpath.strokes import Way, as_drawn, in_order
 from timing.made import box, lettering, machine, ring, stroke
 
 LIMITS = Limits((50.0, 50.0, 10.0), (400.0, 400.0, 150.0))

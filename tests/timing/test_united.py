@@ -12,8 +12,8 @@ from engrave.geometry.paths import Contour, Path
 from engrave.geometry.regions import region
 from engrave.making import Env, environment
 from engrave.output.svg import check_svg, lid_svg
-from engrave.timing.strokes import as_drawn
-from engrave.timing.united import united_outlines
+from engrave.toolpath.overlaps import united_outlines
+from engrave.toolpath.strokes import as_drawn
 from engrave.verbs import try_words
 
 WORDS = [

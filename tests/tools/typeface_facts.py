@@ -12,7 +12,7 @@ from pathlib import Path as File
 import tomlkit
 from shapely import LineString
 
-from engrave.cutting.measure import GlyphMeasure, measure_lines, measure_region
+from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
 from engrave.typefaces import ShelfTypeface, load_shelf

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from shapely import get_coordinates
 
-from engrave.cutting.bodies import glyph_shape
-from engrave.cutting.measure import measure_region
+from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.regions import region
 from engrave.typefaces import Run, Shelf, gain_for, thickened
 from engrave.typefaces.union import grown

@@ -14,11 +14,11 @@ from click.testing import CliRunner, Result
 
 from engrave.batch import run_week
 from engrave.cli import main
-from engrave.learning import courses_of_week
+from engrave.learning import Learned
+from engrave.learning.read_back import courses_of_week
 from engrave.making import environment, make_any
-from engrave.timing import Learned
-from engrave.timing.course import Course, seconds_by_part, told
-from engrave.timing.motion import limits_of
+from engrave.motion.planner import limits_of
+from engrave.toolpath.moves import Course, seconds_by_part, told
 from engrave.verbs import AskedWrong, make_orders, save_learned
 
 NAMES = ("Ida", "Wanda", "Ole", "Marguerite", "Tom", "Wren", "Kwame", "Zelda")

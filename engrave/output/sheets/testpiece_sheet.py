@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from engrave.cutting.testpiece import HEIGHT, LABEL_DEPTH, WIDTH, TestPiece
 from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
 from engrave.output.page import page_templates
 from engrave.output.svg import drawn_svg
+from engrave.testpiece.design import HEIGHT, LABEL_DEPTH, WIDTH, TestPiece
 
 PRINTED = 0.25
 """mm: labels that only the sheet shows, since the cutter is too wide to write so small."""

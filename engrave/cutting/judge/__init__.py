@@ -1,0 +1,1 @@
+"""What a tool leaves of the lettering, held against what it can make and what the wood bears."""

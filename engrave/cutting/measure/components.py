@@ -1,0 +1,148 @@
+"""Lettering parted into bodies: single glyphs, or letters that touch and are measured as one (joined scripts).
+
+A body is kept in cap heights in the frame of its first glyph, so that what is measured on it holds at every size and
+place; its matrix takes it to the lid.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import LineString, MultiLineString, STRtree, transform, union_all
+from shapely.geometry.base import BaseGeometry
+
+from engrave.cutting import criteria
+from engrave.geometry.paths import IDENTITY, Matrix, compose
+from engrave.geometry.regions import centre_lines, region
+from engrave.setting.lettering import Lettering, Mark
+from engrave.typefaces.run import Glyph
+
+EXACT = 6
+"""Decimals of a relative place in cap heights: a hundredth of a micron; equal neighbours must give equal keys."""
+
+KNOWN_SHAPES = 2048
+"""Glyph shapes kept in memory: several typefaces, every letter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """One shape to be measured. key: equal keys mean equal shapes. shape: region or lines in cap heights, y up.
+
+    matrix: to the lid's mm. on_lid: the shape there, mm. marks: indices of the marks that it joins.
+    """
+
+    key: str
+    shape: BaseGeometry
+    matrix: Matrix
+    on_lid: BaseGeometry
+    marks: tuple[int, ...]
+
+    @property
+    def cap_mm(self) -> float:
+        """How many mm one cap height is on the lid."""
+        a, b, c, d, _, _ = self.matrix
+        return float(abs(a * d - b * c) ** 0.5)
+
+
+def mapped(shape: BaseGeometry, m: Matrix) -> BaseGeometry:
+    """Return a geometry mapped by an affine matrix."""
+    a, b, c, d, e, f = m
+    turn = np.array([[a, b], [c, d]])
+    return transform(shape, lambda xy: xy @ turn + (e, f))
+
+
+_shapes: dict[str, BaseGeometry] = {}
+
+
+def glyph_shape(glyph: Glyph, as_lines: bool) -> BaseGeometry:
+    """Return a glyph as a region (or as its lines) in cap heights; kept by the glyph's key."""
+    key = f"{glyph.key}|{as_lines}"
+    known = _shapes.get(key)
+    if known is None:
+        if len(_shapes) >= KNOWN_SHAPES:
+            _shapes.clear()
+        known = centre_lines(glyph.path, criteria.CHORD) if as_lines else region(glyph.path, criteria.CHORD)
+        _shapes[key] = known
+    return known
+
+
+def bodies(lettering: Lettering, as_lines: bool) -> tuple[Body, ...]:
+    """Part lettering into bodies, in the order of their first marks. Marks that draw nothing are left out."""
+    marks = [(i, m) for i, m in enumerate(lettering.marks) if m.glyph.path]
+    shapes = [glyph_shape(m.glyph, as_lines) for _, m in marks]
+    filled = [k for k, s in enumerate(shapes) if not s.is_empty]
+    marks, shapes = [marks[k] for k in filled], [shapes[k] for k in filled]
+    placed = [mapped(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)]
+    return tuple(
+        _single(marks[group[0]], shapes[group[0]], placed[group[0]])
+        if len(group) == 1
+        else _united([marks[k] for k in group], [shapes[k] for k in group])
+        for group in _touching(placed, marks)
+    )
+
+
+def _single(mark: tuple[int, Mark], shape: BaseGeometry, on_lid: BaseGeometry) -> Body:
+    return Body(mark[1].glyph.key, shape, mark[1].matrix, on_lid, (mark[0],))
+
+
+def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]]) -> list[list[int]]:
+    """Return groups of indices of shapes that touch, each group and the groups themselves in order."""
+    if len(placed) < 2:
+        return [[k] for k in range(len(placed))]
+    leader = list(range(len(placed)))
+
+    def root(k: int) -> int:
+        while leader[k] != k:
+            k = leader[k]
+        return k
+
+    reach = criteria.TOUCHING * min(m.cap_mm for _, m in marks)
+    for one, two in STRtree(placed).query(placed, predicate="dwithin", distance=reach).T.tolist():
+        a, b = root(one), root(two)
+        if a != b:
+            leader[max(a, b)] = min(a, b)
+    groups: dict[int, list[int]] = {}
+    for k in range(len(placed)):
+        groups.setdefault(root(k), []).append(k)
+    return list(groups.values())
+
+
+def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Body:
+    """Return letters that touch as one body, in the frame of the first."""
+    first = marks[0][1]
+    relative = [_rounded(compose(inverse(first.matrix), m.matrix)) for _, m in marks]
+    relative[0] = IDENTITY
+    named = repr([(m.glyph.key, r) for (_, m), r in zip(marks, relative, strict=True)])
+    digest = hashlib.sha256(named.encode()).hexdigest()[:24]
+    joined = _joined(shapes, relative)
+    # letters bent along a rim hardly ever come again just so: `measures` keeps them for this run only
+    kind = "bent~" if any("~" in m.glyph.key for _, m in marks) else "joined"
+    key = f"{first.glyph.key.split('/')[0]}/{kind}/{digest}"
+    return Body(key, joined, first.matrix, mapped(joined, first.matrix), tuple(i for i, _ in marks))
+
+
+def _joined(shapes: Sequence[BaseGeometry], relative: Sequence[Matrix]) -> BaseGeometry:
+    placed = [mapped(s, r) for s, r in zip(shapes, relative, strict=True)]
+    if all(isinstance(s, LineString | MultiLineString) for s in placed):
+        return MultiLineString([line for s in placed for line in getattr(s, "geoms", [s])])
+    return union_all(placed)
+
+
+def _rounded(m: Matrix) -> Matrix:
+    a, b, c, d, e, f = (round(v, EXACT) + 0.0 for v in m)
+    return (a, b, c, d, e, f)
+
+
+def inverse(m: Matrix) -> Matrix:
+    """Return the matrix that undoes m."""
+    a, b, c, d, e, f = m
+    det = a * d - b * c
+    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
+
+
+def relative_matrix(one: Body, two: Body) -> Matrix:
+    """Return where `two` stands in the frame of `one`, in cap heights, rounded as keys need it."""
+    return _rounded(compose(inverse(one.matrix), two.matrix))

@@ -1,0 +1,152 @@
+"""What is measured on one glyph, in cap heights: its narrow strokes, webs, parts and counters, each with its place.
+
+Nothing here knows of cutters or woods: whatever the size and the tool, these figures only scale.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from shapely import (
+    LineString,
+    MultiLineString,
+    Point,
+    Polygon,
+    contains_xy,
+    get_coordinates,
+    polygonize,
+    prepare,
+    shortest_line,
+    unary_union,
+)
+from shapely.geometry.base import BaseGeometry
+
+from engrave.cutting import criteria
+from engrave.cutting.measure.crotch import Crotch, crotches
+from engrave.geometry.medial_graph import Flags, Medial, Narrow, medial, narrow_runs
+from engrave.geometry.paths import Polyline
+from engrave.geometry.regions import polygons
+
+
+@dataclass(frozen=True, slots=True)
+class GlyphMeasure:
+    """Narrow places of one glyph, narrowest first, in cap heights (y up, the glyph's own frame).
+
+    strokes: narrow runs of what is cut; parts: each separate part, by its largest inscribed circle. webs: narrow runs
+    of the wood between (and distances of separate parts); counters: closed islands of wood, by their largest inscribed
+    circle. specks: parts and holes too small to matter. Single lines have no strokes and parts: the groove is theirs;
+    their webs are corridors between centre lines, their counters loops. crotches: see `crotch`.
+    """
+
+    strokes: tuple[Narrow, ...] = ()
+    parts: tuple[Narrow, ...] = ()
+    webs: tuple[Narrow, ...] = ()
+    counters: tuple[Narrow, ...] = ()
+    specks: tuple[Narrow, ...] = ()
+    crotches: tuple[Crotch, ...] = ()
+
+    @property
+    def stroke(self) -> float | None:
+        """Thinnest stroke, parts included."""
+        return min((n.width for n in (*self.strokes, *self.parts)), default=None)
+
+    @property
+    def web(self) -> float | None:
+        """Thinnest web, counters included."""
+        return min((n.width for n in (*self.webs, *self.counters)), default=None)
+
+
+def measure_region(shape: BaseGeometry) -> GlyphMeasure:
+    """Measure filled letters given as a region in cap heights."""
+    parts, specks = _sorted_out(polygons(shape))
+    if not parts:
+        return GlyphMeasure(specks=tuple(specks))
+    holes: list[Polygon] = []
+    solid: list[Polygon] = []
+    for part in parts:
+        whole, dust = _sorted_out([Polygon(ring) for ring in part.interiors])
+        holes += whole
+        specks += dust
+        solid.append(Polygon(part.exterior, [h.exterior for h in whole]))
+    graph = medial([get_coordinates(r) for p in solid for r in (p.exterior, *p.interiors)], criteria.STEP)
+    inside = _within(graph, solid)
+    strokes = narrow_runs(graph, inside, criteria.STROKE_TILT, criteria.RUN, criteria.FEATHERED_RUN)
+    webs = narrow_runs(graph, ~inside, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN)
+    return GlyphMeasure(
+        _kept(strokes),
+        _kept(_largest_circles(graph, solid)),
+        _kept([*webs, *_distances(solid)]),
+        _kept(_largest_circles(graph, holes)),
+        tuple(specks),
+        crotches(graph, ~inside),
+    )
+
+
+def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
+    """Measure single lines, shape (n, 2) each, in cap heights: corridors between them and loops closed by them."""
+    noded = unary_union(MultiLineString([LineString(line) for line in lines if len(line) > 1]))
+    runs = [get_coordinates(part) for part in getattr(noded, "geoms", [noded])]
+    graph = medial(runs, criteria.STEP)
+    everything = np.ones(len(graph.points), dtype=bool)
+    webs = narrow_runs(graph, everything, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN, criteria.RETRACED)
+    faces = polygons(polygonize([LineString(r) for r in runs if len(r) > 1]))
+    loops = [loop for loop in _largest_circles(graph, faces) if loop.width > criteria.RETRACED]
+    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, everything))
+
+
+def _kept(found: Iterable[Narrow]) -> tuple[Narrow, ...]:
+    return tuple(sorted(found, key=lambda n: (n.width, n.x, n.y))[: criteria.SPOTS])
+
+
+def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]:
+    """Part the shapes that count from the specks."""
+    whole: list[Polygon] = []
+    specks: list[Narrow] = []
+    for shape in shapes:
+        low_x, low_y, high_x, high_y = shape.bounds
+        sides = (high_x - low_x, high_y - low_y)
+        # by the longer side: the l or the dash of a light typeface is narrow, and no speck
+        if max(sides) < criteria.SPECK or shape.area < criteria.SPECK_AREA:
+            middle = shape.representative_point()
+            specks.append(Narrow(min(sides), middle.x, middle.y, None))
+        else:
+            whole.append(shape)
+    return whole, specks
+
+
+def _within(graph: Medial, shapes: Iterable[Polygon]) -> Flags:
+    inside = np.zeros(len(graph.points), dtype=bool)
+    for shape in shapes:
+        prepare(shape)
+        inside |= contains_xy(shape, graph.points[:, 0], graph.points[:, 1])
+    return inside
+
+
+def _largest_circles(graph: Medial, shapes: Iterable[Polygon]) -> list[Narrow]:
+    """Return the largest inscribed circle of each shape, as its diameter and centre."""
+    found = []
+    for shape in shapes:
+        inside = np.flatnonzero(_within(graph, [shape]))
+        if len(inside):
+            best = int(inside[graph.radius[inside].argmax()])
+            x, y = graph.points[best]
+            clear = shape.boundary.distance(Point(x, y))  # from the shape itself: three samples alone may flatter
+            found.append(Narrow(2.0 * float(clear), float(x), float(y), None))
+    return found
+
+
+def _distances(parts: Sequence[Polygon]) -> list[Narrow]:
+    return [gap for one, two in combinations(parts, 2) if (gap := gap_between(one, two)) is not None]
+
+
+def gap_between(one: BaseGeometry, two: BaseGeometry) -> Narrow | None:
+    """Return the plain distance of two shapes, in the middle of the shortest line between them; None if they touch."""
+    (ax, ay), (bx, by) = get_coordinates(shortest_line(one, two)).tolist()
+    width = math.hypot(bx - ax, by - ay)
+    if width <= criteria.TOUCHING:
+        return None
+    return Narrow(width, (ax + bx) / 2.0, (ay + by) / 2.0, (math.atan2(by - ay, bx - ax) + math.pi / 2.0) % math.pi)

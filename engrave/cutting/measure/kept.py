@@ -1,0 +1,166 @@
+"""Glyph measures kept in memory and on disk, so that a letter is measured once and not once a week.
+
+On disk: one JSON file a typeface in a folder that may be deleted at any time. Numbers are written so that they read
+back exactly (shortest repr), so cold and warm runs give the same bytes. Files are replaced whole, by renaming, after
+merging with what another run may have written meanwhile: the worst that two runs at once can do is to measure a
+glyph twice. A file that cannot be read or written is as good as none.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Callable, Hashable
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+import scipy
+import shapely
+
+from engrave.cutting import criteria
+from engrave.cutting.measure.crotch import Crotch
+from engrave.cutting.measure.glyphs import GlyphMeasure
+from engrave.geometry.medial_graph import Narrow
+
+FORMAT = 4
+"""Raised by one whenever a measure would come out differently for another reason than the figures of `limits`."""
+
+FOLDER_VARIABLE = "ENGRAVE_CACHE"
+"""Environment variable: the folder for caches; 'off' keeps nothing on disk."""
+
+MOST_KEPT = 2000
+"""Measures kept on disk a typeface, some MB: every letter as drawn, then as many others as there is room for."""
+
+KNOWN_GAPS = 20_000
+"""Gaps kept in memory: every pair of neighbours of a large week, about 4 MB."""
+
+_KINDS = ("strokes", "parts", "webs", "counters", "specks")
+
+
+def cache_folder() -> Path | None:
+    """Return where measures are kept: ENGRAVE_CACHE, else the system's place for caches; None if switched off."""
+    said = os.environ.get(FOLDER_VARIABLE, "")
+    if said.lower() in ("off", "none", "0"):
+        return None
+    return Path(said) if said else Path(platformdirs.user_cache_dir("lid-lettering", appauthor=False))
+
+
+def _version() -> str:
+    """Return what must agree for a kept measure to be the one that would be taken now."""
+    figures = (criteria.STEP, criteria.CHORD, criteria.STROKE_TILT, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN,
+               criteria.SPECK, criteria.SPECK_AREA, criteria.RETRACED, criteria.SPOTS,
+               criteria.CROTCH_WIDTHS, criteria.CROTCH_WIDEST, criteria.CROTCH_TIP, criteria.CROTCH_ON)  # fmt: skip
+    return f"{FORMAT} scipy {scipy.__version__} geos {shapely.geos_version_string} {figures!r}"
+
+
+class Measures:
+    """Measures by key ('typeface/...'), taken when first asked for. folder: None keeps nothing on disk."""
+
+    def __init__(self, folder: Path | str | bool | None = True) -> None:
+        """Keep measures in `folder`; True (the rule) asks `cache_folder`, None or False keeps them in memory only."""
+        base = cache_folder() if folder is True else Path(folder) if folder else None
+        self._folder = base / "measures" if base else None
+        self._known: dict[str, dict[str, GlyphMeasure]] = {}
+        self._fresh: set[str] = set()
+        self._gaps: dict[Hashable, Narrow | None] = {}
+
+    def get(self, key: str, take: Callable[[], GlyphMeasure]) -> GlyphMeasure:
+        """Return the measure kept under the key, or take, keep and return it."""
+        typeface = key.split("/", 1)[0]
+        if typeface not in self._known:
+            self._known[typeface] = self._read(typeface)
+        shelf = self._known[typeface]
+        found = shelf.get(key)
+        if found is None:
+            found = take()
+            shelf[key] = found
+            self._fresh.add(typeface)
+        return found
+
+    def gap(self, key: Hashable, take: Callable[[], Narrow | None]) -> Narrow | None:
+        """Return the gap between two neighbours kept under the key, or measure it; kept in memory only."""
+        if key not in self._gaps:
+            if len(self._gaps) >= KNOWN_GAPS:
+                self._gaps.clear()
+            self._gaps[key] = take()
+        return self._gaps[key]
+
+    def save(self) -> None:
+        """Write what is new to disk. Failing to is no failure: the next run measures again."""
+        for typeface in sorted(self._fresh):
+            self._write(typeface)
+        self._fresh.clear()
+
+    def _file(self, typeface: str) -> Path | None:
+        if self._folder is None:
+            return None
+        safe = "".join(c if c.isalnum() or c in "-_" else "_" for c in typeface)[:80]
+        return self._folder / f"{safe}.json"
+
+    def _read(self, typeface: str) -> dict[str, GlyphMeasure]:
+        file = self._file(typeface)
+        if file is None:
+            return {}
+        try:
+            kept = json.loads(file.read_text(encoding="utf-8"))
+            if kept["version"] != _version():
+                return {}
+            return {str(key): _from_json(value) for key, value in kept["measures"].items()}
+        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            return {}  # missing, half deleted, foreign or of another day: measure anew
+
+    def _write(self, typeface: str) -> None:
+        file = self._file(typeface)
+        if file is None:
+            return
+        merged = {**self._read(typeface), **self._known[typeface]}
+        merged = {key: merged[key] for key in sorted(filter(_lasts, merged), key=_by_use)[:MOST_KEPT]}
+        kept = {"version": _version(), "measures": {key: _to_json(merged[key]) for key in sorted(merged)}}
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            _replace(file, json.dumps(kept, separators=(",", ":")))
+        except OSError:
+            return
+
+
+def _lasts(key: str) -> bool:
+    """Tell whether what is measured may come again: letters bent along a rim do not."""
+    return "~" not in key
+
+
+def _by_use(key: str) -> tuple[bool, bool, str]:
+    """Order keys by how often what they name comes again: letters as drawn, thickened ones, whole joined words."""
+    return ("/joined/" in key, "+" in key, key)
+
+
+def _replace(file: Path, text: str) -> None:
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as part:
+            part.write(text)
+        os.replace(name, file)
+    except OSError:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def _to_json(measure: GlyphMeasure) -> list[list[list[float | None]]]:
+    return [
+        *([[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS),
+        [[c.width, c.length, c.x, c.y, c.axis] for c in measure.crotches],
+    ]
+
+
+def _from_json(value: Any) -> GlyphMeasure:
+    *narrow, crotches = value
+    if len(narrow) != len(_KINDS):
+        raise ValueError("not a measure of this format")
+    strokes, parts, webs, counters, specks = (tuple(_narrow(*row) for row in rows) for rows in narrow)
+    found = tuple(Crotch(*(float(v) for v in row)) for row in crotches)
+    return GlyphMeasure(strokes, parts, webs, counters, specks, found)
+
+
+def _narrow(width: float, x: float, y: float, axis: float | None) -> Narrow:
+    return Narrow(float(width), float(x), float(y), None if axis is None else float(axis))

@@ -1,0 +1,1 @@
+"""What the cutting check says: which letter is meant, what is wrong there, and what would help."""

@@ -1,0 +1,43 @@
+"""A learned machine, put into the text of the shop's own table of machines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import tomlkit
+
+from engrave.learning.fit import Learned
+
+
+def with_learned(text: str, machine_id: str, learned: Learned) -> str:
+    """Return the text of a shop's machines.toml with the learned figures under [machine_id]; all else stays as it is.
+
+    Raises tomlkit's ParseError (a ValueError) if the text is no TOML.
+    """
+    document = tomlkit.parse(text) if text else _begun()
+    if machine_id not in document:
+        document[machine_id] = tomlkit.table()
+    entry: Any = document[machine_id]
+    for key, value in _figures(learned).items():
+        entry[key] = value
+    return tomlkit.dumps(document)
+
+
+def _begun() -> tomlkit.TOMLDocument:
+    document = tomlkit.document()
+    document.add(tomlkit.comment("Our machines, as far as they differ from the tables that came with the program."))
+    return document
+
+
+def _figures(learned: Learned) -> dict[str, Any]:
+    """Return what was learned by the table's keys, to four digits: more would claim what no stop-watch tells."""
+    m = learned.machine
+    figures: dict[str, Any] = {"scale": _digits(m.scale), "scatter": _digits(m.scatter)}
+    if len(learned.fitted) > 1:
+        figures["amax_mm_s2"] = [_digits(a) for a in m.amax]
+        figures |= {"delta": _digits(m.delta), "stroke_s": _digits(m.stroke_s), "fixed_s": _digits(m.fixed_s)}
+    return figures
+
+
+def _digits(value: float) -> float:
+    return float(f"{value:.4g}")

@@ -1,0 +1,181 @@
+"""Times taken beside the machine, put to the lids they belong to: what is really cut is read back from its file."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Container, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import svgelements as sv
+
+from engrave.geometry.paths import Path as Shape
+from engrave.intake.order import Order, Words
+from engrave.learning import Learned, Log, learn
+from engrave.making import Env, Piece
+from engrave.output.writing import OURS
+from engrave.problems import Problem
+from engrave.shop.drawing import contours_of
+from engrave.shop.grooves import groove_at, least_width
+from engrave.tasks import Tool
+from engrave.tasks.choosing import book
+from engrave.tasks.tooling import tool_for
+from engrave.toolpath import course_of_file
+from engrave.toolpath.methods import plan_piece
+from engrave.toolpath.moves import Course
+from engrave.typefaces.run import Kind
+
+DEEPER = 0.005
+"""mm: by so much a depth may differ from the recipe's before it is said; half of what a shop sets a depth to."""
+
+Found = dict[tuple[str, int], Course | str]
+"""By order and piece: the head's way through it, or why there is none."""
+
+
+class NotLearned(ValueError):
+    """Logged times that nothing can be learned from; the message says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class LidFile:
+    """A lid as its file holds it. shapes: strokes, or rings with their holes, in the file's order, mm."""
+
+    shapes: tuple[Shape, ...]
+    kind: Kind
+    groove: float
+
+
+def read_lid(file: Path) -> LidFile:
+    """Return what the group 'engrave' of a lid's file holds. Raises `NotLearned` if it holds no lettering of ours."""
+    try:
+        drawing = sv.SVG.parse(str(file), reify=True, ppi=25.4)  # one unit is one mm
+        groups = [e for e in drawing.elements() if isinstance(e, sv.Group) and e.id == "engrave"]
+        paths = [e for group in groups for e in group.select() if isinstance(e, sv.Path)]
+        shapes = [(path, contours_of(path)) for path in paths]
+    except OSError as error:
+        raise NotLearned(f"{file.name} cannot be read: {error.strerror}") from error
+    except (SyntaxError, ValueError, TypeError, AttributeError, IndexError) as error:  # what the reader raises
+        raise NotLearned(f"{file.name} is no SVG that can be read: {error}") from error
+    drawn = [(path, shape) for path, shape in shapes if shape]
+    if not drawn:
+        raise NotLearned(f"{file.name} has no group 'engrave' with lettering in it")
+    first = drawn[0][0]
+    lines = first.fill is None or first.fill.value is None
+    width = float(first.stroke_width or 0.0) if lines else 0.0
+    return LidFile(tuple(shape for _, shape in drawn), "single-line" if lines else "outline", width)
+
+
+def courses_of_week(
+    folder: Path, machine_id: str, wanted: Container[tuple[str, int]], env: Env
+) -> tuple[Found, tuple[Problem, ...]]:
+    """Return the courses of the wanted pieces of one machine, as their files lie in a week's folder, and notes on them.
+
+    Raises `NotLearned` if there is no week.
+    """
+    found: Found = {}
+    notes: list[Problem] = []
+    for told in _pieces(folder):
+        key = (str(told.get("order")), int(told.get("piece") or 0))
+        if key in wanted:
+            try:
+                found[key] = _course(folder, told, machine_id, env, notes)
+            except NotLearned as error:
+                found[key] = str(error)
+    return found, tuple(notes)
+
+
+def _pieces(folder: Path) -> Iterator[Mapping[str, Any]]:
+    file = folder / "week.json"
+    try:
+        told = json.loads(file.read_text("utf-8"))
+        pieces = [p for p in told["pieces"] if isinstance(p, dict)]
+    except OSError as error:
+        raise NotLearned(
+            f"{file} cannot be read: {error.strerror}. The logged pieces are looked up in a week's folder: name the one "
+            "that 'engrave batch' wrote with --week, or give the orders with --orders."
+        ) from error
+    except (ValueError, KeyError, TypeError) as error:
+        raise NotLearned(f"{file} is no list of a week's pieces as 'engrave batch' writes it") from error
+    yield from pieces
+
+
+def _named(told: Mapping[str, Any]) -> str:
+    return f"{told['order']} piece {told['piece']}" if told.get("piece") != 1 else str(told["order"])
+
+
+def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, notes: list[Problem]) -> Course:
+    if told.get("machine") != machine_id:
+        raise NotLearned(f"it is cut on '{told.get('machine')}'")
+    if not told.get("svg"):
+        raise NotLearned("it was not made, and has no file in the week's folder")
+    name = str(told["svg"])
+    if not OURS.match(name) or ".." in name.split("/"):
+        raise NotLearned(f"week.json names '{name}', which is no lid of the folder")
+    lid = read_lid(folder / name)
+    tool = _tool(told, lid, env)
+    depth = float(told.get("depth_mm") or tool.depth)
+    if abs(depth - tool.depth) > DEEPER:
+        says = f"{_named(told)}: reckoned {depth:.2f} mm deep as it was cut; today it would be {tool.depth:.2f} mm."
+        notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
+        groove, least = groove_at(tool.cutter, depth, tool.recipe), least_width(tool.cutter, depth, tool.recipe)
+        tool = replace(tool, depth=depth, groove=groove, diameter=least)
+    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, float(told.get("cap_height_mm") or 0))
+
+
+def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:
+    """Return the tool with which today's tables would cut what a file holds."""
+    kind, cutter, wood = (
+        _entry(name, told, entries) for name, entries in
+        (("lid", env.shop.lids), ("cutter", env.shop.cutters), ("wood", env.shop.woods))
+    )  # fmt: skip
+    area = next((a for a in kind.areas if a.name == told.get("area")), kind.areas[0])
+    refused: list[Problem] = []
+    order = Order(str(told["order"]), 1, 0, Words(), Words())
+    tool = tool_for(order, cutter, wood, lid.kind, kind, area, book(env.shop, env.shelf.kinds()), refused)
+    if tool is None or tool.method != told.get("method"):
+        why = (
+            refused[0].says.rstrip(".") if refused else f"the cutter now works by {tool.method if tool else 'nothing'}"
+        )
+        raise NotLearned(why)
+    return tool
+
+
+def _entry(name: str, told: Mapping[str, Any], entries: Mapping[str, Any]) -> Any:
+    if told.get(name) not in entries:
+        raise NotLearned(f"the shop's tables have no {name} '{told.get(name)}' any more")
+    return entries[str(told[name])]
+
+
+def courses_of_pieces(pieces: Sequence[Piece], machine_id: str) -> Found:
+    """Return the courses of pieces as they are made today, those of one machine."""
+    return {(p.order.id, p.piece): _as_made(p, machine_id) for p in pieces}
+
+
+def _as_made(piece: Piece, machine_id: str) -> Course | str:
+    if not piece.is_made or piece.task is None or piece.lettering is None:
+        return "it is not made"
+    of = piece.task.tool.machine.id
+    return plan_piece(piece.lettering, piece.task.tool).course if of == machine_id else f"it is cut on '{of}'"
+
+
+def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem], machine_id: str, env: Env) -> Learned:
+    """Return the machine as the logs show it, with what was found on the way among its problems.
+
+    Raises `NotLearned` if no logged time belongs to a piece of the machine.
+    """
+    machine = env.shop.machines[machine_id]
+    courses = {key: course for key, course in found.items() if isinstance(course, Course)}
+    used = [log for log in logs if (log.order, log.piece) in courses]
+    every = [*problems, *(_left_out(log, found) for log in logs if (log.order, log.piece) not in courses)]
+    if not used:
+        told = "\n".join(p.says for p in every)
+        raise NotLearned(f"No logged time belongs to a piece of the {machine.title} ({machine_id}).\n{told}".strip())
+    learned = learn(courses, used, machine)
+    return replace(learned, problems=(*every, *learned.problems))
+
+
+def _left_out(log: Log, found: Found) -> Problem:
+    why = found.get((log.order, log.piece), "there is no such piece in the week")
+    says = f"Row {log.row}: the time of {log.name} is left out: {why}."
+    return Problem("log-left-out", "look", says, where=f"row {log.row}")
