@@ -11,7 +11,9 @@ from xml.etree import ElementTree
 
 import svgelements as sv
 
+from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Contour, Path, Segment, transformed
+from engrave.limits import DRAWING_BYTES
 from engrave.units import MM_PER_INCH
 
 PX_PER_INCH = 96.0
@@ -85,10 +87,10 @@ def _plain_svg(file: File) -> str:
 
 def _root(file: File) -> ElementTree.Element:
     try:
-        root = ElementTree.fromstring(file.read_bytes())
-    except OSError as error:
-        raise OutlineError(f"cannot be opened: {error.strerror}") from error
-    except ElementTree.ParseError as error:
+        root = ElementTree.fromstring(whole_file(file, DRAWING_BYTES))
+    except Unreadable as error:
+        raise OutlineError(str(error)) from error
+    except (ElementTree.ParseError, ValueError, LookupError) as error:  # the last two: encodings that it does not know
         raise OutlineError(f"cannot be read as SVG: {error}") from error
     if root.tag not in ("svg", f"{SVG}svg"):
         raise OutlineError("is not an SVG: it does not begin with <svg>")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import string
 from typing import Literal
 
 from engrave.shop.mistakes import plainly
@@ -20,13 +21,24 @@ DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
 IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
 
 
+PLAIN = string.printable.replace("\\", "").encode("ascii") + rb" \u0041 .xn--mnchen-3ya"
+"""Letters, digits and signs that every code page of an export has in common (ASCII), and what only codes would change."""
+
+
 def _code_page(value: object) -> str:
+    """Return the name of a code page: a way of writing texts in which plain letters stand as they are.
+
+    What Python knows besides (idna, punycode, utf-7, unicode_escape, rot13, undefined) is no code page of any export.
+    """
     if not isinstance(value, str):
         raise ValueError
     try:
-        return codecs.lookup(value).name
-    except LookupError as error:
+        name = codecs.lookup(value).name
+        if PLAIN.decode(name) != PLAIN.decode("ascii"):
+            raise ValueError
+    except (LookupError, UnicodeError, AssertionError) as error:
         raise ValueError from error
+    return name
 
 
 CODE_PAGE = Reader("Allowed: the name of a code page, as 'cp1252', 'latin-1' or 'mac-roman'.", "cp1252", _code_page)

@@ -6,17 +6,18 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Protocol, TypeVar
 
+from engrave.files import is_there, reason
 from engrave.shop.cutters import read_cutter
 from engrave.shop.house import read_defaults, read_intake
 from engrave.shop.lids import MarginRule, read_lid
 from engrave.shop.machines import read_machine
-from engrave.shop.mistakes import Mistake, ShopError, close, listed
+from engrave.shop.mistakes import MOST_TOLD, Mistake, ShopError, close, listed
 from engrave.shop.models import Shop
 from engrave.shop.places import own_folder
 from engrave.shop.rates import read_rates
 from engrave.shop.recipes import read_recipes
 from engrave.shop.settings import read_setting
-from engrave.shop.tables import Entry, Reading, Sheet, overlay, read_file, resolve_like
+from engrave.shop.tables import Entry, Reading, Sheet, few_enough, overlay, read_file, resolve_like
 from engrave.shop.woods import read_wood
 
 TABLES = ("lids", "cutters", "machines", "woods", "recipes", "rates", "settings", "intake", "defaults")
@@ -56,11 +57,11 @@ def _sheets(folder: Path | None, reading: Reading) -> dict[str, Sheet]:
         file = own / f"{name}.toml"
         reading.show[file] = f"shared/{name}.toml"
         overlay(sheet, read_file(file, reading.mistakes, reading.show[file]), file)
-        if folder is not None and (folder / f"{name}.toml").exists():
+        if folder is not None and is_there(folder / f"{name}.toml"):
             file = folder / f"{name}.toml"
             reading.show[file] = str(file)
             overlay(sheet, read_file(file, reading.mistakes, str(file)), file)
-        if name in BY_ENTRY:
+        if name in BY_ENTRY and few_enough(sheet, reading.mistakes, reading.show[file]):
             resolve_like(sheet, reading.mistakes, reading.show)
     if folder is not None:
         _strangers(folder, reading)
@@ -69,7 +70,12 @@ def _sheets(folder: Path | None, reading: Reading) -> dict[str, Sheet]:
 
 def _strangers(folder: Path, reading: Reading) -> None:
     """Note table files whose name is all but one of ours: they would be passed over without a word."""
-    for file in sorted(folder.glob("*.toml")):
+    try:
+        files = sorted(f for f in folder.iterdir() if f.suffix.lower() == ".toml")
+    except OSError as error:
+        reading.mistakes.append(Mistake(str(folder), "", "", f"cannot be opened: {reason(error)}", "Check its rights."))
+        return
+    for file in files:
         meant = close(file.stem, TABLES) if file.stem not in TABLES else ""
         if meant:
             names = listed(f"{t}.toml" for t in TABLES)
@@ -156,4 +162,5 @@ def _points(
     if value is None or value in known:
         return
     entry = Entry(sheet, where, {}, reading.mistakes, reading.show)
-    entry.wrong(key, f"'{value}' is not in the shop's tables", f"Allowed: {listed(known)}.", close(value, known))
+    hint = close(value, known) if len(reading.mistakes) < MOST_TOLD else ""
+    entry.wrong(key, f"'{value}' is not in the shop's tables", f"Allowed: {listed(known)}.", hint)

@@ -9,6 +9,12 @@ from dataclasses import dataclass
 CLOSE = 0.6
 """Likeness above which a name is suggested for a misspelt one: difflib's own default, which finds one or two slips."""
 
+LONGEST_MEANT = 60
+"""Letters: a longer name is no slip of the pen of any name in a table, and takes long to compare."""
+
+MOST_TOLD = 100
+"""Mistakes told at most; the rest is counted. Whoever mends a hundred runs the command again."""
+
 MOST_LISTED = 40
 """Allowed names listed at most; the rest is counted. Longer lists hide what they are meant to show."""
 
@@ -36,8 +42,11 @@ class ShopError(ValueError):
     def __init__(self, mistakes: Iterable[Mistake]) -> None:
         self.mistakes = tuple(mistakes)
         count = len(self.mistakes)
-        head = f"The shop's tables have {count} mistake{'' if count == 1 else 's'}:"
-        super().__init__("\n".join([head, *(f"  {m}" for m in self.mistakes)]))
+        head = f"The shop's tables have {count:,} mistake{'' if count == 1 else 's'}:"
+        lines = [f"  {m}" for m in self.mistakes[:MOST_TOLD]]
+        if count > MOST_TOLD:
+            lines.append(f"  and {count - MOST_TOLD:,} more; mend these first")
+        super().__init__("\n".join([head, *lines]))
 
 
 def close(name: str, names: Iterable[str]) -> str:
@@ -45,6 +54,8 @@ def close(name: str, names: Iterable[str]) -> str:
     plain = {plainly(n): n for n in names}
     if plainly(name) in plain:
         return plain[plainly(name)]
+    if len(name) > LONGEST_MEANT:
+        return ""
     found = difflib.get_close_matches(plainly(name), plain, n=1, cutoff=CLOSE)
     return plain[found[0]] if found else ""
 

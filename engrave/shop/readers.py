@@ -21,6 +21,13 @@ LONGEST = 3000.0
 """mm: no lid and no shop's machine of this kind is longer; a larger figure is a slip of the unit."""
 
 
+LONGEST_AMOUNT = 30
+"""Characters of an amount or share at most; more are a slip, and a million of them take long to reckon with."""
+
+MOST_MONEY = Decimal(10**12)
+"""Of any currency: beyond it no shop's figure is meant, and `1e999` would fill the memory when written out."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reader(Generic[T]):
     """Reads one value. allowed: what may be written, for people; blank: stands in after a mistake."""
@@ -56,13 +63,13 @@ def _number(value: object) -> float:
 
 
 def _money(value: object) -> Decimal:
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
+    if isinstance(value, bool) or not isinstance(value, int | float | str) or len(str(value)) > LONGEST_AMOUNT:
         raise ValueError
     try:
         amount = Decimal(str(value))
     except InvalidOperation as error:
         raise ValueError from error
-    if not amount.is_finite() or amount < 0:
+    if not amount.is_finite() or not 0 <= amount <= MOST_MONEY or (amount and amount.adjusted() < -LONGEST_AMOUNT):
         raise ValueError
     return amount
 

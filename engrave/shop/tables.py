@@ -8,14 +8,15 @@ from another one of the same table.
 from __future__ import annotations
 
 import copy
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
 
+from engrave.limits import LIKE_CHAIN, TABLE_ENTRIES
 from engrave.shop.mistakes import Mistake, close, listed
 from engrave.shop.readers import SPEED_UNITS, Reader, shown
+from engrave.shop.toml_text import TableUnread, read_toml
 
 T = TypeVar("T")
 D = TypeVar("D")
@@ -23,6 +24,10 @@ Where = tuple[str, ...]
 
 TAKEN_WHOLE = frozenset({"outline", "keep_out"})
 """Keys whose value is one thing although written as a table: a shop's circle replaces our rectangle, not its keys."""
+
+
+MOST_STRANGE = 20
+"""Keys of one table told one by one that are not known there; the rest is counted."""
 
 
 @dataclass(slots=True)
@@ -67,16 +72,20 @@ class Reading:
 def read_file(path: Path, mistakes: list[Mistake], shown_as: str) -> dict[str, Any]:
     """Return a file's tables; what keeps it from being read becomes a mistake and an empty table."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except UnicodeDecodeError as error:
-        found = f"is not in UTF-8 (byte {error.start + 1})"
-        mistakes.append(Mistake(shown_as, "", "", found, "Save it as UTF-8 in your editor."))
-    except tomllib.TOMLDecodeError as error:
-        allowed = "The file is TOML: texts in quotes, lists in [ ], an entry's name in [brackets] on a line of its own."
-        mistakes.append(Mistake(shown_as, "", "", f"cannot be read: {error}", allowed))
-    except OSError as error:
-        mistakes.append(Mistake(shown_as, "", "", f"cannot be opened: {error.strerror}", "Check its name and rights."))
-    return {}
+        return read_toml(path)
+    except TableUnread as why:
+        mistakes.append(Mistake(shown_as, "", "", why.found, why.allowed))
+        return {}
+
+
+def few_enough(sheet: Sheet, mistakes: list[Mistake], shown_as: str) -> bool:
+    """Tell whether a table has no more entries than are read; too many are a mistake, and none of them is kept."""
+    count = len(sheet.values)
+    if TABLE_ENTRIES.passed(count):
+        mistakes.append(Mistake(shown_as, "", "", f"holds {TABLE_ENTRIES.told(count)}", "Keep what the shop uses."))
+        sheet.values.clear()
+        return False
+    return True
 
 
 def overlay(sheet: Sheet, over: Mapping[str, Any], file: Path) -> None:
@@ -96,8 +105,9 @@ def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Pat
                 sheet.files[here] = file
         else:
             under[key] = copy.deepcopy(value)
-            for below in [w for w in sheet.files if w[: len(here)] == here]:
-                del sheet.files[below]
+            if isinstance(known, dict | list):  # else nothing below it has a file of its own
+                for below in [w for w in sheet.files if w[: len(here)] == here]:
+                    del sheet.files[below]
             sheet.files[here] = file
 
 
@@ -116,32 +126,49 @@ def without_twins(known: dict[str, Any], key: str, new: Mapping[str, Any]) -> No
 
 def resolve_like(sheet: Sheet, mistakes: list[Mistake], show: Mapping[Path, str]) -> None:
     """Replace each entry that says `like = "other"` by the other one with this entry's keys laid over it."""
-    done: set[str] = set()
-    for name in list(sheet.values):
-        _resolve(sheet, name, done, (), mistakes, show)
+    chains = {name: _chain(sheet, name) for name in sheet.values}
+    for name in sorted(chains, key=lambda n: len(chains[n])):  # an entry comes after the one that it is like
+        entry = sheet.values[name]
+        if not isinstance(entry, dict) or "like" not in entry:
+            continue
+        why = _not_like(sheet, name, chains[name])
+        if why:
+            names = [n for n in sheet.values if n != name]
+            file = sheet.file_of((name, "like"))
+            hint = close(str(entry["like"]), names)
+            allowed = f"Allowed: {listed(names)}."
+            found = f"{shown(entry['like'])} {why}"
+            mistakes.append(Mistake(show.get(file, file.name), name, "like", found, allowed, hint))
+            del entry["like"]
+        else:
+            _start_from(sheet, name, entry["like"])
 
 
-def _resolve(
-    sheet: Sheet, name: str, done: set[str], chain: tuple[str, ...], mistakes: list[Mistake], show: Mapping[Path, str]
-) -> None:
+def _chain(sheet: Sheet, name: str) -> tuple[str, ...]:
+    """Return the entries that one is like, each the next, up to one that comes again or one beyond the limit."""
+    chain: list[str] = []
     entry = sheet.values[name]
-    if name in done or not isinstance(entry, dict) or "like" not in entry:
-        done.add(name)
-        return
-    other = entry["like"]
-    file = sheet.file_of((name, "like"))
-    if not isinstance(other, str) or other not in sheet.values or other in (*chain, name):
-        why = "leads back to itself" if other in (*chain, name) else "is not an entry of this table"
-        names = [n for n in sheet.values if n != name]
-        allowed = f"Allowed: {listed(names)}."
-        hint = close(str(other), names)
-        mistakes.append(Mistake(show.get(file, file.name), name, "like", f"{shown(other)} {why}", allowed, hint))
-        del entry["like"]
-        done.add(name)
-        return
-    _resolve(sheet, other, done, (*chain, name), mistakes, show)
-    _start_from(sheet, name, other)
-    done.add(name)
+    while isinstance(entry, dict) and "like" in entry and len(chain) <= LIKE_CHAIN.most:
+        other = entry["like"]
+        if not isinstance(other, str) or other not in sheet.values:
+            break
+        chain.append(other)
+        if other == name or other in chain[:-1]:
+            break
+        entry = sheet.values[other]
+    return tuple(chain)
+
+
+def _not_like(sheet: Sheet, name: str, chain: Sequence[str]) -> str:
+    """Return why an entry cannot start from the one it names, '' if it can."""
+    other = sheet.values[name]["like"]
+    if not isinstance(other, str) or other not in sheet.values:
+        return "is not an entry of this table"
+    if chain and (chain[-1] == name or chain[-1] in chain[:-1]):
+        return f"leads back to itself: {' -> '.join((name, *chain))}"
+    if LIKE_CHAIN.passed(len(chain)):
+        return f"is like another, and that like another: a chain of {LIKE_CHAIN.told()}"
+    return ""
 
 
 def _start_from(sheet: Sheet, name: str, other: str) -> None:
@@ -267,10 +294,12 @@ class Entry:
 
     def finish(self) -> None:
         """Note every key that was given and is not known here."""
-        for key in self.values:
-            if key not in self.known:
-                names = sorted(set(self.known))
-                self.wrong(key, "is not a key of this table", f"Allowed: {listed(names)}.", close(key, names))
+        names = sorted(set(self.known))
+        strange = [key for key in self.values if key not in names]
+        for key in strange[:MOST_STRANGE]:
+            self.wrong(key, "is not a key of this table", f"Allowed: {listed(names)}.", close(key, names))
+        if len(strange) > MOST_STRANGE:
+            self.wrong("", f"has {len(strange) - MOST_STRANGE:,} more keys that are not known", "Take them out.")
 
 
 def _hint(value: object, reader: Reader[Any]) -> str:

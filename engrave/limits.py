@@ -1,0 +1,66 @@
+"""How much is read of anything that comes from outside: one table, told in every refusal.
+
+The limits are counts of work, not seconds, so the answer is the same on every computer. Each lies far above what a
+shop of one or two people needs, and low enough that what lies below it is answered in seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One limit. of: what it holds for, for people; most: the greatest count that is read; unit: what is counted."""
+
+    of: str
+    most: int
+    unit: str
+    why: str
+
+    def passed(self, count: float) -> bool:
+        """Tell whether a count is beyond the limit."""
+        return count > self.most
+
+    def told(self, count: int | None = None) -> str:
+        """Return the finding as words: '60,000 nodes; at most 50,000 are read'. Without a count: 'more than ...'."""
+        unit = f" {self.unit}" if self.unit else ""
+        if count is None:
+            return f"more than {self.most:,}{unit}, which is the most that is read"
+        return f"{count:,}{unit}; at most {self.most:,} are read"
+
+
+MEGABYTE = 1_000_000
+
+TABLE_BYTES = Limit("a shop's table (.toml)", MEGABYTE, "bytes", "ours are 10,000 bytes; a thousand lids are 300,000")
+TABLE_DEPTH = Limit("lists and tables in one another", 20, "levels", "ours have 4; each level is a call deeper")
+TABLE_DIGITS = Limit("digits of a figure in a table", 30, "digits", "money and mm have 12; long ones take long to read")
+TABLE_PARTS = Limit("parts of a key with dots", 20, "parts", "ours have 4")
+TABLE_ENTRIES = Limit("entries of a table", 2_000, "entries", "each is checked, and drawn if it is a lid")
+LIKE_CHAIN = Limit("entries each `like` the next", 20, "entries", "a person still finds where a figure comes from")
+
+DRAWING_BYTES = Limit("an outline's drawing (.svg)", 10 * MEGABYTE, "bytes", "a photo to trace from fits in")
+DRAWING_DEPTH = Limit("groups in one another in a drawing", 100, "levels", "drawing programs write ten or twenty")
+DRAWING_SHAPES = Limit("shapes of a drawing, reuse counted", 5_000, "shapes", "a lid has an outline and a few holes")
+DRAWING_NODES = Limit("nodes of a drawing, reuse counted", 50_000, "nodes", "a traced outline has some thousands")
+DRAWING_CHORDS = Limit("chords that an outline's curves make", 200_000, "chords", "0.005 mm true on a lid of any size")
+DRAWING_CROSSINGS = Limit("places where an outline crosses itself", 2_000, "crossings", "a slip of the pen makes one")
+DRAWING_STYLES = Limit("letters of style and transform read", 2 * MEGABYTE, "letters", "inherited ones counted again")
+
+FONT_BYTES = Limit("a font file", 50 * MEGABYTE, "bytes", "the largest for Chinese and Japanese are 20 MB")
+FONT_UNPACKED = Limit("a web font, unpacked", 100 * MEGABYTE, "bytes", "twice the largest that are known")
+FONT_GLYPHS = Limit("glyphs of a font", 65_535, "glyphs", "what OpenType itself can number")
+GLYPH_NODES = Limit("nodes of one glyph", 10_000, "nodes", "rough brush letters have 2,000")
+TYPEFACES = Limit("typefaces of a shop's folder", 500, "typefaces", "each is opened and checked at every start")
+
+LOG_BYTES = Limit("a log of times", 5 * MEGABYTE, "bytes", "a row is 40 bytes: a hundred thousand runs")
+LOG_ROWS = Limit("rows of a log", 20_000, "rows", "ten years of ten lids a working day")
+WEEK_BYTES = Limit("a week's list (week.json)", 100 * MEGABYTE, "bytes", "a piece is 3,000 bytes")
+MEASURES_BYTES = Limit("the kept measures of a typeface", 50 * MEGABYTE, "bytes", "2,000 letters are 4 MB")
+
+READING = (
+    TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
+    DRAWING_SHAPES, DRAWING_NODES, DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_STYLES, FONT_BYTES, FONT_UNPACKED,
+    FONT_GLYPHS, GLYPH_NODES, TYPEFACES, LOG_BYTES, LOG_ROWS, WEEK_BYTES, MEASURES_BYTES,
+)  # fmt: skip
+"""Limits of the shop's own files, in the order in which they are told."""
