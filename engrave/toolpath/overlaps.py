@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import Contour, Path
 from engrave.geometry.regions import CHORD, polygons, region, signed_area
-from engrave.typefaces.union import together
+from engrave.typefaces.contours.outline_union import together
 
 OVERLAP = 1e-4
 """mm2: less is rounding where two letters just touch: a hair of a hundredth of a millimetre."""

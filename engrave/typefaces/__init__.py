@@ -1,9 +1,13 @@
-"""Open typefaces, outline and single-line, behind one interface: words in, placed glyphs out."""
+"""Open typefaces, outline and single-line, behind one interface: words in, placed glyphs out.
+
+`shelf` is what is at hand and how a line is set; `typeface_table` what each typeface says of itself; `run` what comes
+out. Rooms: `read` opens font files, `supply` finds what a typeface lacks, `contours` are the shapes of glyphs.
+"""
 
 from engrave.typefaces.run import Glyph, Kind, Placed, Run, Typeface
 from engrave.typefaces.shelf import Shelf, ShelfTypeface, UnknownTypeface, load_shelf
-from engrave.typefaces.table import Facts, Measured, TypefaceError
-from engrave.typefaces.thicker import gain_for, thickened, thicker_by
+from engrave.typefaces.thickening import gain_for, thickened, thicker_by
+from engrave.typefaces.typeface_table import Facts, Measured, TypefaceError
 
 __all__ = [
     "Facts", "Glyph", "Kind", "Measured", "Placed", "Run", "Shelf", "ShelfTypeface", "Typeface", "TypefaceError",

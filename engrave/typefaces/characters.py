@@ -13,7 +13,7 @@ from uniseg.graphemecluster import grapheme_clusters
 
 JOINING = frozenset({"Arab", "Deva", "Beng", "Guru", "Mong", "Syrc", "Nkoo", "Mand", "Adlm"})
 """Scripts whose letters touch: never letter-spaced (Unicode, chapters 9, 12 and 13)."""
-CAPITALS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Geor", "Copt", "Glag"})
+CASED_SCRIPTS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Geor", "Copt", "Glag"})
 """Scripts with capitals, whose height is the unit (Unicode, section 5.18)."""
 
 _INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad\u061c\ufe0e\ufe0f\u034f")

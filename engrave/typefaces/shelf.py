@@ -10,17 +10,13 @@ from pathlib import Path as File
 
 from engrave.problems import Problem
 from engrave.shop.places import own_folder
-from engrave.typefaces.accept import accept
 from engrave.typefaces.characters import JOINING, Item, has_right_to_left, itemise, language_of, visual
-from engrave.typefaces.compose import Composer
-from engrave.typefaces.fallback import Piece, Plan, plan_line
-from engrave.typefaces.forms import glyph
-from engrave.typefaces.ornaments import drawing_for, inked
-from engrave.typefaces.outline import OutlineSource, Way
+from engrave.typefaces.letter_form import glyph
+from engrave.typefaces.optical_spacing import evened, white_between
+from engrave.typefaces.read import OutlineSource, SingleSource, Way, accept
 from engrave.typefaces.run import Kind, Placed, Run
-from engrave.typefaces.single import SingleSource
-from engrave.typefaces.spacing import evened, white_between
-from engrave.typefaces.table import (
+from engrave.typefaces.supply import Cluster, Composer, LinePlan, drawing_for, inked, plan_line
+from engrave.typefaces.typeface_table import (
     LINE_SUFFIXES,
     OUTLINE_SUFFIXES,
     TABLE,
@@ -132,7 +128,7 @@ class ShelfTypeface:
     def shape(self, text: str, tracking: float = 0.0, *, even: bool = False) -> Run:
         """Shape one line of words (no line breaks); tracking in cap heights is added between letters.
 
-        even: letters are moved a little towards even white where the typeface has no kerning of its own (spacing.py).
+        even: letters are moved a little towards even white where the typeface has no kerning of its own (optical_spacing.py).
         Letters that the typeface lacks come from elsewhere, and `Run.problems` says so. Glyphs of one cluster of
         characters (a letter and its mark) share `text` and `start`; blanks draw nothing and have no glyph; glyphs of
         joined letters, and of marks, may overlap.
@@ -292,14 +288,14 @@ def _is_font(file: File) -> bool:
     return suffix in OUTLINE_SUFFIXES or (suffix in LINE_SUFFIXES and "<font" in file.read_text("utf-8", "ignore"))
 
 
-def _run(text: str, plan: Plan, asked: ShelfTypeface, tracking: float) -> Run:
+def _run(text: str, plan: LinePlan, asked: ShelfTypeface, tracking: float) -> Run:
     """Set a planned line: stretches of one owner, script and direction, side by side from left to right."""
-    owners = list(dict.fromkeys((p.owner, p.scale) for p in plan.pieces if not p.left_out))
-    kept = [p for p in plan.pieces if not p.left_out and p.way is not None]
+    owners = list(dict.fromkeys((p.owner, p.scale) for p in plan.parts if not p.left_out))
+    kept = [p for p in plan.parts if not p.left_out and p.way is not None]
     index = [-1] * len(text)
-    for piece in kept:
-        number = owners.index((piece.owner, piece.scale))
-        index[piece.start : piece.start + len(piece.text)] = [number] * len(piece.text)
+    for part in kept:
+        number = owners.index((part.owner, part.scale))
+        index[part.start : part.start + len(part.text)] = [number] * len(part.text)
     language = language_of(text)
     placed: list[Placed] = []
     x = tail = 0.0
@@ -314,18 +310,18 @@ def _run(text: str, plan: Plan, asked: ShelfTypeface, tracking: float) -> Run:
 
 
 def _stretch(
-    pieces: list[Piece], item: Item, language: str | None, asked: ShelfTypeface, tracking: float
+    parts: list[Cluster], item: Item, language: str | None, asked: ShelfTypeface, tracking: float
 ) -> tuple[list[Placed], float, float]:
     """Return a stretch's glyphs, its advance, and how much of that is tracking after the last letter."""
-    if not pieces:
+    if not parts:
         return [], 0.0, 0.0
-    owner, scale = pieces[0].owner, pieces[0].scale
+    owner, scale = parts[0].owner, parts[0].scale
     assert isinstance(owner, ShelfTypeface)
     loose = 0.0 if item.script in JOINING or owner.joined else tracking / scale
-    ways = [(p.start, p.way) for p in pieces if p.way is not None]
+    ways = [(p.start, p.way) for p in parts if p.way is not None]
     glyphs, advance = owner.source.set(ways, item.script, item.right_to_left, language, loose)
     used = sorted({s.at for s in glyphs})
-    text = {p.start: p.text for p in pieces}
+    text = {p.start: p.text for p in parts}
     ends = dict(zip(used, [*used[1:], item.end], strict=False))
     placed = []
     for s in glyphs:

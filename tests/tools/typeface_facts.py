@@ -16,9 +16,9 @@ from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_
 from engrave.geometry.paths import flatten
 from engrave.geometry.regions import region
 from engrave.typefaces import ShelfTypeface, load_shelf
-from engrave.typefaces.fallback import COMMON_LETTERS
-from engrave.typefaces.forms import Form
-from engrave.typefaces.table import TABLE, Measured
+from engrave.typefaces.letter_form import Form
+from engrave.typefaces.supply.fallback import COMMON_LETTERS
+from engrave.typefaces.typeface_table import TABLE, Measured
 
 STROKE_LETTERS = "Hoest"
 """Letters whose thinnest stroke stands for the typeface: a stem, rounds, a spine, a crossbar."""

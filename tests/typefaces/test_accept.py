@@ -12,7 +12,7 @@ from fontTools.ttLib.tables.DefaultTable import DefaultTable
 
 from engrave.shop.places import own_folder
 from engrave.typefaces import TypefaceError, load_shelf
-from engrave.typefaces.accept import accept
+from engrave.typefaces.read.acceptance import accept
 
 
 def _square(size: int) -> object:

@@ -12,9 +12,9 @@ from shapely import LineString, unary_union
 from engrave.geometry.paths import Contour, flatten, polygon_path
 from engrave.geometry.regions import region
 from engrave.typefaces import Shelf, load_shelf
-from engrave.typefaces.forms import Form
-from engrave.typefaces.pen import PathPen
-from engrave.typefaces.union import overlaps, stroked, united
+from engrave.typefaces.contours.outline_union import overlaps, stroked, united
+from engrave.typefaces.contours.path_pen import PathPen
+from engrave.typefaces.letter_form import Form
 
 WESTERN = [chr(c) for c in range(0xC0, 0x100) if c not in (0xD7, 0xF7)]
 EXTENDED = [chr(c) for c in range(0x100, 0x180) if chr(c) not in "ĸŉŊŋſ"]

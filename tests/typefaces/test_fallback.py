@@ -10,8 +10,8 @@ from engrave.geometry.paths import bounds
 from engrave.geometry.regions import region
 from engrave.problems import Problem, verdict
 from engrave.typefaces import Run, Shelf
-from engrave.typefaces.fallback import BESIDE_CAPITALS
-from engrave.typefaces.ornaments import PICTURES, drawing_for
+from engrave.typefaces.supply.fallback import BESIDE_CAPITALS
+from engrave.typefaces.supply.ornaments import PICTURES, drawing_for
 
 
 def _codes(run: Run) -> list[tuple[str, str]]:

@@ -14,7 +14,7 @@ from typeface_facts import measured
 
 from engrave.shop.places import own_folder
 from engrave.typefaces import Shelf, TypefaceError, UnknownTypeface, load_shelf
-from engrave.typefaces.table import digest, read_table
+from engrave.typefaces.typeface_table import digest, read_table
 
 FOLDER = own_folder("fonts_open")
 

@@ -13,9 +13,9 @@ from svgpathtools import parse_path
 
 from engrave.geometry.paths import Contour, flatten, polygon_path
 from engrave.typefaces import Shelf, TypefaceError
-from engrave.typefaces.line_font import read_line_font
-from engrave.typefaces.mend import MEET, joined, mended, undoubled
-from engrave.typefaces.refit import FIT, SAG, refitted
+from engrave.typefaces.contours.mend import ENDS_MEET, joined_ends, mended_lines, undoubled
+from engrave.typefaces.contours.refit import FIT, SAG, refitted
+from engrave.typefaces.read.line_font import read_line_font
 
 SINGLE = (
     "ems-allure",
@@ -64,7 +64,7 @@ def test_ends_that_meet_are_joined(shelf: Shelf, ident: str) -> None:
         if form is None:
             continue
         ends = [p for c in form.path if not c.closed for p in (c.start, c.end)]
-        loose = [(a, b) for k, a in enumerate(ends) for b in ends[k + 1 :] if 0 < math.dist(a, b) < MEET / 3]
+        loose = [(a, b) for k, a in enumerate(ends) for b in ends[k + 1 :] if 0 < math.dist(a, b) < ENDS_MEET / 3]
         assert not loose, (char, loose)
 
 
@@ -133,7 +133,7 @@ def test_a_retraced_stem_is_drawn_once() -> None:
 
 def test_strokes_join_where_they_run_on_straightest() -> None:
     cross = [((0.0, 0.0), (1.0, 0.0)), ((1.0, 0.0), (2.0, 0.0)), ((1.0, 0.0), (1.0, 1.0))]
-    out = joined(tuple(polygon_path(points, closed=False) for points in cross))
+    out = joined_ends(tuple(polygon_path(points, closed=False) for points in cross))
     assert len(out) == 2
     assert max(len(c.segments) for c in out) == 2
     assert {out[0].start, out[0].end} == {(0.0, 0.0), (2.0, 0.0)}
@@ -166,7 +166,7 @@ def test_mending_keeps_every_place_that_was_drawn(points: list[tuple[int, int]])
     given_line = [(x / 10, y / 10) for k, (x, y) in enumerate(points) if k == 0 or (x, y) != points[k - 1]]
     if len(given_line) < 2:
         return
-    path = mended((polygon_path(given_line, closed=False),), chords=False)
+    path = mended_lines((polygon_path(given_line, closed=False),), chords=False)
     drawn, before = unary_union(_lines(path)), LineString(given_line)
     assert before.hausdorff_distance(drawn) < 0.02
     assert sum(line.length for line in _lines(path)) <= before.length + 1e-9

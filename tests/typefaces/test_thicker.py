@@ -9,7 +9,7 @@ from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.regions import region
 from engrave.typefaces import Run, Shelf, gain_for, thickened
-from engrave.typefaces.union import grown
+from engrave.typefaces.contours.outline_union import grown
 
 FINE = 0.0003
 """Cap heights: chords for comparing."""

@@ -14,7 +14,7 @@ import numpy as np
 from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, Matrix, Point, subdivided
 from engrave.typefaces import Glyph, Placed
-from engrave.typefaces.forms import Form, glyph
+from engrave.typefaces.letter_form import Form, glyph
 
 CURVE_PIECE = 0.12
 """Caps: curves are cut into pieces no longer than this before their points are moved: off by under 0.001 caps then."""

@@ -21,7 +21,7 @@ FIT = 0.002
 """Cap heights that a given point may stand off the fitted curve: 0.02 mm at 10 mm, a tenth of a fine beam's mark."""
 HELD = 0.8 * FIT
 """What the points are held to, so that the curve between them keeps to FIT: a cubic waves most there (seen: 0.0023)."""
-CORNER = math.radians(55)
+CORNER_TURN = math.radians(55)
 """Turns sharper than this are corners. The coarsest rounds seen turn 45 degrees at a point (circles of eight)."""
 RUNS_ON = math.radians(36)
 """A straight stroke runs on into a round if it turns less than this there: half way into the first of coarse chords."""
@@ -29,7 +29,7 @@ STRAIGHT = 0.28
 """Chords longer than this are straight strokes: no letter's round is given by so few points."""
 SAG = 0.03
 """A chord from which a smooth curve would stand off more than this was meant straight; true ones seen reach 0.022."""
-NEAR = 0.004
+ONE_POINT = 0.004
 """Points nearer than this are one: shorter pieces carry rounding, not direction."""
 
 _STEPS = 4
@@ -59,12 +59,12 @@ def _point(z: complex) -> Point:
 
 
 def _apart(points: Sequence[complex], closed: bool) -> list[complex]:
-    """Return points without those that lie nearer than NEAR to the one before; the ends stay."""
+    """Return points without those that lie nearer than ONE_POINT to the one before; the ends stay."""
     out = [points[0]]
     for z in points[1:-1]:
-        if abs(z - out[-1]) >= NEAR:
+        if abs(z - out[-1]) >= ONE_POINT:
             out.append(z)
-    while len(out) > 1 and abs(points[-1] - out[-1]) < NEAR:
+    while len(out) > 1 and abs(points[-1] - out[-1]) < ONE_POINT:
         out.pop()
     out.append(points[0] if closed else points[-1])
     return out
@@ -111,7 +111,7 @@ class _Turns:
 
     def _corner(self, i: int) -> bool:
         before, after = self._around(i)
-        limit = RUNS_ON if self.straight[before] != self.straight[after] else CORNER
+        limit = RUNS_ON if self.straight[before] != self.straight[after] else CORNER_TURN
         both = self.straight[before] and self.straight[after]
         return abs(self.turn[i]) > (0.0 if both else limit)
 
@@ -152,7 +152,7 @@ def _is_straight(points: Sequence[complex], turn: Sequence[float], i: int, close
     shares = [
         angle * length / (length + other)
         for angle, other in ((turn[i], before), (turn[i + 1], after))
-        if abs(angle) <= CORNER
+        if abs(angle) <= CORNER_TURN
     ]
     return bool(shares) and length * math.tan(abs(sum(shares)) / 4) / 2 > SAG
 

@@ -9,8 +9,8 @@ from shapely import Polygon
 
 from engrave.geometry.paths import Contour, Path, flatten
 from engrave.typefaces.characters import invisible
-from engrave.typefaces.forms import Form
-from engrave.typefaces.union import stroked, unite
+from engrave.typefaces.contours.outline_union import stroked, unite
+from engrave.typefaces.letter_form import Form
 
 PICTURES: Mapping[str, str] = {
     "♥": "♥❤🧡💛💚💙💜🖤🤍🤎🩷🩵🩶💕💖💗💓💞💘💝💟❣💌😍🥰🫶", "♡": "♡", "★": "★⭐🌟💫🤩", "☆": "☆", "✦": "✦✨⚝✧",

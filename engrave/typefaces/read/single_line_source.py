@@ -8,12 +8,12 @@ from unicodedata import normalize
 
 from engrave.geometry.paths import bounds
 from engrave.typefaces.characters import invisible
-from engrave.typefaces.forms import Form, glyph
-from engrave.typefaces.line_font import read_line_font
-from engrave.typefaces.mend import mended
-from engrave.typefaces.outline import Set, Way
+from engrave.typefaces.contours.mend import mended_lines
+from engrave.typefaces.letter_form import Form, glyph
+from engrave.typefaces.read.line_font import read_line_font
+from engrave.typefaces.read.outline_source import Set, Way
 from engrave.typefaces.run import Glyph
-from engrave.typefaces.table import Facts, TypefaceError
+from engrave.typefaces.typeface_table import Facts, TypefaceError
 
 _CAPITALS = "HIEFT"
 _SMALL = "xnmriu"
@@ -68,7 +68,7 @@ class SingleSource:
 
     def _mended(self, char: str) -> Form:
         path = self._font.path(char, self.scale, self._base)
-        return Form(mended(path, self._chords), self._font.advances[char] * self.scale)
+        return Form(mended_lines(path, self._chords), self._font.advances[char] * self.scale)
 
     def set(
         self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float

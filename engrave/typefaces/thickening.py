@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from engrave.typefaces.characters import JOINING, script_of
-from engrave.typefaces.forms import Form, glyph
+from engrave.typefaces.contours.outline_union import grown
+from engrave.typefaces.letter_form import Form, glyph
 from engrave.typefaces.run import Glyph, Kind, Placed, Run, Typeface
-from engrave.typefaces.union import grown
 
 _KEPT = 2048
 """Thickened glyphs kept in memory: several typefaces, every letter."""

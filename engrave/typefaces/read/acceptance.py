@@ -9,7 +9,7 @@ from pathlib import Path
 
 from fontTools.ttLib import TTFont, TTLibError
 
-from engrave.typefaces.table import TypefaceError
+from engrave.typefaces.typeface_table import TypefaceError
 
 _COLOUR = {"COLR": "coloured layers", "CBDT": "coloured pictures", "sbix": "pictures", "SVG ": "coloured drawings"}
 _RESTRICTED, _PICTURES_ONLY = 0x0002, 0x0200

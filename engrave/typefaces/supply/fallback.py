@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from engrave.problems import Problem
-from engrave.typefaces.characters import CAPITALS, JOINING, clusters, invisible, name_of, script_name, script_of
-from engrave.typefaces.ornaments import drawing_for
-from engrave.typefaces.outline import Way
-from engrave.typefaces.table import Facts
+from engrave.typefaces.characters import CASED_SCRIPTS, JOINING, clusters, invisible, name_of, script_name, script_of
+from engrave.typefaces.read import Way
+from engrave.typefaces.supply.ornaments import drawing_for
+from engrave.typefaces.typeface_table import Facts
 
 BESIDE_CAPITALS = 0.85
 """Height of scripts without capitals beside capitals, in cap heights: common practice, no source; families drawn for
@@ -68,7 +68,7 @@ class Others(Protocol):
 
 
 @dataclass(slots=True)
-class Piece:
+class Cluster:
     """One cluster of a line: where it starts, its characters, and who sets it and how."""
 
     start: int
@@ -85,23 +85,23 @@ class Piece:
 
 
 @dataclass(slots=True)
-class Plan:
+class LinePlan:
     """A line's clusters and what is to be said of them."""
 
-    pieces: list[Piece]
+    parts: list[Cluster]
     problems: list[Problem] = field(default_factory=list)
 
 
-def plan_line(text: str, asked: Letters, others: Others) -> Plan:
+def plan_line(text: str, asked: Letters, others: Others) -> LinePlan:
     """Decide who sets each cluster of a line. others: where letters that it lacks are sought."""
-    plan = Plan(_pieces(text, asked))
-    if all(p.way is not None for p in plan.pieces):
+    plan = LinePlan(_parts(text, asked))
+    if all(p.way is not None for p in plan.parts):
         _tell_composed(plan, asked)
         return plan
-    _whole_scripts(plan.pieces, asked, others, plan)
-    missing = [p for p in plan.pieces if p.way is None]
-    for piece in missing:
-        _one_letter(piece, asked, others, plan)
+    _whole_scripts(plan.parts, asked, others, plan)
+    missing = [p for p in plan.parts if p.way is None]
+    for part in missing:
+        _one_letter(part, asked, others, plan)
     _leave_out(plan, asked, others)
     _scale(plan, asked)
     _tell_composed(plan, asked)
@@ -109,34 +109,34 @@ def plan_line(text: str, asked: Letters, others: Others) -> Plan:
     return plan
 
 
-def _pieces(text: str, asked: Letters) -> list[Piece]:
+def _parts(text: str, asked: Letters) -> list[Cluster]:
     out, at = [], 0
     for cluster in clusters(text):
         if all(map(invisible, cluster)):
             way: Way | None = Way(())
         else:
             way = asked.own(cluster) or asked.composed(cluster)
-        out.append(Piece(at, cluster, asked, way))
+        out.append(Cluster(at, cluster, asked, way))
         at += len(cluster)
     return out
 
 
-def _words(pieces: Sequence[Piece]) -> Iterable[list[Piece]]:
-    word: list[Piece] = []
-    for piece in pieces:
-        if piece.text.isspace():
+def _words(parts: Sequence[Cluster]) -> Iterable[list[Cluster]]:
+    word: list[Cluster] = []
+    for part in parts:
+        if part.text.isspace():
             yield word
             word = []
         else:
-            word.append(piece)
+            word.append(part)
     yield word
 
 
-def _whole_scripts(pieces: Sequence[Piece], asked: Letters, others: Others, plan: Plan) -> None:
+def _whole_scripts(parts: Sequence[Cluster], asked: Letters, others: Others, plan: LinePlan) -> None:
     """Take the words of a script that the typeface lacks from one companion, each word whole."""
     borrowed: dict[tuple[str, str], list[str]] = {}
     lenders: dict[str, Letters] = {}
-    for word in _words(pieces):
+    for word in _words(parts):
         for script in dict.fromkeys(p.script for p in word if p.way is None):
             letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
             if script[0] == "Z" or not (script in JOINING or _lacks(asked, script)):
@@ -149,18 +149,18 @@ def _whole_scripts(pieces: Sequence[Piece], asked: Letters, others: Others, plan
         plan.problems.append(_script_borrowed(" ".join(words), script, asked, lenders[ident]))
 
 
-def _take_all(letters: Sequence[Piece], script: str, others: Others) -> Letters | None:
+def _take_all(letters: Sequence[Cluster], script: str, others: Others) -> Letters | None:
     """Give letters to the first typeface that has them all, and return it; if none has, nobody sets any of them."""
     for other in others.lenders():
         if _lacks(other, script):
             continue
         ways = [other.own(p.text) for p in letters]
         if all(way is not None for way in ways):
-            for piece, way in zip(letters, ways, strict=True):
-                piece.owner, piece.way = other, way
+            for part, way in zip(letters, ways, strict=True):
+                part.owner, part.way = other, way
             return other
-    for piece in letters:
-        piece.way = None
+    for part in letters:
+        part.way = None
     return None
 
 
@@ -169,19 +169,19 @@ def _lacks(typeface: Letters, script: str) -> bool:
     return any(typeface.own(c) is None for c in COMMON_LETTERS.get(script, ""))
 
 
-def _one_letter(piece: Piece, asked: Letters, others: Others, plan: Plan) -> None:
-    piece.way = asked.ornament(piece.text)
-    if piece.way is not None:
-        if drawing_for(piece.text) != piece.text:
-            plan.problems.append(_drawn(piece, asked))
+def _one_letter(part: Cluster, asked: Letters, others: Others, plan: LinePlan) -> None:
+    part.way = asked.ornament(part.text)
+    if part.way is not None:
+        if drawing_for(part.text) != part.text:
+            plan.problems.append(_drawn(part, asked))
         return
-    spelling = "".join(c for c in piece.text if not invisible(c))
+    spelling = "".join(c for c in part.text if not invisible(c))
     for how in ("own", "composed"):
         for other in others.lenders():
-            piece.way = other.own(spelling) if how == "own" else other.composed(spelling)
-            if piece.way is not None:
-                piece.owner = other
-                plan.problems.append(_borrowed(piece, asked, other))
+            part.way = other.own(spelling) if how == "own" else other.composed(spelling)
+            if part.way is not None:
+                part.owner = other
+                plan.problems.append(_borrowed(part, asked, other))
                 return
 
 
@@ -190,47 +190,47 @@ def _is_sign(text: str) -> bool:
     return unicodedata.category(text[0]) in ("So", "Sk", "Cn") or "\U0001f000" <= text[0] <= "\U0001faff"
 
 
-def _leave_out(plan: Plan, asked: Letters, others: Others) -> None:
-    rest = any(p.way is not None and p.text[0].isalnum() for p in plan.pieces)
+def _leave_out(plan: LinePlan, asked: Letters, others: Others) -> None:
+    rest = any(p.way is not None and p.text[0].isalnum() for p in plan.parts)
     missing: dict[str, list[str]] = {}
-    for i, piece in enumerate(plan.pieces):
-        if piece.way is not None:
+    for i, part in enumerate(plan.parts):
+        if part.way is not None:
             continue
-        if rest and _is_sign(piece.text):
-            piece.left_out = True
-            plan.problems.append(_left_out(piece))
-            _close_up(plan.pieces, i)
+        if rest and _is_sign(part.text):
+            part.left_out = True
+            plan.problems.append(_left_out(part))
+            _close_up(plan.parts, i)
         else:
-            missing.setdefault(piece.script, []).append(piece.text)
+            missing.setdefault(part.script, []).append(part.text)
     for letters in missing.values():
         plan.problems.append(_missing(list(dict.fromkeys(letters)), asked, others))
 
 
-def _close_up(pieces: Sequence[Piece], i: int) -> None:
+def _close_up(parts: Sequence[Cluster], i: int) -> None:
     """Drop one of the two spaces between which a sign was left out, or the one beside it at the end of a line."""
-    before = next((p for p in reversed(pieces[:i]) if not p.left_out), None)
-    after = pieces[i + 1] if i + 1 < len(pieces) else None
+    before = next((p for p in reversed(parts[:i]) if not p.left_out), None)
+    after = parts[i + 1] if i + 1 < len(parts) else None
     if before is not None and before.text.isspace() and (after is None or after.text.isspace()):
         before.left_out = True
     elif before is None and after is not None and after.text.isspace():
         after.left_out = True
 
 
-def _scale(plan: Plan, asked: Letters) -> None:
+def _scale(plan: LinePlan, asked: Letters) -> None:
     """Fit the companions' letters to the height of those around them."""
-    capitals = any(p.way is not None and p.script in CAPITALS for p in plan.pieces)
-    for piece in plan.pieces:
-        if piece.owner is asked or piece.way is None:
+    capitals = any(p.way is not None and p.script in CASED_SCRIPTS for p in plan.parts)
+    for part in plan.parts:
+        if part.owner is asked or part.way is None:
             continue
-        if piece.script not in CAPITALS and piece.script[0] != "Z":
-            piece.scale = BESIDE_CAPITALS if capitals else 1.0
-        elif piece.text[0].islower() and not _lacks(asked, piece.script):
-            piece.scale = min(X_FIT[1], max(X_FIT[0], asked.x_height / piece.owner.x_height))
+        if part.script not in CASED_SCRIPTS and part.script[0] != "Z":
+            part.scale = BESIDE_CAPITALS if capitals else 1.0
+        elif part.text[0].islower() and not _lacks(asked, part.script):
+            part.scale = min(X_FIT[1], max(X_FIT[0], asked.x_height / part.owner.x_height))
 
 
-def _tell_composed(plan: Plan, asked: Letters) -> None:
+def _tell_composed(plan: LinePlan, asked: Letters) -> None:
     """Tell which letters were made of parts; of quotes and dashes nothing is seen, so nothing is said."""
-    made = {p.text: p.way.how for p in plan.pieces if p.way is not None and p.owner is asked and p.way.how}
+    made = {p.text: p.way.how for p in plan.parts if p.way is not None and p.owner is asked and p.way.how}
     for text, how in made.items():
         if unicodedata.category(text[0]) in ("Lu", "Ll", "Lt", "Lo"):  # not the letter-like apostrophes (Lm)
             says = f"{text}: {asked.facts.title} has none of its own; {how}."
@@ -242,9 +242,9 @@ def _named(typeface: Letters) -> str:
     return title if title == ident else f"{title} ({ident})"
 
 
-def _borrowed(piece: Piece, asked: Letters, other: Letters) -> Problem:
-    says = f"{piece.text} is set in {_named(other)}, because {_named(asked)} lacks {name_of(piece.text[0])}."
-    return Problem("letter-from-companion", "look", says, piece.text, other.facts.id, asked.facts.id)
+def _borrowed(part: Cluster, asked: Letters, other: Letters) -> Problem:
+    says = f"{part.text} is set in {_named(other)}, because {_named(asked)} lacks {name_of(part.text[0])}."
+    return Problem("letter-from-companion", "look", says, part.text, other.facts.id, asked.facts.id)
 
 
 def _script_borrowed(word: str, script: str, asked: Letters, other: Letters) -> Problem:
@@ -252,17 +252,17 @@ def _script_borrowed(word: str, script: str, asked: Letters, other: Letters) -> 
     return Problem("letter-from-companion", "look", says, word, other.facts.id, asked.facts.id)
 
 
-def _drawn(piece: Piece, asked: Letters) -> Problem:
-    what = unicodedata.name(piece.text[0], "sign").lower()
-    return Problem("sign-drawn", "note", f"{piece.text} ({what}) is cut as a plain drawing of it.", piece.text)
+def _drawn(part: Cluster, asked: Letters) -> Problem:
+    what = unicodedata.name(part.text[0], "sign").lower()
+    return Problem("sign-drawn", "note", f"{part.text} ({what}) is cut as a plain drawing of it.", part.text)
 
 
-def _left_out(piece: Piece) -> Problem:
+def _left_out(part: Cluster) -> Problem:
     says = (
-        f"{piece.text} was left out: no typeface on the shelf has {name_of(piece.text[0])}. Ask the buyer whether the "
+        f"{part.text} was left out: no typeface on the shelf has {name_of(part.text[0])}. Ask the buyer whether the "
         "words are right without it."
     )
-    return Problem("sign-left-out", "look", says, piece.text)
+    return Problem("sign-left-out", "look", says, part.text)
 
 
 def _missing(letters: Sequence[str], asked: Letters, others: Others) -> Problem:

@@ -9,7 +9,7 @@ import pathops
 from shapely import LinearRing, Polygon
 
 from engrave.geometry.paths import Path, Polyline, flatten, transformed
-from engrave.typefaces.pen import PathPen, draw
+from engrave.typefaces.contours.path_pen import PathPen, draw
 
 _FLAT = 0.004
 """Cap heights: chords for seeing whether contours meet. Overlaps in fonts are a stroke wide, ten times as much."""

@@ -13,21 +13,21 @@ import numpy as np
 from shapely import LineString
 
 from engrave.geometry.paths import Contour, Path, Point, Segment
-from engrave.typefaces.refit import refitted
+from engrave.typefaces.contours.refit import refitted
 
 NEEDLESS = 0.002
 """Points that stand off the line less than this are dropped: 0.02 mm at 10 mm, a tenth of the finest beam's mark."""
-MEET = 0.003
+ENDS_MEET = 0.003
 """Ends nearer than this are one point. Files round to about 0.001; the smallest true gaps are ten times this."""
 TWICE = 0.01
 """Lines nearer than this along their length are one line, stored twice: 0.1 mm at 10 mm, where a beam's mark is 0.15."""
 _SHORTEST = 0.01
 """Left-overs of a line drawn twice that are shorter than this are rounding, not drawing."""
 
-Line = list[Point]
+ChordLine = list[Point]
 
 
-def mended(path: Path, chords: bool) -> Path:
+def mended_lines(path: Path, chords: bool) -> Path:
     """Return strokes without what is drawn twice, joined where ends meet, points that say nothing left out.
 
     chords: the font gives its rounds as chords, so they are refitted to curves; otherwise straight lines are meant.
@@ -38,8 +38,8 @@ def mended(path: Path, chords: bool) -> Path:
     lines = [[c.start, *(s[-1] for s in c.segments)] for c in straight]
     kept = tuple(contour(line) for line in undoubled(lines))
     if not chords:
-        return tuple(_thinned(one) for one in joined((*_once(curved), *kept)))
-    return joined((*(_thinned(refitted(one)) for one in joined(kept)), *_once(curved)))
+        return tuple(_thinned(one) for one in joined_ends((*_once(curved), *kept)))
+    return joined_ends((*(_thinned(refitted(one)) for one in joined_ends(kept)), *_once(curved)))
 
 
 def contour(points: Sequence[Point]) -> Contour:
@@ -51,7 +51,7 @@ def contour(points: Sequence[Point]) -> Contour:
 def _thinned(one: Contour) -> Contour:
     """Drop needless points of a stroke's straight runs; its curves stay."""
     segments: list[Segment] = []
-    run: Line = [one.start]
+    run: ChordLine = [one.start]
     for segment in one.segments:
         if len(segment) == 1:
             run.append(segment[0])
@@ -85,17 +85,17 @@ def _once(path: Iterable[Contour]) -> Path:
 
 def _rounded(one: Contour) -> tuple[object, ...]:
     def near(p: Point) -> tuple[int, int]:
-        return (round(p[0] / MEET), round(p[1] / MEET))
+        return (round(p[0] / ENDS_MEET), round(p[1] / ENDS_MEET))
 
     return (near(one.start), *(tuple(map(near, s)) for s in one.segments))
 
 
-def undoubled(lines: Iterable[Line]) -> list[Line]:
+def undoubled(lines: Iterable[ChordLine]) -> list[ChordLine]:
     """Return polylines without stretches that lie on a line already drawn."""
     drawn: list[tuple[Point, Point]] = []
-    out: list[Line] = []
+    out: list[ChordLine] = []
     for line in lines:
-        current: Line = []
+        current: ChordLine = []
         for a, b in itertools.pairwise(line):
             if a == b:
                 continue
@@ -167,7 +167,7 @@ def _less(one: tuple[float, float], cover: tuple[float, float]) -> list[tuple[fl
     return [(s, e) for s, e in parts if e > s]
 
 
-def simplified(points: Line) -> Line:
+def simplified(points: ChordLine) -> ChordLine:
     """Return a polyline without the points that stand off it by less than NEEDLESS."""
     if len(points) < 3:
         return points
@@ -177,7 +177,7 @@ def simplified(points: Line) -> Line:
     return line if len(line) > 1 and not (closed and len(line) < 4) else points
 
 
-def joined(path: Path) -> Path:
+def joined_ends(path: Path) -> Path:
     """Return strokes joined at ends that meet; of several that meet, the two that run on straightest.
 
     A stroke whose own ends meet is closed.
@@ -197,7 +197,7 @@ def _best_pair(strokes: Sequence[Contour]) -> tuple[int, int, Contour] | None:
         for j in range(i + 1, len(strokes)):
             for a in (one, one.reversed()):
                 for b in (strokes[j], strokes[j].reversed()):
-                    if one.closed or strokes[j].closed or math.dist(a.end, b.start) > MEET:
+                    if one.closed or strokes[j].closed or math.dist(a.end, b.start) > ENDS_MEET:
                         continue
                     bend = _bend(a, b)
                     if best is None or bend < best[0] - 1e-9:
@@ -221,7 +221,7 @@ def _chained(a: Contour, b: Contour) -> Contour:
 
 
 def _closed(one: Contour) -> Contour:
-    if one.closed or len(one.segments) < 2 or math.dist(one.start, one.end) > MEET:
+    if one.closed or len(one.segments) < 2 or math.dist(one.start, one.end) > ENDS_MEET:
         return one
     last: Segment = (*one.segments[-1][:-1], one.start)
     return Contour(one.start, (*one.segments[:-1], last), True)

@@ -19,13 +19,13 @@ from engrave.typefaces.run import Glyph, Placed, Run
 
 BANDS = 20
 """Bands to the cap height: finer changes nothing that can be seen."""
-DEPTH = 0.22
+SEEN_DEPTH = 0.22
 """Cap heights that the eye sees into a side: about the half of a counter. A choice."""
-SHARE = 0.5
+MADE_GOOD = 0.5
 """Share of the difference that is made good: the rule is only half right."""
 CLOSER, WIDER = 0.10, 0.03
 """Cap heights that a letter may be moved at most: an A under a V wants about 0.1."""
-LEAST = 0.08
+LEAST_WHITE = 0.08
 """Cap heights of white that are always left between two letters' ink."""
 _FLAT = 0.01
 
@@ -44,25 +44,25 @@ def evened(run: Run, stems: float) -> Run:
 
 def white_between(glyph: Glyph) -> float:
     """Return the white between a letter and itself, set one after the other: of an n or an H, that of two stems."""
-    left, right = profile(glyph)
+    left, right = side_profile(glyph)
     return _white(right, left, glyph.advance)[0]
 
 
 def _move(before: Placed, after: Placed, stems: float) -> float:
     """Return by how much the second letter is moved; 0 where both never share a band."""
-    right, left = profile(before.glyph)[1] * before.scale, profile(after.glyph)[0] * after.scale
+    right, left = side_profile(before.glyph)[1] * before.scale, side_profile(after.glyph)[0] * after.scale
     white, least = _white(right, left, after.x - before.x)
     if math.isinf(least):
         return 0.0
-    asked = SHARE * (stems - white)
-    return float(min(WIDER, max(-CLOSER, asked, LEAST - least)) if asked < 0 else min(WIDER, asked))
+    asked = MADE_GOOD * (stems - white)
+    return float(min(WIDER, max(-CLOSER, asked, LEAST_WHITE - least)) if asked < 0 else min(WIDER, asked))
 
 
 def _white(right: np.ndarray, left: np.ndarray, apart: float) -> tuple[float, float]:
-    """Return the mean white over the bands that either letter fills, seen no deeper than DEPTH, and the least white."""
+    """Return the mean white over the bands that either letter fills, seen no deeper than SEEN_DEPTH, and the least white."""
     edge, start = np.nanmax(right), np.nanmin(left)
-    seen_right = np.maximum(np.where(np.isnan(right), -np.inf, right), edge - DEPTH)
-    seen_left = np.minimum(np.where(np.isnan(left), np.inf, left), start + DEPTH)
+    seen_right = np.maximum(np.where(np.isnan(right), -np.inf, right), edge - SEEN_DEPTH)
+    seen_left = np.minimum(np.where(np.isnan(left), np.inf, left), start + SEEN_DEPTH)
     used = ~(np.isnan(right) & np.isnan(left))
     both = ~(np.isnan(right) | np.isnan(left))
     least = float(np.min((left - right)[both])) + apart if both.any() else math.inf
@@ -70,7 +70,7 @@ def _white(right: np.ndarray, left: np.ndarray, apart: float) -> tuple[float, fl
 
 
 @lru_cache(4096)
-def profile(glyph: Glyph) -> tuple[np.ndarray, np.ndarray]:
+def side_profile(glyph: Glyph) -> tuple[np.ndarray, np.ndarray]:
     """Return a glyph's left and right edge in each band from half a cap height below the line to half above the caps."""
     lines = MultiLineString([flatten(c, _FLAT) for c in glyph.path]).segmentize(0.5 / BANDS)
     points = get_coordinates(lines)

@@ -18,12 +18,12 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.paths import Contour, Path, bounds, flatten, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.typefaces.characters import invisible
-from engrave.typefaces.forms import Box, Form, moved
-from engrave.typefaces.marks import EXCEPTIONS, MARKS, SIDE_BY_SIDE, Mark
-from engrave.typefaces.outline import Way
-from engrave.typefaces.recipes import ALIKE, HALVES, LINKED, SEVERAL, STRUCK, TURNED
-from engrave.typefaces.table import Facts
-from engrave.typefaces.union import stroked, together
+from engrave.typefaces.contours.outline_union import stroked, together
+from engrave.typefaces.letter_form import Form, FormBox, moved
+from engrave.typefaces.read import Way
+from engrave.typefaces.supply.accents import ACCENTS, EXCEPTIONS, SIDE_BY_SIDE, Accent
+from engrave.typefaces.supply.substitutions import HALF_SIGNS, LINKED, SAME_FORM, SEVERAL, STRUCK, TURNED
+from engrave.typefaces.typeface_table import Facts
 
 _FLAT = 0.004
 """Cap heights: chords for finding tops, feet and stems."""
@@ -72,7 +72,7 @@ class Composer:
     def way(self, cluster: str) -> Way | None:
         """Return how a cluster is set with what the typeface has, None if that cannot be done well."""
         char = normalize("NFC", "".join(c for c in cluster if not invisible(c)))
-        same = ALIKE.get(char)
+        same = SAME_FORM.get(char)
         if same and (own := self._parts.own(same)):
             return own
         char = same or char
@@ -109,8 +109,8 @@ class Composer:
     # --- signs
 
     def _quote(self, char: str) -> tuple[Form, str] | None:
-        if char in HALVES and (double := self._parts.form(HALVES[char][0])):
-            return _half(double), f"it is half of {HALVES[char][0]}"
+        if char in HALF_SIGNS and (double := self._parts.form(HALF_SIGNS[char][0])):
+            return _half(double), f"it is half of {HALF_SIGNS[char][0]}"
         if char not in "‘’‚“”„" or (comma := self._parts.form(",")) is None or comma.box is None:
             return None
         one = comma
@@ -199,9 +199,9 @@ class Composer:
     def _marked(self, char: str) -> tuple[Form, str] | None:
         spelling = EXCEPTIONS.get(char) or normalize("NFD", char)
         letter, marks = spelling[0], spelling[1:]
-        if not marks or not all(m in MARKS for m in marks):
+        if not marks or not all(m in ACCENTS for m in marks):
             return None
-        base = self._base(letter, any(MARKS[m].seat == "above" for m in marks))
+        base = self._base(letter, any(ACCENTS[m].seat == "above" for m in marks))
         if base is None or base.box is None:
             return None
         parts, top, before = [base.path], _top_box(base.path), ""
@@ -210,9 +210,9 @@ class Composer:
             if placed is None:
                 return None
             parts.append(placed)
-            if MARKS[mark].seat == "above":
+            if ACCENTS[mark].seat == "above":
                 top, before = _over(placed, top), mark
-        names = " and ".join(MARKS[m].name for m in marks)
+        names = " and ".join(ACCENTS[m].name for m in marks)
         return _wide_enough(Form(self._whole(parts), base.advance), base), f"it is made of {letter} and {names}"
 
     def _dotless(self, char: str) -> tuple[Form, str] | None:
@@ -237,10 +237,10 @@ class Composer:
             return made[0] if made else None
         return found
 
-    def _placed(self, mark: str, letter: str, base: Form, top: Box, before: str) -> Path | None:
+    def _placed(self, mark: str, letter: str, base: Form, top: FormBox, before: str) -> Path | None:
         """Return a mark's path where it belongs. top: box of the upper part of what it stands on."""
         assert base.box is not None
-        seat = MARKS[mark].seat
+        seat = ACCENTS[mark].seat
         if seat == "above":
             return self._above(mark, letter, top, before)
         if seat == "horn":
@@ -265,7 +265,7 @@ class Composer:
         aim = foot[2] - 0.05 if seat == "tail" else (foot[0] + foot[2]) / 2
         return moved(drawn, *_nearest((aim, 0.0), base.path, self._half_pen))
 
-    def _above(self, mark: str, letter: str, top: Box, before: str) -> Path | None:
+    def _above(self, mark: str, letter: str, top: FormBox, before: str) -> Path | None:
         drawn = self._shown(mark, letter)
         if drawn is None:
             drawn = self._alone(mark)
@@ -284,7 +284,7 @@ class Composer:
 
     def _shown(self, mark: str, letter: str) -> Path | None:
         """Return a mark as the typeface draws it on a letter of that size, its middle at 0, the letter's top at 0."""
-        what = MARKS[mark]
+        what = ACCENTS[mark]
         donors = what.capitals + what.small if letter.isupper() else what.small + what.capitals
         for donor in donors:
             whole = self._parts.form(donor)
@@ -296,7 +296,7 @@ class Composer:
                 return found
         return None
 
-    def _apart(self, whole: Path, bare: Path, what: Mark) -> Path | None:
+    def _apart(self, whole: Path, bare: Path, what: Accent) -> Path | None:
         edge = _foot_box(bare) if what.seat == "below" else _top_box(bare)
         level = edge[1] if what.seat == "below" else edge[3]
         if what.seat == "below":
@@ -309,7 +309,7 @@ class Composer:
 
     def _alone(self, mark: str) -> Path | None:
         """Return the mark's character of its own, its middle at 0, at the height where it sits on a small letter."""
-        spacing = MARKS[mark].spacing
+        spacing = ACCENTS[mark].spacing
         form = self._parts.form(spacing) if spacing else None
         if form is None or form.box is None:
             return None
@@ -326,7 +326,7 @@ class Composer:
         form = self._strokes.form(mark) if self._strokes else None
         if form is None or self._strokes is None:
             return None
-        lift = self._strokes.x_height if MARKS[mark].seat == "above" else 0.0
+        lift = self._strokes.x_height if ACCENTS[mark].seat == "above" else 0.0
         return self._inked(moved(form.path, 0.0, -lift))
 
     # --- ink
@@ -385,7 +385,7 @@ def _dense(path: Path) -> np.ndarray:
     return np.asarray(get_coordinates(lines), dtype=float)
 
 
-def _top_box(path: Path) -> Box:
+def _top_box(path: Path) -> FormBox:
     """Return the box of a letter's upper third: a mark stands over that, not over a tail or a long foot."""
     points = _dense(path)
     high = points[:, 1].max()
@@ -393,7 +393,7 @@ def _top_box(path: Path) -> Box:
     return (float(upper[:, 0].min()), 0.66 * float(high), float(upper[:, 0].max()), float(high))
 
 
-def _foot_box(path: Path) -> Box:
+def _foot_box(path: Path) -> FormBox:
     """Return the box of a letter's lowest part, within a quarter of its height."""
     points = _dense(path)
     low, high = points[:, 1].min(), points[:, 1].max()
@@ -401,7 +401,7 @@ def _foot_box(path: Path) -> Box:
     return (float(lower[:, 0].min()), float(low), float(lower[:, 0].max()), float(lower[:, 1].max()))
 
 
-def _over(mark: Path, top: Box) -> Box:
+def _over(mark: Path, top: FormBox) -> FormBox:
     """Return the box on which the next mark stands."""
     return bounds(mark, _FLAT) or top
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-ALIKE: Mapping[str, str] = {
+SAME_FORM: Mapping[str, str] = {
     "\u00a0": " ", "\u2000": " ", "\u2001": " ", "\u2002": " ", "\u2003": " ", "\u2004": " ", "\u2005": " ",
     "\u2006": " ", "\u2007": " ", "\u2008": " ", "\u2009": " ", "\u200a": " ", "\u202f": " ", "\u205f": " ",
     "\u3000": " ", "\t": " ",
@@ -29,7 +29,7 @@ TURNED: Mapping[str, str] = {"ə": "e", "ɐ": "a", "ʌ": "v"}
 LINKED: Mapping[str, str] = {"œ": "oe", "Œ": "OE", "æ": "ae", "Æ": "AE"}
 """Single lines only: two letters that touch."""
 
-HALVES: Mapping[str, tuple[str, bool]] = {"‘": ("“", True), "’": ("”", True), "‹": ("«", True), "›": ("»", True)}
+HALF_SIGNS: Mapping[str, tuple[str, bool]] = {"‘": ("“", True), "’": ("”", True), "‹": ("«", True), "›": ("»", True)}
 """Signs that are one half of a double one."""
 
 STRUCK: Mapping[str, str] = {

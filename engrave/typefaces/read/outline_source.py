@@ -11,13 +11,13 @@ from unicodedata import normalize
 import uharfbuzz as hb
 
 from engrave.geometry.paths import Path
-from engrave.typefaces.accept import accept
 from engrave.typefaces.characters import bare_letter, invisible
-from engrave.typefaces.forms import Form, glyph
-from engrave.typefaces.pen import PathPen
+from engrave.typefaces.contours.outline_union import united
+from engrave.typefaces.contours.path_pen import PathPen
+from engrave.typefaces.letter_form import Form, glyph
+from engrave.typefaces.read.acceptance import accept
 from engrave.typefaces.run import Glyph
-from engrave.typefaces.table import Facts
-from engrave.typefaces.union import united
+from engrave.typefaces.typeface_table import Facts
 
 _CAP_OF_EM = 0.7
 """Cap height taken where a font has neither an H nor a stated cap height: what most text fonts have, from memory."""

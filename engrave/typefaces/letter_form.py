@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from engrave.geometry.paths import Path, bounds, transformed
 from engrave.typefaces.run import Glyph, Kind
 
-Box = tuple[float, float, float, float]
+FormBox = tuple[float, float, float, float]
 """Least x, least y, greatest x, greatest y."""
 
 _FLAT = 0.002
@@ -24,7 +24,7 @@ class Form:
     advance: float
 
     @property
-    def box(self) -> Box | None:
+    def box(self) -> FormBox | None:
         """Bounding box of the path; None if it draws nothing."""
         return bounds(self.path, _FLAT)
 

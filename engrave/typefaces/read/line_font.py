@@ -11,8 +11,8 @@ from pathlib import Path as File
 from fontTools.svgLib.path.parser import parse_path
 
 from engrave.geometry.paths import Path
-from engrave.typefaces.pen import PathPen
-from engrave.typefaces.table import TypefaceError
+from engrave.typefaces.contours.path_pen import PathPen
+from engrave.typefaces.typeface_table import TypefaceError
 
 _CURVED = 0.5
 """Share of glyphs with curves from which a font counts as drawn with curves."""

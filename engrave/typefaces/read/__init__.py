@@ -1,0 +1,9 @@
+"""Font files opened: what may be used, outline typefaces set by HarfBuzz, single-line ones by their own kerning."""
+
+from __future__ import annotations
+
+from engrave.typefaces.read.acceptance import accept
+from engrave.typefaces.read.outline_source import OutlineSource, Way
+from engrave.typefaces.read.single_line_source import SingleSource
+
+__all__ = ["OutlineSource", "SingleSource", "Way", "accept"]
