@@ -14,6 +14,7 @@ import click
 from engrave import __version__, verbs
 from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
+from engrave.intake.cells import YEARS
 from engrave.making import environment
 from engrave.output.terminal import answers, learned_json, learned_lines
 from engrave.shop import ShopError
@@ -72,9 +73,14 @@ def _day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> dat
     if value is None:
         return None
     try:
-        return date.fromisoformat(value)
+        day = date.fromisoformat(value)
     except ValueError as error:
         raise click.BadParameter(f"'{value}' is not a day; write year, month and day, as 2026-11-30.") from error
+    if day.year not in YEARS:
+        raise click.BadParameter(
+            f"'{value}' lies outside the years {YEARS[0]} to {YEARS[-1]}; write a day as 2026-11-30."
+        )
+    return day
 
 
 @click.group(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from engrave.intake.decoding import decode
 from engrave.intake.doubts import quoted
 from engrave.intake.errors import OrdersError
 from engrave.intake.headers import Columns, find_headings, repeats
+from engrave.intake.limits import COLUMNS, FILE, ROWS
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import Row, Table
 from engrave.intake.sheet_table import sheet_tables
@@ -41,6 +42,8 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
     is_sheet = data.startswith(_WORKBOOK) and b"xl/" in data
     tables, told = _tables(data, intake, is_sheet)
     table, columns = find_headings(tables, intake, first=is_sheet)
+    if table.too_long:
+        raise OrdersError(f"The table has more than {ROWS} rows of orders, as many as are read at once. Split it.")
     rows, notes = _order_rows(table, columns)
     orders = number_pieces(build(gather(row, columns), intake) for row in rows)
     everything = (*told, *table.problems, *_columns_told(columns), *notes, *_house_rules(orders), *_none(orders))
@@ -57,17 +60,20 @@ def words_typed(name: str, message: str, foot: str, intake: Intake, *, spacing: 
 
 def _bytes(path: Path) -> bytes:
     try:
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(FILE.most + 1)
     except FileNotFoundError:
         raise OrdersError(f"There is no orders file {path}.") from None
     except OSError as error:
         raise OrdersError(f"The orders file {path} cannot be read: {error.strerror or error}.") from error
+    if len(data) > FILE.most:
+        raise OrdersError(f"The orders file {path} is larger than {FILE} bytes, as large as is read. Split the table.")
     if not data.strip():
         raise OrdersError(f"The orders file {path} is empty.")
     return data
 
 
-def _tables(data: bytes, intake: Intake, is_sheet: bool) -> tuple[Sequence[Table], tuple[Problem, ...]]:
+def _tables(data: bytes, intake: Intake, is_sheet: bool) -> tuple[Iterable[Table], tuple[Problem, ...]]:
     if is_sheet:
         return sheet_tables(data), ()
     text, told = decode(data, intake.code_page)
@@ -78,6 +84,9 @@ def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem
     """Return the rows that are orders, and what became of the others: above the headings, or the headings again."""
     rows, notes = [], []
     for row in table.rows:
+        if row.number == columns.row and row.beyond:
+            says = f"Tables are read as far as column {COLUMNS}; {row.beyond:,} headings beyond it were not read."
+            notes.append(Problem("too-many-columns", "look", says, where=f"row {row.number}"))
         if row.is_empty() or row.number == columns.row:
             continue
         if row.number < columns.row:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
 
 from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import WORD_FIELDS, Columns
+from engrave.intake.limits import CELL, COLUMNS, NOTE, ORDER_ROWS, SHORT, WORD_LINES, WORDS
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import BLANK, Row
 from engrave.problems import Problem
@@ -32,6 +34,7 @@ class Gathered:
     extra: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     changes: list[str] = field(default_factory=list)
+    twice: set[tuple[str, str]] = field(default_factory=set)
 
     def where(self, field: str) -> str:
         """Return the place of a field for people: 'row 7, column Personalisation'."""
@@ -51,7 +54,8 @@ class Gathered:
         earlier = self.cells.get(field)
         if earlier is None:
             self.cells[field], self.titles[field] = text, title
-        elif " ".join(earlier.split()) != " ".join(text.split()):
+        elif (field, title) not in self.twice and " ".join(earlier.split()) != " ".join(text.split()):
+            self.twice.add((field, title))
             says = (
                 f"Two columns are filled for the {field}: {quoted(earlier)} in {self.titles[field]} and {quoted(text)} "
                 f"in {title}. The first is used; empty the one that is wrong."
@@ -70,25 +74,43 @@ def gather(row: Row, columns: Columns) -> Gathered:
         elif i in columns.splits:
             _take_apart(got, text, columns.splits[i], columns.title(i))
     for i, name in columns.extras:
-        got.extra[name] = row.cells[i] if i < len(row.cells) else ""
+        got.extra[name] = _carried(got, row.cells[i] if i < len(row.cells) else "", columns.title(i))
     _ragged(got, row, columns)
     _oddities(got, row, columns)
     return got
 
 
+def _carried(got: Gathered, text: str, title: str) -> str:
+    """Return a cell that is carried along, no longer than cells may be."""
+    if len(text) <= CELL.most:
+        return text
+    says = f"The cell has {len(text):,} letters; its first {CELL} are carried along, the rest is left out."
+    got.problems.append(Problem("long-cell", "look", says, where=f"row {got.row}, column {title}"))
+    return text[: CELL.most]
+
+
 def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str) -> None:
     """Fill fields from one cell that holds several options; what has no known label is carried and told."""
-    got.extra[title] = text
+    text = got.extra[title] = _carried(got, text, title)
     if not text.strip(BLANK):
         return
     known, other = split_options(text, labels)
     for name, value in known:
         got.put(name, value, title)
     if other:
-        parts = ", ".join(quoted(f"{label}: {value}" if label else value) for label, value in other)
+        parts = _few([f"{label}: {value}" if label else value for label, value in other])
         says = f"In {title} the part {parts} belongs to no option the shop has named; it is carried along and not used."
         level = "look" if not known or any(not label for label, _ in other) else "note"
         got.problems.append(Problem("unknown-option", level, says, where=f"row {got.row}, column {title}"))  # type: ignore[arg-type]
+
+
+_SHOWN = 5
+"""Cells or parts of one that a message quotes; the rest is counted."""
+
+
+def _few(texts: Sequence[str]) -> str:
+    rest = len(texts) - _SHOWN
+    return ", ".join(map(quoted, texts[:_SHOWN])) + (f" and {rest:,} more" if rest > 0 else "")
 
 
 def _ragged(got: Gathered, row: Row, columns: Columns) -> None:
@@ -96,10 +118,19 @@ def _ragged(got: Gathered, row: Row, columns: Columns) -> None:
     beyond = [text for text in row.cells[len(columns.headings) :] if text.strip(BLANK)]
     if beyond:
         says = (
-            f"The row has more cells than there are headings; {', '.join(map(quoted, beyond))} belongs to none. If "
+            f"The row has more cells than there are headings; {_few(beyond)} belongs to none. If "
             "words were torn apart at a comma, put them in quotation marks."
         )
         got.problems.append(Problem("too-many-cells", "look", says, where=f"row {row.number}"))
+    if row.beyond:
+        says = (
+            f"The row is filled beyond column {COLUMNS} ({row.beyond:,} cells), which is as far as tables are read. "
+            "Nothing of this row is made; bring what belongs to the order into the first columns."
+        )
+        got.problems.append(Problem("too-many-columns", "hold", says, where=f"row {row.number}"))
+    if row.hidden:
+        says = "This row is hidden in the sheet; it was read like the others."
+        got.problems.append(Problem("hidden-row", "note", says, where=f"row {row.number}"))
     if row.broken:
         says = f"{row.broken} It was read as it stands."
         got.problems.append(Problem("open-quote", "look", says, where=f"row {row.number}"))
@@ -164,8 +195,28 @@ def build(got: Gathered, intake: Intake) -> Order:
 
 
 def _plain(got: Gathered, name: str) -> str:
-    """Return a cell that is not words, without what cannot be seen."""
-    return clean(got.cells.get(name, "").replace("|", "\u2223"), curly_quotes=False)[0].replace("\u2223", "|")
+    """Return a cell that is not words, without what cannot be seen; one that is too long for its column is held."""
+    text = got.cells.get(name, "")
+    most = NOTE if name == "note" else SHORT
+    if len(text) > most.most:
+        text = _too_long(got, name, text)
+    safe, changes = clean(text.replace("|", "\u2223"), curly_quotes=False)
+    if "\0" in text:
+        got.problems += (Problem(c.code, c.level, f"In the {name}: {c.says}.", got.where(name)) for c in changes)
+    return safe.replace("\u2223", "|")
+
+
+def _too_long(got: Gathered, name: str, text: str) -> str:
+    """Return what is read of a cell that holds more than its column can, and say so once."""
+    if name == "note":
+        got.cells[name] = text[: NOTE.most]
+        says = f"The note has {len(text):,} letters; its first {NOTE} are kept, the rest is left out."
+        got.problems.append(Problem("long-cell", "look", says, where=got.where(name)))
+        return got.cells[name]
+    got.cells[name] = ""
+    says = f"The {name} has {len(text):,} letters, where at most {SHORT} are read: {quoted(text)}. Shorten it."
+    got.problems.append(Problem("too-long-cell", "hold", says, where=got.where(name)))
+    return ""
 
 
 def _id(got: Gathered) -> str:
@@ -181,7 +232,8 @@ def _id(got: Gathered) -> str:
 
 def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
     """Return the words as received and made safe; changes and doubts are kept on the row."""
-    received = {name: got.cells.get(name, "") for name in WORD_FIELDS}
+    came = {name: got.cells.get(name, "") for name in WORD_FIELDS}
+    received = {name: text if _is_short_enough(got, name, text) else "" for name, text in came.items()}
     safe = {name: clean(text, curly_quotes=False)[0] for name, text in received.items()}
     cells = {name: Cell(safe[name], name, count, received[name]) for name in WORD_FIELDS}
     real = [c for c in cells.values() if c.text and not nothing_to_cut(c) and not words_elsewhere(c)]
@@ -193,7 +245,25 @@ def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
         words[name], changes = clean(received[name], intake.curly_quotes)
         _tell(got, name, changes)
         got.problems += doubts(cell, got.where(name))
-    return Words(**received), Words(**words)
+    return Words(**{name: text[: WORDS.most] for name, text in came.items()}), Words(**words)
+
+
+_BREAK = re.compile("\r\n|[\n\r\v\f\x85\u2028\u2029|]")
+
+
+def _is_short_enough(got: Gathered, name: str, text: str) -> bool:
+    """Tell whether a cell's words are few enough to be read; else the row is held."""
+    lines = 1 + len(_BREAK.findall(text.strip())) if len(text) <= WORDS.most else 0
+    if len(text) > WORDS.most:
+        says = f"The {name} has {len(text):,} letters, where at most {WORDS} are read: {quoted(text[: WORDS.most])}."
+    elif lines > WORD_LINES.most:
+        says = f"The {name} has {lines:,} lines, where at most {WORD_LINES} are read: {quoted(' '.join(text.split()))}."
+    else:
+        return True
+    got.problems.append(
+        Problem("too-many-words", "hold", f"{says} No lid has room for that; shorten it.", got.where(name))
+    )
+    return False
 
 
 def _left_out(got: Gathered, cell: Cell) -> str:
@@ -217,25 +287,35 @@ def _tell(got: Gathered, name: str, changes: Iterable[Change]) -> None:
 
 def number_pieces(orders: Iterable[Order]) -> tuple[Order, ...]:
     """Number the pieces of each order in row order, and ask about rows of one order that are the same."""
-    rows: dict[str, list[Order]] = defaultdict(list)
+    seen: dict[str, dict[tuple[Hashable, ...], int]] = defaultdict(dict)
+    counts: dict[str, int] = defaultdict(int)
     out = []
     for order in orders:
-        twin = next((o for o in rows[order.id] if _same(o, order)), None)
-        rows[order.id].append(order)
-        numbered = replace(order, piece=len(rows[order.id]))
-        if twin is not None:
-            says = (
-                f"This row is the same as row {twin.row} of the same order: two lids, or one exported twice? Both are "
-                "made; two that are alike are better one row with quantity 2."
-            )
-            told = Problem("same-row-twice", "look", says, where=f"row {order.row}")
-            numbered = replace(numbered, problems=(*order.problems, told))
-        out.append(numbered)
+        counts[order.id] += 1
+        twin = seen[order.id].setdefault(_asked(order), order.row)
+        told = [_twice(order, twin)] if twin != order.row else []
+        told += [_too_many(order)] if counts[order.id] > ORDER_ROWS.most else []
+        out.append(replace(order, piece=counts[order.id], problems=(*order.problems, *told)))
     return tuple(out)
 
 
-def _same(one: Order, other: Order) -> bool:
-    """Tell whether two rows ask for the same thing; where they stand and what was found about them does not count."""
-    return one == replace(
-        other, piece=one.piece, row=one.row, received=one.received, problems=one.problems, changes=one.changes
+def _asked(order: Order) -> tuple[Hashable, ...]:
+    """Return what a row asks for, to be compared; where it stands and what was found about it does not count."""
+    aside = ("piece", "row", "received", "problems", "changes", "extra")
+    return (*(getattr(order, f.name) for f in fields(order) if f.name not in aside), tuple(order.extra.items()))
+
+
+def _twice(order: Order, row: int) -> Problem:
+    says = (
+        f"This row is the same as row {row} of the same order: two lids, or one exported twice? Both are "
+        "made; two that are alike are better one row with quantity 2."
     )
+    return Problem("same-row-twice", "look", says, where=f"row {order.row}")
+
+
+def _too_many(order: Order) -> Problem:
+    says = (
+        f"The order {quoted(order.id)} has more than {ORDER_ROWS} rows, as many as are made under one number. Give the "
+        "rows from this one on another order number."
+    )
+    return Problem("too-many-rows", "hold", says, where=f"row {order.row}")

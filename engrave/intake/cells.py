@@ -147,7 +147,15 @@ def due_day(text: str, order: Order) -> Read:
     return Read("", f"{plain!r} is not a date, so no due date was set; {_EXAMPLE}.", "look")
 
 
+YEARS = range(2000, 2101)
+"""Years in which a shop may promise a lid. Days outside are how tables say that there is none (9999-12-31, 1900-01-00,
+0001-01-01: common practice, no source)."""
+
+
 def _day(text: str, year: int, month: int, day: int, says: str = "", level: Level = "note") -> Read:
+    if year not in YEARS:
+        told = f"{text!r} was taken to mean that no day is promised, as it lies outside the years {YEARS[0]} to {YEARS[-1]}."
+        return Read("", told)
     try:
         return Read(dt.date(year, month, day).isoformat(), says, level)
     except ValueError:
@@ -221,7 +229,20 @@ def option(text: str, names: Mapping[str, str]) -> str:
     return _EXTRA_PRICE.sub("", plain)
 
 
-_LABEL = r"(?:^|(?P<sep>[/;,|\n]))[^\S\n]*(?P<label>[^/;,|\n:=]{1,40}?)[^\S\n]*[:=][^\S\n]*"
+_LABEL = re.compile(r"(?:\A|[/;,|\n])(?P<label>[^/;,|\n:=]*)[:=]")
+"""A separator (or the cell's beginning) and what stands from there to the next colon: each letter is looked at once."""
+
+_LONGEST_LABEL = 40
+"""Letters of an option's label: 'Choose your lid\'s shape' has 23; what is longer is a sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Where a label stands in a cell: from its separator to behind its colon."""
+
+    start: int
+    end: int
+    label: str
 
 
 def split_options(text: str, labels: Mapping[str, str]) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
@@ -232,28 +253,28 @@ def split_options(text: str, labels: Mapping[str, str]) -> tuple[list[tuple[str,
     """
     known: list[tuple[str, str]] = []
     other: list[tuple[str, str]] = []
-    starts = [m for m in re.finditer(_LABEL, text) if m["label"].strip()]
-    starts = _real_parts(starts, labels)
-    if not starts or text[: starts[0].start()].strip():
-        lead = text[: starts[0].start()] if starts else text
+    found = (_Part(m.start(), m.end(), m["label"].strip()) for m in _LABEL.finditer(text))
+    starts = _real_parts([part for part in found if 0 < len(part.label) <= _LONGEST_LABEL], labels)
+    if not starts or text[: starts[0].start].strip():
+        lead = text[: starts[0].start] if starts else text
         other.append(("", lead.strip()))
-    ends = [m.start() for m in starts[1:]] + [len(text)]
-    for m, end in zip(starts, ends[: len(starts)], strict=True):
-        value = text[m.end() : end].strip()
-        field = labels.get(fold(m["label"]))
+    ends = [part.start for part in starts[1:]] + [len(text)]
+    for part, end in zip(starts, ends[: len(starts)], strict=True):
+        value = text[part.end : end].strip()
+        field = labels.get(fold(part.label))
         if field:
             known.append((field, value))
         else:
-            other.append((m["label"].strip(), value))
+            other.append((part.label, value))
     return known, [o for o in other if o[1]]
 
 
-def _real_parts(starts: list[re.Match[str]], labels: Mapping[str, str]) -> list[re.Match[str]]:
-    kept: list[re.Match[str]] = []
+def _real_parts(starts: list[_Part], labels: Mapping[str, str]) -> list[_Part]:
+    kept: list[_Part] = []
     inside_words = False
-    for m in starts:
-        field = labels.get(fold(m["label"]))
+    for part in starts:
+        field = labels.get(fold(part.label))
         if field or not inside_words:
-            kept.append(m)
+            kept.append(part)
             inside_words = field in WORD_FIELDS
     return kept

@@ -75,8 +75,12 @@ def _controls(text: str) -> tuple[str, list[Change]]:
     kept = "".join(c for c in halves if c == "\n" or unicodedata.category(c) != "Cc")
     changes = [Change("tab", "a tab made a space")] if tabless != text else []
     if kept != halves:
-        gone = sorted({f"U+{ord(c):04X}" for c in halves if c not in kept})
-        changes.append(Change("control-removed", f"control characters removed ({', '.join(gone)})"))
+        left = set(kept)
+        gone = sorted({f"U+{ord(c):04X}" for c in halves if c not in left})
+        says = f"control characters removed ({', '.join(gone)})"
+        if "\0" in halves:
+            says += "; the file is damaged there, so compare the words with the order"
+        changes.append(Change("control-removed", says, "look" if "\0" in halves else "note"))
     return kept, changes
 
 

@@ -48,8 +48,10 @@ def decode(data: bytes, code_page: str) -> tuple[str, tuple[Problem, ...]]:
     for mark, encoding, says in _MARKS:
         if data.startswith(mark):
             return _lossy(data[len(mark) :], encoding), (_note(f"Read as {says}, as the file's first bytes say."),)
-    if b"\0" in data:
+    if b"\0" in data and _is_sixteen(data):
         return _sixteen(data)
+    if b"\0" in data and not _is_text(data):
+        raise OrdersError("The orders file is not text. Save the table as .xlsx or as CSV (UTF-8) and try again.")
     try:
         return data.decode("utf-8"), ()
     except UnicodeDecodeError as error:
@@ -62,15 +64,27 @@ def _refuse_binary(data: bytes) -> None:
             raise OrdersError(f"The orders file is {what}. Save the table as .xlsx or CSV and try again.")
 
 
-def _sixteen(data: bytes) -> tuple[str, tuple[Problem, ...]]:
-    """Read UTF-16 that has no mark: Latin headers show their zero bytes on one side."""
+def _is_sixteen(data: bytes) -> bool:
+    """Tell whether bytes without a mark are UTF-16: Latin headers show their zero bytes on one side."""
     even, odd = data[0::2].count(0), data[1::2].count(0)
-    encoding = "utf-16-be" if even > odd else "utf-16-le"
-    if (even + odd) / len(data) >= _LEAST_ZEROS and min(even, odd) * 10 <= max(even, odd):
-        text = _lossy(data, encoding)
-        if "\0" not in text:
-            return text, (_note("Read as UTF-16: the file does not say so, but every other byte does."),)
-    raise OrdersError("The orders file is not text. Save the table as .xlsx or as CSV (UTF-8) and try again.")
+    return (even + odd) / len(data) >= _LEAST_ZEROS and min(even, odd) * 10 <= max(even, odd)
+
+
+def _sixteen(data: bytes) -> tuple[str, tuple[Problem, ...]]:
+    is_big = data[0::2].count(0) > data[1::2].count(0)
+    text = _lossy(data, "utf-16-be" if is_big else "utf-16-le")
+    return text, (_note("Read as UTF-16: the file does not say so, but every other byte does."),)
+
+
+_CONTROLS = bytes(set(range(0x20)) - set(b"\t\n\v\f\r"))
+_MOST_CONTROLS = 0.02
+_FEW = 3
+"""Control characters that a text may hold: a few, or one in fifty. One of them is a matter of its cell; a file that
+is full of them is no text."""
+
+
+def _is_text(data: bytes) -> bool:
+    return len(data) - len(data.translate(None, _CONTROLS)) <= max(_FEW, _MOST_CONTROLS * len(data))
 
 
 def _not_utf8(data: bytes, code_page: str, error: UnicodeDecodeError) -> tuple[str, tuple[Problem, ...]]:

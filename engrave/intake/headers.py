@@ -7,8 +7,10 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import islice, zip_longest
 
 from engrave.intake.errors import OrdersError
+from engrave.intake.limits import HEADING
 from engrave.intake.rows import BLANK, Row, Table
 from engrave.shop.models import Intake
 
@@ -24,6 +26,9 @@ _SEARCHED = 30
 """Rows among which the headings are looked for: exports put a title and a date above them, never a page."""
 
 
+_LETTER = re.compile(r"[^\W_]")
+
+
 @lru_cache(maxsize=4096)  # headings, labels and option texts come again on every row
 def fold(text: str) -> str:
     """Return a text as it is compared: no accents, case, spaces or punctuation."""
@@ -32,7 +37,12 @@ def fold(text: str) -> str:
 
 
 def fold_variants(text: str) -> Iterable[str]:
-    """Yield the folded text, then without what stands in brackets at its end ('Message (optional)', 'Oak (+2 EUR)')."""
+    """Yield the folded text, then without what stands in brackets at its end ('Message (optional)', 'Oak (+2 EUR)').
+
+    Nothing for a text that is too long to be a heading or an option.
+    """
+    if len(text) > HEADING.most:
+        return
     yield fold(text)
     shorter = re.sub(r"\s*[(\[][^()\[\]]*[)\]]\s*\*?\s*$", "", text)
     if shorter != text:
@@ -68,7 +78,7 @@ class Columns:
     def title(self, index: int) -> str:
         """Return a column's heading for people, 'column 9' where it has none."""
         text = self.headings[index].strip(BLANK) if index < len(self.headings) else ""
-        return text or f"column {index + 1}"
+        return _cut(text) or f"column {index + 1}"
 
 
 def heading_names(intake: Intake) -> dict[str, str]:
@@ -97,12 +107,18 @@ def read_headings(row: Row, intake: Intake) -> Columns:
 
 def _distinct(row: Row, rest: list[int]) -> tuple[tuple[int, str], ...]:
     seen: dict[str, int] = {}
-    out = []
+    out: dict[str, int] = {}
     for i in rest:
-        name = row.cells[i].strip(BLANK) or f"column {i + 1}"
-        seen[name] = seen.get(name, 0) + 1
-        out.append((i, name if seen[name] == 1 else f"{name} ({seen[name]})"))
-    return tuple(out)
+        name = distinct = _cut(row.cells[i].strip(BLANK)) or f"column {i + 1}"
+        while distinct in out:
+            seen[name] = seen.get(name, 1) + 1
+            distinct = f"{name} ({seen[name]})"
+        out[distinct] = i
+    return tuple((i, name) for name, i in out.items())
+
+
+def _cut(heading: str) -> str:
+    return heading if len(heading) <= HEADING.most else heading[: HEADING.most] + "…"
 
 
 def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple[Table, Columns]:
@@ -114,7 +130,7 @@ def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple
     best: tuple[int, int, Table, Columns] | None = None
     seen: Table | None = None
     for table in tables:
-        seen = seen or (table if any(c.isalnum() for r in table.rows for cell in r.cells for c in cell) else None)
+        seen = seen or (table if any(_LETTER.search(cell) for row in table.rows for cell in row.cells) else None)
         found = _headings_of(table, intake)
         if found is None:
             continue
@@ -129,7 +145,7 @@ def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple
 
 
 def _headings_of(table: Table, intake: Intake) -> Columns | None:
-    rows = [row for row in table.rows if not row.is_empty()][:_SEARCHED]
+    rows = list(islice((row for row in table.rows if not row.is_empty()), _SEARCHED))
     usable = [found for found in (read_headings(row, intake) for row in rows) if found.has_words()]
     return max(usable, key=Columns.known, default=None)
 
@@ -138,7 +154,7 @@ def _no_headings(table: Table | None, intake: Intake) -> str:
     """Say why a file is of no use: empty, without headings, or without a column of words."""
     if table is None:
         return "The orders file is empty: it has no rows."
-    rows = [row for row in table.rows if not row.is_empty()][:_SEARCHED]
+    rows = list(islice((row for row in table.rows if not row.is_empty()), _SEARCHED))
     best = max((read_headings(row, intake) for row in rows), key=Columns.known)
     headings = [h.strip() for h in best.headings if h.strip()]
     listed = ", ".join(repr(_short(h)) for h in headings[:8])
@@ -159,6 +175,5 @@ def _short(text: str) -> str:
 
 def repeats(row: Row, columns: Columns) -> bool:
     """Tell whether a row is the headings once more, as it happens where exports were pasted together."""
-    width = max(len(row.cells), len(columns.headings))
-    mine = [fold(c) for c in (*row.cells, *[""] * width)[:width]]
-    return mine == [fold(c) for c in (*columns.headings, *[""] * width)[:width]]
+    pairs = zip_longest(row.cells, columns.headings, fillvalue="")
+    return all(len(a) <= HEADING.most and fold(a) == fold(b) for a, b in pairs)

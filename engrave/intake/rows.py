@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
+from engrave.intake.limits import COLUMNS, ROWS
 from engrave.problems import Problem
 
 BLANK = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
@@ -15,7 +17,8 @@ class Row:
     """One row. number: as a spreadsheet shows it, from 1.
 
     odd: (column, what the sheet held that is not text). days: (column, ISO date) where the sheet held a day.
-    broken: what is wrong with the row as text.
+    broken: what is wrong with the row as text. hidden: nobody sees the row in the sheet. cells: those of the first
+    columns, as many as are read; beyond: how many filled cells stand to the right of them.
     """
 
     number: int
@@ -23,16 +26,42 @@ class Row:
     odd: tuple[tuple[int, str], ...] = ()
     days: tuple[tuple[int, str], ...] = ()
     broken: str = ""
+    hidden: bool = False
+    beyond: int = 0
 
     def is_empty(self) -> bool:
         """Tell whether a person would see nothing in this row."""
-        return not any(cell.strip(BLANK) for cell in self.cells)
+        return not self.beyond and not any(cell.strip(BLANK) for cell in self.cells)
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """All rows of one reading of a file: empty ones too, so that row numbers stay true."""
+    """The rows of one reading of a file that hold something, each with its true number.
+
+    too_long: there are more of them than are read.
+    """
 
     rows: tuple[Row, ...]
     problems: tuple[Problem, ...] = ()
     title: str = ""
+    too_long: bool = False
+
+
+def kept(rows: Iterable[Row]) -> tuple[tuple[Row, ...], bool]:
+    """Return the rows that hold something, no wider than is read, and whether there are more than are read."""
+    found: list[Row] = []
+    for row in rows:
+        narrow = _narrowed(row)
+        if narrow.is_empty():
+            continue
+        if len(found) == ROWS.most:
+            return tuple(found), True
+        found.append(narrow)
+    return tuple(found), False
+
+
+def _narrowed(row: Row) -> Row:
+    if len(row.cells) <= COLUMNS.most:
+        return row
+    beyond = sum(1 for cell in row.cells[COLUMNS.most :] if cell.strip(BLANK))
+    return replace(row, cells=row.cells[: COLUMNS.most], beyond=row.beyond + beyond)

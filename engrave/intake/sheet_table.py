@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 import re
-import warnings
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
+from engrave.intake.decoding import LOST
 from engrave.intake.errors import OrdersError
-from engrave.intake.rows import Row, Table
+from engrave.intake.limits import CELLS, COLUMNS, LETTERS
+from engrave.intake.rows import BLANK, Row, Table, kept
+from engrave.intake.workbook import Sheet, SheetCell, SheetRow, Workbook
 from engrave.problems import Problem
 
 _MONTHS = [
@@ -33,50 +35,196 @@ _GENERAL_DIGITS = 11
 """A sheet's General format shows eleven digits (ECMA-376 part 1, 18.8.30 leaves it to the program; common practice)."""
 
 
-def sheet_tables(data: bytes) -> tuple[Table, ...]:
-    """Return one table for each visible sheet, in their order. Raises OrdersError if the workbook cannot be read."""
-    import openpyxl  # here, since no other command than one that reads a sheet should wait a tenth of a second for it
-
+def sheet_tables(data: bytes) -> Iterator[Table]:
+    """Yield one table for each visible sheet, in their order. Raises OrdersError if the workbook cannot be read."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # styles and extensions that do not concern the words
-            shown = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-            typed = openpyxl.load_workbook(io.BytesIO(data), data_only=False)
+        book = Workbook(data)
+        for sheet in book.sheets:
+            yield _table(book, sheet, len(book.sheets) > 1)
+    except OrdersError:
+        raise
     except Exception as error:  # whatever a damaged zip or its XML raises, the shop needs one sentence
         raise OrdersError(
             f"The workbook cannot be read ({type(error).__name__}: {error}). Save the table again as .xlsx or as CSV."
         ) from error
-    seen = [sheet for sheet in shown.worksheets if sheet.sheet_state == "visible"]
-    return tuple(_table(sheet, typed[sheet.title], len(seen) > 1) for sheet in seen)
 
 
-def _table(sheet: Any, typed: Any, several: bool) -> Table:
-    note = Problem("sheet", "note", f"Read from the sheet {sheet.title!r}; other sheets were not read.")
-    rows = (_row(number, shown, typed[number]) for number, shown in enumerate(sheet.iter_rows(), start=1))
-    return Table(tuple(rows), (note,) if several else (), sheet.title)
+def _table(book: Workbook, sheet: Sheet, several: bool) -> Table:
+    columns: set[int] = set()
+    values = Values(book)
+    rows, too_long = kept(values.row(row) for row in book.rows(sheet, columns))
+    notes = [Problem("sheet", "note", f"Read from the sheet {sheet.title!r}; other sheets were not read.")]
+    return Table(rows, (*notes[: int(several)], *_hidden(rows, columns)), sheet.title, too_long)
 
 
-def _row(number: int, shown: tuple[Any, ...], typed: tuple[Any, ...]) -> Row:
-    cells = tuple(cell_text(cell.value, cell.number_format) for cell in shown)
-    odd = ((i, _oddity(cell.value, typed[i].value)) for i, cell in enumerate(shown))
-    days = ((i, cell.value) for i, cell in enumerate(shown) if isinstance(cell.value, dt.date))
-    return Row(
-        number,
-        cells,
-        tuple((i, what) for i, what in odd if what),
-        tuple((i, (day.date() if isinstance(day, dt.datetime) else day).isoformat()) for i, day in days),
-    )
+def _hidden(rows: Sequence[Row], columns: set[int]) -> Iterator[Problem]:
+    """Tell which rows and columns that hold something nobody sees in the sheet."""
+    numbers = [row.number for row in rows if row.hidden]
+    if numbers:
+        says = (
+            f"{'Row' if len(numbers) == 1 else 'Rows'} {spans(numbers)} of the sheet {_are(numbers)} like the others."
+        )
+        yield Problem("hidden-rows", "note", says)
+    filled = sorted({i for row in rows for i, cell in enumerate(row.cells) if i in columns and cell.strip(BLANK)})
+    if filled:
+        names = ", ".join(column_name(i) for i in filled)
+        says = f"{'Column' if len(filled) == 1 else 'Columns'} {names} of the sheet {_are(filled)} like the others."
+        yield Problem("hidden-columns", "note", says)
 
 
-def _oddity(value: object, typed: object) -> str:
+def _are(what: Sequence[int]) -> str:
+    return "is hidden; it was read" if len(what) == 1 else "are hidden; they were read"
+
+
+def spans(numbers: Sequence[int]) -> str:
+    """Return rising numbers in few words: '3, 5 to 9'; the first ones if they are many."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1] = [runs[-1][0], n]
+        else:
+            runs.append([n])
+    shown = ", ".join(" to ".join(map(str, run)) for run in runs[:_SPANS])
+    return shown + (f" and {len(runs) - _SPANS} more places" if len(runs) > _SPANS else "")
+
+
+_SPANS = 12
+
+
+def column_name(index: int) -> str:
+    """Return a column's letters: 'A' for 0, 'XFD' for 16383."""
+    name = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name
+
+
+class Values:
+    """Cells of one workbook as the text a person sees, counted so that no sheet brings more than is read."""
+
+    def __init__(self, book: Workbook) -> None:
+        self.book = book
+        self.cells = self.letters = 0
+        self.texts: dict[int, str] = {}
+        self.formats: dict[int, _Format] = {}
+
+    def row(self, row: SheetRow) -> Row:
+        """Return a row of cells as text."""
+        cells: dict[int, str] = {}
+        odd: list[tuple[int, str]] = []
+        days: list[tuple[int, str]] = []
+        for cell in row.cells:
+            value = self._value(cell)
+            text = cells[cell.column] = self._text(cell, value)
+            self._count(text)
+            what = _oddity(value, cell.formula)
+            odd += [(cell.column, what)] if what else []
+            if isinstance(value, dt.date):
+                days.append((cell.column, (value.date() if isinstance(value, dt.datetime) else value).isoformat()))
+        near = range(1 + max((i for i in cells if i < COLUMNS.most), default=-1))
+        beyond = sum(1 for i, text in cells.items() if i >= COLUMNS.most and text.strip(BLANK))
+        texts = tuple(cells.get(i, "") for i in near)
+        inside = tuple((i, what) for i, what in odd if i < COLUMNS.most)
+        return Row(row.number, texts, inside, tuple(days), hidden=row.hidden, beyond=beyond)
+
+    def _count(self, text: str) -> None:
+        self.cells += 1
+        self.letters += len(text)
+        if self.cells > CELLS.most or self.letters > LETTERS.most:
+            over = f"{CELLS} filled cells" if self.cells > CELLS.most else f"{LETTERS} letters"
+            raise OrdersError(f"The sheet holds more than {over}, as many as are read at once. Split the table.")
+
+    def _value(self, cell: SheetCell) -> object:
+        """Return what a cell holds by its kind (ECMA-376 part 1, 18.18.11); None for a formula without a result."""
+        if not cell.value and cell.kind != "inlineStr":
+            return None
+        if cell.kind == "n":
+            return _number_or_day(cell.value, self._format(cell.style), self.book.from_1904)
+        if cell.kind == "b":
+            return cell.value.strip() in ("1", "true")
+        if cell.kind == "d":
+            return _iso_day(cell.value)
+        return cell.value
+
+    def _text(self, cell: SheetCell, value: object) -> str:
+        if cell.kind != "s":
+            return cell_text(value, self._format(cell.style).code)
+        index = int(cell.value) if cell.value.strip().isdigit() else -1
+        if index not in self.texts:
+            strings = self.book.strings
+            self.texts[index] = cell_text(strings[index]) if 0 <= index < len(strings) else LOST
+        return self.texts[index]
+
+    def _format(self, style: int) -> _Format:
+        if style not in self.formats:
+            numbers = self.book.formats.numbers
+            self.formats[style] = _format(numbers[style] if style < len(numbers) else 0, self.book.formats.codes)
+        return self.formats[style]
+
+
+@dataclass(frozen=True, slots=True)
+class _Format:
+    """A number format: its code, and whether it shows days or spans of time."""
+
+    code: str
+    is_day: bool
+    is_span: bool
+
+
+def _format(number: int, own: Mapping[int, str]) -> _Format:
+    from openpyxl.styles import numbers  # here, since no other command should wait a tenth of a second for it
+
+    code = own.get(number) or numbers.BUILTIN_FORMATS.get(number, "General")
+    code = code if len(code) <= _LONGEST_FORMAT else "General"
+    return _Format(code, numbers.is_date_format(code), numbers.is_timedelta_format(code))
+
+
+_LONGEST_FORMAT = 255
+"""Letters of a number format, as many as spreadsheets take."""
+
+
+def _number_or_day(text: str, shown: _Format, from_1904: bool) -> object:
+    """Return a number, or the day that its format shows it as; a day outside the calendar stays the text it is."""
+    from openpyxl.utils.datetime import MAC_EPOCH, WINDOWS_EPOCH, from_excel
+
+    try:
+        number = float(text) if any(c in text for c in ".eE") or len(text) > _MOST_DIGITS else int(text)
+        if not shown.is_day:
+            return number if abs(number) < float("inf") else text
+        return from_excel(number, MAC_EPOCH if from_1904 else WINDOWS_EPOCH, timedelta=shown.is_span)
+    except (ValueError, OverflowError):
+        return text
+
+
+_MOST_DIGITS = 300
+"""Digits of a whole number: a number in a sheet has fifteen that count, and Python's own bound lies far above."""
+
+
+def _iso_day(text: str) -> object:
+    """Return the day or time of a cell that holds it as ISO 8601 text."""
+    from openpyxl.utils.datetime import from_ISO8601
+
+    try:
+        return from_ISO8601(text)  # type: ignore[no-untyped-call]
+    except ValueError:
+        return text
+
+
+def _oddity(value: object, formula: str) -> str:
     """Say what the sheet holds where the words that were typed may have been turned into something else."""
-    if value is None and isinstance(typed, str) and typed.startswith("="):
-        return f"a formula that was never worked out ({typed})"
+    if value is None and formula:
+        return "a formula that was never worked out" + (f" ({formula[:_FORMULA]})" if len(formula) > 1 else "")
     if isinstance(value, bool):
         return "a true-or-false value"
     if isinstance(value, dt.datetime | dt.date | dt.time):
         return "a date or time"
     return ""
+
+
+_FORMULA = 80
+"""Letters of a formula that a message repeats."""
 
 
 def cell_text(value: object, number_format: str = "General") -> str:

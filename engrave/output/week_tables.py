@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -25,8 +26,15 @@ SCHEMA = 1
 MM, SECONDS = 3, 1
 """Decimals in the tables: a micrometre, a tenth of a second."""
 
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""First characters by which a spreadsheet takes a cell for a formula (OWASP, 'CSV Injection')."""
+FORMULA = "=+\\-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b"
+"""Signs by which a spreadsheet takes a cell for a formula (OWASP, 'CSV Injection'), their full-width and small forms too
+(Unicode Standard, blocks Halfwidth and Fullwidth Forms, Small Form Variants), which some read as the plain ones."""
+
+_SEPARATES = ",;|\t\r\n"
+_PASSED = _SEPARATES + r"\s\"\u200b\u2060\ufeff"
+_SIGNED = re.compile(rf"(?<![{_PASSED}])(?P<before>[{_PASSED}]++)(?P<sign>[{FORMULA}])")
+"""A sign behind spaces, quotation marks and separators; each run of those is looked at once."""
+_BEGINS = re.compile(rf"[\t\r\n]|[{_PASSED}]*+[{FORMULA}]")
 
 
 def entry(
@@ -199,13 +207,21 @@ def _row(told: Mapping[str, Any]) -> list[Any]:
 
 
 def neutral(cell: Any) -> str:
-    """Return a cell as text that no spreadsheet runs: what looks like a formula gets an apostrophe before it.
+    """Return a cell as text that no spreadsheet runs, whichever separator it splits the file at.
 
-    Numbers of our own, negative ones too, stay numbers.
+    A sign that would begin a formula, at the cell's beginning or behind a separator among its words, gets an apostrophe
+    before it. Numbers of our own, negative ones too, stay numbers.
     """
     if cell is None:
         return ""
     if isinstance(cell, int | float):
         return f"{cell}"
-    text = str(cell)
-    return "'" + text if text.lstrip(" \u00a0\ufeff").startswith(FORMULA) or text.startswith(FORMULA) else text
+    text = str(cell).replace("\0", "")
+    inside = _SIGNED.sub(_apart, text)
+    return "'" + inside if _BEGINS.match(text) else inside
+
+
+def _apart(found: re.Match[str]) -> str:
+    """Put an apostrophe between a separator and the sign that would begin a formula behind it."""
+    separates = any(c in _SEPARATES for c in found["before"])
+    return f"{found['before']}'{found['sign']}" if separates else found[0]

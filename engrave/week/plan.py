@@ -93,8 +93,9 @@ class _Calendar:
 
     def __init__(self, rates: Rates, start: date) -> None:
         hours = [(rates.machine_hours[d], rates.hand_hours[d]) for d in range(7)]
+        within = min(FARTHEST, date.max.toordinal() - start.toordinal() + 1)  # the calendar itself has an end
         self.dates = [
-            day for n in range(FARTHEST) if any(hours[(day := start + timedelta(days=n)).weekday()])
+            day for n in range(within) if any(hours[(day := start + timedelta(days=n)).weekday()])
         ]  # fmt: skip
         self.machine = _running([hours[d.weekday()][0] * HOUR for d in self.dates])
         self.hands = _running([hours[d.weekday()][1] * HOUR for d in self.dates])
@@ -117,7 +118,8 @@ def plan(week: Week, rates: Rates, start: date | None = None) -> Plan:
     """Order the made pieces so that no promise is later than it must be, and then with the fewest cutter changes.
 
     A piece is done on the day by which machine and hands have had their hours for it and all before it. Without a
-    start, days are counted from a Monday, and `begin_by` says how late one may start.
+    start, days are counted from a Monday, and `begin_by` says how late one may start. There is no plan without days to
+    work on.
     """
     works = [_work(i, e.piece) for i, e in enumerate(week.entries) if e.piece.is_made]
     if not works or sum(rates.machine_hours) <= 0 or sum(rates.hand_hours) <= 0:
@@ -125,6 +127,8 @@ def plan(week: Week, rates: Rates, start: date | None = None) -> Plan:
     by_due = sorted(works, key=lambda w: (w.due, w.machine, w.cutter, w.wood, w.entry))
     begin = start or _begin_by(by_due, rates) or MONDAY
     calendar = _Calendar(rates, begin)
+    if not calendar.dates:
+        return Plan((), (), 0, None)
     ways = [_by_cutter(works), _pulled(by_due, rates, calendar), by_due]
     order = min(ways, key=lambda way: (*_lateness(way, rates, calendar), _changes(way)))
     return _told(order, rates, start)
@@ -216,7 +220,7 @@ def _begin_by(order: Sequence[_Work], rates: Rates) -> date | None:
     first = min((w.due for w in order), default=UNPROMISED)
     if first is UNPROMISED:
         return None
-    starts = [first - timedelta(days=n) for n in range(FARTHEST)]
+    starts = [first - timedelta(days=n) for n in range(min(FARTHEST, first.toordinal()))]
     n = bisect_left(starts, True, key=lambda start: _lateness(order, rates, _Calendar(rates, start)) == (0, 0))
     return starts[n] if n < len(starts) else None
 

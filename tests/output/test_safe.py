@@ -6,6 +6,7 @@ import csv
 import errno
 import io
 import json
+import time
 from pathlib import Path
 
 import pytest
@@ -82,3 +83,46 @@ def test_a_full_disk_leaves_what_is_finished_and_nothing_half(tmp_path: Path, mo
     told = json.loads((tmp_path / "out" / "week.json").read_text("utf-8"))
     assert len(told["pieces"]) == 6
     assert done.written
+
+
+SIGNS = "=+-@＝＋－＠﹦﹢﹣﹫"
+SPLIT = {"commas": ",", "semicolons": ";", "tabs": "\t"}
+
+
+def _runs(cell: str) -> bool:
+    """Tell whether a spreadsheet would take a cell for a formula, spaces before it left aside."""
+    return cell.strip(" \u00a0\ufeff\u200b").startswith(tuple(SIGNS))
+
+
+@pytest.mark.parametrize(
+    ("cell", "told"),
+    [
+        ("thanks ;=HYPERLINK(1)", "thanks ;'=HYPERLINK(1)"), ("a, =1", "a, '=1"), ("a\t@b", "a\t'@b"), ("＝1+1", "'＝1+1"),
+        ("－2", "'－2"), ("love | =1", "love | '=1"), ('x;"=1+1"', "x;\"'=1+1\""), ("one\n-two", "one\n'-two"), ("a;;=1", "a;;'=1"),
+        ("Anna - Ben", "Anna - Ben"), ("2026-12-04", "2026-12-04"), ("rock'n'roll; a+b", "rock'n'roll; a+b"), ("1 + 1 = 2", "1 + 1 = 2"),
+        ("a\0b", "ab"),
+    ],
+)  # fmt: skip
+def test_signs_behind_a_separator_run_nothing_and_the_rest_reads_as_it_was(cell: str, told: str) -> None:
+    """OWASP, 'CSV Injection': field separators inside a cell begin a cell of their own where they are split at."""
+    assert neutral(cell) == told
+
+
+@given(st.lists(st.text(st.sampled_from(SIGNS + ",;\t\n\r |\"'a1("), max_size=12), min_size=1, max_size=4))
+def test_no_cell_runs_whichever_separator_a_spreadsheet_splits_at(cells: list[str]) -> None:
+    """Read back with the standard library's reader and by plain splitting, at all three separators."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\r\n").writerow([neutral(cell) for cell in cells])
+    for separator in SPLIT.values():
+        found = [
+            cell for row in csv.reader(io.StringIO(out.getvalue(), newline=""), delimiter=separator) for cell in row
+        ]
+        assert not any(_runs(cell) for cell in found)
+        plain = [cell.strip('"') for line in out.getvalue().splitlines() for cell in line.split(separator)]
+        assert not any(_runs(cell) for cell in plain)
+
+
+def test_a_long_run_of_separators_is_no_work() -> None:
+    before = time.process_time()
+    neutral(";\n " * 20_000 + "a")
+    assert time.process_time() - before < 0.5

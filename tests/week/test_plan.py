@@ -161,3 +161,20 @@ def test_the_days_hold_all_the_work_and_no_more_than_the_shop_s_hours(jobs: list
     assert sum(d.hand_seconds for d in found.days) == pytest.approx(week.totals.hand_seconds + shared)
     assert all(d.machine_seconds <= 8 * 3600 + 1e-6 and d.hand_seconds <= 5 * 3600 + 1e-6 for d in found.days)
     assert sum(d.pieces for d in found.days) == len(jobs)
+
+
+@pytest.mark.parametrize("due", ["9999-12-31", "0001-01-01", "2100-12-31"])
+@pytest.mark.parametrize("start", [None, date.max, date.min, date(9999, 12, 30)])
+def test_the_calendar_s_own_ends_stop_no_week(due: str, start: date | None) -> None:
+    """A day by which tables mean none, beside a promise; a first day that leaves no time."""
+    found = _planned([entry("a", 3.0, due), entry("b", 30.0, "2026-12-04"), entry("c", 3.0)], start)
+    assert len(found.steps) in (0, 3)
+    assert start is date.max or found.steps
+
+
+def test_a_start_on_the_last_day_there_is_gives_no_plan_where_nobody_works() -> None:
+    of = rates(machine_hours=(0.0,) * 4 + (8.0,) + (0.0,) * 2, hand_hours=(8.0,) * 4 + (0.0,) * 3)
+    assert date.max.weekday() == 4
+    off = rates(machine_hours=(8.0,) * 4 + (0.0,) * 3, hand_hours=(8.0,) * 4 + (0.0,) * 3)
+    assert _planned([entry("a", 3.0)], date.max, off) == Plan((), (), 0, None)
+    assert _planned([entry("a", 3.0)], date.max, of).steps
