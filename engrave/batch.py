@@ -7,13 +7,12 @@ only then written: so the files do not depend on how many processes there were. 
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -24,13 +23,20 @@ from engrave.output.page import Files, week_page
 from engrave.output.sheets import proof_png
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
+from engrave.output.week_folder import WeekFolder, digest_of, opened, read_json
 from engrave.output.week_tables import entry, week_csv, week_json
-from engrave.output.writing import begin, put, take_away
 from engrave.problems import Problem
-from engrave.tasks import define_all
+from engrave.shop.inputs import input_files
+from engrave.signals import Interrupted
+from engrave.tasks import Task, define_all
 from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units
+from engrave.workers import Crew, Fate
 
 Progress = Callable[[int, int], None]
+
+MOST_SECONDS = 120.0
+"""Seconds after which the process that makes a unit is ended: the last resort, far above what any words take. It is the
+one exception to 'same bytes', and needs more than one process."""
 
 
 class Stopped(Exception):
@@ -38,8 +44,9 @@ class Stopped(Exception):
 
     def __init__(self, why: str, written: Sequence[str]) -> None:
         self.written = tuple(written)
-        lines = [f"Stopped: {why}.", f"{len(self.written)} files are finished and stand:", *self.written]
-        super().__init__("\n".join([*lines, "Run the same command again for the rest."]))
+        stands = f"{len(self.written)} files are finished and stand:" if written else "Nothing was written."
+        again = "Run the same command again for the rest."
+        super().__init__("\n".join([f"Stopped: {why}.", stands, *self.written, again]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +62,16 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A finished week: its pieces, its plan, what was written and taken away, and the same told for people."""
+    """A finished week: its pieces, its plan, and the same told for people.
+
+    written, taken_away: files of the folder; changed_by_hand: those that were moved into the folder of that name.
+    """
 
     week: Week
     plan: Plan
     written: tuple[str, ...]
     taken_away: tuple[str, ...]
+    changed_by_hand: tuple[str, ...]
     report: dict[str, Any]
     summary: str
 
@@ -78,30 +89,30 @@ def run_week(
     """Letter a table of orders into the folder `out`; see the module's page for what is promised.
 
     only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
-    matching pieces share. start: first working day of the plan. Raises `ShopError` and `OrdersError` before anything
-    is written, `Stopped` when the disk is full or the run is interrupted.
+    matching pieces share. start: first working day of the plan. Raises `ShopError`, `OrdersError` and `FolderError`
+    before anything is written, `Stopped` when the disk is full, the folder vanishes or the run is interrupted.
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
     whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused)
     chosen = _chosen(whats, only)
-
+    stems = file_names([(what.order.id, what.piece) for what in whats])
+    names = {name for i in chosen for name in _may_write(whats[i], stems[i])}
+    held: list[WeekFolder] = []
     try:
-        drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
-    except KeyboardInterrupt:
-        raise Stopped("interrupted before anything was written", ()) from None
-    stems = file_names([(d.entry.piece.order.id, d.entry.piece.piece) for d in drawn])
-    codes = _codes(out) if only else {}
-    drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
-    week = assemble([d.entry for d in drawn], env.shop.rates, env.shop.notes + tuple(env.shelf.notes) + file.problems)
-    ahead = plan(week, env.shop.rates, start)
-
-    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
-    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, stems[i])}
-    names = [_names(d, stem) for d, stem in zip(drawn, stems, strict=True)]
-    pages = _pages(week, ahead, names, env)
-    written, gone = _write(out, files, keep, pages)
-    return Done(week, ahead, written, gone, json.loads(pages[-1][1]), week_summary(week, ahead, out, env.shop))
+        with opened(out, names, [orders, *input_files(shop_folder)]) as folder:
+            held.append(folder)
+            drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
+            codes = _codes(out) if only else {}
+            drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
+            notes = env.shop.notes + tuple(env.shelf.notes) + file.problems
+            week = assemble([d.entry for d in drawn], env.shop.rates, notes)
+            ahead = plan(week, env.shop.rates, start)
+            return _write(folder, week, ahead, drawn, stems, chosen, env)
+    except (KeyboardInterrupt, Interrupted):
+        raise Stopped("interrupted", _finished(held)) from None
+    except OSError as error:
+        raise Stopped(_why(error), _finished(held)) from error
 
 
 def _cores() -> int:
@@ -120,18 +131,13 @@ def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
 # --- making -----------------------------------------------------------------------------------------------------
 
 
-_env: Env | None = None
-"""Tables and typefaces of a worker process, read once when it starts."""
+Draw = Callable[[Sequence[What]], list[Drawn]]
 
 
-def _begin_worker(shop_folder: Path | None) -> None:
-    global _env
-    _env = environment(shop_folder)
-
-
-def _in_worker(whats: Sequence[What]) -> list[Drawn]:
-    assert _env is not None  # set by _begin_worker before any work comes
-    return draw_unit(whats, _env)
+def _ready(env: Env | None, shop_folder: Path | None) -> Draw:
+    """Return what makes units in a worker. env: the parent's tables and typefaces; None where they must be read again."""
+    known = env or environment(shop_folder)
+    return lambda whats: draw_unit(whats, known)
 
 
 def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
@@ -188,61 +194,66 @@ def _draw_all(
     work = units(whats)
     results: list[Drawn | None] = [None] * len(whats)
     done = 0
-    with _mapped(min(jobs, len(work)), env, shop_folder) as mapped:
-        for unit, drawn in zip(work, mapped([[whats[i] for i in unit] for unit in work]), strict=True):
-            for i, one in zip(unit, drawn, strict=True):
-                results[i] = one
-            done += len(unit)
-            if progress:
-                progress(done, len(whats))
+    for number, drawn in _made([[whats[i] for i in unit] for unit in work], env, shop_folder, jobs):
+        for i, one in zip(work[number], drawn, strict=True):
+            results[i] = one
+        done += len(drawn)
+        if progress:
+            progress(done, len(whats))
     return [d for d in results if d is not None]
 
 
-Mapped = Callable[[Sequence[Sequence[What]]], Iterator[list[Drawn]]]
-
-
-@contextmanager
-def _mapped(jobs: int, env: Env, shop_folder: Path | None) -> Iterator[Mapped]:
-    """Yield a function that makes units and gives results in the same order, over as many processes as asked."""
-    if jobs <= 1:
-        yield lambda work: iter([draw_unit(unit, env) for unit in work])
+def _made(
+    work: Sequence[Sequence[What]], env: Env, shop_folder: Path | None, jobs: int
+) -> Iterator[tuple[int, list[Drawn]]]:
+    """Yield the number of each unit with what was made of it, as they are done, over as many processes as asked."""
+    if min(jobs, len(work)) <= 1:
+        yield from ((number, draw_unit(unit, env)) for number, unit in enumerate(work))
         return
-    with ProcessPoolExecutor(jobs, initializer=_begin_worker, initargs=(shop_folder,)) as pool:
-        try:
-            yield lambda work: _answers(pool, work, shop_folder)
-        except BaseException:
-            pool.shutdown(cancel_futures=True)
-            raise
+    forked = multiprocessing.get_start_method() == "fork"  # then a worker has the parent's tables as they are
+    crew = Crew[Sequence[What], "list[Drawn]"](
+        partial(_ready, env if forked else None, shop_folder), min(jobs, len(work)), MOST_SECONDS
+    )
+    for number, answer in crew.answers(work):
+        yield number, answer if isinstance(answer, list) else [_unmade(what, answer) for what in work[number]]
 
 
-def _answers(
-    pool: ProcessPoolExecutor, work: Sequence[Sequence[What]], shop_folder: Path | None
-) -> Iterator[list[Drawn]]:
-    """Yield the results in the order of the work. If a process dies, the rest are made each in one of its own, so
-    that only the unit that kills its process is held."""
-    asked = [pool.submit(_in_worker, unit) for unit in work]
-    for unit, future in zip(work, asked, strict=True):
-        try:
-            yield future.result()
-        except BrokenProcessPool:
-            yield _apart(unit, shop_folder)
-
-
-def _apart(unit: Sequence[What], shop_folder: Path | None) -> list[Drawn]:
-    with ProcessPoolExecutor(1, initializer=_begin_worker, initargs=(shop_folder,)) as pool:
-        try:
-            return pool.submit(_in_worker, unit).result()
-        except BrokenProcessPool:
-            held = [Entry(Piece(what.order, what.piece)) for what in unit]
-            return [Drawn(_held(entry, "failed", "The process that made this piece died")) for entry in held]
+def _unmade(what: What, fate: Fate) -> Drawn:
+    entry = Entry(Piece(what.order, what.piece))
+    if fate == "died":
+        return Drawn(_held(entry, "failed", "The process that made this piece died"))
+    says = (
+        f"This piece was not done after {MOST_SECONDS:g} seconds, which no words should take, and was given up. Shorter "
+        "words, other letters or another typeface may be quicker"
+    )
+    return Drawn(_held(entry, "took-too-long", says))
 
 
 # --- writing ----------------------------------------------------------------------------------------------------
 
 
-def _names(drawn: Drawn, stem: str) -> Files:
-    """Return where a piece's files lie in the week's folder, as week.json names them."""
-    return Files(f"lids/{stem}.svg", f"proofs/{stem}.png") if drawn.svg is not None else Files()
+def _finished(held: Iterable[WeekFolder]) -> tuple[str, ...]:
+    return tuple(name for folder in held for name in folder.finished())
+
+
+def _why(error: OSError) -> str:
+    """Return what the system says, with the file it says it of."""
+    says = error.strerror or str(error)
+    return f"{says} ({error.filename})" if isinstance(error.filename, str) else says
+
+
+def _may_write(what: What, stem: str) -> tuple[str, ...]:
+    """Return the files that a piece may come to; none for what is no lettering whatever happens."""
+    return (f"lids/{stem}.svg", f"outlines/{stem}.svg", f"proofs/{stem}.png") if isinstance(what, Task) else ()
+
+
+def _names(drawn: Drawn, stem: str, chosen: bool, folder: Path) -> Files:
+    """Return where a piece's files lie in the week's folder, as week.json names them: of one left out, if they do."""
+    if drawn.svg is None:
+        return Files()
+    svg, proof = f"lids/{stem}.svg", f"proofs/{stem}.png"
+    lies = [name if chosen or (folder / name).is_file() else None for name in (svg, proof)]
+    return Files(*lies)
 
 
 def _files(drawn: Drawn, stem: str) -> list[tuple[str, str | bytes]]:
@@ -270,9 +281,9 @@ def _not_written(drawn: Drawn, stem: str, codes: Mapping[str, str]) -> Drawn:
 def _codes(out: Path) -> dict[str, str]:
     """Return the proof codes of the lids that lie in a week's folder, by file, as its week.json lists them."""
     try:
-        told = json.loads((out / "week.json").read_text("utf-8"))
+        told = read_json(out / "week.json")
         return {p["svg"]: p["proof_code"] for p in told["pieces"] if p["svg"] and (out / p["svg"]).is_file()}
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return {}
 
 
@@ -287,22 +298,27 @@ def _pages(week: Week, ahead: Plan, names: Sequence[Files], env: Env) -> list[tu
 
 
 def _write(
-    out: Path, files: dict[str, str | bytes], keep: set[str], pages: list[tuple[str, str]]
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    folder: WeekFolder,
+    week: Week,
+    ahead: Plan,
+    drawn: Sequence[Drawn],
+    stems: Sequence[str],
+    chosen: Collection[int],
+    env: Env,
+) -> Done:
     """Put every file in place, take away what is no longer made, and list the lot in week.json at the end."""
-    written: list[str] = []
-    gone: tuple[str, ...] = ()
-    try:
-        begin(out, [*files, *keep])
-        for name, data in files.items():
-            put(out / name, data)
-            written.append(name)
-        gone = take_away(out, {*files, *keep})
-        for name, text in pages:
-            put(out / name, text)
-            written.append(name)
-    except KeyboardInterrupt:
-        raise Stopped("interrupted", written) from None
-    except OSError as error:
-        raise Stopped(error.strerror or str(error), written) from error
-    return tuple(written), gone
+    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
+    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, stems[i])}
+    names = [_names(d, stem, i in chosen, folder.path) for i, (d, stem) in enumerate(zip(drawn, stems, strict=True))]
+    pages = _pages(week, ahead, names, env)
+    every = {**files, **dict(pages)}
+    folder.begin({name: digest_of(data) for name, data in every.items()}, keep)
+    for name, data in files.items():
+        folder.put(name, data)
+    gone = folder.take_away({*files, *keep})
+    folder.sync()
+    for name, text in pages:
+        folder.put(name, text)
+    folder.end(keep)
+    summary = week_summary(week, ahead, folder.path, env.shop, gone, folder.moved)
+    return Done(week, ahead, tuple(every), gone, tuple(folder.moved), json.loads(pages[-1][1]), summary)

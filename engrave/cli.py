@@ -11,15 +11,16 @@ from typing import Any, TypeVar
 
 import click
 
-from engrave import __version__, verbs
+from engrave import __version__, signals, verbs
 from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
 from engrave.intake.cells import YEARS
 from engrave.making import environment
-from engrave.output.terminal import answers, learned_json, learned_lines
+from engrave.output.terminal import answers, folder_lines, learned_json, learned_lines
+from engrave.output.week_folder import FolderError
 from engrave.shop import ShopError
 
-OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, 3
+OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, signals.STOPPED
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -31,9 +32,12 @@ class Program(click.Group):
         """Run the command; errors for people go to stderr, without a traceback."""
         try:
             return super().invoke(ctx)
-        except (ShopError, OrdersError, verbs.AskedWrong) as error:
+        except (ShopError, OrdersError, FolderError, verbs.AskedWrong) as error:
             click.echo(str(error), err=True)
             sys.exit(UNUSABLE)
+        except KeyboardInterrupt:
+            click.echo(signals.SAYS, err=True)
+            sys.exit(STOPPED)
         except BrokenPipeError:
             sys.exit(OK)
 
@@ -132,6 +136,9 @@ def batch_command(
     except Stopped as stopped:
         click.echo(str(stopped), err=True)
         sys.exit(STOPPED)
+    if as_json:
+        for line in folder_lines(done.taken_away, done.changed_by_hand):
+            click.echo(line, err=True)
     click.echo(json.dumps(done.report, ensure_ascii=False, indent=1) if as_json else done.summary)
     sys.exit(SOME_HELD if done.week.totals.hold else OK)
 
@@ -333,3 +340,9 @@ def testpiece_command(
         told = {"written": [str(f) for f in written]}
         says = "Written: " + ", ".join(map(str, written))
     click.echo(json.dumps(told, ensure_ascii=False) if as_json else says)
+
+
+if __name__ == "__main__":
+    from engrave.start import main as begin
+
+    begin()

@@ -14,7 +14,7 @@ from engrave.geometry.paths import Path as Shape
 from engrave.intake.order import Order, Words
 from engrave.learning import Learned, Log, learn
 from engrave.making import Env, Piece
-from engrave.output.writing import OURS
+from engrave.output.week_folder import OURS
 from engrave.problems import Problem
 from engrave.shop.drawing import contours_of
 from engrave.shop.grooves import groove_at, least_width

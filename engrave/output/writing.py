@@ -1,38 +1,38 @@
-"""Writing a week's folder so that nothing half-made and nothing stale is ever found in it.
-
-Every file is written beside its place and then renamed into it. What a run is about to write is listed first in
-week.json, so that even after a power cut the next run knows which files are ours; only those are ever taken away.
-"""
+"""Writing a file whole or not at all: beside its place, and then renamed into it."""
 
 from __future__ import annotations
 
-import json
 import os
-import re
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
 
 from engrave import __version__
 
 MADE_WITH = f"lid-lettering {__version__}"
 
-OURS = re.compile(r"^(lids|outlines|proofs)/[^/\\:]+\.(svg|png)$")
-"""What a list in week.json may name as ours: one of our folders, one of our endings, and no way out of the folder."""
-
-LISTED = "writing"
-"""Key in week.json, present only while a run is under way or was cut short: the files it was about to write."""
+PART = ".part-"
+"""Beginning of the name under which a file is written before it is renamed into place."""
 
 
-def put(path: Path, data: bytes | str) -> None:
+def put(path: Path, data: bytes | str, part: str = PART) -> None:
     """Write a file whole or not at all: to a temporary file in the same folder, then renamed into place.
 
-    Raises OSError as the system gives it (disk full, no permission); the old file then still stands, and nothing else.
+    part: how the temporary file's name begins. Folders above are made. Raises OSError as the system gives it (disk
+    full, no permission); the old file then still stands, and nothing else.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    put_inside(path, data, part)
+    sync([path.parent])
+
+
+def put_inside(path: Path, data: bytes | str, part: str = PART) -> None:
+    """Write as `put` does, into a folder that must be there (one that was taken away midway is not made again).
+
+    The folder is not synced: whoever writes many files does that once, with `sync`.
     """
     raw = data.encode("utf-8") if isinstance(data, str) else data
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(prefix=".part-", dir=path.parent)
+    handle, name = tempfile.mkstemp(prefix=part, dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(raw)
@@ -43,6 +43,24 @@ def put(path: Path, data: bytes | str) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def sync(folders: Iterable[Path]) -> None:
+    """Have the system write down what was renamed in these folders, where it can be asked to (not on Windows).
+
+    Without it a power cut may bring back a folder as it was before files whose contents are safe. Raises OSError if a
+    folder is not there; a file system that cannot do it is no failure.
+    """
+    if not hasattr(os, "O_DIRECTORY"):
+        return
+    for folder in folders:
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        except OSError:  # some network file systems have no such call for folders
+            pass
+        finally:
+            os.close(handle)
 
 
 def put_keeping(table: Path, text: str) -> Path | None:
@@ -74,57 +92,3 @@ def _mask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def begin(folder: Path, names: Iterable[str]) -> None:
-    """Make the week's folder and list there, before any of them is written, the files that this run may write.
-
-    names: paths within the folder, such as 'lids/F-101.svg'.
-    """
-    folder.mkdir(parents=True, exist_ok=True)
-    week = {"schema": 1, "made_with": MADE_WITH, **_read(folder)}
-    week[LISTED] = sorted(set(names) | set(listed(folder)))
-    put(folder / "week.json", json.dumps(week, ensure_ascii=False, indent=1) + "\n")
-    for part in _parts(folder):
-        part.unlink(missing_ok=True)
-
-
-def _parts(folder: Path) -> list[Path]:
-    """Return what a run that was cut short left half-written in our folders."""
-    places = (folder, folder / "lids", folder / "proofs", folder / "outlines")
-    return [p for place in places if place.is_dir() for p in place.glob(".part-*") if p.is_file()]
-
-
-def listed(folder: Path) -> tuple[str, ...]:
-    """Return the files that our own week.json in this folder lists, written or about to be; empty if there is none."""
-    week = _read(folder)
-    names = [piece.get(key) for piece in week.get("pieces", ()) if isinstance(piece, dict) for key in ("svg", "proof")]
-    names += list(week.get(LISTED, ()))
-    for name in [n for n in names if isinstance(n, str) and n.startswith("lids/")]:
-        names.append("outlines/" + name.removeprefix("lids/"))
-    return tuple(sorted({n for n in names if isinstance(n, str) and OURS.match(n) and ".." not in n.split("/")}))
-
-
-def _read(folder: Path) -> dict[str, Any]:
-    """Return week.json if it is one of ours, else nothing: a file that we cannot read lists nothing."""
-    try:
-        week = json.loads((folder / "week.json").read_text("utf-8"))
-    except (OSError, ValueError):
-        return {}
-    ours = isinstance(week, dict) and str(week.get("made_with")).startswith("lid-lettering")
-    return week if ours else {}
-
-
-def take_away(folder: Path, made: Iterable[str]) -> tuple[str, ...]:
-    """Remove files that our week.json lists and this run did not make; return their names.
-
-    To be called when all is made and before the new week.json is put in place.
-    """
-    keep = set(made)
-    gone = []
-    for name in listed(folder):
-        path = folder / name
-        if name not in keep and path.is_file() and not path.is_symlink():
-            path.unlink()
-            gone.append(name)
-    return tuple(gone)

@@ -4,6 +4,6 @@ from __future__ import annotations
 
 from engrave.output.terminal.learning_report import learned_json, learned_lines
 from engrave.output.terminal.shelf_rows import shelf_rows
-from engrave.output.terminal.summary import week_summary
+from engrave.output.terminal.summary import folder_lines, week_summary
 
-__all__ = ["learned_json", "learned_lines", "shelf_rows", "week_summary"]
+__all__ = ["folder_lines", "learned_json", "learned_lines", "shelf_rows", "week_summary"]

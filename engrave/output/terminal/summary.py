@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engrave.output.bench_cautions import cautions
 from engrave.output.numbers import count, day, money
 from engrave.output.page import cutter_changes, promises
+from engrave.output.week_folder import BY_HAND
 from engrave.shop.models import Shop
 from engrave.units import duration
 from engrave.week.totals import progress
@@ -20,8 +22,10 @@ SHOWN = 12
 """Pieces named one by one; the page names them all."""
 
 
-def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
-    """Return the week in a few lines for a terminal."""
+def week_summary(
+    week: Week, ahead: Plan, out: Path, shop: Shop, gone: Sequence[str] = (), moved: Sequence[str] = ()
+) -> str:
+    """Return the week in a few lines for a terminal. gone, moved: see `folder_lines`."""
     t = week.totals
     shared = sum(s for _, s in week.shared)
     lines = [
@@ -43,7 +47,24 @@ def week_summary(week: Week, ahead: Plan, out: Path, shop: Shop) -> str:
     minded = cautions([e.piece for e in week.entries])
     if minded:
         lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in minded)]
+    lines += folder_lines(gone, moved)
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}"])
+
+
+def folder_lines(gone: Sequence[str], moved: Sequence[str]) -> list[str]:
+    """Return what became of an earlier run's files. gone: no longer made and taken away; moved: changed by hand, and
+    moved into a folder of that name so that nothing is lost."""
+    told = []
+    if gone:
+        told += ["", f"Taken away, because no longer made: {_some(gone)}."]
+    if moved:
+        told += ["", f"Changed by hand since the last run, and moved into {BY_HAND}/: {_some(moved)}."]
+    return told
+
+
+def _some(names: Sequence[str]) -> str:
+    more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
+    return ", ".join(names[:SHOWN]) + more
 
 
 def _named(entry: Entry, verdict: str) -> str:

@@ -1,0 +1,280 @@
+"""The week's folder: whose it is, who is writing into it, and in which order its files are put in place and taken away.
+
+Nothing that is not ours is ever written over or taken away. What a run is about to do is put down first, so that even
+after a power cut the next run knows every file; and what lies there from an earlier run says so from the first write on.
+"""
+
+from __future__ import annotations
+
+import errno
+import json
+import os
+import platform
+import secrets
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from engrave.output.week_folder.ours import LISTED, MARK, PAGES, STORE, Known, digest_of, known_files, mark, week_of
+from engrave.output.writing import MADE_WITH, PART, put_inside, sync
+
+WAIT = 2.0
+"""Seconds that a run waits for another one in the same folder: one that is ending anyway."""
+
+BY_HAND = "changed_by_hand"
+"""Folder for files of ours that somebody changed: they are neither kept as ours nor lost."""
+
+SHOWN = 5
+"""Names told one by one in a message."""
+
+OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE)
+"""What ends a run midway rather than telling that the folder is of no use."""
+
+SAYS = (
+    "The week is being made anew, and what stands here is of an earlier run. If no run is under way, one was stopped: "
+    "run the same command again before you cut by this."
+)
+
+_BANNER = f'<h1 id="being-made-anew" role="alert">{SAYS}</h1>'.encode()
+
+_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{SAYS}</h1>\n'
+
+
+class FolderError(ValueError):
+    """The folder cannot be used, and nothing was written; the message says why and what to do."""
+
+
+class FolderGone(OSError):
+    """What this run put into the folder is no longer there."""
+
+
+@contextmanager
+def opened(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> Iterator[WeekFolder]:
+    """Make the folder if need be and hold it alone until the block ends.
+
+    names: every file that may be written, such as 'lids/F-101.svg'. inputs: files that are read, and so never written.
+    Raises FolderError, with nothing made, if a file of somebody else lies under such a name, if an input would be
+    written over, if the folder cannot be written, or if another run holds it.
+    """
+    _check(folder, names, inputs)
+    entered = False
+    try:
+        (folder / STORE).mkdir(parents=True, exist_ok=True)
+        with _held(folder):
+            _check(folder, names, inputs)  # the run that held it until now may have written some
+            entered = True
+            yield WeekFolder(folder, known_files(folder))
+    except OSError as error:
+        if entered or error.errno in OF_THE_DISK:
+            raise
+        raise FolderError(
+            f"The folder {folder} cannot be written: {error.strerror or error}. Nothing was made."
+        ) from error
+
+
+def _check(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> None:
+    ours = known_files(folder).files
+    written = [*names, *PAGES]
+    for path in (folder, folder / STORE, *{(folder / name).parent for name in names}):
+        if os.path.lexists(path) and not path.is_dir():
+            raise FolderError(f"{path} is a file, and a folder of that name is needed. Nothing was made.")
+    _check_inputs(folder, {*written, *ours}, inputs)
+    foreign = sorted(name for name in set(written) if name not in ours and os.path.lexists(folder / name))
+    if foreign:
+        told = ", ".join(foreign[:SHOWN]) + (f" and {len(foreign) - SHOWN} more" if len(foreign) > SHOWN else "")
+        raise FolderError(
+            f"The folder {folder} holds {told}, which this program did not write there and would now write over. "
+            "Nothing was made. Move that away, or name another folder with --out."
+        )
+
+
+def _check_inputs(folder: Path, written: Iterable[str], inputs: Iterable[Path]) -> None:
+    known = {place: path for path in inputs if (place := _place(path)) is not None}
+    for name in sorted(written):
+        place = _place(folder / name)
+        if place in known:
+            raise FolderError(
+                f"{known[place]} is read by this run, and the week's own {name} would be written over it. Nothing was "
+                "made. Name another folder with --out."
+            )
+
+
+def _place(path: Path) -> tuple[int, int] | None:
+    """Return what tells a file apart however it is named; None if there is none."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_dev, found.st_ino
+
+
+@contextmanager
+def _held(folder: Path) -> Iterator[None]:
+    """Hold the folder alone; the system lets go of it when this process ends, however it ends."""
+    holder = folder / STORE / "held_by"
+    lock = FileLock(folder / STORE / "lock", timeout=WAIT)
+    try:
+        lock.acquire()
+    except Timeout:
+        who = _who(holder)
+        raise FolderError(
+            f"Another run is writing into {folder}: {who}. Nothing was made. Wait until it has ended, or name another "
+            "folder with --out."
+        ) from None
+    try:
+        now = datetime.now().astimezone().isoformat(" ", "seconds")
+        put_inside(holder, f"process {os.getpid()} on {platform.node() or 'this computer'}, since {now}")
+        yield
+    finally:
+        with suppress(OSError):
+            holder.unlink(missing_ok=True)
+        with suppress(OSError):
+            lock.release()
+
+
+def _who(holder: Path) -> str:
+    try:
+        return holder.read_text("utf-8")[:200].strip() or "it does not say who"
+    except (OSError, ValueError):
+        return "it does not say who"
+
+
+@dataclass(slots=True)
+class WeekFolder:
+    """A week's folder while a run holds it. known: what is ours in it; moved: what was found changed by hand."""
+
+    path: Path
+    known: Known
+    moved: list[str] = field(default_factory=list)
+    _new: dict[str, str] = field(default_factory=dict)
+    _token: str = ""
+
+    def begin(self, new: Mapping[str, str], keep: Collection[str]) -> None:
+        """Put down what will be written, and say in the week's files that they are of an earlier run.
+
+        new: the digests of the files to come, by name. keep: files of ours that stay as they are. Files that are to be
+        written over or taken away but were changed by hand are moved into a folder of their own first.
+        """
+        self._new, self._token = dict(new), secrets.token_hex(4)
+        for part in self._parts(self.known.token):
+            part.unlink(missing_ok=True)
+        self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
+        stale = self._stale(sorted({*new, *self.known.files} - {*PAGES}))
+        files = {name: set(digests) for name, digests in self.known.files.items()}
+        for name, digest in (*new.items(), *((n, digest_of(data)) for n, data in stale.items())):
+            files.setdefault(name, set()).add(digest)
+        self._put_mark(files, self._token)
+        for name, data in stale.items():
+            self.put(name, data)
+        sync([self.path])
+
+    def put(self, name: str, data: bytes | str) -> None:
+        """Put one file in place, whole or not at all. Raises OSError, also if the folder was taken away meanwhile."""
+        path = self.path / name
+        if path.parent != self.path:
+            path.parent.mkdir(exist_ok=True)
+        put_inside(path, data, self._part)
+
+    def finished(self) -> tuple[str, ...]:
+        """Return the files of this run that lie in place, in the order in which they were announced."""
+        return tuple(name for name, digest in self._new.items() if _digest_at(self.path / name) == digest)
+
+    def take_away(self, keep: Collection[str]) -> tuple[str, ...]:
+        """Remove files of ours that this run neither made nor keeps; return their names."""
+        gone = []
+        for name in sorted(self.known.files):
+            path = self.path / name
+            if name not in keep and name not in PAGES and path.is_file() and not path.is_symlink():
+                path.unlink()
+                gone.append(name)
+        return tuple(gone)
+
+    def sync(self) -> None:
+        """Have the system write down what was put in place and taken away."""
+        places = {(self.path / name).parent for name in (*self._new, *self.known.files)}
+        sync(sorted(place for place in places if place.is_dir()))
+        sync([self.path])
+
+    def end(self, keep: Collection[str]) -> None:
+        """Make sure that what was put in place lies there, and leave the mark by which the next run knows it.
+
+        keep: files of an earlier run that stay listed. Raises FolderGone if something is missing.
+        """
+        self.sync()
+        missing = [name for name in self._new if _digest_at(self.path / name) != self._new[name]]
+        if missing:
+            says = f"{missing[0]} was put into {self.path} and is no longer there as it was written"
+            raise FolderGone(errno.ENOENT, says)
+        files = {name: digests for name, digests in self.known.files.items() if name in keep}
+        self._put_mark({**files, **{name: {digest} for name, digest in self._new.items()}}, "")
+
+    def _put_mark(self, files: Mapping[str, Iterable[str]], token: str) -> None:
+        put_inside(self.path / MARK, mark(files, token))
+        sync([self.path / STORE])
+
+    @property
+    def _part(self) -> str:
+        return f"{PART}{self._token}-"
+
+    def _parts(self, token: str) -> list[Path]:
+        """Return what an earlier run left half-written: only files that begin as its mark says; and in our store, any."""
+        places = [self.path, *sorted({(self.path / name).parent for name in self.known.files} - {self.path})]
+        parts = [p for place in places if token for p in place.glob(f"{PART}{token}-*")]
+        return [p for p in (*parts, *(self.path / STORE).glob(f"{PART}*")) if p.is_file()]
+
+    def _set_aside(self, name: str) -> bool:
+        """Move a file of ours that was changed by hand out of the way; tell whether it was one."""
+        path = self.path / name
+        if not os.path.lexists(path) or not self.known.is_changed(self.path, name):
+            return False
+        target, number = self.path / BY_HAND / name, 1
+        while os.path.lexists(target):
+            number += 1
+            target = (self.path / BY_HAND / name).with_name(f"{path.stem}.{number}{path.suffix}")
+        target.parent.mkdir(parents=True, exist_ok=True)
+        path.rename(target)
+        sync([path.parent, target.parent])
+        return True
+
+    def _stale(self, names: Sequence[str]) -> dict[str, bytes]:
+        """Return the week's files as they are to stand while they are of an earlier run. names: what is to be written."""
+        told = {"schema": 1, "made_with": MADE_WITH, **week_of(self.path), LISTED: list(names)}
+        stale = {
+            "week.html": _stale_page(_read(self.path / "week.html")),
+            "week.json": (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode(),
+        }
+        table = _read(self.path / "week.csv")
+        if table is not None:
+            stale["week.csv"] = _stale_table(table)
+        return stale
+
+
+def _read(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
+
+
+def _digest_at(path: Path) -> str | None:
+    data = _read(path)
+    return None if data is None else digest_of(data)
+
+
+def _stale_page(page: bytes | None) -> bytes:
+    if page is None:
+        return _STUB.encode()
+    if _BANNER in page or page == _STUB.encode():
+        return page
+    return page.replace(b"<body>", b"<body>\n" + _BANNER, 1) if b"<body>" in page else _BANNER + page
+
+
+def _stale_table(table: bytes) -> bytes:
+    mark_of_order = b"\xef\xbb\xbf"
+    first = f'"{SAYS}"\r\n'.encode()
+    rows = table.removeprefix(mark_of_order)
+    return table if rows.startswith(first) else mark_of_order + first + rows

@@ -1,0 +1,151 @@
+"""Which files of a week's folder are ours: what an earlier run wrote there, and what it wrote into them.
+
+A run leaves a mark, `.engrave/files.json`, that names each of its files with the digest of its contents. Folders of
+earlier versions have no mark and are known by their week.json. Anything else in the folder is somebody else's.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from engrave.output.writing import MADE_WITH
+
+STORE = ".engrave"
+"""Folder within the week's folder for what later runs need to know; nobody else's business."""
+
+MARK = f"{STORE}/files.json"
+
+PAGES = ("week.html", "week.csv", "week.json")
+"""The week's own files; week.json is put in place last, because it lists what lies in the folder."""
+
+OURS = re.compile(r"^(lids|outlines|proofs)/[^/\\:]+\.(svg|png)$")
+"""What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
+
+LISTED = "writing"
+"""Key in week.json, present only while a run is under way or was cut short: the files it was about to write."""
+
+_NAMED = re.compile(r'"(?:svg|proof)":\s*("(?:lids|proofs)/[^"\n]{1,400}")')
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is ours in a folder. files: by name, the digests that it may have (none: of an earlier version, unknown).
+
+    token: how the temporary files of a run that was cut short begin; '' if none was.
+    """
+
+    files: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    token: str = ""
+
+    def is_changed(self, folder: Path, name: str) -> bool:
+        """Tell whether a file of ours is no longer as we wrote it, or no file any more."""
+        path = folder / name
+        if path.is_symlink() or path.is_dir():
+            return True
+        digests = self.files.get(name, frozenset())
+        return bool(digests) and path.is_file() and digest_of(path.read_bytes()) not in digests
+
+
+def digest_of(data: bytes | str) -> str:
+    """Return the digest under which contents are known."""
+    return sha256(data.encode("utf-8") if isinstance(data, str) else data).hexdigest()
+
+
+def known_files(folder: Path) -> Known:
+    """Return what is ours in a folder, from its mark or, in a folder of an earlier version, from its week.json.
+
+    Nothing that lies there is an error: a list that cannot be read lists nothing, and names outside our folders and
+    endings are passed over.
+    """
+    marked = read_json(folder / MARK)
+    if isinstance(marked, dict) and _by_us(marked) and isinstance(marked.get("files"), dict):
+        token = marked.get("token")
+        files = {
+            n: frozenset(map(str, d)) for n, d in marked["files"].items() if may_be_ours(n) and isinstance(d, list)
+        }
+        return Known(files, token if isinstance(token, str) and re.fullmatch(r"\w{1,40}", token) else "")
+    names = set(_of_earlier_version(folder / "week.json"))
+    return Known({name: frozenset() for name in names if may_be_ours(name)})
+
+
+def may_be_ours(name: object) -> bool:
+    """Tell whether a list may name this as ours."""
+    if not isinstance(name, str):
+        return False
+    return name in PAGES or bool(OURS.match(name) and ".." not in name.split("/"))
+
+
+def mark(files: Mapping[str, Iterable[str]], token: str = "") -> str:
+    """Return the mark that names these files with their digests, for `known_files` to read."""
+    told: dict[str, Any] = {"made_with": MADE_WITH, "files": {n: sorted(files[n]) for n in sorted(files)}}
+    if token:
+        told["token"] = token
+    return json.dumps(told, ensure_ascii=False, indent=1) + "\n"
+
+
+def read_json(file: Path) -> Any:
+    """Return what a JSON file holds; None if it is not there or is none, whatever is wrong with it."""
+    try:
+        return json.loads(file.read_text("utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return None
+
+
+def week_of(folder: Path) -> dict[str, Any]:
+    """Return week.json if it is one of ours, else nothing."""
+    told = read_json(folder / "week.json")
+    return told if isinstance(told, dict) and _by_us(told) else {}
+
+
+def _by_us(told: Mapping[str, Any]) -> bool:
+    return str(told.get("made_with")).startswith("lid-lettering")
+
+
+def _of_earlier_version(file: Path) -> Iterator[str]:
+    """Yield the names of a folder's files by its week.json alone, as far as it can still be made out."""
+    told = read_json(file)
+    names: list[Any] | None
+    if isinstance(told, dict) and _by_us(told):
+        pieces = told.get("pieces")
+        names = [p.get(key) for p in _list(pieces) if isinstance(p, dict) for key in ("svg", "proof")]
+        names += _list(told.get(LISTED))
+    elif told is None:
+        names = _salvaged(file)
+        if names is None:
+            return
+    else:
+        return
+    yield from PAGES
+    for name in names:
+        if isinstance(name, str):
+            yield name
+            if name.startswith("lids/"):
+                yield "outlines/" + name.removeprefix("lids/")
+
+
+def _list(value: object) -> list[Any]:
+    return list(value) if isinstance(value, list) else []
+
+
+def _salvaged(file: Path) -> list[Any] | None:
+    """Return the names in a damaged week.json of ours; None if nothing says that it was ours. An empty one is."""
+    try:
+        text = file.read_bytes().decode("utf-8", "replace")
+    except OSError:
+        return None
+    if text.strip("\0 \r\n\t") and '"made_with": "lid-lettering' not in text:
+        return None
+    return [read for quoted in _NAMED.findall(text) if (read := _unquoted(quoted)) is not None]
+
+
+def _unquoted(quoted: str) -> str | None:
+    try:
+        return str(json.loads(quoted))
+    except ValueError:
+        return None

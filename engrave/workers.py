@@ -1,0 +1,240 @@
+"""Work over several processes, none of which outlives this one or holds up the others.
+
+Each worker is given one thing at a time, so that when a process dies, or takes far too long, it is known over what.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import pickle
+import signal
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from multiprocessing.connection import wait
+from typing import Any, Generic, Literal, TypeVar
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+Fate = Literal["died", "took-too-long"]
+"""What became of work that has no result: its process died over it (twice), or was ended because it took too long."""
+
+WATCH = 0.5
+"""Seconds between a worker's looks at whether its parent is still there, where that does not tell by itself."""
+
+SLACK = 20.0
+"""Seconds after the limit at which a worker ends itself, if nobody is left to end it."""
+
+TRIES = 2
+"""How often a thing is given out over which a process dies: a system short of memory may have chosen it by chance."""
+
+PARTING = 10.0
+"""Seconds that a worker without work gets to put away what it learned."""
+
+ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
+"""Signals that end a run."""
+
+
+class _Things(Generic[T]):
+    """The work still to be given out, taken from its source only as it is needed; what comes back goes first."""
+
+    def __init__(self, work: Iterable[T]) -> None:
+        self._source = enumerate(work)
+        self._first: deque[tuple[int, T]] = deque()
+        self._given: dict[int, int] = {}
+
+    def take(self) -> tuple[int, T] | None:
+        one = self._first.popleft() if self._first else next(self._source, None)
+        if one is not None:
+            self._given[one[0]] = self._given.get(one[0], 0) + 1
+        return one
+
+    def more(self) -> bool:
+        if not self._first and (one := next(self._source, None)) is not None:
+            self._first.append(one)
+        return bool(self._first)
+
+    def back(self, number: int, thing: T) -> bool:
+        """Put a thing back over which a process died; False if that was its last try."""
+        if self._given[number] >= TRIES:
+            return False
+        self._first.append((number, thing))
+        return True
+
+
+@dataclass(slots=True)
+class _Worker(Generic[T]):
+    """A process and what it was given; None while it loads. until: when it has taken too long."""
+
+    process: Any
+    channel: Any
+    until: float
+    given: tuple[int, T] | None = None
+
+    def hear(self) -> tuple[Any] | None:
+        """Return what it says, in a tuple; None if it is gone, or late with nothing to say."""
+        try:
+            return (self.channel.recv(),) if self.channel.poll() else None
+        except (EOFError, OSError, pickle.UnpicklingError):
+            return None
+
+
+class Crew(Generic[T, R]):
+    """Some worker processes. `begin` is called once in each: it loads what is needed, and returns the function that works.
+
+    seconds: after so long over one thing its process is ended. `begin` and the things must be picklable where processes
+    are not forked.
+    """
+
+    def __init__(self, begin: Callable[[], Callable[[T], R]], jobs: int, seconds: float) -> None:
+        self._begin, self._jobs, self._seconds = begin, jobs, seconds
+        self._crew: list[_Worker[T]] = []
+        self._leaving: list[_Worker[T]] = []
+
+    def answers(self, work: Iterable[T]) -> Iterator[tuple[int, R | Fate]]:
+        """Yield (number, result) of each thing as it is done.
+
+        Ends every process, whatever ends the loop. Where no process can be started the work is done in this one.
+        """
+        things = _Things(work)
+        try:
+            while things.more() or self._crew:
+                while len(self._crew) < self._jobs and things.more():
+                    self._hire()
+                for worker in self._heard():
+                    yield from self._after(worker, things)
+                if not self._jobs:
+                    break
+            yield from self._here(things)
+        finally:
+            self._end()
+
+    def _hire(self) -> None:
+        ours, theirs = multiprocessing.Pipe()
+        forked = multiprocessing.get_start_method() == "fork"
+        others = [w.channel for w in (*self._crew, *self._leaving)] + [ours] if forked else []
+        told = (self._begin, theirs, others, self._seconds)
+        process = multiprocessing.Process(target=_work, args=told, daemon=True)
+        with _undisturbed():
+            process.start()
+        theirs.close()
+        self._crew.append(_Worker(process, ours, time.monotonic() + self._seconds))
+
+    def _heard(self) -> list[_Worker[T]]:
+        """Wait for the first that has something to say, or is late; return all such."""
+        soonest = min((w.until for w in self._crew), default=0.0)
+        said = set(wait([w.channel for w in self._crew], max(0.0, soonest - time.monotonic())))
+        now = time.monotonic()
+        return [w for w in self._crew if w.channel in said or w.until <= now]
+
+    def _after(self, worker: _Worker[T], things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
+        """Go on after a worker has spoken, died or not kept its time."""
+        said = worker.hear()
+        if said is None:
+            yield from self._lost(worker, things)
+            return
+        done, worker.given = worker.given, things.take()
+        worker.until = time.monotonic() + self._seconds
+        with suppress(OSError):  # it died just now: heard of at the next look
+            worker.channel.send(worker.given)
+        if worker.given is None:
+            self._crew.remove(worker)
+            self._leaving.append(worker)
+        if done is not None:
+            yield done[0], said[0]
+
+    def _lost(self, worker: _Worker[T], things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
+        late = worker.until <= time.monotonic()
+        self._crew.remove(worker)
+        _kill([worker])
+        if worker.given is None:  # it could not even load: go on with those that could, or with none
+            self._jobs = len(self._crew)
+        elif late:
+            yield worker.given[0], "took-too-long"
+        elif not things.back(*worker.given):
+            yield worker.given[0], "died"
+
+    def _here(self, things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
+        work = self._begin() if things.more() else None
+        while work is not None and (one := things.take()) is not None:
+            yield one[0], work(one[1])
+
+    def _end(self) -> None:
+        """End the processes: those that have work at once, those that have none when they have put things away."""
+        _kill(self._crew)
+        until = time.monotonic() + PARTING
+        for worker in self._leaving:
+            worker.process.join(max(0.0, until - time.monotonic()))
+        _kill(self._leaving)
+        self._crew, self._leaving = [], []
+
+
+def _kill(crew: Sequence[_Worker[Any]]) -> None:
+    for worker in crew:
+        worker.process.kill()
+    for worker in crew:
+        worker.process.join()
+        worker.channel.close()
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Keep signals waiting while a process is started: it must not take one before it knows what to do with it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, ENDING)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+# --- in the worker ----------------------------------------------------------------------------------------------
+
+
+def _work(begin: Callable[[], Callable[[Any], Any]], channel: Any, others: Sequence[Any], seconds: float) -> None:
+    """Load, say so, and then answer whatever comes, until nothing more does or the parent is gone."""
+    for other in others:
+        other.close()
+    _heed()
+    threading.Thread(target=_watch, args=(os.getppid(),), daemon=True).start()
+    with suppress(EOFError, BrokenPipeError, ConnectionResetError):  # the parent is gone, and with it all purpose
+        work = begin()
+        channel.send(None)
+        while (given := channel.recv()) is not None:
+            _alarm(seconds + SLACK)
+            channel.send(work(given[1]))
+        _alarm(PARTING)
+
+
+def _heed() -> None:
+    """Leave Ctrl-C, which a terminal sends to all, to the parent; let the other signals end this process."""
+    for number in ENDING:
+        if signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, signal.SIG_IGN if number == signal.SIGINT else signal.SIG_DFL)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, ENDING)
+
+
+def _alarm(seconds: float) -> None:
+    """Have the system end this process after a time, even if a library is caught in a loop of its own."""
+    if hasattr(signal, "setitimer"):
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)
+        signal.setitimer(signal.ITIMER_REAL, seconds)
+
+
+def _watch(parent_id: int) -> None:
+    """End this process as soon as its parent is no more, even in the middle of work."""
+    parent = multiprocessing.parent_process()
+    while os.name == "nt" or os.getppid() == parent_id:
+        if parent is None:
+            time.sleep(WATCH)
+        elif wait([parent.sentinel], WATCH):
+            break
+    os._exit(1)

@@ -1,0 +1,84 @@
+"""Workers that die, hang or cannot start hold up nobody else."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from engrave import batch
+from engrave.batch import run_week
+from engrave.workers import Crew
+
+forked = pytest.mark.skipif(sys.platform != "linux", reason="what is called here reaches a worker only by forking")
+
+
+def _begin() -> Callable[[Any], Any]:
+    return _work
+
+
+def _work(thing: Any) -> Any:
+    if thing == "die":
+        os._exit(9)
+    if thing == "hang":
+        time.sleep(60)
+    return thing * 2
+
+
+def _dies() -> Callable[[Any], Any]:
+    if os.getpid() != PARENT:
+        os._exit(1)
+    return _work
+
+
+PARENT = os.getpid()
+
+
+@pytest.mark.parametrize("jobs", [1, 3])
+def test_everything_is_answered_once(jobs: int) -> None:
+    assert sorted(Crew[int, int](_begin, jobs, 30).answers(range(20))) == [(i, 2 * i) for i in range(20)]
+
+
+def test_only_what_kills_its_process_or_hangs_is_without_a_result() -> None:
+    got = dict(Crew[Any, Any](_begin, 2, 2.0).answers([1, "die", 2, "hang", 3]))
+    assert got == {0: 2, 1: "died", 2: 4, 3: "took-too-long", 4: 6}
+
+
+def test_work_is_taken_only_as_it_is_needed() -> None:
+    taken = []
+    crew = Crew[int, int](_begin, 2, 30).answers(taken.append(i) or i for i in range(50))
+    next(crew)
+    assert len(taken) < 8
+    crew.close()
+
+
+@forked
+def test_where_no_process_can_start_the_work_is_done_here() -> None:
+    assert sorted(Crew[int, int](_dies, 2, 30).answers([1, 2, 3])) == [(0, 2), (1, 4), (2, 6)]
+
+
+@forked
+def test_a_piece_that_takes_too_long_is_held_and_the_week_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = batch.draw_unit
+
+    def slow(whats: Any, env: Any) -> Any:
+        if whats[0].order.id == "A-1":
+            time.sleep(60)
+        return real(whats, env)
+
+    monkeypatch.setattr(batch, "draw_unit", slow)
+    monkeypatch.setattr(batch, "MOST_SECONDS", 8.0)
+    table = tmp_path / "orders.csv"
+    table.write_text(
+        "order,name,lid,typeface,wood\nA-1,Ida,card-box,withy,maple\nA-2,Tom,card-box,withy,maple\n", "utf-8"
+    )
+    done = run_week(table, tmp_path / "out", jobs=2)
+    told = [[p.code for p in e.piece.problems if p.level == "hold"] for e in done.week.entries]
+    assert told == [["took-too-long"], []]
