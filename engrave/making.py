@@ -1,7 +1,7 @@
 """One piece through all stages. This page is the whole job.
 
-The order is the order of a shop: nothing is checked before it is set, nothing timed before it is known to be
-cuttable, nothing priced before its minutes are known. A hold stops what would follow from it, and keeps every figure
+The order is the order of a shop: nothing is checked before it is set, nothing ordered to be cut before it is
+known to be cuttable, nothing priced before its minutes are known. A hold stops what would follow from it, and keeps every figure
 that was found before it.
 """
 
@@ -20,7 +20,8 @@ from engrave.problems import Problem, Verdict, held, verdict
 from engrave.setting import Lettering, place
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
-from engrave.timing import Job, clock
+from engrave.timing import Estimate, estimate_time, suggest
+from engrave.toolpath import Toolpath, toolpath_of
 from engrave.typefaces import Shelf, load_shelf
 
 
@@ -42,7 +43,8 @@ class Piece:
     task: Task | None = None
     lettering: Lettering | None = None
     fitness: Fitness | None = None
-    job: Job | None = None
+    toolpath: Toolpath | None = None
+    estimate: Estimate | None = None
     quote: Quote | None = None
     problems: tuple[Problem, ...] = ()
     plain: bool = False
@@ -76,21 +78,37 @@ def environment(shop_folder: Path | None = None) -> Env:
 
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:
-    """Take one task through setting, cutting check, clock and price; `cap` (mm) sets it at a group's size."""
+    """Take one task through setting, cutting check, toolpath, clock and price; `cap` (mm) sets it at a group's size."""
     return finished(set_and_checked(task, env, cap), env)
 
 
 def finished(piece: Piece, env: Env) -> Piece:
-    """Time and price a piece that is set and checked; one that has no lettering is returned as it is."""
-    task = piece.task
-    lettering = piece.lettering
-    if task is None or lettering is None or piece.fitness is None:
+    """Find the toolpath, time and price of a piece that is set and checked; one without lettering stays as it is."""
+    return quoted(timed(with_toolpath(piece)), env)
+
+
+def with_toolpath(piece: Piece) -> Piece:
+    """Find what is cut and in which order: all that is written to the file, drawn in the proof and named by its code."""
+    if piece.task is None or piece.lettering is None or piece.fitness is None:
         return piece
+    return replace(piece, toolpath=toolpath_of(piece.lettering, piece.task.tool))
 
-    job = clock(lettering, task.tool)
-    piece = replace(piece, job=job, problems=piece.problems + job.problems)
 
-    return replace(piece, quote=quote(task, lettering, job, env.shop.rates))
+def timed(piece: Piece) -> Piece:
+    """Say how long the toolpath takes, and what would be faster. Nothing that is cut depends on it."""
+    if piece.task is None or piece.lettering is None or piece.toolpath is None:
+        return piece
+    tool = piece.task.tool
+    estimate = estimate_time(piece.toolpath, piece.lettering, tool)
+    faster = suggest(piece.lettering, tool, piece.toolpath, estimate)
+    return replace(piece, estimate=estimate, problems=piece.problems + faster)
+
+
+def quoted(piece: Piece, env: Env) -> Piece:
+    """Price a piece whose minutes are known."""
+    if piece.task is None or piece.lettering is None or piece.estimate is None:
+        return piece
+    return replace(piece, quote=quote(piece.task, piece.lettering, piece.estimate, env.shop.rates))
 
 
 def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:

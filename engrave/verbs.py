@@ -142,12 +142,12 @@ def write_shelf(kind: str, file: Path, env: Env) -> Path:
 
 def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:
     """Quote one text by part, with a ladder of quantities; `changes` counts the buyer's changes to the proof."""
-    made = [e.piece for e in tried.entries if e.piece.job is not None and not held(e.piece.problems)]
+    made = [e.piece for e in tried.entries if e.piece.estimate is not None and not held(e.piece.problems)]
     quotes = tuple(_quote(p, env, rush, changes, opens=i == 0) for i, p in enumerate(made))
     ladders = tuple(
-        ladder(p.task, p.lettering, p.job, env.shop.rates, opens=i == 0)
+        ladder(p.task, p.lettering, p.estimate, env.shop.rates, opens=i == 0)
         for i, p in enumerate(made)
-        if p.task and p.lettering and p.job
+        if p.task and p.lettering and p.estimate
     )
     return QuoteTold(tried.entries, quotes, ladders)
 
@@ -155,8 +155,10 @@ def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0)
 def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool) -> Quote:
     assert piece.task is not None
     assert piece.lettering is not None
-    assert piece.job is not None
-    return quote(piece.task, piece.lettering, piece.job, env.shop.rates, rush=rush, proof_changes=changes, opens=opens)
+    assert piece.estimate is not None
+    return quote(
+        piece.task, piece.lettering, piece.estimate, env.shop.rates, rush=rush, proof_changes=changes, opens=opens
+    )
 
 
 def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:

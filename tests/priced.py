@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from timing.made import bit_tool
+from toolpath.workbench import bit_tool
 
 from engrave.geometry.paths import polygon_path
 from engrave.intake.order import Order, Words
@@ -13,7 +13,7 @@ from engrave.pricing import Quote, quote
 from engrave.setting.lettering import Lettering, Line
 from engrave.shop.models import Area, Hands, Lid, Rates, Wood
 from engrave.tasks import Task, Tool
-from engrave.timing.estimate import Job
+from engrave.timing import Estimate
 
 
 def some_rates(**changes: Any) -> Rates:
@@ -53,8 +53,8 @@ def two_lines() -> Lettering:
     return Lettering("single-line", "stack", (), lines, 0.6)
 
 
-def a_job(seconds: float = 300.0) -> Job:
-    return Job((), seconds, (seconds, seconds), (("cut", seconds),), 1, 0.0, 0.0, 1, 0.0, 0.0)
+def a_job(seconds: float = 300.0) -> Estimate:
+    return Estimate(seconds, (seconds, seconds), (("cut", seconds),), 0.0, 0.0)
 
 
 def quoted(rates: Rates | None = None, task: Task | None = None, seconds: float = 300.0, **how: Any) -> Quote:

@@ -150,13 +150,13 @@ def test_single_lines_are_named_where_they_save_minutes() -> None:
     piece = try_words("Wanda", typeface="vollkorn", wood="cherry", env=env).entries[0].piece
     (note,) = [p for p in piece.problems if p.code == "single-line"]
     assert note.level == "note"
-    assert piece.job is not None
+    assert piece.estimate is not None
     ident = note.says.split("(")[1].split(")")[0].split(", ")[1]
     again = try_words("Wanda", typeface=ident, wood="cherry", env=env).entries[0].piece
-    assert again.job is not None
+    assert again.estimate is not None
     assert again.is_made
-    assert again.job.seconds == pytest.approx(float(note.value or 0), abs=0.06)
-    assert again.job.seconds < 0.9 * piece.job.seconds - LEAST_SAVED / 2
+    assert again.estimate.seconds == pytest.approx(float(note.value or 0), abs=0.06)
+    assert again.estimate.seconds < 0.9 * piece.estimate.seconds - LEAST_SAVED / 2
     assert not any(p.code == "single-line" for p in again.problems)
 
 
@@ -171,7 +171,7 @@ def test_every_remedy_of_the_demo_weeks_works(table: str) -> None:
             for remedy in entry.remedies:
                 offered += 1
                 assert clears(entry.piece, remedy.piece, {p.code for p in entry.piece.problems} & HELPABLE)
-                assert remedy.piece.job is not None
+                assert remedy.piece.estimate is not None
                 assert remedy.piece.quote is not None
     assert offered > 0 or table != "ferry_week.csv"
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from priced import a_job, a_task, quoted, some_rates, two_lines
-from timing.made import bit_tool
+from toolpath.workbench import bit_tool
 
 from engrave.pricing import PriceError, hands_cost, ladder, money, shared_hand_seconds
 from engrave.pricing.rule import margin_of, markup_of, price_for, rounded_up, spoiled_for_each_good

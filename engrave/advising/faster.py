@@ -5,8 +5,9 @@ from __future__ import annotations
 from engrave.advising.trying import remake
 from engrave.making import Env, Piece
 from engrave.problems import Problem
-from engrave.timing import Job, time_only
+from engrave.timing import Estimate, estimate_time
 from engrave.timing.suggestions import WORTH
+from engrave.toolpath import toolpath_of
 from engrave.units import duration
 
 LEAST_SAVED = 60.0
@@ -21,9 +22,9 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
 
     Made and checked with the same cutter; a typeface that brings a problem the piece has not is not offered.
     """
-    if piece.job is None or piece.lettering is None or piece.task is None or piece.lettering.kind != "outline":
+    if piece.estimate is None or piece.lettering is None or piece.task is None or piece.lettering.kind != "outline":
         return None
-    if not piece.is_made or piece.job.seconds <= LEAST_SAVED:
+    if not piece.is_made or piece.estimate.seconds <= LEAST_SAVED:
         return None
     known, joined = {p.code for p in piece.problems}, env.shelf.get(piece.task.typefaces[0][1]).joined
     lines = [i for i, kind in env.shelf.kinds().items() if kind == "single-line"]
@@ -32,13 +33,13 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
         if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
             continue
         if trial.serious <= known:
-            return _single_line(
-                env.shelf.get(ident).title, ident, piece.job, time_only(trial.lettering, trial.task.tool)
-            )
+            tool = trial.task.tool
+            then = estimate_time(toolpath_of(trial.lettering, tool), trial.lettering, tool)
+            return _single_line(env.shelf.get(ident).title, ident, piece.estimate, then)
     return None
 
 
-def _single_line(title: str, ident: str, now: Job, then: Job) -> Problem | None:
+def _single_line(title: str, ident: str, now: Estimate, then: Estimate) -> Problem | None:
     if then.seconds > (1.0 - WORTH) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
         return None
     says = (

@@ -74,7 +74,7 @@ class _Tree:
         return float((np.hypot(p[:, 0] - q[0], p[:, 1] - q[1]) + p[:, 2] - q[2]).max())
 
 
-def middle_lines(part: Polygon) -> tuple[Floats, ...]:
+def axis_lines(part: Polygon) -> tuple[Floats, ...]:
     """Return the middle lines of a part in cap heights, (n, 3) each: x, y and distance to the outline.
 
     Lines run from end or fork to end or fork; those into corners end in the corner, with radius 0. A round dot gives

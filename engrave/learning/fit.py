@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engrave.learning.logs import Log
-from engrave.motion.planner import Floats, Prepared, limits_of
+from engrave.motion.limits import limits_of
+from engrave.motion.planner import Floats, PreparedChains
 from engrave.problems import Problem
 from engrave.shop.models import Machine
 from engrave.toolpath.moves import Course
@@ -153,7 +154,7 @@ class _Data:
         self.courses, self.real, self.machine = list(courses), real, machine
         self._starts = np.array([c.starts for c in courses], dtype=np.float64)
         self._extra = np.array([c.extra_seconds for c in courses], dtype=np.float64)
-        self._prepared = Prepared.of([c.moves for c in courses], limits_of(machine))
+        self._prepared = PreparedChains.of([c.moves for c in courses], limits_of(machine))
 
     def __len__(self) -> int:
         return len(self.real)

@@ -21,8 +21,7 @@ from engrave.shop.grooves import groove_at, least_width
 from engrave.tasks import Tool
 from engrave.tasks.choosing import book
 from engrave.tasks.tooling import tool_for
-from engrave.toolpath import course_of_file
-from engrave.toolpath.methods import plan_piece
+from engrave.toolpath import course_of_file, toolpath_of
 from engrave.toolpath.moves import Course
 from engrave.typefaces.run import Kind
 
@@ -156,7 +155,7 @@ def _as_made(piece: Piece, machine_id: str) -> Course | str:
     if not piece.is_made or piece.task is None or piece.lettering is None:
         return "it is not made"
     of = piece.task.tool.machine.id
-    return plan_piece(piece.lettering, piece.task.tool).course if of == machine_id else f"it is cut on '{of}'"
+    return toolpath_of(piece.lettering, piece.task.tool).course if of == machine_id else f"it is cut on '{of}'"
 
 
 def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem], machine_id: str, env: Env) -> Learned:

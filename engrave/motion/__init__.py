@@ -1,5 +1,16 @@
 """How a machine moves: its limits, and the seconds of a chain of moves planned within them."""
 
-from engrave.motion.planner import Floats, Limits, Moves, Planned, limits_of, moves, plan, plan_all
+from engrave.motion.limits import Limits, limits_of
+from engrave.motion.planner import Floats, Moves, PlannedChain, chain_through, chained, plan_chain, plan_chains
 
-__all__ = ["Floats", "Limits", "Moves", "Planned", "limits_of", "moves", "plan", "plan_all"]
+__all__ = [
+    "Floats",
+    "Limits",
+    "Moves",
+    "PlannedChain",
+    "chain_through",
+    "chained",
+    "limits_of",
+    "plan_chain",
+    "plan_chains",
+]

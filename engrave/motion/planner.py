@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from engrave.shop.models import Machine
+from engrave.motion.limits import Limits
 
 Floats = NDArray[np.float64]
-Corner = Literal["jd", "jd_guard", "stop"]
 
 RAPID = np.inf
 """Feed of a move that only the axes limit."""
@@ -35,30 +33,6 @@ TURN_BACK = -0.999999
 PARTS = ("cut", "travel", "plunge", "lift", "turn")
 """What a move's seconds are spent on; the index is what `Moves.part` holds."""
 CUT, TRAVEL, PLUNGE, LIFT, TURN = range(len(PARTS))
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What the planner asks of a machine. vmax mm/s and amax mm/s2 along x, y, z; delta mm; min_block_s s.
-
-    corner: 'jd' (speed by the deviation `delta` at a corner), 'jd_guard' (also by the bend of flattened arcs) or
-    'stop' (every node). look_ahead: blocks that the controller knows, its present one included; None: all.
-    """
-
-    vmax: tuple[float, float, float]
-    amax: tuple[float, float, float]
-    corner: Corner = "jd"
-    delta: float = 0.01
-    min_block_s: float = 0.0
-    look_ahead: int | None = None
-
-
-def limits_of(machine: Machine) -> Limits:
-    """Return a machine's limits in the lid's frame: x and y change places where the machine's x runs front to back."""
-    (vx, vy, vz), (ax, ay, az) = machine.vmax, machine.amax
-    if machine.axes[0] not in ("right", "left", "+x", "-x", "x"):
-        vx, vy, ax, ay = vy, vx, ay, ax
-    return Limits((vx, vy, vz), (ax, ay, az), machine.corner, machine.delta, machine.min_block_s, machine.look_ahead)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +57,7 @@ class Moves:
         return np.asarray(np.sqrt(np.einsum("ij,ij->i", self.steps, self.steps)))
 
 
-def moves(points: ArrayLike, feed: ArrayLike, part: ArrayLike = CUT, stop: ArrayLike = False) -> Moves:
+def chain_through(points: ArrayLike, feed: ArrayLike, part: ArrayLike = CUT, stop: ArrayLike = False) -> Moves:
     """Return the moves through points of shape (n+1, 2 or 3); feed, part and stop for all or one a move."""
     array = np.asarray(points, dtype=np.float64)
     if array.shape[1] == 2:
@@ -97,9 +71,9 @@ def moves(points: ArrayLike, feed: ArrayLike, part: ArrayLike = CUT, stop: Array
     )
 
 
-def joined(chains: Iterable[Moves]) -> Moves:
+def chained(chains: Iterable[Moves]) -> Moves:
     """Return several chains one after the other, without a stop between them."""
-    every = list(chains) or [moves(np.zeros((1, 3)), RAPID)]
+    every = list(chains) or [chain_through(np.zeros((1, 3)), RAPID)]
     return Moves(
         np.concatenate([c.steps for c in every]),
         np.concatenate([c.feed for c in every]),
@@ -109,7 +83,7 @@ def joined(chains: Iterable[Moves]) -> Moves:
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class PlannedChain:
     """Seconds and speeds of one chain. seconds (n,): of each move (0 where it had no length). nodes (n+1,): mm/s."""
 
     seconds: Floats
@@ -121,24 +95,24 @@ class Planned:
         return float(self.seconds.sum())
 
 
-def plan(chain: Moves, limits: Limits) -> Planned:
-    """Plan one chain; see `plan_all`."""
-    return plan_all([chain], limits)[0]
+def plan_chain(chain: Moves, limits: Limits) -> PlannedChain:
+    """Plan one chain; see `plan_chains`."""
+    return plan_chains([chain], limits)[0]
 
 
-def plan_all(chains: Sequence[Moves], limits: Limits) -> list[Planned]:
+def plan_chains(chains: Sequence[Moves], limits: Limits) -> list[PlannedChain]:
     """Plan chains that each run from rest to rest, all in one pass over arrays."""
-    seconds, speeds = Prepared.of(chains, limits).planned()
+    seconds, speeds = PreparedChains.of(chains, limits).planned()
     ends = np.cumsum([len(c) for c in chains], dtype=np.int64)
     planned = []
     for chain, end in zip(chains, ends, strict=True):
         begin = end - len(chain)
-        planned.append(Planned(seconds[begin:end], np.concatenate([[0.0], speeds[begin:end]])))
+        planned.append(PlannedChain(seconds[begin:end], np.concatenate([[0.0], speeds[begin:end]])))
     return planned
 
 
 @dataclass(frozen=True, slots=True)
-class Prepared:
+class PreparedChains:
     """Chains with all that does not change when a machine's accelerations or its corner deviation do.
 
     keep (n,): moves with a length; the arrays below are of those alone, m of them. fastest (m,): mm/s. push (m,):
@@ -158,9 +132,9 @@ class Prepared:
     stands: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, chains: Sequence[Moves], limits: Limits) -> Prepared:
+    def of(cls, chains: Sequence[Moves], limits: Limits) -> PreparedChains:
         """Prepare chains that each run from rest to rest."""
-        every = joined(chains)
+        every = chained(chains)
         counts = np.array([len(c) for c in chains], dtype=np.int64)
         ends = np.cumsum(counts, dtype=np.int64)
         stop = every.stop.copy()

@@ -92,7 +92,7 @@ def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
 
 
 def _measured(piece: Piece) -> dict[str, Any]:
-    set_, fitness, task, job = piece.lettering, piece.fitness, piece.task, piece.job
+    set_, fitness, task, toolpath = piece.lettering, piece.fitness, piece.task, piece.toolpath
     lines = set_.lines if set_ else ()
     cups = fitness.as_it_cups if fitness else None
     stroke, web = (fitness.stroke, fitness.web) if fitness else (None, None)
@@ -108,7 +108,7 @@ def _measured(piece: Piece) -> dict[str, Any]:
         "web_mm": rounded(web.width, MM) if web else None,
         "web_at": _at(web),
         "depth_mm": rounded(task.tool.depth, MM) if task else None,
-        "passes": job.passes if job else None,
+        "passes": toolpath.passes if toolpath else None,
     }  # fmt: skip
 
 
@@ -117,14 +117,14 @@ def _at(spot: Spot | None) -> dict[str, Any] | None:
 
 
 def _times(piece: Piece) -> dict[str, Any]:
-    """Seconds and price for the entry's quantity, and for one; a job without a quote still tells its seconds."""
-    job, quote, number = piece.job, piece.quote, piece.order.quantity
+    """Seconds and price for the entry's quantity, and for one; a piece without a quote still tells its seconds."""
+    estimate, quote, number = piece.estimate, piece.quote, piece.order.quantity
     return {
-        "machine_seconds": rounded(job.seconds * number, SECONDS) if job else None,
-        "machine_seconds_range": [rounded(s * number, SECONDS) for s in job.seconds_range] if job else None,
+        "machine_seconds": rounded(estimate.seconds * number, SECONDS) if estimate else None,
+        "machine_seconds_range": [rounded(s * number, SECONDS) for s in estimate.seconds_range] if estimate else None,
         "hand_seconds": rounded(quote.hand_seconds, SECONDS) if quote else None,
         "each": {
-            "machine_seconds": rounded(job.seconds, SECONDS) if job else None,
+            "machine_seconds": rounded(estimate.seconds, SECONDS) if estimate else None,
             "hand_seconds": rounded(quote.each_hand_seconds, SECONDS) if quote else None,
             "price": amount(quote.each) if quote else None,
         },

@@ -11,7 +11,7 @@ from engrave.pricing.quote import costs_of, each_price, lid_charges
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Rates
 from engrave.tasks import Task
-from engrave.timing.estimate import Job
+from engrave.timing import Estimate
 
 QUANTITIES = (1, 2, 5, 10, 25)
 """A pair, a family, a crew, a class: what buyers ask for (common practice, no source)."""
@@ -37,22 +37,27 @@ class Ladder:
 
 
 def ladder(
-    task: Task, lettering: Lettering, job: Job, rates: Rates, quantities: Sequence[int] = QUANTITIES, opens: bool = True
+    task: Task,
+    lettering: Lettering,
+    estimate: Estimate,
+    rates: Rates,
+    quantities: Sequence[int] = QUANTITIES,
+    opens: bool = True,
 ) -> Ladder:
     """Return the prices of an order of this piece alone at each quantity.
 
     Other names are taken to cut as long as this one; each is words and a proof of its own. opens: whether the piece
     carries what its order takes once; a lid's second area does not.
     """
-    return Ladder(rates.currency, tuple(_rung(task, lettering, job, rates, n, opens) for n in quantities))
+    return Ladder(rates.currency, tuple(_rung(task, lettering, estimate, rates, n, opens) for n in quantities))
 
 
-def _rung(task: Task, lettering: Lettering, job: Job, rates: Rates, quantity: int, opens: bool) -> Rung:
+def _rung(task: Task, lettering: Lettering, estimate: Estimate, rates: Rates, quantity: int, opens: bool) -> Rung:
     charges = lid_charges(task, lettering, rates)
     fee = rates.fixed_fee if opens else Decimal(0)
     same, different = (
         each_price(
-            costs_of(task, job, rates, order_hands(rates, texts=n) if opens else ()), quantity, charges, fee, rates
+            costs_of(task, estimate, rates, order_hands(rates, texts=n) if opens else ()), quantity, charges, fee, rates
         )
         for n in (1, quantity)
     )

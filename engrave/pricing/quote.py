@@ -13,7 +13,7 @@ from engrave.pricing.wording import message
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine, Rates
 from engrave.tasks import Task
-from engrave.timing.estimate import Job
+from engrave.timing import Estimate
 
 Money = tuple[tuple[str, Decimal], ...]
 """Amounts by what they are for."""
@@ -87,12 +87,12 @@ def machine_rate(rates: Rates, machine: Machine) -> Decimal:
     return max(rates.machine_hour.values(), default=Decimal(0))
 
 
-def costs_of(task: Task, job: Job, rates: Rates, order_parts: Parts, nested: bool = False) -> Costs:
+def costs_of(task: Task, estimate: Estimate, rates: Rates, order_parts: Parts, nested: bool = False) -> Costs:
     """Return what a piece costs the shop.
 
     A spoiled lid costs the lid and all its minutes, machine and hands; words and proof are done once all the same.
     """
-    machine = seconds_cost(job.seconds, machine_rate(rates, task.tool.machine))
+    machine = seconds_cost(estimate.seconds, machine_rate(rates, task.tool.machine))
     lid_parts = priced(lid_hands(rates, nested), rates)
     spoiled = spoiled_for_each_good(rates.spoilage) * (task.lid.cost + machine + total(lid_parts))
     return Costs(machine, lid_parts, priced(order_parts, rates), spoiled)
@@ -141,7 +141,7 @@ def minor_unit(rates: Rates) -> Decimal:
 
 
 def quote(
-    task: Task, lettering: Lettering, job: Job, rates: Rates, *, rush: bool = False, proof_changes: int = 0,
+    task: Task, lettering: Lettering, estimate: Estimate, rates: Rates, *, rush: bool = False, proof_changes: int = 0,
     quantity: int | None = None, nested: bool = False, opens: bool | None = None,
 ) -> Quote:  # fmt: skip
     """Price a piece at its order's quantity (or another). Raises `PriceError` where the rates make no sense.
@@ -153,7 +153,7 @@ def quote(
     count = task.order.quantity if quantity is None else quantity
     first = opens_order(task) if opens is None else opens
     once = order_hands(rates, proof_changes) if first else ()
-    costs = costs_of(task, job, rates, once, nested)
+    costs = costs_of(task, estimate, rates, once, nested)
     fixed_fee = rates.fixed_fee if first else Decimal(0)
     charges = lid_charges(task, lettering, rates)
     each = each_price(costs, count, charges, fixed_fee, rates)
@@ -165,9 +165,9 @@ def quote(
     return Quote(
         quantity=count,
         currency=rates.currency,
-        machine_seconds=job.seconds * count,
+        machine_seconds=estimate.seconds * count,
         hand_seconds=sum(s for _, s in hands),
-        each_machine_seconds=job.seconds,
+        each_machine_seconds=estimate.seconds,
         each_hand_seconds=sum(s for _, s in hands) / count,
         hands=hands,
         parts=parts,

@@ -1,7 +1,6 @@
-"""How long a piece takes on its machine, and what would be faster."""
+"""How long a toolpath takes on its machine, and what would be faster."""
 
-from engrave.timing.clock import clock, time_only
-from engrave.timing.estimate import Job
-from engrave.timing.suggestions import faster
+from engrave.timing.estimate import Estimate, estimate_time
+from engrave.timing.suggestions import suggest
 
-__all__ = ["Job", "clock", "faster", "time_only"]
+__all__ = ["Estimate", "estimate_time", "suggest"]

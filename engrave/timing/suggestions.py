@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 from engrave.geometry.flattening import polylines
-from engrave.motion.planner import Floats, limits_of
+from engrave.motion.limits import limits_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.shop.grooves import mark_of
 from engrave.tasks import Tool
-from engrave.timing.estimate import Job
-from engrave.toolpath.methods import plan_piece, raster_rings, sweep_of
-from engrave.toolpath.moves import Course, seconds_by_part, told
-from engrave.toolpath.raster import Sweep, raster_course, rows_of
+from engrave.timing.estimate import Estimate, seconds_by_part, with_losses
+from engrave.toolpath.methods import toolpath_of
+from engrave.toolpath.moves import Course, Toolpath
+from engrave.toolpath.raster import Sweep, raster_course, raster_rings, rows_of, sweep_of
 from engrave.toolpath.strokes import as_drawn
 from engrave.units import duration
 
@@ -30,33 +29,28 @@ SLOWER = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 """Shares of the raster speed that are tried, each with no more run-out than it needs."""
 
 
-def faster(
-    lettering: Lettering, tool: Tool, job: Job, vee_paths: Sequence[Floats] | None = None
-) -> tuple[Problem, ...]:
-    """Return notes on changes that would each save more than a tenth of the job's seconds, greatest first.
-
-    vee_paths: as for `clock`, so that they need not be worked out again.
-    """
+def suggest(lettering: Lettering, tool: Tool, toolpath: Toolpath, estimate: Estimate) -> tuple[Problem, ...]:
+    """Return notes on changes that would each save more than a tenth of a piece's seconds, greatest first."""
     found: list[Problem | None] = []
-    if not job.pen_downs:
+    if not toolpath.course.starts:
         return ()
     if tool.method == "raster":
-        found += _faster_raster(lettering, tool, job)
-    elif tool.recipe.by == "pass" and job.passes > 1:
-        found.append(_by_stroke(lettering, tool, job, vee_paths))
+        found += _faster_raster(lettering, tool, toolpath.passes, estimate)
+    elif tool.recipe.by == "pass" and toolpath.passes > 1:
+        found.append(_by_stroke(lettering, tool, estimate))
     notes = [note for note in found if note is not None]
     return tuple(sorted(notes, key=lambda n: float(n.value or 0.0)))
 
 
-def _note(code: str, says: str, seconds: float, job: Job) -> Problem | None:
-    if seconds > (1.0 - WORTH) * job.seconds:
+def _note(code: str, says: str, seconds: float, now: Estimate) -> Problem | None:
+    if seconds > (1.0 - WORTH) * now.seconds:
         return None
-    share = 100.0 * (1.0 - seconds / job.seconds)
-    told_of = f"{says}: {duration(seconds)} instead of {duration(job.seconds)} ({share:.0f} % less)."
-    return Problem(code, "note", told_of, value=round(seconds, 1), limit=round(job.seconds, 1))
+    share = 100.0 * (1.0 - seconds / now.seconds)
+    told_of = f"{says}: {duration(seconds)} instead of {duration(now.seconds)} ({share:.0f} % less)."
+    return Problem(code, "note", told_of, value=round(seconds, 1), limit=round(now.seconds, 1))
 
 
-def _faster_raster(lettering: Lettering, tool: Tool, job: Job) -> list[Problem | None]:
+def _faster_raster(lettering: Lettering, tool: Tool, passes: int, now: Estimate) -> list[Problem | None]:
     """Try lower speeds and coarser rows, all planned at once.
 
     A head needs v^2 / 2a of run-out to reach v, so the fast sweep is also the long one. Rows come no further apart
@@ -65,41 +59,41 @@ def _faster_raster(lettering: Lettering, tool: Tool, job: Job) -> list[Problem |
     limits = limits_of(tool.machine)
     drawn = as_drawn(lettering)
     rings = raster_rings(drawn, polylines(drawn), lettering)
-    now = sweep_of(tool)
-    sweeps = [_at_speed(now, share * now.speed, limits.amax[0]) for share in (1.0, *SLOWER)]
+    sweep = sweep_of(tool)
+    sweeps = [_at_speed(sweep, share * sweep.speed, limits.amax[0]) for share in (1.0, *SLOWER)]
     pitch = max(OVERLAP * (mark_of(tool.cutter, tool.recipe)[1] or tool.diameter), tool.recipe.row_pitch)
     rows, coarse = rows_of(rings, tool.recipe.row_pitch), rows_of(rings, pitch)
     start, home = (float(rows.spans[0, 1]), float(rows.y[0])), tool.machine.return_home
-    courses = [raster_course(rows, s, start, home, job.passes) for s in (now, *sweeps)]
-    courses.append(raster_course(coarse, now, start, home, job.passes))
+    courses = [raster_course(rows, s, start, home, passes) for s in (sweep, *sweeps)]
+    courses.append(raster_course(coarse, sweep, start, home, passes))
     planned = [_whole(c, parts, tool) for c, parts in zip(courses, seconds_by_part(courses, limits), strict=True)]
     saved = [planned[0] - seconds for seconds in planned[1:]]
-    best, sweep = max(zip(saved, sweeps, strict=False), key=lambda it: it[0])
-    return [_slower_note(sweep, best, tool, job), _coarser_note(pitch, saved[-1], job)]
+    best, slower = max(zip(saved, sweeps, strict=False), key=lambda it: it[0])
+    return [_slower_note(slower, best, tool, now), _coarser_note(pitch, saved[-1], now)]
 
 
 def _at_speed(sweep: Sweep, speed: float, push: float) -> Sweep:
     return replace(sweep, speed=speed, run_out=min(sweep.run_out, speed * speed / (2.0 * push)))
 
 
-def _slower_note(sweep: Sweep, saved: float, tool: Tool, job: Job) -> Problem | None:
+def _slower_note(sweep: Sweep, saved: float, tool: Tool, now: Estimate) -> Problem | None:
     slower = "A slower sweep" if sweep.speed < tool.recipe.feed else "A shorter run-out"
     says = f"{slower} would be faster, {sweep.speed:.0f} mm/s with {sweep.run_out:.1f} mm of run-out"
-    return _note("slower-raster", says + " (set the beam's power anew on scrap)", job.seconds - saved, job)
+    return _note("slower-raster", says + " (set the beam's power anew on scrap)", now.seconds - saved, now)
 
 
-def _coarser_note(pitch: float, saved: float, job: Job) -> Problem | None:
+def _coarser_note(pitch: float, saved: float, now: Estimate) -> Problem | None:
     says = f"Rows {pitch:.2f} mm apart, which still overlap by a fifth, would be faster (try the look on scrap)"
-    return _note("coarser-rows", says, job.seconds - saved, job)
+    return _note("coarser-rows", says, now.seconds - saved, now)
 
 
-def _by_stroke(lettering: Lettering, tool: Tool, job: Job, vee_paths: Sequence[Floats] | None) -> Problem | None:
+def _by_stroke(lettering: Lettering, tool: Tool, now: Estimate) -> Problem | None:
     other = replace(tool, recipe=replace(tool.recipe, by="stroke"))
-    course = plan_piece(lettering, other, vee_paths).course
+    course = toolpath_of(lettering, other).course
     seconds = _whole(course, seconds_by_part([course], limits_of(tool.machine))[0], tool)
     says = "Cutting each stroke to its full depth before the next (by = 'stroke') would be faster"
-    return _note("by-stroke", says, seconds, job)
+    return _note("by-stroke", says, seconds, now)
 
 
 def _whole(course: Course, parts: dict[str, float], tool: Tool) -> float:
-    return math.fsum(seconds for _, seconds in told(course, parts, tool.machine))
+    return math.fsum(seconds for _, seconds in with_losses(course, parts, tool.machine))

@@ -1,4 +1,4 @@
-"""A piece's course: every move of the head, before it is known how fast the machine can make them.
+"""Every move of the head through a piece, before it is known how fast the machine can make them.
 
 Frame: the area's x and y in mm, z up with the lid's face at 0. A course is built once and planned as often as needed:
 for the estimate, for what would be faster, and when the machine is learned from logged times.
@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.motion.planner import CUT, LIFT, PARTS, PLUNGE, RAPID, TRAVEL, Floats, Limits, Moves, moves, plan_all
-from engrave.shop.models import Machine
+from engrave.geometry.paths import Path
+from engrave.motion.planner import CUT, LIFT, PARTS, PLUNGE, RAPID, TRAVEL, Floats, Moves, chain_through
+from engrave.tasks import Tool
 
 Chain = Sequence[Floats]
 """Polylines (n, 3) that are cut one after the other without lifting the bit between them."""
@@ -52,23 +53,20 @@ class Course:
         return sum(s for _, s in self.extra)
 
 
-def seconds_by_part(courses: Sequence[Course], limits: Limits) -> list[dict[str, float]]:
-    """Plan many courses of one machine at once; seconds by part, extras included, parts without seconds left out."""
-    result = []
-    for course, planned in zip(courses, plan_all([c.moves for c in courses], limits), strict=True):
-        sums = np.bincount(course.moves.part, weights=planned.seconds, minlength=len(PARTS))
-        parts = {name: float(s) for name, s in zip(PARTS, sums, strict=True) if s > 0.0}
-        parts.update({name: s for name, s in course.extra if s > 0.0})
-        result.append(parts)
-    return result
+@dataclass(frozen=True, slots=True)
+class Toolpath:
+    """What is cut of a piece and in which order.
 
+    strokes: the lettering's contours in the order and direction in which they are cut (area's frame, mm): exactly
+    what the SVG holds. course: every move of the head along them. passes: how often each place is cut. facts:
+    'rows', 'marked_mm' (raster); 'rings', 'left_mm2', 'area_mm2' (pocket: what stays standing of the letters, their
+    area); 'deepest_mm' (vee).
+    """
 
-def told(course: Course, parts: dict[str, float], machine: Machine) -> tuple[tuple[str, float], ...]:
-    """Return the seconds by part, with what the machine loses at each stroke and once a job, at its learned scale."""
-    every = dict(parts)
-    every["starts"] = course.starts * machine.stroke_s
-    every["fixed"] = machine.fixed_s if course.starts else 0.0
-    return tuple((name, machine.scale * s) for name, s in every.items() if s > 0.0)
+    strokes: Path
+    course: Course = field(compare=False)
+    passes: int
+    facts: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +80,12 @@ class Bit:
     approach: float | None = None
     dwell_s: float = 0.0
     spin_up_s: float = 0.0
+
+
+def bit_of(tool: Tool) -> Bit:
+    """Return how the tool's bit is led."""
+    recipe, machine = tool.recipe, tool.machine
+    return Bit(recipe.feed, recipe.plunge, machine.retract, machine.approach, recipe.dwell_s, machine.spin_up_s)
 
 
 class _Trail:
@@ -109,7 +113,7 @@ class _Trail:
         part = np.concatenate(self._parts) if self._parts else np.zeros(0, dtype=np.uint8)
         stop = np.zeros(self._count, dtype=bool)
         stop[self._stops] = True
-        return moves(np.concatenate(self._points), feeds[part], part, stop)
+        return chain_through(np.concatenate(self._points), feeds[part], part, stop)
 
 
 def bit_course(chains: Iterable[Chain], bit: Bit, start: tuple[float, float], home: bool) -> Course:

@@ -10,9 +10,14 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.regions import polygons
+from engrave.geometry.paths import Path
+from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.motion.planner import Floats
-from engrave.toolpath.moves import at_depths
+from engrave.setting.lettering import Lettering
+from engrave.tasks import Tool
+from engrave.toolpath.moves import Toolpath, at_depths, bit_course, bit_of, equal_depths
+from engrave.toolpath.stroke_order import best_order, candidates_of
+from engrave.toolpath.strokes import HeadRoute
 
 HAIR = 1e-4
 """mm: what is thinner has been lost to floats, not to the bit."""
@@ -33,6 +38,34 @@ class Pocket:
 
     rings: tuple[Floats, ...]
     cleared_mm2: float
+
+
+def pocket_toolpath(strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
+    """Return the toolpath of a flat bit that clears a lettering; `strokes` are those that the file holds."""
+    letters = _letters(strokes, lettering)
+    found = _nearest_pockets(pockets(letters, tool.diameter, tool.recipe.step_over), route)
+    depths = equal_depths(tool.depth, tool.recipe.pass_depth)
+    chains = pocket_chains(found, depths, tool.recipe.by, tool.diameter)
+    course = bit_course(chains, bit_of(tool), route.start, route.home)
+    area = float(letters.area)
+    left = area - sum(p.cleared_mm2 for p in found)
+    facts = (("rings", float(sum(len(p.rings) for p in found))), ("left_mm2", left), ("area_mm2", area))
+    return Toolpath(strokes, course, len(depths), facts)
+
+
+def _letters(strokes: Path, lettering: Lettering) -> BaseGeometry:
+    """Return the region that is to be cleared."""
+    if lettering.kind == "outline":
+        return region(strokes)
+    return centre_lines(strokes).buffer(lettering.groove / 2.0)
+
+
+def _nearest_pockets(found: Sequence[Pocket], route: HeadRoute) -> list[Pocket]:
+    """Return pockets in the order of least travel, each taken as the place where its first ring begins."""
+    cleared = [p for p in found if p.rings]
+    places = [[(float(p.rings[0][0, 0]), float(p.rings[0][0, 1]))] for p in cleared]
+    order = best_order(candidates_of(places, [True] * len(places)), route.start, route.home, route.limits)
+    return [cleared[i] for i in order]
 
 
 def pockets(letters: BaseGeometry, diameter: float, step_over: float) -> tuple[Pocket, ...]:

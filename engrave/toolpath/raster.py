@@ -1,4 +1,4 @@
-"""Rows of a raster: where a beam's head sweeps, and the course it takes.
+"""Row by row: where a beam's head sweeps, and the course it takes.
 
 Rows are cut from the lettering's own outlines by a scan over all edges at once, winding numbers summed along each
 row (nonzero rule, so that letters which touch or overlap are burnt once).
@@ -12,12 +12,34 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.motion.planner import CUT, RAPID, TRAVEL, TURN, Floats, moves
-from engrave.toolpath.moves import Course
+from engrave.geometry.paths import Path
+from engrave.geometry.regions import centre_lines, polygons
+from engrave.motion.planner import CUT, RAPID, TRAVEL, TURN, Floats, chain_through
+from engrave.setting.lettering import Lettering
+from engrave.tasks import Tool
+from engrave.toolpath.moves import Course, Toolpath
 
 Ints = NDArray[np.int64]
 Spans = Floats
 """Marks as an array (m, 3): index of the row, x where the beam goes on, x where it goes off; sorted."""
+
+
+def raster_toolpath(strokes: Path, rings: Sequence[Floats], tool: Tool, start: tuple[float, float]) -> Toolpath:
+    """Return the toolpath of a beam over the rows through closed rings; `strokes` are those that the file holds."""
+    rows = rows_of(rings, tool.recipe.row_pitch)
+    passes = max(1, tool.recipe.passes)
+    course = raster_course(rows, sweep_of(tool), start, tool.machine.return_home, passes)
+    marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum())
+    facts = (("rows", float(course.starts)), ("marked_mm", marked * passes))
+    return Toolpath(strokes, course, passes, facts)
+
+
+def raster_rings(drawn: Path, lines: Sequence[Floats], lettering: Lettering) -> list[Floats]:
+    """Return the closed rings that a raster fills: outlines as chords, or the grooves around single lines."""
+    if lettering.kind == "outline":
+        return [line for line, c in zip(lines, drawn, strict=True) if c.closed]
+    grooves = polygons(centre_lines(drawn).buffer(lettering.groove / 2.0))
+    return [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,20 +106,26 @@ class Sweep:
     blank_rapid: float | None = None
 
 
+def sweep_of(tool: Tool) -> Sweep:
+    """Return how the recipe runs its rows."""
+    r = tool.recipe
+    return Sweep(r.feed, r.run_out, r.both_ways, r.trimmed, r.skip_blank, r.blank_rapid)
+
+
 def raster_course(rows: Rows, sweep: Sweep, start: tuple[float, float], home: bool, passes: int = 1) -> Course:
     """Return the course of a beam over rows: sweep, one straight rapid to the next row, sweep.
 
     Both ways: every second sweep runs back. One way: the head comes back at rapid, beam off.
     """
     if not len(rows.spans):
-        return Course(moves(np.zeros((1, 3)), RAPID), 0)
+        return Course(chain_through(np.zeros((1, 3)), RAPID), 0)
     sweeps, x, y, part = _nodes(rows, sweep, passes)
     part[0] = TRAVEL
     points = np.column_stack([np.concatenate([[start[0]], x]), np.concatenate([[start[1]], y])])
     if home:
         points, part = np.concatenate([points, points[:1]]), np.append(part, TRAVEL)
     feeds = np.array([sweep.speed, RAPID, RAPID, RAPID, RAPID])
-    return Course(moves(points, feeds[part], part), sweeps)
+    return Course(chain_through(points, feeds[part], part), sweeps)
 
 
 def _nodes(rows: Rows, sweep: Sweep, passes: int) -> tuple[int, Floats, Floats, Ints]:

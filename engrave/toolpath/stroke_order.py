@@ -14,7 +14,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.motion.planner import Floats, Limits
+from engrave.motion.limits import Limits
+from engrave.motion.planner import Floats
 
 Ints = NDArray[np.int64]
 
@@ -29,7 +30,7 @@ GAIN = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class Candidates:
     """The ways in which strokes can be cut. stroke (m,): which stroke a way cuts; enter, leave (m, 2) in mm.
 
     back (m,): the way that cuts the same stroke from the other end (itself where it ends as it began).
@@ -41,7 +42,7 @@ class Ways:
     back: Ints
 
 
-def ways_of(choices: Sequence[Sequence[tuple[float, float]]], comes_back: Sequence[bool]) -> Ways:
+def candidates_of(choices: Sequence[Sequence[tuple[float, float]]], comes_back: Sequence[bool]) -> Candidates:
     """Return the ways of strokes with the given points at which each may begin.
 
     comes_back: the stroke ends where it began, as a ring does, or an open stroke cut there and back. Others have two
@@ -58,7 +59,7 @@ def ways_of(choices: Sequence[Sequence[tuple[float, float]]], comes_back: Sequen
             enter.append(p)
             leave.append(p if returns else points[1 - k])
             back.append(first + k if returns else first + 1 - k)
-    return Ways(
+    return Candidates(
         np.array(stroke, dtype=np.int64),
         np.array(enter, dtype=np.float64).reshape(-1, 2),
         np.array(leave, dtype=np.float64).reshape(-1, 2),
@@ -76,7 +77,7 @@ def rapid_seconds(displacement: Floats, limits: Limits) -> Floats:
     return np.asarray(np.where(at_speed**2 > ramp, long, 2.0 * np.sqrt(ramp)))
 
 
-def costs(ways: Ways, start: tuple[float, float], home: bool, limits: Limits) -> Floats:
+def costs(ways: Candidates, start: tuple[float, float], home: bool, limits: Limits) -> Floats:
     """Return seconds from the end of each way to the beginning of each, (m+1, m+1).
 
     The last row is the way from the start, the last column the way home (0 if the head stays where it ends).
@@ -89,7 +90,7 @@ def costs(ways: Ways, start: tuple[float, float], home: bool, limits: Limits) ->
     return table
 
 
-def best_order(ways: Ways, start: tuple[float, float], home: bool, limits: Limits) -> list[int]:
+def best_order(ways: Candidates, start: tuple[float, float], home: bool, limits: Limits) -> list[int]:
     """Return the ways in the order in which they are cut, one for each stroke."""
     if not len(ways.stroke):
         return []
@@ -104,7 +105,7 @@ def best_order(ways: Ways, start: tuple[float, float], home: bool, limits: Limit
     return best
 
 
-def best_ways(order: Sequence[int], ways: Ways, table: Floats) -> list[int]:
+def best_ways(order: Sequence[int], ways: Candidates, table: Floats) -> list[int]:
     """Keep the order of strokes (any way of each given) and choose the best way of each: exact, by stages."""
     groups = _groups(ways)
     end = len(table) - 1
@@ -125,12 +126,12 @@ def best_ways(order: Sequence[int], ways: Ways, table: Floats) -> list[int]:
     return chosen[::-1]
 
 
-def _groups(ways: Ways) -> list[Ints]:
+def _groups(ways: Candidates) -> list[Ints]:
     bounds = np.searchsorted(ways.stroke, np.arange(int(ways.stroke[-1]) + 2))
     return [np.arange(a, b) for a, b in pairwise(bounds)]
 
 
-def _first_orders(ways: Ways, table: Floats) -> list[list[int]]:
+def _first_orders(ways: Candidates, table: Floats) -> list[list[int]]:
     """Return orders to improve: nearest neighbour, and for few strokes others too.
 
     Those are the order given (how the words are read), and nearest neighbour after each of the strokes in turn that
@@ -150,7 +151,7 @@ MANY, FEW, OTHER_STARTS = 30, 16, 6
 """Strokes above which one order is improved and up to which six more are: a lid's words take some 10 ms either way."""
 
 
-def _nearest(ways: Ways, table: Floats, first: int | None = None) -> list[int]:
+def _nearest(ways: Candidates, table: Floats, first: int | None = None) -> list[int]:
     """Return always the nearest way of a stroke not yet cut, beginning with `first` or the nearest to the start."""
     end = len(table) - 1
     left = table[:, :end].copy()
@@ -169,7 +170,7 @@ def _cost(order: Sequence[int], table: Floats) -> float:
     return float(table[line[:-1], line[1:]].sum())
 
 
-def _improved(order: list[int], ways: Ways, table: Floats) -> list[int]:
+def _improved(order: list[int], ways: Candidates, table: Floats) -> list[int]:
     cost = _cost(order, table)
     for _ in range(ROUNDS):
         order = best_ways(_exchanged(order, ways.back, table), ways, table)

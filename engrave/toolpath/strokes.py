@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.geometry.flattening import polylines
 from engrave.geometry.paths import Contour, Path, Point, split
-from engrave.motion.planner import Floats, Limits
+from engrave.motion.limits import Limits
+from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.toolpath.join import joined_strokes, rotated
 from engrave.toolpath.overlaps import united_outlines
-from engrave.toolpath.stroke_order import Ways, best_order, best_ways, costs, ways_of
+from engrave.toolpath.stroke_order import Candidates, best_order, best_ways, candidates_of, costs
 
 LEAST_STARTS = 8
 """Places at least at which a ring may begin: with fewer (a circle of four arcs) halves of its segments are tried too;
@@ -24,7 +24,7 @@ Start = tuple[int, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class HeadRoute:
     """Where the head stands before and after, whether it comes back there, and the machine's limits for rapids."""
 
     start: tuple[float, float]
@@ -43,7 +43,7 @@ def as_drawn(lettering: Lettering) -> Path:
     return tuple(contour for path in paths for contour in path)
 
 
-def in_order(lettering: Lettering, way: Way, there_and_back: bool) -> Path:
+def in_order(lettering: Lettering, route: HeadRoute, there_and_back: bool) -> Path:
     """Return the contours as they are cut: joined where ends meet, ordered, turned, rings begun where it is nearest.
 
     Single lines are ordered freely; outlines keep each glyph's contours together, in reading order. there_and_back:
@@ -52,17 +52,17 @@ def in_order(lettering: Lettering, way: Way, there_and_back: bool) -> Path:
     if lettering.kind == "single-line":
         strokes = joined_strokes(as_drawn(lettering))
         ways, starts = _ways(strokes, there_and_back)
-        return _taken(best_order(ways, way.start, way.home, way.limits), ways, strokes, starts)
+        return _taken(best_order(ways, route.start, route.home, route.limits), ways, strokes, starts)
     strokes = as_drawn(lettering)
     ways, starts = _ways(strokes, there_and_back)
     if not strokes:
         return ()
     given = np.searchsorted(ways.stroke, np.arange(len(strokes)))
-    table = costs(ways, way.start, way.home, way.limits)
+    table = costs(ways, route.start, route.home, route.limits)
     return _taken(best_ways([int(w) for w in given], ways, table), ways, strokes, starts)
 
 
-def _ways(strokes: Sequence[Contour], there_and_back: bool) -> tuple[Ways, list[Start]]:
+def _ways(strokes: Sequence[Contour], there_and_back: bool) -> tuple[Candidates, list[Start]]:
     """Return the ways to cut the strokes, and for each way of a ring where it begins."""
     choices: list[list[Point]] = []
     returns = []
@@ -76,7 +76,7 @@ def _ways(strokes: Sequence[Contour], there_and_back: bool) -> tuple[Ways, list[
             choices.append([stroke.start, stroke.end])
             starts.extend([(0, 0.0), (0, 1.0)])
         returns.append(stroke.closed or there_and_back)
-    return ways_of(choices, returns), starts
+    return candidates_of(choices, returns), starts
 
 
 def _ring_starts(ring: Contour) -> list[Start]:
@@ -93,7 +93,7 @@ def _point(ring: Contour, start: Start) -> Point:
     return here if t == 0.0 else split(here, ring.segments[i], t)[0][-1]
 
 
-def _taken(order: Sequence[int], ways: Ways, strokes: Sequence[Contour], starts: Sequence[Start]) -> Path:
+def _taken(order: Sequence[int], ways: Candidates, strokes: Sequence[Contour], starts: Sequence[Start]) -> Path:
     """Return the strokes in the chosen ways."""
     taken = []
     for way in order:
@@ -112,6 +112,3 @@ def corner_of(lines: Sequence[Floats], corner: str) -> tuple[float, float]:
     points = np.concatenate(lines)[:, :2]
     low, high = points.min(axis=0), points.max(axis=0)
     return (float(low[0] if "left" in corner else high[0]), float(high[1] if "front" in corner else low[1]))
-
-
-__all__ = ["Way", "as_drawn", "corner_of", "in_order", "polylines"]

@@ -1,22 +1,28 @@
-"""The path of a V-bit down the middle of each stroke: depth follows the width, corners run up to the surface."""
+"""The path of a V-bit down the middle of each stroke: depth follows the width, corners run up to the surface.
+
+Paths of letters that meet are linked, put in order and cut by depth.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import get_coordinates
 
 from engrave.cutting.judge.cupping import floor_step, vee_depth, widest_vee
 from engrave.cutting.measure.components import KNOWN_SHAPES, Body, bodies
-from engrave.geometry.medial_axis import middle_lines
+from engrave.geometry.medial_axis import axis_lines
+from engrave.geometry.paths import Contour, Path, Point
 from engrave.geometry.regions import polygons
+from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
-
-Floats = NDArray[np.float64]
+from engrave.toolpath.join import joined_strokes
+from engrave.toolpath.moves import Toolpath, bit_course, bit_of, equal_depths, there_and_back
+from engrave.toolpath.stroke_order import best_order, candidates_of
+from engrave.toolpath.strokes import HeadRoute
 
 NUDGE = 1e-3
 """mm that a bit moves in a round dot, where there is no line to follow: it goes down and comes up again."""
@@ -30,7 +36,23 @@ FLOOR = 0.003
 _known: dict[str, tuple[Floats, ...]] = {}
 
 
-def vee(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
+def vee_toolpath(
+    strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute, paths: Sequence[Floats] | None = None
+) -> Toolpath:
+    """Return the toolpath of a V-bit down the middle of a lettering's strokes; `strokes` are those that the file holds.
+
+    paths: the tip's paths if they are known already, else those of `vee_paths`.
+    """
+    by = tool.recipe.by
+    lines = linked_paths(vee_paths(lettering, tool) if paths is None else paths)
+    deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
+    depths = equal_depths(deepest, tool.recipe.pass_depth)
+    lines = ordered_paths(lines, route, by == "stroke" and len(depths) % 2 == 0)
+    course = bit_course(vee_chains(lines, depths, by), bit_of(tool), route.start, route.home)
+    return Toolpath(strokes, course, len(depths), (("deepest_mm", deepest),))
+
+
+def vee_paths(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
     """Return the tip's paths, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
 
     At a place midway in a stroke of half-width r the tip (flat `t`, point angle `a`) goes down by (r - t/2)/tan(a/2),
@@ -60,7 +82,7 @@ def _middle(body: Body) -> tuple[Floats, ...]:
     if found is None:
         if len(_known) >= KNOWN_SHAPES:
             _known.clear()
-        found = _known[body.key] = tuple(line for part in polygons(body.shape) for line in middle_lines(part))
+        found = _known[body.key] = tuple(line for part in polygons(body.shape) for line in axis_lines(part))
     return found
 
 
@@ -79,3 +101,44 @@ def _floor(body: Body, wall: float, step: float, depth: float) -> Iterator[Float
                 points = get_coordinates(ring)
                 yield np.column_stack([points, np.full(len(points), -depth)])
         inner = inner.buffer(-step, quad_segs=ARC).simplify(FLOOR)
+
+
+def linked_paths(paths: Sequence[Floats]) -> list[Floats]:
+    """Return middle lines (n, 3), z below the face, with those that meet run on into each other.
+
+    Where branches of a letter meet, each runs on into the one that goes on most nearly straight. Closed lines and
+    rounds on a floor stay as they are, after the others.
+    """
+    every = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
+    closed = [bool((line[0, :2] == line[-1, :2]).all()) for line in every]
+    lines = [line for line, ring in zip(every, closed, strict=True) if not ring]
+    depth = {(x, y): z for line in lines for x, y, z in line.tolist()}
+    flat = [_contour([(x, y) for x, y, _ in line.tolist()]) for line in lines]
+    joined = [np.array([(*p, depth[p]) for p in _nodes(c)]) for c in joined_strokes(flat)]
+    return joined + [line for line, ring in zip(every, closed, strict=True) if ring]
+
+
+def _contour(points: Sequence[Point]) -> Contour:
+    return Contour(points[0], tuple((p,) for p in points[1:]), False)
+
+
+def _nodes(contour: Contour) -> list[Point]:
+    return [contour.start, *(segment[-1] for segment in contour.segments)]
+
+
+def ordered_paths(lines: Sequence[Floats], route: HeadRoute, comes_back: bool) -> list[Floats]:
+    """Return middle lines in the order and direction of least travel; comes_back: each ends where it began."""
+    ends = [[(float(p[0, 0]), float(p[0, 1])), (float(p[-1, 0]), float(p[-1, 1]))] for p in lines]
+    order = best_order(candidates_of(ends, [comes_back] * len(lines)), route.start, route.home, route.limits)
+    return [lines[w // 2][:: -1 if w % 2 else 1] for w in order]
+
+
+def vee_chains(lines: Sequence[Floats], depths: Sequence[float], by: str) -> list[list[Floats]]:
+    """Return the chains of a vee-cut: each pass no deeper than its depth."""
+    if by == "pass" or len(depths) == 1:
+        return [[_no_deeper(line, depth)] for depth in depths for line in lines]
+    return [there_and_back([_no_deeper(line, depth) for depth in depths]) for line in lines]
+
+
+def _no_deeper(line: Floats, depth: float) -> Floats:
+    return np.column_stack([line[:, :2], np.maximum(line[:, 2], -depth)])

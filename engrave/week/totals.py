@@ -69,11 +69,11 @@ def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
     opened: set[str] = set()
     for i, entry in enumerate(entries):
         piece = entry.piece
-        if not piece.is_made or piece.task is None or piece.lettering is None or piece.job is None:
+        if not piece.is_made or piece.task is None or piece.lettering is None or piece.estimate is None:
             continue
         opens = piece.order.id not in opened
         opened.add(piece.order.id)
-        told = quote(piece.task, piece.lettering, piece.job, rates, opens=opens)
+        told = quote(piece.task, piece.lettering, piece.estimate, rates, opens=opens)
         entries[i] = replace(entry, piece=replace(piece, quote=told))
     return entries
 
@@ -119,7 +119,7 @@ def _totals(entries: Sequence[Entry]) -> Totals:
         machine_seconds=sum(p.quote.machine_seconds for p in made if p.quote),
         hand_seconds=sum(p.quote.hand_seconds for p in made if p.quote),
         price=sum((p.quote.price for p in made if p.quote), Decimal(0)),
-        air_saved_seconds=sum(p.job.air_saved * p.order.quantity for p in made if p.job),
+        air_saved_seconds=sum(p.estimate.air_saved * p.order.quantity for p in made if p.estimate),
     )
 
 

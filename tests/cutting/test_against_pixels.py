@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from pixels import opened, thinnest
 from shapely import affinity, union_all
 from shapely.geometry.base import BaseGeometry
-from workbench import lid, tool, wood
 
+from cutting.pixels import opened, thinnest
+from cutting.workbench import lid, tool, wood
 from engrave.cutting import Measures, check
 from engrave.cutting.fitness import Spot
 from engrave.geometry.regions import region

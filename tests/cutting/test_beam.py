@@ -10,8 +10,8 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
-from workbench import RECIPE, lettering, lid, region_lettering, tool, wood
 
+from cutting.workbench import RECIPE, lettering, lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 from engrave.geometry.paths import polygon_path
 from engrave.shop.models import Method

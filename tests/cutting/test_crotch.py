@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from shapely import Polygon, box, get_coordinates
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
-from workbench import lettering, lid, region_lettering, tool, wood
 
+from cutting.workbench import lettering, lid, region_lettering, tool, wood
 from engrave.cutting import Measures, check
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.crotch import Crotch, filled

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from shapely import box
 from shapely.geometry.base import BaseGeometry
-from workbench import lettering, lid, region_lettering, tool, wood
 
+from cutting.workbench import lettering, lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 from engrave.cutting.judge.cupping import changes, extremes, widening
 from engrave.geometry.paths import polygon_path

@@ -12,8 +12,8 @@ import pytest
 from shapely import Point, box
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
-from workbench import RECIPE, lid, region_lettering, tool, wood
 
+from cutting.workbench import RECIPE, lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 
 WEB = 0.5

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 from shapely import union_all, wkt
-from workbench import lid, region_lettering, tool, wood
 
+from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 
 CASES = json.loads((Path(__file__).parents[1] / "data" / "cut.json").read_text(encoding="utf-8"))

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from shapely import Polygon, affinity, box, union_all
 from shapely.geometry.base import BaseGeometry
-from workbench import lid, outline, region_lettering, tool, wood
 
+from cutting.workbench import lid, outline, region_lettering, tool, wood
 from engrave.cutting import Measures, check, criteria
 from engrave.cutting.measure.glyphs import measure_lines, measure_region
 from engrave.geometry import medial_graph

@@ -14,8 +14,8 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from skimage.draw import polygon
 from skimage.morphology import disk, opening
-from workbench import lid, region_lettering, tool, wood
 
+from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Measures, check
 from engrave.cutting.judge.opening import open_by
 from engrave.cutting.measure.components import glyph_shape

@@ -9,8 +9,8 @@ import pytest
 from shapely import Point, box, get_coordinates, maximum_inscribed_circle, union_all
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
-from workbench import lid, region_lettering, tool, wood
 
+from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Measures, check
 from engrave.cutting.judge.walls import width_at
 from engrave.cutting.measure.components import bodies

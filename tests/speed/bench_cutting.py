@@ -14,14 +14,14 @@ from pathlib import Path
 
 from shapely import wkt
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "cutting"))
-from workbench import lid, region_lettering, tool, wood
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from cutting.workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
 from engrave.cutting.judge.opening import open_by
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.glyphs import measure_region
-from engrave.geometry.medial_axis import middle_lines
+from engrave.geometry.medial_axis import axis_lines
 from engrave.geometry.regions import polygons
 from engrave.making import environment
 from engrave.verbs import try_words
@@ -46,7 +46,7 @@ def main() -> None:
     env = environment()
     shapes = [glyph_shape(p.glyph, False) for f in FACES for p in env.shelf.get(f).shape(LETTERS).placed]
     told("a new glyph measured", [ms(lambda s=s: measure_region(s)) for s in shapes])
-    told("a new glyph's middle lines", [ms(lambda s=s: [middle_lines(p) for p in polygons(s)]) for s in shapes])
+    told("a new glyph's middle lines", [ms(lambda s=s: [axis_lines(p) for p in polygons(s)]) for s in shapes])
     told("a glyph opened", [ms(lambda s=s: open_by(s, 0.08, 0.05)) for s in shapes])
     tried = try_words("Maren", message="sixty summers on the river", lid="round-caddy", typeface="vollkorn", env=env)
     piece = tried.entries[0].piece

@@ -15,14 +15,16 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from timing.made import lettering, machine, stroke
+from toolpath.workbench import lettering, machine, stroke
 
 from engrave.making import environment
-from engrave.motion.planner import Limits, limits_of, moves, plan
+from engrave.motion.limits import Limits, limits_of
+from engrave.motion.planner import chain_through, plan_chain
 from engrave.setting import place
 from engrave.tasks import Task
-from engrave.timing import Job, clock
-from engrave.toolpath.strokes import Way, in_order
+from engrave.timing import Estimate, estimate_time
+from engrave.toolpath import toolpath_of
+from engrave.toolpath.strokes import HeadRoute, in_order
 from engrave.verbs import make_orders
 
 WEEKS = sorted((Path(__file__).parents[2] / "orders_demo").glob("*.csv"))
@@ -41,8 +43,8 @@ def _best(work: Callable[[], object], times: int = 5) -> float:
 def planner() -> None:
     """Milliseconds a thousand segments."""
     points = np.cumsum(np.random.default_rng(1).normal(0, 0.3, (100_001, 2)), axis=0)
-    chain = moves(points, 30.0)
-    spent = _best(lambda: plan(chain, Limits((50.0,) * 3, (400.0,) * 3)))
+    chain = chain_through(points, 30.0)
+    spent = _best(lambda: plan_chain(chain, Limits((50.0,) * 3, (400.0,) * 3)))
     print(f"planner: {spent / 100:.2f} ms per 1,000 segments (100,000 at once)")
 
 
@@ -53,7 +55,7 @@ def ordering() -> None:
         at = rng.uniform(0, [90, 30], (n, 2))
         ends = at + rng.normal(0, 3, (n, 2))
         drawn = lettering("single-line", [(stroke(tuple(a), tuple(b)),) for a, b in zip(at, ends, strict=True)])
-        way = Way((0.0, 0.0), True, limits_of(machine()))
+        way = HeadRoute((0.0, 0.0), True, limits_of(machine()))
         print(f"order of {n} strokes: {_best(lambda d=drawn, w=way: in_order(d, w, False), 3):.1f} ms")
 
 
@@ -62,14 +64,14 @@ def demo_weeks() -> None:
     env = environment()
     spent: dict[str, list[float]] = defaultdict(list)
     for week in WEEKS:
-        jobs: list[Job] = []
+        jobs: list[Estimate] = []
         by_method: dict[str, list[float]] = defaultdict(list)
         whats, _ = make_orders(week, env)
         for what in whats:
             if not isinstance(what, Task) or not (letters := place(what, env.shelf)).marks:
                 continue
             begun = time.perf_counter()
-            job = clock(letters, what.tool)
+            job = estimate_time(toolpath_of(letters, what.tool), letters, what.tool)
             spent[what.tool.method].append(1e3 * (time.perf_counter() - begun))
             by_method[what.tool.method].append(job.naive_seconds / job.seconds - 1.0)
             jobs.append(job)

@@ -14,7 +14,8 @@ from engrave.intake.order import Order, Words
 from engrave.setting.lettering import Lettering, Mark
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Task, define_all
-from engrave.timing import clock
+from engrave.timing import estimate_time
+from engrave.toolpath import toolpath_of
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 8.0
@@ -76,10 +77,13 @@ def main() -> None:
         downs = length = 0.0
         for cutter, wood in TOOLS:
             one = task(shop, shelf, typeface, cutter, wood)
-            jobs = [clock(lettering(shelf, typeface, n, one.tool.groove), one.tool) for n in NAMES] if one else []
-            seconds.append(sum(dict(j.parts).get(p, 0.0) for j in jobs for p in MOVES) / letters if jobs else None)
-            if jobs:
-                downs, length = sum(j.pen_downs / j.passes for j in jobs), sum(j.cut_mm / j.passes for j in jobs)
+            words = [lettering(shelf, typeface, n, one.tool.groove) for n in NAMES] if one else []
+            paths = [toolpath_of(w, one.tool) for w in words]
+            times = [estimate_time(p, w, one.tool) for p, w in zip(paths, words, strict=True)]
+            seconds.append(sum(dict(t.parts).get(p, 0.0) for t in times for p in MOVES) / letters if times else None)
+            if paths:
+                downs = sum(p.course.starts / p.passes for p in paths)
+                length = sum(p.course.cut_mm / p.passes for p in paths)
         rows.append(
             (drawn / letters, downs / letters, length / letters, seconds, shaping_ms(shelf, typeface), typeface)
         )

@@ -17,8 +17,9 @@ from engrave.cli import main
 from engrave.learning import Learned
 from engrave.learning.read_back import courses_of_week
 from engrave.making import environment, make_any
-from engrave.motion.planner import limits_of
-from engrave.toolpath.moves import Course, seconds_by_part, told
+from engrave.motion.limits import limits_of
+from engrave.timing.estimate import seconds_by_part, with_losses
+from engrave.toolpath import Course
 from engrave.verbs import AskedWrong, make_orders, save_learned
 
 NAMES = ("Ida", "Wanda", "Ole", "Marguerite", "Tom", "Wren", "Kwame", "Zelda")
@@ -69,7 +70,7 @@ def times(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[tuple[st
     run_week(at / "orders.csv", at / "week", jobs=2)
     real = environment(at / "hidden")
     made = [make_any(what, real) for what in make_orders(at / "orders.csv", real)[0]]
-    return at, {(p.order.id, p.task.tool.machine.id): p.job.seconds for p in made if p.job and p.task}
+    return at, {(p.order.id, p.task.tool.machine.id): p.estimate.seconds for p in made if p.estimate and p.task}
 
 
 def _log(
@@ -130,7 +131,7 @@ def test_lids_read_back_take_as_long_as_the_week_says(times: tuple[Path, dict[tu
         found, notes = courses_of_week(at / "week", machine.id, {(piece["order"], piece["piece"])}, env)
         course = found[piece["order"], piece["piece"]]
         assert isinstance(course, Course) and not notes
-        seconds = sum(s for _, s in told(course, seconds_by_part([course], limits_of(machine))[0], machine))
+        seconds = sum(s for _, s in with_losses(course, seconds_by_part([course], limits_of(machine))[0], machine))
         assert seconds == pytest.approx(piece["machine_seconds"], rel=0.005, abs=0.06), piece["order"]
 
 

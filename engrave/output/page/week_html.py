@@ -246,11 +246,13 @@ def _making(piece: Piece) -> list[Fact]:
     if piece.task is None:
         return []
     tool = piece.task.tool
-    passes = f", {count(piece.job.passes, 'pass', 'passes')}" if piece.job else ""
+    passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
     facts = [Fact("Cut with", f"{tool.cutter.title}, {plain(tool.depth, 2)} mm deep{passes}")]
-    if piece.job:
+    if piece.estimate:
         each = " each" if piece.order.quantity > 1 else ""
-        facts.append(Fact("Machine", f"{duration(piece.job.seconds)}{each} ({between(*piece.job.seconds_range)})"))
+        facts.append(
+            Fact("Machine", f"{duration(piece.estimate.seconds)}{each} ({between(*piece.estimate.seconds_range)})")
+        )
     return facts
 
 

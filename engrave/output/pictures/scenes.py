@@ -109,8 +109,8 @@ def scene(piece: Piece) -> Scene | None:
     bare = bare_scene(task.lid, task.area, task.wood)
     view = bare.view
     strokes: Path = ()
-    if piece.job is not None and piece.job.strokes:
-        strokes = piece.job.strokes
+    if piece.toolpath is not None and piece.toolpath.strokes:
+        strokes = piece.toolpath.strokes
     elif set_ is not None:
         strokes = tuple(c for mark in set_.marks for c in mark.path())
     weak = fitness.weak if fitness else ()

@@ -235,7 +235,7 @@ def _bench(piece: Piece, labels: Labels) -> _Column:
     if piece.task is None:
         return column
     tool = piece.task.tool
-    passes = f", {count(piece.job.passes, 'pass', 'passes')}" if piece.job else ""
+    passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
     says = f"{tool.cutter.title} ({tool.method}), {plain(tool.depth, 2)} mm deep{passes}. {tool.recipe.power}".strip()
     column.write(f"For the bench: {says}", TINY, SOFT, STRONG)
     for caution in cautions([piece])[:CAUTIONS]:

@@ -31,7 +31,7 @@ LID_LINE = 0.2
 
 
 class NothingToCut(ValueError):
-    """A piece without lettering or without a job has no SVG."""
+    """A piece without lettering or without a toolpath has no SVG."""
 
 
 def path_data(contours: Iterable[Contour], dx: float = 0.0, dy: float = 0.0) -> str:
@@ -64,16 +64,16 @@ def lid_svg(piece: Piece, shop: Shop) -> str:
 
     Raises NothingToCut for a piece that is not made.
     """
-    if piece.task is None or piece.lettering is None or piece.job is None or not piece.job.strokes:
+    if piece.task is None or piece.lettering is None or piece.toolpath is None or not piece.toolpath.strokes:
         raise NothingToCut(f"order {piece.order.id}, piece {piece.piece}: there is no lettering to write")
     margin = shop.defaults.svg_margin
     drawing = _sheet(piece.task.area, margin, _title(piece), describe(piece, piece.task, margin))
     engrave = drawing.g(id="engrave")
     if piece.lettering.kind == "single-line":
-        for stroke in piece.job.strokes:
+        for stroke in piece.toolpath.strokes:
             engrave.add(_line(drawing, stroke, piece.lettering.groove, margin))
     else:
-        for shape in compounds(piece.job.strokes):
+        for shape in compounds(piece.toolpath.strokes):
             engrave.add(_filled(drawing, shape, margin))
     drawing.add(engrave)
     if shop.defaults.outline_in_svg == "in":

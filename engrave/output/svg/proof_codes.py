@@ -27,7 +27,7 @@ def proof_code(piece: Piece) -> str | None:
 
     The order's id is not part of it: the same words on the same lid have the same code, and may be cut for either.
     """
-    if piece.task is None or piece.lettering is None or piece.job is None or not piece.is_made:
+    if piece.task is None or piece.lettering is None or piece.toolpath is None or not piece.is_made:
         return None
     task, tool = piece.task, piece.task.tool
     told = [
@@ -35,7 +35,7 @@ def proof_code(piece: Piece) -> str | None:
         *(f"{line.field}:{line.text}" for line in piece.lettering.lines),
         task.lid.id, task.area.name, task.area.side, task.wood.id, *(f"{f}={t}" for f, t in task.typefaces),
         tool.cutter.id, tool.method, plain(tool.depth, STEP), plain(piece.lettering.groove, STEP),
-        *_points(piece.job.strokes),
+        *_points(piece.toolpath.strokes),
     ]  # fmt: skip
     return short(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest())
 

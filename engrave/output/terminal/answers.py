@@ -85,11 +85,11 @@ def _cuts(piece: Piece) -> list[str]:
 
 
 def _time(piece: Piece) -> list[str]:
-    if piece.job is None:
+    if piece.estimate is None:
         return []
-    low, high = piece.job.seconds_range
+    low, high = piece.estimate.seconds_range
     hands = f"; hands {duration(piece.quote.each_hand_seconds)}" if piece.quote else ""
-    return [f"Time: machine {duration(piece.job.seconds)} ({between(low, high)}){hands}"]
+    return [f"Time: machine {duration(piece.estimate.seconds)} ({between(low, high)}){hands}"]
 
 
 def _price(piece: Piece, shop: Shop) -> list[str]:

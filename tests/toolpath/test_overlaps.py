@@ -84,6 +84,6 @@ def shapes_of(svg: str) -> list[Polygon]:
 
 def test_curves_are_kept(env: Env) -> None:
     piece = try_words("Charlotte", lid="letter-box", typeface="great-vibes", env=env).entries[0].piece
-    assert piece.job is not None
-    segments = [s for c in piece.job.strokes for s in c.segments]
+    assert piece.toolpath is not None
+    segments = [s for c in piece.toolpath.strokes for s in c.segments]
     assert sum(len(s) > 1 for s in segments) > 0.9 * len(segments)

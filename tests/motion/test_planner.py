@@ -12,11 +12,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from toolpath.workbench import joined_rows
 
-from engrave.motion.planner import RAPID, Limits, Moves, joined, moves, plan, plan_all
-from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course, seconds_by_part
+from engrave.motion.limits import Limits
+from engrave.motion.planner import RAPID, Moves, chain_through, chained, plan_chain, plan_chains
+from engrave.timing.estimate import seconds_by_part
+from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course
 from engrave.toolpath.raster import Sweep, raster_course
-from timing.rows_given import joined_rows
 
 CASES = {c["id"]: c for c in json.loads((Path(__file__).parents[1] / "data" / "motion.json").read_text())["cases"]}
 
@@ -32,7 +34,7 @@ def _course(case: dict[str, Any]) -> Course:
     start, home = tuple(case.get("start", (0.0, 0.0))), p.get("return_home", False)
     lines = [np.array(s, dtype=float) for s in case.get("strokes", ())]
     if case["kind"] == "path":
-        return Course(moves(case["path"], p["feed_mm_min"] / 60.0), 1)
+        return Course(chain_through(case["path"], p["feed_mm_min"] / 60.0), 1)
     if case["kind"] == "router":
         bit = Bit(
             p["feed_mm_min"] / 60, p["plunge_mm_min"] / 60, p["retract_mm"], p.get("approach_mm"), 0, p["spinup_s"]
@@ -60,7 +62,7 @@ def test_ground_truth_of_two_simulations(case: dict[str, Any]) -> None:
 
 
 def _straight(length: float, v: float, a: float) -> float:
-    return plan(moves([[0, 0], [length, 0]], RAPID), Limits((v, v, v), (a, a, a))).total
+    return plan_chain(chain_through([[0, 0], [length, 0]], RAPID), Limits((v, v, v), (a, a, a))).total
 
 
 @pytest.mark.parametrize(
@@ -82,7 +84,9 @@ def test_textbook_moves_from_rest_to_rest(length: float, v: float, a: float, sec
 def test_distance_to_full_speed() -> None:
     """Halliday/Resnick, the same problem: the lift has run 10.6 m when it reaches 305 m/min."""
     limits = Limits((305 / 60,) * 3, (1.22,) * 3)
-    before, after = (plan(moves([[0, 0], [x, 0], [190, 0]], RAPID), limits).nodes[1] for x in (10.5, 10.7))
+    before, after = (
+        plan_chain(chain_through([[0, 0], [x, 0], [190, 0]], RAPID), limits).nodes[1] for x in (10.5, 10.7)
+    )
     assert before < 305 / 60 - 1e-3
     assert after == pytest.approx(305 / 60)
 
@@ -90,7 +94,9 @@ def test_distance_to_full_speed() -> None:
 def _up_and_down(up: float, level: float, down: float, a: float, b: float) -> tuple[float, float]:
     """Return (seconds, greatest speed) along x with a, then along y with b, round a corner that costs nothing."""
     limits = Limits((1e9,) * 3, (a, b, 1e9), delta=1e12)
-    planned = plan(moves([[0, 0], [up, 0], [up + level, 0], [up + level, down]], [RAPID, RAPID, RAPID]), limits)
+    planned = plan_chain(
+        chain_through([[0, 0], [up, 0], [up + level, 0], [up + level, down]], [RAPID, RAPID, RAPID]), limits
+    )
     return planned.total, float(planned.nodes.max())
 
 
@@ -107,7 +113,7 @@ def test_cylinder_with_unequal_ramps() -> None:
     v = 24.5634
     limits = Limits((v, v, v), (v / 0.30, v / 0.45, 1e9), delta=1e12)
     down = v * 0.45 / 2
-    seconds = plan(moves([[0, 0], [43.6 - down, 0], [43.6 - down, down]], RAPID), limits).total
+    seconds = plan_chain(chain_through([[0, 0], [43.6 - down, 0], [43.6 - down, down]], RAPID), limits).total
     assert seconds == pytest.approx(2.15, abs=0.001)
 
 
@@ -127,20 +133,22 @@ def test_corner_speeds(between: float, speed: float) -> None:
     points = [[-far * math.cos(half), -far * math.sin(half)], [0, 0], [far * math.cos(half), -far * math.sin(half)]]
     limits = Limits((1e4,) * 3, (1000.0,) * 3, delta=DELTA_5)
     assert pytest.approx(0.010355, abs=1e-6) == DELTA_5
-    assert plan(moves(points, RAPID), limits).nodes[1] == pytest.approx(speed, abs=max(0.001, 1e-4 * speed))
+    assert plan_chain(chain_through(points, RAPID), limits).nodes[1] == pytest.approx(
+        speed, abs=max(0.001, 1e-4 * speed)
+    )
 
 
 def test_speed_on_a_curve() -> None:
     """v = sqrt(a r), any textbook of mechanics: 500 mm/s2 on a radius of 10 mm is 70.71 mm/s."""
     turn = np.linspace(0, 4 * np.pi, 1441)
     circle = 10 * np.column_stack([np.cos(turn), np.sin(turn)])
-    planned = plan(moves(circle, 1e4), Limits((1e5,) * 3, (500.0,) * 3, "jd_guard", delta=1e6))
+    planned = plan_chain(chain_through(circle, 1e4), Limits((1e5,) * 3, (500.0,) * 3, "jd_guard", delta=1e6))
     assert planned.nodes[720] == pytest.approx(70.71, abs=0.01)  # there the change of direction lies along x alone
 
 
 def test_turn_of_a_raster() -> None:
     """Closed form: a run-out of v^2/2a = 15 mm and a turn of 2v/a = 0.2 s on top of 50 mm at 300 mm/s, 3000 mm/s2."""
-    sweep = plan(moves([[-15, 0], [65, 0]], 300.0), Limits((300.0,) * 3, (3000.0,) * 3)).total
+    sweep = plan_chain(chain_through([[-15, 0], [65, 0]], 300.0), Limits((300.0,) * 3, (3000.0,) * 3)).total
     assert sweep - 50 / 300 == pytest.approx(0.2, abs=1e-6)
 
 
@@ -205,18 +213,18 @@ def test_an_integration_in_fine_steps_of_time(seed: int) -> None:
     points = np.column_stack([rng.uniform(0, 12, (9, 2)), rng.uniform(-1, 1, 9)])
     feeds = [float(f) for f in rng.choice([15.0, 40.0, 90.0], 8)]
     limits = Limits((80.0, 60.0, 20.0), (700.0, 450.0, 200.0), "jd", float(rng.choice([0.005, 0.02, 0.1])))
-    ours = plan(moves(points, feeds), limits).total
+    ours = plan_chain(chain_through(points, feeds), limits).total
     assert ours == pytest.approx(_clocked(points, feeds, limits, 2e-5), rel=2e-3)
 
 
 # --- look-ahead, block time, stops -----------------------------------------------------------------------------------
 
-FINE = moves([[0.5 * i, 0] for i in range(201)], 100.0)
+FINE = chain_through([[0.5 * i, 0] for i in range(201)], 100.0)
 LIMITS = Limits((200.0,) * 3, (500.0,) * 3)
 
 
 def _at(look_ahead: int | None) -> float:
-    return plan(FINE, Limits(LIMITS.vmax, LIMITS.amax, look_ahead=look_ahead)).total
+    return plan_chain(FINE, Limits(LIMITS.vmax, LIMITS.amax, look_ahead=look_ahead)).total
 
 
 def test_look_ahead_of_one_block_stops_at_each() -> None:
@@ -227,28 +235,28 @@ def test_more_look_ahead_is_faster_until_it_is_enough() -> None:
     seconds = [_at(n) for n in (1, 2, 4, 8, 16, 32)]
     assert all(a > b for a, b in pairwise(seconds))
     assert _at(40) == pytest.approx(_at(None))
-    assert plan(FINE, Limits(LIMITS.vmax, LIMITS.amax, look_ahead=5)).nodes.max() == pytest.approx(
+    assert plan_chain(FINE, Limits(LIMITS.vmax, LIMITS.amax, look_ahead=5)).nodes.max() == pytest.approx(
         math.sqrt(2 * 500 * 0.5 * 4)  # in block k, the next four are known beyond its end
     )
 
 
 def test_block_time_bounds_speed() -> None:
     limits = Limits(LIMITS.vmax, LIMITS.amax, min_block_s=0.01)
-    assert plan(FINE, limits).nodes.max() == pytest.approx(0.5 / 0.01)
+    assert plan_chain(FINE, limits).nodes.max() == pytest.approx(0.5 / 0.01)
 
 
 def test_a_stop_that_hangs_on_a_move_without_length_is_kept() -> None:
     points = [[0, 0], [50, 0], [50, 0], [100, 0]]
-    run = plan(moves(points, 100.0), LIMITS).total
-    halted = plan(moves(points, 100.0, stop=[False, True, False]), LIMITS).total
+    run = plan_chain(chain_through(points, 100.0), LIMITS).total
+    halted = plan_chain(chain_through(points, 100.0, stop=[False, True, False]), LIMITS).total
     assert halted == pytest.approx(2 * _straight(50, 100, 500))
     assert run == pytest.approx(_straight(100, 100, 500))
 
 
 def test_nothing_to_do_takes_no_time() -> None:
-    assert plan(moves([[3, 3]], 10.0), LIMITS).total == 0.0
-    assert plan(moves([[3, 3], [3, 3]], 10.0), LIMITS).total == 0.0
-    assert plan_all([], LIMITS) == []
+    assert plan_chain(chain_through([[3, 3]], 10.0), LIMITS).total == 0.0
+    assert plan_chain(chain_through([[3, 3], [3, 3]], 10.0), LIMITS).total == 0.0
+    assert plan_chains([], LIMITS) == []
 
 
 # --- properties ------------------------------------------------------------------------------------------------------
@@ -257,7 +265,7 @@ PLACES = st.lists(st.tuples(st.integers(0, 400), st.integers(0, 400), st.integer
 
 
 def _chain(places: list[tuple[int, int, int]], feed: float = 60.0) -> Moves:
-    return moves(np.array(places, dtype=float) / 10.0, feed)
+    return chain_through(np.array(places, dtype=float) / 10.0, feed)
 
 
 SOME = Limits((90.0, 70.0, 15.0), (800.0, 500.0, 150.0), "jd", 0.02)
@@ -272,7 +280,7 @@ def test_one_scale_for_lengths_speeds_and_accelerations_keeps_the_time(
     larger = Moves(chain.steps * k, chain.feed * k, chain.stop, chain.part)
     vmax, amax = (tuple(k * x for x in axis) for axis in (SOME.vmax, SOME.amax))
     limits = Limits(vmax, amax, "jd", SOME.delta * k)  # type: ignore[arg-type]
-    assert plan(larger, limits).total == pytest.approx(plan(chain, SOME).total, rel=1e-9)
+    assert plan_chain(larger, limits).total == pytest.approx(plan_chain(chain, SOME).total, rel=1e-9)
 
 
 @settings(max_examples=60, deadline=None)
@@ -280,22 +288,22 @@ def test_one_scale_for_lengths_speeds_and_accelerations_keeps_the_time(
 def test_more_feed_acceleration_or_deviation_is_never_slower(
     places: list[tuple[int, int, int]], feed: float, more: float
 ) -> None:
-    now = plan(_chain(places, feed), SOME).total
+    now = plan_chain(_chain(places, feed), SOME).total
     quicker = Limits(SOME.vmax, tuple(a * more for a in SOME.amax), "jd", SOME.delta)  # type: ignore[arg-type]
     looser = Limits(SOME.vmax, SOME.amax, "jd", SOME.delta * more)
-    assert plan(_chain(places, feed * more), SOME).total <= now + 1e-9
-    assert plan(_chain(places, feed), quicker).total <= now + 1e-9
-    assert plan(_chain(places, feed), looser).total <= now + 1e-9
+    assert plan_chain(_chain(places, feed * more), SOME).total <= now + 1e-9
+    assert plan_chain(_chain(places, feed), quicker).total <= now + 1e-9
+    assert plan_chain(_chain(places, feed), looser).total <= now + 1e-9
 
 
 @settings(max_examples=60, deadline=None)
 @given(PLACES)
 def test_back_takes_as_long_as_there_and_stops_longer(places: list[tuple[int, int, int]]) -> None:
-    there = plan(_chain(places), SOME).total
-    assert plan(_chain(places[::-1]), SOME).total == pytest.approx(there, rel=1e-9)
+    there = plan_chain(_chain(places), SOME).total
+    assert plan_chain(_chain(places[::-1]), SOME).total == pytest.approx(there, rel=1e-9)
     halting = Limits(SOME.vmax, SOME.amax, "stop")
     guarded = Limits(SOME.vmax, SOME.amax, "jd_guard", SOME.delta)
-    assert there <= plan(_chain(places), guarded).total + 1e-9 <= plan(_chain(places), halting).total + 2e-9
+    assert there <= plan_chain(_chain(places), guarded).total + 1e-9 <= plan_chain(_chain(places), halting).total + 2e-9
 
 
 @settings(max_examples=60, deadline=None)
@@ -308,13 +316,13 @@ def test_cutting_straight_moves_into_blocks_changes_nothing(places: list[tuple[i
         np.repeat(chain.stop, n),
         np.repeat(chain.part, n),
     )
-    assert plan(finer, SOME).total == pytest.approx(plan(chain, SOME).total, rel=1e-9, abs=1e-9)
+    assert plan_chain(finer, SOME).total == pytest.approx(plan_chain(chain, SOME).total, rel=1e-9, abs=1e-9)
 
 
 @settings(max_examples=30, deadline=None)
 @given(st.lists(PLACES, min_size=1, max_size=5))
 def test_many_jobs_at_once_are_each_as_alone(jobs: list[list[tuple[int, int, int]]]) -> None:
     chains = [_chain(j) for j in jobs]
-    for together, chain in zip(plan_all(chains, SOME), chains, strict=True):
-        assert together.total == pytest.approx(plan(chain, SOME).total, rel=1e-9, abs=1e-9)
-    assert plan(joined(chains), SOME).total <= sum(plan(c, SOME).total for c in chains) + 1e-9
+    for together, chain in zip(plan_chains(chains, SOME), chains, strict=True):
+        assert together.total == pytest.approx(plan_chain(chain, SOME).total, rel=1e-9, abs=1e-9)
+    assert plan_chain(chained(chains), SOME).total <= sum(plan_chain(c, SOME).total for c in chains) + 1e-9

@@ -8,17 +8,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from cutting.workbench import lid, region_lettering, tool, wood
 from shapely import LineString, Point, Polygon, box, union_all
 from shapely.geometry.base import BaseGeometry
-from workbench import lid, region_lettering, tool, wood
 
 from engrave.cutting import Measures, check
 from engrave.cutting.judge.cupping import RIDGE, floor_step, vee_depth
 from engrave.cutting.measure.components import glyph_shape
-from engrave.geometry.medial_axis import SHOWS, middle_lines
+from engrave.geometry.medial_axis import SHOWS, axis_lines
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
-from engrave.toolpath.vee import vee
+from engrave.toolpath.vee import vee_paths
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 10.0
@@ -30,7 +30,7 @@ def v_tool(depth: float = 3.0, tip: float = 0.2, angle: float = 60.0) -> Tool:
 
 
 def cut(shape: BaseGeometry, of: Tool) -> tuple[np.ndarray, ...]:
-    return vee(region_lettering([("x", shape)], CAP), of)
+    return vee_paths(region_lettering([("x", shape)], CAP), of)
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +78,7 @@ def test_no_spurs_where_a_bow_meets_a_stem(shelf: Shelf, face: str, letters: str
     """Every end of a line lies in a corner of the outline, at the surface."""
     for placed in shelf.get(face).shape(letters).placed:
         (part,) = polygons(glyph_shape(placed.glyph, False))
-        lines = middle_lines(part)
+        lines = axis_lines(part)
         ends = [tuple(p) for line in lines for p in (line[0], line[-1])]
         loose = [p for p in ends if ends.count(p) == 1]
         turns = shapely.get_coordinates(part.boundary)
@@ -105,7 +105,7 @@ def test_the_lines_give_the_letter_back(shelf: Shelf, face: str) -> None:
     """A shape is the union of its largest circles (Blum 1967): nothing outside, hardly anything left within."""
     for placed in shelf.get(face).shape("RagnW8&j").placed:
         shape = glyph_shape(placed.glyph, False)
-        lines = tuple(line for part in polygons(shape) for line in middle_lines(part))
+        lines = tuple(line for part in polygons(shape) for line in axis_lines(part))
         covered = swept(lines)
         assert covered.difference(shape.buffer(0.002)).area < 1e-6
         outline = shapely.get_coordinates(shapely.segmentize(shape, 0.01))
@@ -145,7 +145,7 @@ def test_lines_hold_at_every_size_and_place(shelf: Shelf) -> None:
     (glyph,) = [p.glyph for p in shelf.get("roboto-slab").shape("r").placed]
     shape = shapely.affinity.scale(glyph_shape(glyph, False), CAP, CAP, origin=(0, 0))
     small = cut(shape, v_tool(tip=0.0))
-    large = vee(
+    large = vee_paths(
         region_lettering([("r", shapely.affinity.scale(shape, 2, 2, origin=(0, 0)))], 2 * CAP), v_tool(8.0, 0.0)
     )
     assert len(small) == len(large)

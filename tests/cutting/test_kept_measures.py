@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from shapely import Point, box
-from workbench import lid, region_lettering, tool, wood
 
+from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, measure_region

@@ -1,14 +1,17 @@
-"""Letterings and tools for the clock's tests, drawn here so that nothing but the clock is under test."""
+"""Letterings, tools and raster rows, drawn here so that nothing but the toolpath and its clock is under test."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.setting.lettering import Lettering, Mark
 from engrave.shop.models import Cutter, Machine, Method, Recipe
 from engrave.tasks import Tool
+from engrave.toolpath.raster import Rows
 from engrave.typefaces.run import Glyph, Kind
 
 KAPPA = 0.5522847498
@@ -85,3 +88,29 @@ def beam_tool(method: Method = "follow", of: Machine | None = None, **changes: A
     made = recipe(method, **({"feed": 80.0 if method == "follow" else 200.0} | changes))
     cutter = Cutter("b", "beam", "beam", "laser", kerf_x=0.2, kerf_y=0.2)
     return Tool(cutter, of or machine("laser"), made, method, 0.1, 0.2, 0.2)
+
+
+def joined_rows(y: Sequence[float], marks: Sequence[Sequence[Sequence[float]]]) -> Rows:
+    """Return rows given as lists of marks, each (on, off) in mm."""
+    spans = [(float(i), float(on), float(off)) for i, row in enumerate(marks) for on, off in row]
+    return Rows(np.array(y, dtype=np.float64), np.array(spans, dtype=np.float64).reshape(-1, 3))
+
+
+LINES = lettering(
+    "single-line",
+    [(stroke((9 * i, 0), (9 * i, 6)), stroke((9 * i + 4, 6), (9 * i + 4, 0)), ring(9 * i + 2, 3, 1)) for i in range(6)],
+)
+RINGS = lettering("outline", [(ring(10 * i + 5, 5, 4), ring(10 * i + 5, 5, 2.6, True)) for i in range(5)])
+
+
+METHODS = {
+    "follow": (LINES, bit_tool()),
+    "follow by pass": (LINES, bit_tool(by="pass")),
+    "follow outlines": (RINGS, bit_tool()),
+    "beam": (LINES, beam_tool()),
+    "beam stops": (LINES, beam_tool(of=machine("laser", beam_sync="stop", beam_delay_s=0.03))),
+    "raster": (RINGS, beam_tool("raster")),
+    "raster of lines": (LINES, beam_tool("raster")),
+    "pocket": (RINGS, bit_tool("pocket", 0.6, step_over=0.25)),
+}
+"""A lettering and a tool for each method."""

@@ -9,18 +9,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from toolpath.workbench import beam_tool, bit_tool, lettering, machine, ring, stroke
 
 from engrave.learning.fit import FEWEST, Learned, learn
 from engrave.learning.logs import Log, LogError, read_log
 from engrave.learning.machine_table import with_learned
-from engrave.motion.planner import limits_of
+from engrave.motion.limits import limits_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine
 from engrave.tasks import Tool
+from engrave.timing.estimate import seconds_by_part
 from engrave.toolpath.methods import course_of_file
-from engrave.toolpath.moves import Course, seconds_by_part
+from engrave.toolpath.moves import Course
 from engrave.toolpath.strokes import as_drawn
-from timing.made import beam_tool, bit_tool, lettering, machine, ring, stroke
 
 UNSEEN = 40
 """Jobs that no fit is shown, on which its estimates are judged."""

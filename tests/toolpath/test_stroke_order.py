@@ -12,17 +12,18 @@ from hypothesis import strategies as st
 
 from engrave.geometry.flattening import polylines
 from engrave.geometry.paths import Contour, Path, length, split
-from engrave.motion.planner import RAPID, Limits, limits_of, moves, plan
+from engrave.motion.limits import Limits, limits_of
+from engrave.motion.planner import RAPID, chain_through, plan_chain
 from engrave.toolpath.join import joined_strokes, rotated
-from engrave.toolpath.stroke_order import Ways, best_order, costs, rapid_seconds, ways_of
-from engrave.toolpath.strokes import Way, as_drawn, in_order
-from timing.made import box, lettering, machine, ring, stroke
+from engrave.toolpath.stroke_order import Candidates, best_order, candidates_of, costs, rapid_seconds
+from engrave.toolpath.strokes import HeadRoute, as_drawn, in_order
+from toolpath.workbench import box, lettering, machine, ring, stroke
 
 LIMITS = Limits((50.0, 50.0, 10.0), (400.0, 400.0, 150.0))
 START = (0.0, 0.0)
 
 
-def _exact(ways: Ways, table: np.ndarray) -> float:
+def _exact(ways: Candidates, table: np.ndarray) -> float:
     """Least seconds over all orders and ways, by dynamic programming over sets of strokes (Held and Karp, 1962)."""
     m, n = len(ways.stroke), int(ways.stroke[-1]) + 1
     of = [np.flatnonzero(ways.stroke == i) for i in range(n)]
@@ -45,7 +46,7 @@ def _cost(order: list[int], table: np.ndarray) -> float:
     return float(sum(table[a, b] for a, b in pairwise(line)))
 
 
-def _some(rng: np.random.Generator, n: int) -> Ways:
+def _some(rng: np.random.Generator, n: int) -> Candidates:
     """Strokes as on a lid: open ones of a letter's size, a few rings, some cut there and back."""
     choices, returns = [], []
     for _ in range(n):
@@ -54,7 +55,7 @@ def _some(rng: np.random.Generator, n: int) -> Ways:
         count = 4 if closed else 2
         choices.append([tuple(float(v) for v in at + rng.normal(0, 3, 2)) for _ in range(count)])
         returns.append(bool(closed or rng.random() < 0.2))
-    return ways_of(choices, returns)  # type: ignore[arg-type]
+    return candidates_of(choices, returns)  # type: ignore[arg-type]
 
 
 def _excess(seeds: range, low: int, high: int) -> np.ndarray:
@@ -89,7 +90,7 @@ def test_rapids_are_costed_as_they_are_planned() -> None:
     rng = np.random.default_rng(3)
     limits = Limits((60.0, 40.0, 10.0), (500.0, 300.0, 150.0))
     for step in rng.uniform(-40, 40, (20, 2)):
-        planned = plan(moves([[0, 0], step], RAPID), limits).total
+        planned = plan_chain(chain_through([[0, 0], step], RAPID), limits).total
         assert float(rapid_seconds(step, limits)) == pytest.approx(planned)
     assert float(rapid_seconds(np.zeros(2), limits)) == 0.0
 
@@ -193,8 +194,8 @@ def test_a_curve_split_is_the_same_curve() -> None:
 # --- a lettering's strokes -------------------------------------------------------------------------------------------
 
 
-def _way() -> Way:
-    return Way((0.0, 10.0), True, limits_of(machine()))
+def _way() -> HeadRoute:
+    return HeadRoute((0.0, 10.0), True, limits_of(machine()))
 
 
 def test_single_lines_are_ordered_freely_and_none_is_lost() -> None:

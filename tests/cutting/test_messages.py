@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 from shapely import box
-from workbench import lid, region_lettering, tool, wood
 
+from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Measures, check
 from engrave.cutting.messages.findings import said, under
 

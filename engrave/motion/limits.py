@@ -1,0 +1,34 @@
+"""What bounds a machine's moves: speed and acceleration of each axis, the rule at corners, what its controller knows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from engrave.shop.models import Machine
+
+Corner = Literal["jd", "jd_guard", "stop"]
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the planner asks of a machine. vmax mm/s and amax mm/s2 along x, y, z; delta mm; min_block_s s.
+
+    corner: 'jd' (speed by the deviation `delta` at a corner), 'jd_guard' (also by the bend of flattened arcs) or
+    'stop' (every node). look_ahead: blocks that the controller knows, its present one included; None: all.
+    """
+
+    vmax: tuple[float, float, float]
+    amax: tuple[float, float, float]
+    corner: Corner = "jd"
+    delta: float = 0.01
+    min_block_s: float = 0.0
+    look_ahead: int | None = None
+
+
+def limits_of(machine: Machine) -> Limits:
+    """Return a machine's limits in the lid's frame: x and y change places where the machine's x runs front to back."""
+    (vx, vy, vz), (ax, ay, az) = machine.vmax, machine.amax
+    if machine.axes[0] not in ("right", "left", "+x", "-x", "x"):
+        vx, vy, ax, ay = vy, vx, ay, ax
+    return Limits((vx, vy, vz), (ax, ay, az), machine.corner, machine.delta, machine.min_block_s, machine.look_ahead)

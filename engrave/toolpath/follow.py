@@ -1,0 +1,59 @@
+"""Along the lines: a bit or a beam that follows strokes in the order in which they stand."""
+
+from __future__ import annotations
+
+from engrave.geometry.flattening import polylines
+from engrave.geometry.paths import Path
+from engrave.motion.planner import Floats
+from engrave.setting.lettering import Lettering
+from engrave.tasks import Tool
+from engrave.toolpath.moves import (
+    Course,
+    Toolpath,
+    at_depths,
+    beam_course,
+    bit_course,
+    bit_of,
+    equal_depths,
+    passes_for,
+    there_and_back,
+)
+from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of, in_order
+
+
+def follow_toolpath(lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
+    """Return the toolpath along a lettering's lines, in the order of least travel."""
+    strokes = in_order(lettering, route, tool.recipe.by == "stroke" and _passes(tool) % 2 == 0)
+    return along_strokes(strokes, tool, route.start)
+
+
+def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> Toolpath:
+    """Return the toolpath along strokes in the order given, such as what was read back from a piece's file."""
+    lines = polylines(strokes)
+    passes = _passes(tool)
+    home = tool.machine.return_home
+    if tool.cutter.is_beam:
+        delay = tool.machine.beam_delay_s if tool.machine.beam_sync == "stop" else None
+        course = beam_course(_repeated(lines, passes, tool.recipe.by), tool.recipe.feed, start, home, delay)
+    else:
+        depths = equal_depths(tool.depth, tool.recipe.pass_depth)
+        course = bit_course(at_depths(lines, depths, tool.recipe.by), bit_of(tool), start, home)
+    return Toolpath(strokes, course, passes)
+
+
+def course_as_drawn(lettering: Lettering, tool: Tool) -> Course:
+    """Return the course as the typeface gives the strokes: what ordering is measured against."""
+    drawn = as_drawn(lettering)
+    return along_strokes(drawn, tool, corner_of(polylines(drawn), tool.machine.datum)).course
+
+
+def _passes(tool: Tool) -> int:
+    if tool.cutter.is_beam:
+        return max(1, tool.recipe.passes)
+    return passes_for(tool.depth, tool.recipe.pass_depth)
+
+
+def _repeated(lines: list[Floats], passes: int, by: str) -> list[Floats]:
+    if by == "pass":
+        return lines * passes
+    return [line for one in lines for line in there_and_back([one] * passes)]

@@ -1,0 +1,65 @@
+"""A V-bit's paths linked, ordered and cut in passes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from engrave.timing import estimate_time
+from engrave.toolpath import toolpath_of
+from engrave.toolpath.vee import linked_paths
+from toolpath.workbench import (
+    bit_tool,
+    box,
+    lettering,
+    ring,
+)
+
+
+def _vee_lines() -> list[np.ndarray]:
+    return [np.array([[x, 0, -0.2], [x, 3, -0.9], [x, 6, -0.2]], dtype=float) for x in (0.0, 5.0, 10.0)]
+
+
+def test_vee_runs_in_three_dimensions() -> None:
+    letters = lettering("outline", [(box(0, 0, 10, 6),)])
+    tool = bit_tool("vee", depth=1.0, pass_depth=1.0)
+    toolpath = toolpath_of(letters, tool, _vee_lines())
+    flat = toolpath_of(letters, tool, [np.column_stack([p[:, :2], 0 * p[:, 2] - 0.2]) for p in _vee_lines()])
+    assert toolpath.course.cut_mm == pytest.approx(3 * 2 * math.hypot(3, 0.7))
+    falling, level = (estimate_time(t, letters, tool).seconds for t in (toolpath, flat))
+    assert falling > level  # the z axis is slow
+    assert dict(toolpath.facts)["deepest_mm"] == pytest.approx(0.9)
+    assert toolpath.strokes == letters.marks[0].path()
+
+
+def test_vee_in_two_passes_is_no_deeper_than_each() -> None:
+    letters = lettering("outline", [(box(0, 0, 10, 6),)])
+    course = toolpath_of(letters, bit_tool("vee", pass_depth=0.5, by="pass"), _vee_lines()).course
+    height = 4.0 + np.cumsum(course.moves.steps[:, 2])
+    first_lift = len(course.moves) // 2
+    assert height.min() == pytest.approx(-0.9)
+    assert height[:first_lift].min() == pytest.approx(-0.45)
+
+
+def test_branches_of_a_vee_cut_run_on_into_each_other() -> None:
+    """A T of four branches is cut with one plunge for each pair of its odd places, not one a branch."""
+    middle = np.array([5.0, 3.0, -0.5])
+    tips = [(0.0, 3.0, 0.0), (10.0, 3.0, 0.0), (5.0, 0.0, 0.0), (5.0, 6.0, 0.0)]
+    lines = linked_paths([np.array([middle, tip]) for tip in tips])
+    assert len(lines) == 2
+    assert all(line[1] == pytest.approx(middle) for line in lines)
+    assert sorted(line[0, 2] for line in lines) == [0.0, 0.0]
+
+
+def test_vee_of_a_real_letter() -> None:
+    """The middle lines of a ring with a 60 degree bit: as long as the ring's middle, as deep as half its width needs."""
+    letters = lettering("outline", [(ring(5, 5, 4), ring(5, 5, 2.6, True))])
+    tool = bit_tool("vee", depth=2.0, pass_depth=2.0)
+    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2, diameter=6.0))
+    toolpath = toolpath_of(letters, tool)
+    assert toolpath.course.cut_mm == pytest.approx(2 * math.pi * 3.3, rel=0.02)
+    assert dict(toolpath.facts)["deepest_mm"] == pytest.approx((0.7 - 0.1) / math.tan(math.radians(30)), rel=0.02)
+    assert toolpath.course.starts <= 2
