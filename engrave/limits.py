@@ -64,3 +64,24 @@ READING = (
     FONT_GLYPHS, GLYPH_NODES, TYPEFACES, LOG_BYTES, LOG_ROWS, WEEK_BYTES, MEASURES_BYTES,
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""
+
+ORDERS_BYTES = Limit("a table of orders (CSV or .xlsx)", 16 * MEGABYTE, "bytes", "twenty thousand rows are 4 MB")
+SHEET_UNPACKED = Limit("a workbook's tables, unpacked", 48 * MEGABYTE, "bytes", "asked before anything is unpacked")
+ORDERS_LINES = Limit("lines of a text table", 200_000, "lines", "those inside cells count too")
+ORDERS_ROWS = Limit("rows of a table that hold something", 20_000, "rows", "each is an order to be answered")
+ORDERS_COLUMNS = Limit("columns of a table", 300, "columns", "shop pages export eighty; a row filled beyond is held")
+SHEET_CELLS = Limit("filled cells of a sheet", 500_000, "cells", "twenty thousand rows of twenty-five")
+SHEET_LETTERS = Limit("letters in all cells of a sheet", 16 * MEGABYTE, "letters", "cells may share one long text")
+CELL_LETTERS = Limit("letters of any cell", 32_767, "letters", "as many as spreadsheets hold; the rest is left out")
+WORDS_LETTERS = Limit("words to cut in one cell", 2_000, "letters", "no lid has room for them; the row is held")
+WORDS_LINES = Limit("lines of words in one cell", 60, "lines", "no lid has room for them; the row is held")
+NOTE_LETTERS = Limit("a remark", 5_000, "letters", "two pages; the rest is left out, with a look")
+SHORT_LETTERS = Limit("any other cell that is read", 500, "letters", "ids and days have twenty; the row is held")
+HEADING_LETTERS = Limit("a heading, and an option's text", 200, "letters", "longer ones are known to no table")
+ORDER_ROWS = Limit("rows of one order", 1_000, "rows", "a gift to each of a large firm; those after are held")
+
+ORDERS = (
+    ORDERS_BYTES, SHEET_UNPACKED, ORDERS_LINES, ORDERS_ROWS, ORDERS_COLUMNS, SHEET_CELLS, SHEET_LETTERS, CELL_LETTERS,
+    WORDS_LETTERS, WORDS_LINES, NOTE_LETTERS, SHORT_LETTERS, HEADING_LETTERS, ORDER_ROWS,
+)  # fmt: skip
+"""Limits of the table of orders: of the file, the rows, and each cell."""

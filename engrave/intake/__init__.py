@@ -6,16 +6,17 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from engrave.files import Unreadable, is_there, whole_file
 from engrave.intake.building import Gathered, build, gather, number_pieces
 from engrave.intake.csv_table import csv_tables
 from engrave.intake.decoding import decode
 from engrave.intake.doubts import quoted
 from engrave.intake.errors import OrdersError
 from engrave.intake.headers import Columns, find_headings, repeats
-from engrave.intake.limits import COLUMNS, FILE, ROWS
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import Row, Table
 from engrave.intake.sheet_table import sheet_tables
+from engrave.limits import ORDERS_BYTES, ORDERS_COLUMNS, ORDERS_ROWS
 from engrave.problems import Problem
 from engrave.shop.models import Intake
 
@@ -43,7 +44,9 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
     tables, told = _tables(data, intake, is_sheet)
     table, columns = find_headings(tables, intake, first=is_sheet)
     if table.too_long:
-        raise OrdersError(f"The table has more than {ROWS} rows of orders, as many as are read at once. Split it.")
+        raise OrdersError(
+            f"The table has more than {ORDERS_ROWS.most:,} rows of orders, as many as are read at once. Split it."
+        )
     rows, notes = _order_rows(table, columns)
     orders = number_pieces(build(gather(row, columns), intake) for row in rows)
     everything = (*told, *table.problems, *_columns_told(columns), *notes, *_house_rules(orders), *_none(orders))
@@ -59,15 +62,12 @@ def words_typed(name: str, message: str, foot: str, intake: Intake, *, spacing: 
 
 
 def _bytes(path: Path) -> bytes:
+    if not is_there(path):
+        raise OrdersError(f"There is no orders file {path}.")
     try:
-        with path.open("rb") as file:
-            data = file.read(FILE.most + 1)
-    except FileNotFoundError:
-        raise OrdersError(f"There is no orders file {path}.") from None
-    except OSError as error:
-        raise OrdersError(f"The orders file {path} cannot be read: {error.strerror or error}.") from error
-    if len(data) > FILE.most:
-        raise OrdersError(f"The orders file {path} is larger than {FILE} bytes, as large as is read. Split the table.")
+        data = whole_file(path, ORDERS_BYTES)
+    except Unreadable as error:
+        raise OrdersError(f"The orders file {path} cannot be read: it {error}.") from error
     if not data.strip():
         raise OrdersError(f"The orders file {path} is empty.")
     return data
@@ -85,7 +85,7 @@ def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem
     rows, notes = [], []
     for row in table.rows:
         if row.number == columns.row and row.beyond:
-            says = f"Tables are read as far as column {COLUMNS}; {row.beyond:,} headings beyond it were not read."
+            says = f"Tables are read as far as column {ORDERS_COLUMNS.most:,}; {row.beyond:,} headings beyond it were not read."
             notes.append(Problem("too-many-columns", "look", says, where=f"row {row.number}"))
         if row.is_empty() or row.number == columns.row:
             continue

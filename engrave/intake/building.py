@@ -11,9 +11,17 @@ from engrave.intake.cells import Read, due_day, option, quantity, spacing, split
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import WORD_FIELDS, Columns
-from engrave.intake.limits import CELL, COLUMNS, NOTE, ORDER_ROWS, SHORT, WORD_LINES, WORDS
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import BLANK, Row
+from engrave.limits import (
+    CELL_LETTERS,
+    NOTE_LETTERS,
+    ORDER_ROWS,
+    ORDERS_COLUMNS,
+    SHORT_LETTERS,
+    WORDS_LETTERS,
+    WORDS_LINES,
+)
 from engrave.problems import Problem
 from engrave.shop.models import Intake
 
@@ -82,11 +90,13 @@ def gather(row: Row, columns: Columns) -> Gathered:
 
 def _carried(got: Gathered, text: str, title: str) -> str:
     """Return a cell that is carried along, no longer than cells may be."""
-    if len(text) <= CELL.most:
+    if len(text) <= CELL_LETTERS.most:
         return text
-    says = f"The cell has {len(text):,} letters; its first {CELL} are carried along, the rest is left out."
+    says = (
+        f"The cell has {len(text):,} letters; its first {CELL_LETTERS.most:,} are carried along, the rest is left out."
+    )
     got.problems.append(Problem("long-cell", "look", says, where=f"row {got.row}, column {title}"))
-    return text[: CELL.most]
+    return text[: CELL_LETTERS.most]
 
 
 def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str) -> None:
@@ -124,7 +134,7 @@ def _ragged(got: Gathered, row: Row, columns: Columns) -> None:
         got.problems.append(Problem("too-many-cells", "look", says, where=f"row {row.number}"))
     if row.beyond:
         says = (
-            f"The row is filled beyond column {COLUMNS} ({row.beyond:,} cells), which is as far as tables are read. "
+            f"The row is filled beyond column {ORDERS_COLUMNS.most:,} ({row.beyond:,} cells), which is as far as tables are read. "
             "Nothing of this row is made; bring what belongs to the order into the first columns."
         )
         got.problems.append(Problem("too-many-columns", "hold", says, where=f"row {row.number}"))
@@ -197,7 +207,7 @@ def build(got: Gathered, intake: Intake) -> Order:
 def _plain(got: Gathered, name: str) -> str:
     """Return a cell that is not words, without what cannot be seen; one that is too long for its column is held."""
     text = got.cells.get(name, "")
-    most = NOTE if name == "note" else SHORT
+    most = NOTE_LETTERS if name == "note" else SHORT_LETTERS
     if len(text) > most.most:
         text = _too_long(got, name, text)
     safe, changes = clean(text.replace("|", "\u2223"), curly_quotes=False)
@@ -209,12 +219,12 @@ def _plain(got: Gathered, name: str) -> str:
 def _too_long(got: Gathered, name: str, text: str) -> str:
     """Return what is read of a cell that holds more than its column can, and say so once."""
     if name == "note":
-        got.cells[name] = text[: NOTE.most]
-        says = f"The note has {len(text):,} letters; its first {NOTE} are kept, the rest is left out."
+        got.cells[name] = text[: NOTE_LETTERS.most]
+        says = f"The note has {len(text):,} letters; its first {NOTE_LETTERS.most:,} are kept, the rest is left out."
         got.problems.append(Problem("long-cell", "look", says, where=got.where(name)))
         return got.cells[name]
     got.cells[name] = ""
-    says = f"The {name} has {len(text):,} letters, where at most {SHORT} are read: {quoted(text)}. Shorten it."
+    says = f"The {name} has {len(text):,} letters, where at most {SHORT_LETTERS.most:,} are read: {quoted(text)}. Shorten it."
     got.problems.append(Problem("too-long-cell", "hold", says, where=got.where(name)))
     return ""
 
@@ -245,7 +255,7 @@ def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
         words[name], changes = clean(received[name], intake.curly_quotes)
         _tell(got, name, changes)
         got.problems += doubts(cell, got.where(name))
-    return Words(**{name: text[: WORDS.most] for name, text in came.items()}), Words(**words)
+    return Words(**{name: text[: WORDS_LETTERS.most] for name, text in came.items()}), Words(**words)
 
 
 _BREAK = re.compile("\r\n|[\n\r\v\f\x85\u2028\u2029|]")
@@ -253,11 +263,11 @@ _BREAK = re.compile("\r\n|[\n\r\v\f\x85\u2028\u2029|]")
 
 def _is_short_enough(got: Gathered, name: str, text: str) -> bool:
     """Tell whether a cell's words are few enough to be read; else the row is held."""
-    lines = 1 + len(_BREAK.findall(text.strip())) if len(text) <= WORDS.most else 0
-    if len(text) > WORDS.most:
-        says = f"The {name} has {len(text):,} letters, where at most {WORDS} are read: {quoted(text[: WORDS.most])}."
-    elif lines > WORD_LINES.most:
-        says = f"The {name} has {lines:,} lines, where at most {WORD_LINES} are read: {quoted(' '.join(text.split()))}."
+    lines = 1 + len(_BREAK.findall(text.strip())) if len(text) <= WORDS_LETTERS.most else 0
+    if len(text) > WORDS_LETTERS.most:
+        says = f"The {name} has {len(text):,} letters, where at most {WORDS_LETTERS.most:,} are read: {quoted(text[: WORDS_LETTERS.most])}."
+    elif lines > WORDS_LINES.most:
+        says = f"The {name} has {lines:,} lines, where at most {WORDS_LINES.most:,} are read: {quoted(' '.join(text.split()))}."
     else:
         return True
     got.problems.append(
@@ -315,7 +325,7 @@ def _twice(order: Order, row: int) -> Problem:
 
 def _too_many(order: Order) -> Problem:
     says = (
-        f"The order {quoted(order.id)} has more than {ORDER_ROWS} rows, as many as are made under one number. Give the "
+        f"The order {quoted(order.id)} has more than {ORDER_ROWS.most:,} rows, as many as are made under one number. Give the "
         "rows from this one on another order number."
     )
     return Problem("too-many-rows", "hold", says, where=f"row {order.row}")

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from engrave.intake.errors import OrdersError
-from engrave.intake.limits import FILE, LINES
 from engrave.intake.rows import Row, Table, kept
+from engrave.limits import ORDERS_BYTES, ORDERS_LINES
 from engrave.problems import Problem
 
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
@@ -31,9 +31,9 @@ def csv_tables(text: str) -> tuple[Table, ...]:
 def _lines(text: str) -> list[str]:
     lines: list[str] = []
     for line in io.StringIO(text, newline=""):
-        if len(lines) == LINES.most:
+        if len(lines) == ORDERS_LINES.most:
             raise OrdersError(
-                f"The orders file has more than {LINES} lines; that is as many as are read at once. Split the table."
+                f"The orders file has more than {ORDERS_LINES.most:,} lines; that is as many as are read at once. Split the table."
             )
         lines.append(line)
     if lines and not lines[-1].endswith(("\r", "\n")):
@@ -44,7 +44,7 @@ def _lines(text: str) -> list[str]:
 @contextmanager
 def _any_length() -> Iterator[None]:
     """Have the standard library's reader take cells of any length: the file's own size is bounded already."""
-    before = csv.field_size_limit(FILE.most + 1)
+    before = csv.field_size_limit(ORDERS_BYTES.most + 1)
     try:
         yield
     finally:

@@ -10,8 +10,8 @@ from functools import lru_cache
 from itertools import islice, zip_longest
 
 from engrave.intake.errors import OrdersError
-from engrave.intake.limits import HEADING
 from engrave.intake.rows import BLANK, Row, Table
+from engrave.limits import HEADING_LETTERS
 from engrave.shop.models import Intake
 
 FIELDS = (
@@ -41,7 +41,7 @@ def fold_variants(text: str) -> Iterable[str]:
 
     Nothing for a text that is too long to be a heading or an option.
     """
-    if len(text) > HEADING.most:
+    if len(text) > HEADING_LETTERS.most:
         return
     yield fold(text)
     shorter = re.sub(r"\s*[(\[][^()\[\]]*[)\]]\s*\*?\s*$", "", text)
@@ -118,7 +118,7 @@ def _distinct(row: Row, rest: list[int]) -> tuple[tuple[int, str], ...]:
 
 
 def _cut(heading: str) -> str:
-    return heading if len(heading) <= HEADING.most else heading[: HEADING.most] + "…"
+    return heading if len(heading) <= HEADING_LETTERS.most else heading[: HEADING_LETTERS.most] + "…"
 
 
 def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple[Table, Columns]:
@@ -176,4 +176,4 @@ def _short(text: str) -> str:
 def repeats(row: Row, columns: Columns) -> bool:
     """Tell whether a row is the headings once more, as it happens where exports were pasted together."""
     pairs = zip_longest(row.cells, columns.headings, fillvalue="")
-    return all(len(a) <= HEADING.most and fold(a) == fold(b) for a, b in pairs)
+    return all(len(a) <= HEADING_LETTERS.most and fold(a) == fold(b) for a, b in pairs)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from engrave.intake.limits import COLUMNS, ROWS
+from engrave.limits import ORDERS_COLUMNS, ORDERS_ROWS
 from engrave.problems import Problem
 
 BLANK = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
@@ -54,14 +54,14 @@ def kept(rows: Iterable[Row]) -> tuple[tuple[Row, ...], bool]:
         narrow = _narrowed(row)
         if narrow.is_empty():
             continue
-        if len(found) == ROWS.most:
+        if len(found) == ORDERS_ROWS.most:
             return tuple(found), True
         found.append(narrow)
     return tuple(found), False
 
 
 def _narrowed(row: Row) -> Row:
-    if len(row.cells) <= COLUMNS.most:
+    if len(row.cells) <= ORDERS_COLUMNS.most:
         return row
-    beyond = sum(1 for cell in row.cells[COLUMNS.most :] if cell.strip(BLANK))
-    return replace(row, cells=row.cells[: COLUMNS.most], beyond=row.beyond + beyond)
+    beyond = sum(1 for cell in row.cells[ORDERS_COLUMNS.most :] if cell.strip(BLANK))
+    return replace(row, cells=row.cells[: ORDERS_COLUMNS.most], beyond=row.beyond + beyond)

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from engrave.intake.decoding import LOST
 from engrave.intake.errors import OrdersError
-from engrave.intake.limits import CELLS, COLUMNS, LETTERS
 from engrave.intake.rows import BLANK, Row, Table, kept
 from engrave.intake.workbook import Sheet, SheetCell, SheetRow, Workbook
+from engrave.limits import ORDERS_COLUMNS, SHEET_CELLS, SHEET_LETTERS
 from engrave.problems import Problem
 
 _MONTHS = [
@@ -123,17 +123,21 @@ class Values:
             odd += [(cell.column, what)] if what else []
             if isinstance(value, dt.date):
                 days.append((cell.column, (value.date() if isinstance(value, dt.datetime) else value).isoformat()))
-        near = range(1 + max((i for i in cells if i < COLUMNS.most), default=-1))
-        beyond = sum(1 for i, text in cells.items() if i >= COLUMNS.most and text.strip(BLANK))
+        near = range(1 + max((i for i in cells if i < ORDERS_COLUMNS.most), default=-1))
+        beyond = sum(1 for i, text in cells.items() if i >= ORDERS_COLUMNS.most and text.strip(BLANK))
         texts = tuple(cells.get(i, "") for i in near)
-        inside = tuple((i, what) for i, what in odd if i < COLUMNS.most)
+        inside = tuple((i, what) for i, what in odd if i < ORDERS_COLUMNS.most)
         return Row(row.number, texts, inside, tuple(days), hidden=row.hidden, beyond=beyond)
 
     def _count(self, text: str) -> None:
         self.cells += 1
         self.letters += len(text)
-        if self.cells > CELLS.most or self.letters > LETTERS.most:
-            over = f"{CELLS} filled cells" if self.cells > CELLS.most else f"{LETTERS} letters"
+        if self.cells > SHEET_CELLS.most or self.letters > SHEET_LETTERS.most:
+            over = (
+                f"{SHEET_CELLS.most:,} filled cells"
+                if self.cells > SHEET_CELLS.most
+                else f"{SHEET_LETTERS.most:,} letters"
+            )
             raise OrdersError(f"The sheet holds more than {over}, as many as are read at once. Split the table.")
 
     def _value(self, cell: SheetCell) -> object:

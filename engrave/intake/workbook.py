@@ -15,7 +15,7 @@ from typing import Protocol, TypeVar
 from xml.parsers import expat
 
 from engrave.intake.errors import OrdersError
-from engrave.intake.limits import CELL, CELLS, COLUMNS, UNPACKED
+from engrave.limits import CELL_LETTERS, ORDERS_COLUMNS, SHEET_CELLS, SHEET_UNPACKED
 
 _CHUNK = 1 << 20
 
@@ -67,7 +67,7 @@ class Workbook:
     def __init__(self, data: bytes) -> None:
         self._zip = zipfile.ZipFile(io.BytesIO(data))
         self._names = set(self._zip.namelist())
-        self._left = UNPACKED.most
+        self._left = SHEET_UNPACKED.most
         start = self._related("", "officeDocument") or ["xl/workbook.xml"]
         found = self._read(start[0], _BookReader())
         targets = self._relations(start[0])
@@ -111,7 +111,7 @@ class Workbook:
         self._left -= info.file_size
         if self._left < 0:
             raise OrdersError(
-                f"The workbook unpacks to more than {UNPACKED} bytes of tables, as much as is read. Save the orders "
+                f"The workbook unpacks to more than {SHEET_UNPACKED.most:,} bytes of tables, as much as is read. Save the orders "
                 "alone in a new workbook, or as CSV."
             )
         parser = _parser(reader)
@@ -204,7 +204,7 @@ class _StringsReader(_Silent):
 
 def _bounded(parts: list[str]) -> str:
     """Return a text, cut one letter behind the longest that a cell may have: enough to see that it is too long."""
-    return "".join(parts)[: CELL.most + 1]
+    return "".join(parts)[: CELL_LETTERS.most + 1]
 
 
 class _StylesReader(_Silent):
@@ -283,14 +283,16 @@ class _SheetReader(_Silent):
             shown = f"={formula}" if self._is_formula else ""
             self._cells.append(SheetCell(self._column, kind, _whole(self._cell.get("s")), shown, told))
         self._is_formula = False
-        if len(self._cells) > CELLS.most:
-            raise OrdersError(f"A row of the sheet holds more than {CELLS} cells, as many as are read at once.")
+        if len(self._cells) > SHEET_CELLS.most:
+            raise OrdersError(
+                f"A row of the sheet holds more than {SHEET_CELLS.most:,} cells, as many as are read at once."
+            )
 
     def _hide(self, first: int, end: int) -> None:
         """Note columns as hidden; only as many entries count as there are columns to be read."""
-        if first < COLUMNS.most and self._hides < COLUMNS.most:
+        if first < ORDERS_COLUMNS.most and self._hides < ORDERS_COLUMNS.most:
             self._hides += 1
-            self.columns.update(range(first, min(end, COLUMNS.most)))
+            self.columns.update(range(first, min(end, ORDERS_COLUMNS.most)))
 
 
 def column_of(place: str) -> int:

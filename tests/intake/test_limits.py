@@ -20,20 +20,19 @@ from intake_tables import SHOP, codes, one, read, typed
 from engrave.intake import OrdersError, OrdersFile, read_orders
 from engrave.intake.cells import due_day, option, quantity, split_options
 from engrave.intake.csv_table import csv_tables
-from engrave.intake.limits import (
-    CELL,
-    COLUMNS,
-    FILE,
-    LIMITS,
-    LINES,
-    ORDER_ROWS,
-    ROWS,
-    SHORT,
-    UNPACKED,
-    WORD_LINES,
-    WORDS,
-)
 from engrave.intake.sheet_table import column_name, spans
+from engrave.limits import (
+    CELL_LETTERS,
+    ORDER_ROWS,
+    ORDERS_BYTES,
+    ORDERS_COLUMNS,
+    ORDERS_LINES,
+    ORDERS_ROWS,
+    SHEET_UNPACKED,
+    SHORT_LETTERS,
+    WORDS_LETTERS,
+    WORDS_LINES,
+)
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -63,14 +62,14 @@ def test_a_cell_of_one_letter_a_million_times_is_held_with_its_figure(tmp_path) 
     (told,) = [p for p in long.problems if p.level == "hold"]
     assert (told.code, anna.problems) == ("too-many-words", ())
     assert "1,000,000 letters" in told.says
-    assert str(WORDS) in told.says
+    assert f"{WORDS_LETTERS.most:,}" in told.says
 
 
 def test_a_cell_of_ten_million_letters_is_no_fault(tmp_path) -> None:
     text = "Order,Name\n1," + "m" * 10_500_000 + "\n2,Anna\n"
     long, anna = read(tmp_path, text).orders
     assert codes(long, "hold") == ["too-many-words"]
-    assert len(long.received.name) == WORDS.most
+    assert len(long.received.name) == WORDS_LETTERS.most
     assert anna.words.name == "Anna"
 
 
@@ -103,21 +102,21 @@ def test_lines_are_read_as_the_standard_library_reads_them_from_each_beginning(t
 
 def test_rows_of_one_order_that_differ_are_compared_without_pairs(tmp_path) -> None:
     """Twenty thousand rows took over a minute; the first thousand are read, the others held."""
-    text = "Order,Name\n" + "".join(f"1,Anna {i}\n" for i in range(ROWS.most - 1))
+    text = "Order,Name\n" + "".join(f"1,Anna {i}\n" for i in range(ORDERS_ROWS.most - 1))
     assert seconds(lambda: read(tmp_path, text)) < 20.0
     orders = read(tmp_path, text).orders
-    assert [o.piece for o in orders] == list(range(1, ROWS.most))
+    assert [o.piece for o in orders] == list(range(1, ORDERS_ROWS.most))
     assert {tuple(codes(o, "hold")) for o in orders[: ORDER_ROWS.most]} == {()}
     assert {tuple(codes(o, "hold")) for o in orders[ORDER_ROWS.most :]} == {("too-many-rows",)}
-    assert f"{ORDER_ROWS}" in orders[-1].problems[-1].says
+    assert f"{ORDER_ROWS.most:,}" in orders[-1].problems[-1].says
 
 
 @pytest.mark.parametrize(
     ("data", "says"),
     [
-        (b"name\n" + b"Anna\n" * (ROWS.most + 1), rf"more than {ROWS} rows"),
-        (b"name\n" + b"\n" * LINES.most, rf"more than {LINES} lines"),
-        (b"name\n" + b"x" * FILE.most, rf"larger than {FILE} bytes"),
+        (b"name\n" + b"Anna\n" * (ORDERS_ROWS.most + 1), rf"more than {ORDERS_ROWS.most:,} rows"),
+        (b"name\n" + b"\n" * ORDERS_LINES.most, rf"more than {ORDERS_LINES.most:,} lines"),
+        (b"name\n" + b"x" * ORDERS_BYTES.most, rf"at most {ORDERS_BYTES.most:,} are read"),
     ],
     ids=["rows", "lines", "bytes"],
 )
@@ -133,7 +132,7 @@ def test_a_row_that_runs_too_far_to_the_right_is_held(tmp_path) -> None:
     text = "order,name\n1,Anna" + "," * 400 + "far\n2,Ben" + "," * 100_000 + "\n"
     far, ben = read(tmp_path, text).orders
     assert codes(far, "hold") == ["too-many-columns"]
-    assert str(COLUMNS) in next(p.says for p in far.problems if p.level == "hold")
+    assert str(ORDERS_COLUMNS.most) in next(p.says for p in far.problems if p.level == "hold")
     assert (ben.words.name, codes(ben)) == ("Ben", [])
 
 
@@ -146,26 +145,26 @@ def test_a_row_of_very_many_cells_quotes_only_a_few(tmp_path) -> None:
 
 @pytest.mark.parametrize("field", ["order", "lid", "wood", "quantity", "due", "approved", "matching", "recut", "blank"])
 def test_a_cell_that_is_too_long_for_its_column_is_held(tmp_path, field: str) -> None:
-    order = one(tmp_path, **{"name": "Anna", field: "9" * (SHORT.most + 1)})
+    order = one(tmp_path, **{"name": "Anna", field: "9" * (SHORT_LETTERS.most + 1)})
     (told,) = [p for p in order.problems if p.level == "hold"]
     assert told.code == "too-long-cell"
-    assert str(SHORT) in told.says
-    assert f"{SHORT.most + 1:,} letters" in told.says
+    assert str(SHORT_LETTERS.most) in told.says
+    assert f"{SHORT_LETTERS.most + 1:,} letters" in told.says
 
 
 def test_a_long_remark_and_a_long_cell_that_is_not_read_are_shortened_and_told(tmp_path) -> None:
     order = one(tmp_path, name="Anna", note="n " * 4000, Colour="c" * 40_000)
     assert codes(order, "look") == ["long-cell", "long-cell"]
-    assert len(order.extra["Colour"]) == CELL.most
+    assert len(order.extra["Colour"]) == CELL_LETTERS.most
     assert len(order.note) <= 5000
 
 
 @pytest.mark.parametrize("break_", ["\n", "|", "\u2028"])
 def test_too_many_lines_of_words_are_held(break_: str) -> None:
-    order = typed(break_.join("a" * (WORD_LINES.most + 1)))
+    order = typed(break_.join("a" * (WORDS_LINES.most + 1)))
     assert codes(order, "hold") == ["too-many-words"]
-    assert f"{WORD_LINES.most + 1} lines" in order.problems[0].says
-    assert codes(typed(break_.join("a" * WORD_LINES.most)), "hold") == []
+    assert f"{WORDS_LINES.most + 1} lines" in order.problems[0].says
+    assert codes(typed(break_.join("a" * WORDS_LINES.most)), "hold") == []
 
 
 ROUGH = st.sampled_from(["x", " ", "1", "/", ":", "a:", "/ ", "( ", "(+", "-", "'", "é", "\u0301", "|", ". "])
@@ -173,9 +172,11 @@ ROUGH = st.sampled_from(["x", " ", "1", "/", ":", "a:", "/ ", "( ", "(+", "-", "
 
 @given(ROUGH, ROUGH, ROUGH)
 def test_the_longest_cells_that_are_read_are_no_work(a: str, b: str, c: str) -> None:
-    short = (a * (SHORT.most // 2) + b * (SHORT.most // 4) + c * SHORT.most)[: SHORT.most]
+    short = (a * (SHORT_LETTERS.most // 2) + b * (SHORT_LETTERS.most // 4) + c * SHORT_LETTERS.most)[
+        : SHORT_LETTERS.most
+    ]
     assert seconds(lambda: (quantity(short), due_day(short, "dmy"), option(short, {"x": "y"}))) < 0.5
-    long = (short * 100)[: CELL.most]
+    long = (short * 100)[: CELL_LETTERS.most]
     assert seconds(lambda: split_options(long, {"a": "wood"})) < 0.5
 
 
@@ -243,19 +244,21 @@ def test_a_bomb_is_refused_by_its_size_before_it_is_unpacked(tmp_path) -> None:
     """300 kB that unpack to hundreds of MB: refused by what the package says of its parts, none of which is read."""
     parts = parts_of(orders_book())
     sheet = parts["xl/worksheets/sheet1.xml"]
-    parts["xl/worksheets/sheet1.xml"] = sheet.replace(b"</sheetData>", b" " * (UNPACKED.most + 1) + b"</sheetData>")
+    parts["xl/worksheets/sheet1.xml"] = sheet.replace(
+        b"</sheetData>", b" " * (SHEET_UNPACKED.most + 1) + b"</sheetData>"
+    )
     path = zipped(tmp_path, parts)
     assert path.stat().st_size < 200_000
 
     def refused() -> None:
-        with pytest.raises(OrdersError, match=f"unpacks to more than {UNPACKED} bytes"):
+        with pytest.raises(OrdersError, match=f"unpacks to more than {SHEET_UNPACKED.most:,} bytes"):
             read_orders(path, SHOP)
 
     assert seconds(refused) < 1.0
 
 
 def test_a_bomb_in_a_part_that_is_not_read_costs_nothing(tmp_path) -> None:
-    parts = parts_of(orders_book()) | {"xl/media/image1.png": b"\0" * (UNPACKED.most + 1)}
+    parts = parts_of(orders_book()) | {"xl/media/image1.png": b"\0" * (SHEET_UNPACKED.most + 1)}
     path = zipped(tmp_path, parts)
     assert seconds(lambda: read_orders(path, SHOP)) < 1.0
     assert len(read_orders(path, SHOP).orders) == 2
@@ -265,7 +268,7 @@ def test_a_bomb_that_lies_about_its_size_is_not_believed(tmp_path) -> None:
     parts = parts_of(orders_book())
     sheet = parts["xl/worksheets/sheet1.xml"]
     long = parts["xl/worksheets/sheet1.xml"] = sheet.replace(
-        b"</sheetData>", b" " * (UNPACKED.most + 1) + b"</sheetData>"
+        b"</sheetData>", b" " * (SHEET_UNPACKED.most + 1) + b"</sheetData>"
     )
     path = zipped(tmp_path, parts)
     raw = path.read_bytes()
@@ -450,16 +453,16 @@ def test_a_file_full_of_control_characters_is_no_text(tmp_path) -> None:
 
 
 def test_limits_are_all_in_the_one_table() -> None:
-    from engrave.intake import limits
+    from engrave import limits
 
-    ours = [value for value in vars(limits).values() if isinstance(value, limits.Limit)]
-    assert tuple(ours) == LIMITS
-    assert len({limit.of for limit in LIMITS}) == len(LIMITS)
+    told = [limit for limit in vars(limits).values() if isinstance(limit, limits.Limit)]
+    assert tuple(told) == (*limits.READING, *limits.ORDERS)
+    assert len({limit.of for limit in told}) == len(told)
 
 
 def test_nothing_is_lost_below_the_bounds(tmp_path) -> None:
     def rows(file: OrdersFile) -> list[str]:
         return [o.received.name for o in file.orders]
 
-    words = "a" * WORDS.most
+    words = "a" * WORDS_LETTERS.most
     assert rows(read(tmp_path, f"name\n{words}\n")) == [words]
