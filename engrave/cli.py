@@ -276,7 +276,8 @@ def clock_command(
     env = environment(shop)
     learned = verbs.clock_log(log, machine, env, week=week or Path("week"), orders=orders)
     if plot is not None:
-        click.echo(f"Written: {verbs.write_timing_plot(learned, plot, env)}", err=True)
+        inputs = [path for path in (log, orders) if path is not None]
+        click.echo(f"Written: {verbs.write_timing_plot(learned, plot, env, inputs)}", err=True)
     saved = verbs.save_learned(learned, machine, shop) if save and shop is not None else None
     if as_json:
         click.echo(json.dumps(learned_json(learned, saved), ensure_ascii=False, indent=1))

@@ -50,3 +50,11 @@ def is_there(path: Path) -> bool:
         return os.path.lexists(path)
     except ValueError:
         return False
+
+
+def same_file(one: Path, other: Path) -> bool:
+    """Tell whether two names lead to one file that is there."""
+    try:
+        return os.path.samefile(one, other)
+    except (OSError, ValueError):
+        return False

@@ -27,11 +27,15 @@ from engrave.typefaces import Shelf, load_shelf
 
 @dataclass(frozen=True, slots=True)
 class Env:
-    """What every piece is made with: the shop's tables, its typefaces, and measures already taken of glyphs."""
+    """What every piece is made with: the shop's tables, its typefaces, and measures already taken of glyphs.
+
+    folder: where the shop's own tables and typefaces were read, if it has any.
+    """
 
     shop: Shop
     shelf: Shelf
     measures: Measures
+    folder: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ def environment(shop_folder: Path | None = None) -> Env:
     """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
     shop, shelf = load_shop(shop_folder), load_shelf(shop_folder)
     check_typefaces(shop, shelf.kinds(), shelf.refused)
-    return Env(shop, shelf, Measures())
+    return Env(shop, shelf, Measures(), shop_folder)
 
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.advising import Remedy, replaced
+from engrave.files import reason, same_file
 from engrave.intake import Order, read_orders, words_typed
 from engrave.learning import Learned, LogError, read_log, with_learned
 from engrave.learning.read_back import NotLearned, courses_of_pieces, courses_of_week, learned_from
@@ -23,6 +24,7 @@ from engrave.problems import held
 from engrave.setting import Why
 from engrave.setting import why as setting_why
 from engrave.shop import Cutter, Shop, ShopError, load_shop
+from engrave.shop.inputs import input_files
 from engrave.tasks import Plain, Refused, Task, define_all
 from engrave.testpiece.design import recipes_of, test_piece
 from engrave.testpiece.record import FIGURES, with_figures
@@ -82,6 +84,19 @@ def why(tried: Tried, env: Env) -> tuple[Why, ...]:
     return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
 
 
+def _put(file: Path, data: bytes | str, env: Env, inputs: Sequence[Path] = ()) -> None:
+    """Write a result; never over what is read. Raises AskedWrong with the reason, and then nothing is changed."""
+    for read in (*inputs, *input_files(env.folder)):
+        if same_file(file, read):
+            raise AskedWrong(f"{file} was not written: it is read for the answer ({read}). Name another file.")
+    try:
+        put(file, data)
+    except OSError as error:
+        raise AskedWrong(f"{file} was not written: {reason(error)}. Name another file or folder.") from error
+    except ValueError as error:
+        raise AskedWrong(f"{file!s:.200} was not written: no file can have such a name.") from error
+
+
 def _made(tried: Tried) -> list[Piece]:
     made = [e.piece for e in tried.entries if e.piece.is_made]
     if not made:
@@ -102,7 +117,7 @@ def write_svg(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
         wrong = check_svg(svg)
         if wrong:
             raise AskedWrong(f"The SVG did not pass its own check and was not written: {wrong[0]}")
-        put(_numbered(file, number), svg)
+        _put(_numbered(file, number), svg, env)
         written.append(_numbered(file, number))
     return tuple(written)
 
@@ -111,7 +126,7 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     """Write the proof as PNG, one file an area; returns them. Raises AskedWrong if nothing is made."""
     written = []
     for number, piece in enumerate(_made(tried), 1):
-        put(_numbered(file, number), proof_png(piece, env.shelf, env.shop.name))
+        _put(_numbered(file, number), proof_png(piece, env.shelf, env.shop.name), env)
         written.append(_numbered(file, number))
     return tuple(written)
 
@@ -123,10 +138,10 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
     """
     written: list[Path] = []
     pieces = [e.piece for e in tried.entries if e.piece.task is not None]
-    for piece, reason in zip_longest(pieces, reasons[: len(pieces)]):
+    for piece, limits in zip_longest(pieces, reasons[: len(pieces)]):
         if piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
-            put(where, failure_png(piece, env.shelf, reason))
+            _put(where, failure_png(piece, env.shelf, limits), env)
             written.append(where)
     return tuple(written)
 
@@ -134,9 +149,10 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
 def write_shelf(kind: str, file: Path, env: Env) -> Path:
     """Draw what is at hand of one kind (PNG). Raises AskedWrong for kinds that have no looks."""
     try:
-        put(file, shelf_png(kind, env.shop, env.shelf))
+        drawn = shelf_png(kind, env.shop, env.shelf)
     except ValueError as error:
         raise AskedWrong(str(error)) from error
+    _put(file, drawn, env)
     return file
 
 
@@ -224,9 +240,12 @@ def save_learned(learned: Learned, machine: str, folder: Path) -> tuple[Path, Pa
     return table, kept
 
 
-def write_timing_plot(learned: Learned, file: Path, env: Env) -> Path:
-    """Draw estimated against real times, before and after (PNG)."""
-    put(file, timing_png(learned, env.shelf, env.shop.name))
+def write_timing_plot(learned: Learned, file: Path, env: Env, inputs: Sequence[Path] = ()) -> Path:
+    """Draw estimated against real times, before and after (PNG). inputs: what was read for it, never written over.
+
+    Raises AskedWrong if the file cannot be written.
+    """
+    _put(file, timing_png(learned, env.shelf, env.shop.name), env, inputs)
     return file
 
 
@@ -242,7 +261,7 @@ def write_test_piece(cutter: str, wood: str, svg: Path | None, sheet: Path | Non
     piece = test_piece(env.shop, env.shelf, cutter, wood)
     files = [(file, text) for file, text in ((svg, test_piece_svg(piece)), (sheet, test_piece_sheet(piece))) if file]
     for file, text in files:
-        put(file, text)
+        _put(file, text, env)
     return tuple(file for file, _ in files)
 
 

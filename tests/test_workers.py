@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from promises import promised
 
 from engrave import batch
 from engrave.batch import run_week
@@ -62,6 +63,7 @@ def test_where_no_process_can_start_the_work_is_done_here() -> None:
     assert sorted(Crew[int, int](_dies, 2, 30).answers([1, 2, 3])) == [(0, 2), (1, 4), (2, 6)]
 
 
+@promised("with more than one process, a piece that is not done after 120 seconds is given up and on hold.")
 @forked
 def test_a_piece_that_takes_too_long_is_held_and_the_week_goes_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch

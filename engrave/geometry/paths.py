@@ -89,6 +89,19 @@ def _deviation(pts: Sequence[Point]) -> tuple[int, float]:
     return n, worst
 
 
+def chords_needed(contour: Contour, tolerance: float) -> float:
+    """Return how many chords `flatten` would make; infinite where a point lies beyond all figures."""
+    count = 0.0
+    at = contour.start
+    for segment in contour.segments:
+        if len(segment) > 1:
+            n, worst = _deviation((at, *segment))
+            count += math.sqrt(n * (n - 1) * worst / (8.0 * tolerance))
+        count += 1.0
+        at = segment[-1]
+    return count if count == count else math.inf
+
+
 def flatten_segment(start: Point, segment: Segment, tolerance: float) -> Polyline:
     """Return points on the curve after `start`, shape (k, 2), whose chords stay within `tolerance` of it.
 

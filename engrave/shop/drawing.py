@@ -11,24 +11,15 @@ from xml.etree import ElementTree
 
 import svgelements as sv
 
-from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Contour, Path, Segment, transformed
-from engrave.limits import DRAWING_BYTES
+from engrave.shop.drawing_source import Element, OutlineError, checked_path, source_of
 from engrave.units import MM_PER_INCH
 
 PX_PER_INCH = 96.0
 """A user unit without a size in the file is 1/96 in (CSS Values and Units, absolute lengths)."""
 
-SVG = "{http://www.w3.org/2000/svg}"
-NEVER_SEEN = frozenset({"clipPath", "mask", "pattern", "marker", "filter", "metadata", "foreignObject"})
-"""Elements whose shapes are tools for drawing others and are not part of the picture."""
-
 ARC_STEP = math.pi / 4
 """Greatest angle of one cubic of an arc: 4e-6 of its radius off at most."""
-
-
-class OutlineError(ValueError):
-    """The drawing cannot be a lid's outline; the message says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +31,32 @@ class Shape:
     evenodd: bool
 
 
+DAMAGED = (ValueError, TypeError, AttributeError, IndexError, KeyError, ArithmeticError)
+"""What the reader of SVG raises for drawings that are damaged in one way or another."""
+
+
 def shapes_of(file: File) -> list[Shape]:
     """Return every shape that would be seen. Raises OutlineError when the file cannot be read."""
-    text = _plain_svg(file)
-    try:
-        svg = sv.SVG.parse(io.StringIO(text), reify=True, ppi=PX_PER_INCH)
-    except (ValueError, TypeError, AttributeError, IndexError, ZeroDivisionError) as error:
-        raise OutlineError(f"cannot be read as SVG: {error}") from error
     mm = MM_PER_INCH / PX_PER_INCH
     found = []
-    for shape in _seen(svg):
-        path = sv.Path(shape)
-        path.reify()  # a turned or skewed rectangle keeps its transform until it is a path
-        contours = transformed(contours_of(path), (mm, 0, 0, mm, 0, 0))
-        if contours:
-            found.append(Shape(_label(shape), contours, shape.values.get("fill-rule") == "evenodd"))
+    try:
+        for shape in _seen(parsed(source_of(file), PX_PER_INCH)):
+            path = sv.Path(shape)
+            path.reify()  # a turned or skewed rectangle keeps its transform until it is a path
+            contours = transformed(contours_of(path), (mm, 0, 0, mm, 0, 0))
+            if contours:
+                found.append(Shape(_label(shape), contours, shape.values.get("fill-rule") == "evenodd"))
+    except OutlineError:
+        raise
+    except DAMAGED as error:
+        raise OutlineError(f"cannot be read as SVG: {error or type(error).__name__}") from error
     return found
+
+
+def parsed(root: Element, ppi: float) -> Any:
+    """Return a drawing's source as the reader's own tree, transforms resolved. Raises one of DAMAGED."""
+    text = ElementTree.tostring(root, encoding="unicode")
+    return sv.SVG.parse(io.StringIO(text), reify=True, ppi=ppi)
 
 
 def states_size(file: File) -> bool:
@@ -63,55 +64,22 @@ def states_size(file: File) -> bool:
 
     Raises OutlineError when the file cannot be read.
     """
-    stated = _root(file).get("width") or _root(file).get("height") or ""
+    root = source_of(file)
+    stated = root.get("width") or root.get("height") or ""
     return stated.strip().lower().endswith(("mm", "cm", "in", "pt", "pc", "q"))
 
 
 def path_data(data: str) -> Path:
     """Return the contours of SVG path data, taken as mm. Raises OutlineError when it is none."""
     try:
-        contours = contours_of(sv.Path(data))
-    except (ValueError, IndexError, TypeError, AttributeError, ZeroDivisionError) as error:
+        contours = contours_of(sv.Path(checked_path(data)))
+    except OutlineError:
+        raise
+    except DAMAGED as error:
         raise OutlineError("is not path data as SVG writes it: M, L, H, V, C, Q, A and Z with figures") from error
     if not contours:
         raise OutlineError("is not path data as SVG writes it: M, L, H, V, C, Q, A and Z with figures")
     return contours
-
-
-def _plain_svg(file: File) -> str:
-    """Return the file's text without what is never seen, and with symbols as groups that wait to be used."""
-    root = _root(file)
-    _strip(root)
-    return ElementTree.tostring(root, encoding="unicode")
-
-
-def _root(file: File) -> ElementTree.Element:
-    try:
-        root = ElementTree.fromstring(whole_file(file, DRAWING_BYTES))
-    except Unreadable as error:
-        raise OutlineError(str(error)) from error
-    except (ElementTree.ParseError, ValueError, LookupError) as error:  # the last two: encodings that it does not know
-        raise OutlineError(f"cannot be read as SVG: {error}") from error
-    if root.tag not in ("svg", f"{SVG}svg"):
-        raise OutlineError("is not an SVG: it does not begin with <svg>")
-    return root
-
-
-def _strip(parent: ElementTree.Element) -> None:
-    for child in list(parent):
-        name = child.tag.removeprefix(SVG) if isinstance(child.tag, str) else ""
-        if name in NEVER_SEEN:
-            parent.remove(child)
-        elif name == "symbol":
-            if "viewBox" in child.attrib:
-                raise OutlineError("draws with a symbol that has a viewBox of its own; break it apart into paths")
-            child.tag = f"{SVG}g"
-            waiting = ElementTree.SubElement(parent, f"{SVG}defs")
-            parent.remove(child)
-            waiting.append(child)
-            _strip(child)
-        else:
-            _strip(child)
 
 
 def _seen(group: Any) -> list[Any]:

@@ -10,7 +10,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from engrave.geometry.paths import Contour
-from engrave.shop.drawing import OutlineError, Shape
+from engrave.shop.drawing import Shape
+from engrave.shop.drawing_source import OutlineError
 
 GAP = 0.05
 """mm: ends that lie no farther apart belong together; drawing programs leave such hairs. Wider is refused."""
@@ -63,13 +64,16 @@ def _chain(pieces: list[tuple[str, Contour]], notes: list[str]) -> Contour:
 
 def _next(chain: Contour, pieces: list[tuple[str, Contour]]) -> tuple[int, Contour] | None:
     """Return the piece that begins or ends nearest to the chain's end, within GAP, the right way round."""
-    best: tuple[float, int, Contour] | None = None
+    best: tuple[float, int, bool] | None = None
     for i, (_, piece) in enumerate(pieces):
-        for turned in (piece, piece.reversed()):
-            gap = math.dist(chain.end, turned.start)
+        for end, turned in ((piece.start, False), (piece.end, True)):
+            gap = math.dist(chain.end, end)
             if gap <= GAP and (best is None or gap < best[0]):
                 best = (gap, i, turned)
-    return None if best is None else best[1:]
+    if best is None:
+        return None
+    _, i, turned = best
+    return i, pieces[i][1].reversed() if turned else pieces[i][1]
 
 
 def _joined(chain: Contour, piece: Contour) -> Contour:

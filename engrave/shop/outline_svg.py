@@ -11,11 +11,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path as File
 
 import numpy as np
-from shapely import LineString, Point, Polygon, polygonize, unary_union
+from numpy.typing import NDArray
+from shapely import LineString, Point, Polygon, STRtree, dwithin, linestrings, polygonize, prepare, unary_union
 
-from engrave.geometry.paths import Contour, Path, Polyline, box, flatten, polygon_path, transformed
+from engrave.geometry.paths import Contour, Path, Polyline, box, chords_needed, flatten, polygon_path, transformed
 from engrave.geometry.regions import CHORD, polygons
-from engrave.shop.drawing import OutlineError, Shape, path_data, shapes_of, states_size
+from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS
+from engrave.shop.drawing import Shape, path_data, shapes_of, states_size
+from engrave.shop.drawing_source import OutlineError
 from engrave.shop.ends import met
 
 __all__ = ["Drawn", "OutlineError", "read_outline", "read_path_data"]
@@ -25,6 +28,27 @@ LEAST_SIDE = 5.0
 
 SPECK = 0.01
 """mm2: pieces left by mending that are smaller are rounding, not wood."""
+
+GREATEST_SIDE = 3000.0
+"""mm: no lid is longer; a larger outline is a slip of the unit."""
+
+FARTHEST = 100_000.0
+"""mm: no point of a drawing lies farther from its corner; beyond, figures are damaged."""
+
+MOST_NOTES = 12
+"""Notes on one drawing told one by one; the rest is counted."""
+
+ALIKE = 50
+"""Shapes of the same area with which one is compared to see whether it was drawn twice."""
+
+ON_EDGE = 1e-9
+"""mm: a ring that begins nearer to the edge of the region is that edge, rounding apart."""
+
+BLOCK = 2_000_000
+"""Pairs of points and chords reckoned with at a time: some tens of megabytes."""
+
+ROWS = 500
+"""Chords that are held against all others at a time, so that the memory stays bounded."""
 
 LOOP = 0.01
 """Share of a shape's area below which a part that hangs on it by a crossing is a slip of the pen and is dropped."""
@@ -78,15 +102,61 @@ def read_path_data(data: str) -> Drawn:
 
 def _drawn(shapes: Sequence[Shape]) -> Drawn:
     notes: list[str] = []
+    _few_chords(shapes)
     regions = [r for s in met(shapes, notes) if (r := _region(s, notes)) is not None]
     outline = _one(_without_doubles(regions, notes), notes)
     left, top, right, bottom = _box(outline)
     wide, high = right - left, bottom - top
+    if max(wide, high) > GREATEST_SIDE:
+        raise OutlineError(
+            f"draws an outline of {wide:,.0f} x {high:,.0f} mm, and no lid is longer than {GREATEST_SIDE:,.0f} mm; give "
+            "its width in the lid's table, or draw it in mm"
+        )
     if min(wide, high) < LEAST_SIDE:
         raise OutlineError(
             f"draws an outline of only {wide:.2f} x {high:.2f} mm; give its width in the lid's table, or draw it in mm"
         )
+    if len(notes) > MOST_NOTES:
+        notes[MOST_NOTES:] = [f"and {len(notes) - MOST_NOTES:,} more were mended like these"]
     return Drawn(transformed(outline, (1, 0, 0, 1, -left, -top)), wide, high, tuple(notes))
+
+
+def _few_chords(shapes: Sequence[Shape]) -> None:
+    """Refuse curves so far flung, or so many, that following them true would never end."""
+    points = (p for s in shapes for c in s.contours for p in (c.start, *(q for seg in c.segments for q in seg)))
+    if not all(abs(v) <= FARTHEST for p in points for v in p):
+        raise OutlineError(
+            f"reaches farther than {FARTHEST:,.0f} mm; give its width in the lid's table, or draw it in mm"
+        )
+    count = sum(chords_needed(c, CHORD) for s in shapes for c in s.contours)
+    if DRAWING_CHORDS.passed(count):
+        told = DRAWING_CHORDS.told(int(count) if count < 1e9 else None)
+        raise OutlineError(
+            f"has more than is read: {DRAWING_CHORDS.of}: {told}; simplify the drawing, or give its width"
+        )
+
+
+def _few_crossings(label: str, rings: Sequence[Polyline]) -> int:
+    """Return how often chords cross or touch others than their neighbours. Raises OutlineError beyond the limit."""
+    chords = [np.stack([r[:-1], r[1:]], axis=1) for r in rings]
+    lines = linestrings(np.concatenate(chords))
+    number = np.arange(len(lines))
+    ring = np.repeat(np.arange(len(rings)), [len(c) for c in chords])
+    last = np.array([len(c) for c in chords])[ring]
+    place = number - np.concatenate([[0], np.cumsum([len(c) for c in chords])])[ring]
+    tree = STRtree(lines)
+    count = 0
+    for first in range(0, len(lines), ROWS):
+        one, two = tree.query(lines[first : first + ROWS], predicate="intersects")
+        one = one + first
+        step = np.abs(place[one] - place[two])
+        apart = (ring[one] != ring[two]) | ((step > 1) & (step != last[one] - 1))
+        count += int(np.count_nonzero(apart & (one < two)))
+        if DRAWING_CROSSINGS.passed(count):
+            raise OutlineError(
+                f"has more than is read: {DRAWING_CROSSINGS.of}: {DRAWING_CROSSINGS.told()} (in {label}); is it an outline?"
+            )
+    return count
 
 
 def _box(path: Path) -> tuple[float, float, float, float]:
@@ -112,48 +182,43 @@ def _region(shape: Shape, notes: list[str]) -> _Region | None:
     """Return a shape of closed contours as a region; None for one without any inside."""
     pairs = [(c, r) for c in shape.contours if len(r := flatten(c, CHORD)) >= 4]
     rings = [r for _, r in pairs]
+    crossings = _few_crossings(shape.label, rings) if rings else 0
     parts = _filled(rings, shape.evenodd) if rings else []
     if not parts:
         return None
     body = parts[0]
     if any(p.area > LOOP * body.area for p in parts[1:]):
         raise OutlineError(f"draws {len(parts)} separate regions in {shape.label}; a lid's outline is one region")
-    if len(parts) > 1 or not _simple(rings):
+    if len(parts) > 1 or crossings or not all(LineString(r).is_simple for r in rings):
         notes.append(f"{shape.label} crosses itself; the edge of what it encloses was taken")
         return _Region(shape.label, _polygon_contours(body), body)
-    kept = tuple(c for c, r in pairs if _bounds(r, body))
+    edge = body.boundary
+    prepare(edge)
+    kept = tuple(c for c, r in pairs if dwithin(edge, Point(r[0]), ON_EDGE))  # else a line drawn inside it
     return _Region(shape.label, _turned(kept), body)
 
 
 def _filled(rings: Sequence[Polyline], evenodd: bool) -> list[Polygon]:
     """Return what lies inside rings that may cross, largest first: faces of the arrangement, by the fill rule."""
-    inside = []
-    for face in polygonize([unary_union([LineString(r) for r in rings])]).geoms:
-        turns = sum(_turns(r, face.representative_point()) for r in rings)
-        if turns % 2 if evenodd else turns:
-            inside.append(face)
+    faces = list(polygonize([unary_union([LineString(r) for r in rings])]).geoms)
+    places = np.array([face.representative_point().coords[0] for face in faces]).reshape(-1, 2)
+    turns = np.zeros(len(faces), dtype=np.int64)
+    for ring in rings:
+        low, high = ring.min(axis=0), ring.max(axis=0)
+        near = np.flatnonzero(((places > low) & (places < high)).all(axis=1))
+        for some in np.array_split(near, 1 + len(near) * len(ring) // BLOCK):
+            turns[some] += _turns(ring, places[some])
+    inside = [face for face, n in zip(faces, turns.tolist(), strict=True) if (n % 2 if evenodd else n)]
     return [p for p in polygons(unary_union(inside)) if p.area > SPECK]
 
 
-def _turns(ring: Polyline, at: Point) -> int:
-    """Return how often a ring goes round a point: the sum of its angles seen from there, in whole turns."""
-    d = ring - (at.x, at.y)
-    steps = np.diff(np.arctan2(d[:, 1], d[:, 0]))
-    steps = (steps + np.pi) % (2 * np.pi) - np.pi
-    return round(float(steps.sum()) / (2 * np.pi))
-
-
-def _simple(rings: Sequence[Polyline]) -> bool:
-    """Tell whether no ring crosses itself or another."""
-    lines = [LineString(r) for r in rings]
-    if not all(line.is_simple for line in lines):
-        return False
-    return not any(a.intersects(b) for i, a in enumerate(lines) for b in lines[i + 1 :])
-
-
-def _bounds(ring: Polyline, body: Polygon) -> bool:
-    """Tell whether a ring is an edge of the region, not a line drawn inside it."""
-    return bool(body.boundary.distance(Point(ring[0])) < 1e-9)
+def _turns(ring: Polyline, at: Polyline) -> NDArray[np.int64]:
+    """Return how often a ring goes round each point (k, 2), which lie clear of it: crossings of a ray to the right."""
+    x, y = at[:, :1], at[:, 1:]
+    (x0, y0), (x1, y1) = ring[:-1].T, ring[1:].T
+    up, down = (y0 <= y) & (y1 > y), (y1 <= y) & (y0 > y)
+    side = (x1 - x0) * (y - y0) - (x - x0) * (y1 - y0)
+    return np.asarray((up & (side > 0)).sum(axis=1) - (down & (side < 0)).sum(axis=1), dtype=np.int64)
 
 
 def _polygon_contours(body: Polygon) -> Path:
@@ -178,7 +243,8 @@ def _without_doubles(regions: Sequence[_Region], notes: list[str]) -> list[_Regi
     """Drop shapes drawn twice at the same place."""
     out: list[_Region] = []
     for region in regions:
-        if any(r.body.symmetric_difference(region.body).area < SPECK for r in out):
+        alike = [r for r in out if abs(r.body.area - region.body.area) < SPECK][:ALIKE]
+        if any(r.body.symmetric_difference(region.body).area < SPECK for r in alike):
             notes.append(f"{region.label} is drawn twice; one was taken")
         else:
             out.append(region)
@@ -191,8 +257,10 @@ def _one(regions: Sequence[_Region], notes: list[str]) -> Path:
         raise OutlineError("draws no closed region; draw the lid's outline as one closed path")
     outer, *rest = sorted(regions, key=lambda r: -r.body.area)
     shell = Polygon(outer.body.exterior)
-    holes = [r for r in rest if shell.contains_properly(r.body)]
-    over = [r for r in rest if r not in holes]
+    prepare(shell)
+    inside = [bool(shell.contains_properly(r.body)) for r in rest]
+    holes = [r for r, within in zip(rest, inside, strict=True) if within]
+    over = [r for r, within in zip(rest, inside, strict=True) if not within]
     for r in over:
         if not shell.intersects(r.body):
             raise OutlineError(
@@ -208,14 +276,19 @@ def _one(regions: Sequence[_Region], notes: list[str]) -> Path:
 
 
 def _named(regions: Sequence[_Region]) -> str:
-    return ", ".join(r.label for r in regions)
+    more = f" and {len(regions) - MOST_NOTES:,} more" if len(regions) > MOST_NOTES else ""
+    return ", ".join(r.label for r in regions[:MOST_NOTES]) + more
 
 
 def _nested(holes: Sequence[_Region], outer: _Region) -> bool:
     """Tell whether the holes lie clear of one another and of those the outline has, so that curves can be kept."""
     every = [Polygon(r.body.exterior) for r in holes]
-    clear = not any(a.intersects(b) for i, a in enumerate(every) for b in every[i + 1 :])
-    return clear and all(outer.body.contains_properly(e) for e in every)
+    if not every:
+        return True
+    one, two = STRtree(every).query(every, predicate="intersects")
+    body = outer.body
+    prepare(body)
+    return bool((one == two).all()) and all(body.contains_properly(e) for e in every)
 
 
 def _united(regions: Sequence[_Region], holes: Sequence[_Region]) -> Path:

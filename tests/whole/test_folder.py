@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import shutil
@@ -13,6 +14,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
+from promises import promised
 
 from engrave import batch
 from engrave.batch import Stopped, run_week
@@ -41,6 +43,7 @@ def _contents(folder: Path) -> dict[str, bytes]:
 # --- what is read is never written over ------------------------------------------------------------------------
 
 
+@promised("What is read (orders, tables, drawings, typefaces, a log) is never written over.")
 @pytest.mark.parametrize("name", ["week.csv", "week.json", "week.html"])
 def test_the_orders_table_is_never_written_over(tmp_path: Path, name: str) -> None:
     (tmp_path / name).write_text(ONE, "utf-8")
@@ -73,9 +76,32 @@ def test_the_shops_own_drawings_and_typefaces_are_never_written_over(tmp_path: P
     assert (shop / "lids" / "A-1.svg").read_text("utf-8") == drawing
 
 
+@promised("What is read (orders, tables, drawings, typefaces, a log) is never written over.")
+@pytest.mark.parametrize(
+    "asked",
+    [["try", "Ida", "--svg"], ["try", "Ida", "--proof"], ["try", "Ida", "--picture"], ["shelf", "lids", "--picture"],
+     ["testpiece", "--cutter", "co2-tube", "--wood", "oak", "--svg"]],
+)  # fmt: skip
+def test_no_command_writes_over_what_it_reads_or_where_it_cannot(tmp_path: Path, asked: list[str]) -> None:
+    shop = tmp_path / "shop"
+    (shop / "typefaces").mkdir(parents=True)
+    (shop / "rates.toml").write_text("tax = 0.23\n", "utf-8")
+    (tmp_path / "linked.toml").symlink_to(shop / "rates.toml")
+    for file in (shop / "rates.toml", tmp_path / "linked.toml", tmp_path / ("x" * 300), shop / "rates.toml" / "x.svg"):
+        done = CliRunner().invoke(main, [*asked, str(file), "--shop", str(shop)])
+        assert (done.exit_code, done.exception.__class__) == (2, SystemExit), done.output
+        assert "was not written" in done.output
+    assert (shop / "rates.toml").read_text("utf-8") == "tax = 0.23\n"
+    assert (tmp_path / "linked.toml").is_symlink()
+
+
 # --- what is somebody else's -----------------------------------------------------------------------------------
 
 
+@promised(
+    "No file that the program did not write is ever written over, moved or deleted.",
+    "If one lies under a name that a run needs, the run ends with 2 and says which, before anything is made",
+)
 @pytest.mark.parametrize("name", ["lids/A-1.svg", "proofs/A-1.png", "week.html", "week.csv", "week.json", "lids"])
 def test_a_foreign_file_under_a_name_of_ours_ends_the_run_before_anything_is_made(
     tmp_path: Path, table: Path, name: str, monkeypatch: pytest.MonkeyPatch
@@ -90,6 +116,7 @@ def test_a_foreign_file_under_a_name_of_ours_ends_the_run_before_anything_is_mad
     assert _contents(out) == {name: b'{"mine": true}'}
 
 
+@promised("others in the folder are left alone.")
 def test_foreign_files_under_other_names_are_left_alone_in_silence(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     theirs = [".part-mine", "lids/.part-1234-x", "lids/B.svg", "proofs/notes.txt", "photo.png", ".engrave-notes"]
@@ -118,6 +145,9 @@ def test_a_link_under_a_name_of_ours_is_not_followed(tmp_path: Path, table: Path
 # --- what is ours ----------------------------------------------------------------------------------------------
 
 
+@promised(
+    "The folder `.engrave` beside the pages is how a later run knows what is its own; without it, it goes by `week.json`."
+)
 def test_a_folder_of_an_earlier_version_is_known_by_its_week_json_and_marked(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
@@ -127,6 +157,7 @@ def test_a_folder_of_an_earlier_version_is_known_by_its_week_json_and_marked(tmp
     assert _contents(out) == marked
 
 
+@promised("Another table may go into the same folder: what the last one made is taken away, and the answer says what.")
 def test_another_table_into_the_folder_tells_what_it_took_away(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
@@ -137,6 +168,7 @@ def test_another_table_into_the_folder_tells_what_it_took_away(tmp_path: Path, t
     assert sorted(p.name for p in (out / "lids").iterdir()) == ["B-1.svg"]
 
 
+@promised("A file of the program's own that you changed by hand is moved into `changed_by_hand/` and named, not lost.")
 def test_a_file_changed_by_hand_is_moved_and_named(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
@@ -187,6 +219,7 @@ def test_a_week_json_that_was_cut_off_still_tells_what_is_ours(tmp_path: Path, t
 # --- who is writing --------------------------------------------------------------------------------------------
 
 
+@promised("A second one waits a moment, then ends with 2 and says who holds it")
 def test_a_second_run_into_the_folder_ends_with_who_holds_it(
     tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -209,6 +242,7 @@ with opened(Path(sys.argv[1]), [], []):
 """
 
 
+@promised("a run that was killed holds nothing.")
 def test_the_folder_is_free_again_when_the_run_that_held_it_was_killed(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     holder = subprocess.Popen([sys.executable, "-c", HOLDS, str(out)], stdout=subprocess.PIPE, text=True)
@@ -222,6 +256,11 @@ def test_the_folder_is_free_again_when_the_run_that_held_it_was_killed(tmp_path:
 # --- stopped midway --------------------------------------------------------------------------------------------
 
 
+@promised(
+    "Every file is there whole or not at all.",
+    "While a week is being made, and after a run that was stopped, its page, table and list say that they are of an earlier run",
+    "what is finished stands and is listed, and the same command makes the rest.",
+)
 def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -249,6 +288,7 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     assert _contents(out) == fresh
 
 
+@promised("Ctrl-C, a full disk and a folder that vanishes end a run with 3 and a sentence")
 def test_a_folder_that_vanishes_midway_is_a_stop(tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = tmp_path / "out"
     real = batch.draw_unit
@@ -296,6 +336,39 @@ def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_made(
         run_week(table, table / "below", jobs=1)
 
 
+@promised("3 stopped midway: what is finished stands and is listed, and the same command makes the rest.")
+def test_a_full_disk_ends_a_run_with_three_and_a_list(
+    tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = WeekFolder.put
+
+    def full(self: WeekFolder, name: str, data: Any) -> None:
+        if name.startswith("proofs/"):
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(self, name, data)
+
+    monkeypatch.setattr(WeekFolder, "put", full)
+    done = _batch(table, tmp_path / "out")
+    assert done.exit_code == 3
+    assert done.stderr.splitlines()[:3] == [
+        "Stopped: No space left on device.",
+        "1 files are finished and stand:",
+        "lids/A-1.svg",
+    ]
+
+
+@promised(
+    "0 nothing on hold, 1 something on hold, 2 the command, a table or a folder could not be used and nothing was written"
+)
+@pytest.mark.parametrize(
+    ("rows", "status"), [(ONE, 0), (ONE.replace("card-box", "no-box"), 1), ("\n\n", 2), ("a,b\n1,2\n", 2)]
+)
+def test_exit_status_tells_what_became_of_the_week(tmp_path: Path, table: Path, rows: str, status: int) -> None:
+    table.write_text(rows, "utf-8")
+    assert _batch(table, tmp_path / "out").exit_code == status
+    assert (tmp_path / "out").exists() == (status < 2)
+
+
 # --- processes -------------------------------------------------------------------------------------------------
 
 MANY = "order,name,lid,typeface,wood\n" + "".join(f"A-{i},Name {i},round-caddy,quicksand,maple\n" for i in range(60))
@@ -323,6 +396,7 @@ def _wait(until: Any, seconds: float) -> bool:
     return False
 
 
+@promised("no process of it lives on.")
 @linux
 @pytest.mark.slow
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM, signal.SIGHUP, signal.SIGINT])

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 from markupsafe import escape
+from promises import promised
 from svgelements import SVG
 from svgelements import Path as DrawnPath
 
@@ -106,11 +107,13 @@ def test_lids_are_in_the_normal_form_and_inside_the_lid(small: tuple[Path, Path]
             assert width == pytest.approx(size, abs=0.01)  # the outline, read by another library, is true in mm
 
 
+@promised("The files are the same byte for byte on every run and for any `--jobs`.")
 def test_same_bytes_for_any_number_of_processes(small: tuple[Path, Path], tmp_path: Path) -> None:
     run_week(small[0], tmp_path / "two", jobs=2)
     assert _digests(tmp_path / "two") == _digests(small[1])
 
 
+@promised("what is no longer made is taken away, and nothing else is touched")
 def test_a_second_run_takes_away_what_is_no_longer_made_and_nothing_else(tmp_path: Path) -> None:
     table = tmp_path / "orders.csv"
     table.write_text(SMALL, "utf-8")

@@ -24,7 +24,7 @@ MARK = f"{STORE}/files.json"
 PAGES = ("week.html", "week.csv", "week.json")
 """The week's own files; week.json is put in place last, because it lists what lies in the folder."""
 
-OURS = re.compile(r"^(lids|outlines|proofs)/[^/\\:]+\.(svg|png)$")
+OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
 
 LISTED = "writing"

@@ -18,6 +18,8 @@ and then, between commas, how to go on and to where.
   Discrete and Computational Geometry 1 (1986), 123-140, which needs no control points in the source.
 * `touch` after a first or last point: it is moved onto the nearest point of the glyph's other strokes.
 * `circle X Y RADIUS` and `oval X Y RADIUS RADIUS` are strokes of their own.
+* `dot X Y` is a small circle with its diameter, in one movement: it reads as a dot in a fine groove, and in a wide one
+  no reader of SVG leaves a hole in the middle, as many do where a line is wider than the circle that it follows.
 """
 
 from __future__ import annotations
@@ -45,7 +47,7 @@ _OPERATORS: Mapping[type[ast.operator], Callable[[float, float], float]] = {
 _BEARING = re.compile(r"^(?:[nesw]|([ns])(\d+(?:\.\d+)?)([ew]))$")
 _AXES = {"e": 0.0, "n": 90.0, "w": 180.0, "s": 270.0}
 _VERBS = ("to", "bend")
-_SHAPES = {"circle": 3, "oval": 4}
+_SHAPES = {"circle": 3, "oval": 4, "dot": 2}
 """Shapes that are a stroke by themselves, and how many numbers each takes."""
 
 
@@ -99,11 +101,16 @@ def stroke(text: str, names: Mapping[str, float]) -> tuple[Contour, bool, bool]:
 
 
 def _shape(text: str, names: Mapping[str, float]) -> Contour:
-    """Read a circle or an oval."""
+    """Read a circle, an oval or a dot."""
     kind, *words = text.split()
     if len(words) != _SHAPES[kind]:
-        raise StrokeError(f"{text!r}: circle takes x, y and a radius; oval takes x, y and two radii")
+        raise StrokeError(f"{text!r}: circle takes x, y and a radius; oval takes x, y and two radii; dot takes x and y")
     sizes = [number(word, names) for word in words]
+    if kind == "dot":
+        radius = names["dot"]
+        ring = ellipse(complex(*sizes), radius, radius)
+        right = Contour((2 * sizes[0] - ring.start[0], ring.start[1]), (*ring.segments[2:], *ring.segments[:2]), True)
+        return Contour(ring.start, ((right.start,), *right.segments), False)
     return ellipse(complex(*sizes[:2]), sizes[2], sizes[-1])
 
 
