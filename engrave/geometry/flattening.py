@@ -1,29 +1,46 @@
-"""Curves to chords, all contours of a piece at once: what a machine's controller is really fed with."""
+"""Curves to chords of a stated accuracy, all contours of a piece at once: what is measured, and what a machine is fed.
+
+The number of equal steps in a curve's parameter is sqrt(n (n-1) M / (8 tolerance)), n being its degree and M the
+greatest second difference of its control points: Wang's bound (Farin, Curves and Surfaces for CAGD, on subdivision).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from engrave.geometry.paths import Contour, Point, Polyline
 
-FLAT = 0.01
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+MACHINE_CHORD = 0.01
 """mm: how far chords stand off the file's curves. What programs that prepare a job commonly use (0.01 to 0.02 mm,
 common practice, no source); finer chords would only make more blocks, coarser ones would show on polished wood."""
 
+LENGTH_CHORD = 0.001
+"""mm: how far chords stand off a curve whose length is asked: a ten thousandth of a letter's."""
 
-def polylines(contours: Sequence[Contour], tolerance: float = FLAT) -> list[Polyline]:
-    """Return each contour as points (n, 2), a closed one ending where it began; one point for a dot.
 
-    Every segment is raised to a cubic (a line keeps one chord); the number of equal steps in the parameter is Wang's
-    bound sqrt(3 M / (4 tolerance)), M being the greatest second difference of the control points (Farin, Curves and
-    Surfaces for CAGD).
+def flatten(contour: Contour, tolerance: float) -> Polyline:
+    """Return the contour as points of shape (n, 2), chords within `tolerance` (in the contour's own unit).
+
+    A closed contour repeats its first point at the end; a dot is one point. Vertices lie on the curve, so chords of a
+    convex outline are inscribed.
     """
-    curves, straight, sizes = _cubics(contours)
-    if not len(curves):
+    return flatten_all([contour], tolerance)[0]
+
+
+def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -> list[Polyline]:
+    """Return each contour as `flatten` does, in one pass over all their segments."""
+    curves, sizes = _curves(contours)
+    if not len(curves.degree):
         return [np.array([c.start], dtype=np.float64) for c in contours]
-    steps = _steps(curves, straight, tolerance)
+    steps = _steps(curves, tolerance)
     points = _points(curves, steps)
     ends = np.cumsum(steps)
     lines, segment, at = [], 0, 0
@@ -35,48 +52,78 @@ def polylines(contours: Sequence[Contour], tolerance: float = FLAT) -> list[Poly
     return [_closed(line) if c.closed else line for c, line in zip(contours, lines, strict=True)]
 
 
-def _cubics(contours: Sequence[Contour]) -> tuple[Polyline, np.ndarray, list[int]]:
-    """Return all segments as cubics (m, 4, 2), which of them are straight, and how many each contour has."""
-    cubics: list[tuple[Point, Point, Point, Point]] = []
-    straight: list[bool] = []
-    sizes = []
+def chords_needed(contour: Contour, tolerance: float) -> float:
+    """Return how many chords `flatten` would make; infinite where a point lies beyond all figures."""
+    curves, _ = _curves([contour])
+    if not len(curves.degree):
+        return 0.0
+    with np.errstate(over="ignore", invalid="ignore"):
+        count = float((_wanted(curves, tolerance) + 1.0).sum())
+    return count if count == count else math.inf
+
+
+def bounds(path: Iterable[Contour], tolerance: float = MACHINE_CHORD) -> tuple[float, float, float, float] | None:
+    """Return (least x, least y, greatest x, greatest y) of a path flattened to `tolerance`; None if it is empty."""
+    arrays = flatten_all(tuple(path), tolerance)
+    if not arrays:
+        return None
+    everything = np.concatenate(arrays)
+    low, high = everything.min(axis=0), everything.max(axis=0)
+    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+
+def length(contour: Contour, tolerance: float = LENGTH_CHORD) -> float:
+    """Return the length of a contour, from chords within `tolerance`."""
+    points = flatten(contour, tolerance)
+    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+@dataclass(frozen=True, slots=True)
+class _Curves:
+    """All segments of some contours: points (m, 4, 2), the last of a line or a quadratic given again; degree (m,)."""
+
+    points: Floats
+    degree: Ints
+
+
+def _curves(contours: Sequence[Contour]) -> tuple[_Curves, list[int]]:
+    """Return all segments in order, and how many each contour has."""
+    points: list[tuple[Point, ...]] = []
+    degree: list[int] = []
     for contour in contours:
         at = contour.start
         for segment in contour.segments:
-            cubics.append(_raised(at, segment))
-            straight.append(len(segment) == 1)
+            points.append((at, *segment, segment[-1], segment[-1])[:4])
+            degree.append(len(segment))
             at = segment[-1]
-        sizes.append(len(contour.segments))
-    return np.array(cubics, dtype=np.float64).reshape(-1, 4, 2), np.array(straight, dtype=bool), sizes
+    sizes = [len(contour.segments) for contour in contours]
+    return _Curves(np.array(points, dtype=np.float64).reshape(-1, 4, 2), np.array(degree, dtype=np.int64)), sizes
 
 
-def _raised(a: Point, segment: tuple[Point, ...]) -> tuple[Point, Point, Point, Point]:
-    """Return a line, quadratic or cubic as the four control points of a cubic."""
-    if len(segment) == 3:
-        return (a, *segment)
-    if len(segment) == 1:
-        return (a, a, segment[0], segment[0])
-    (bx, by), (cx, cy) = segment
-    first = (a[0] + 2.0 * (bx - a[0]) / 3.0, a[1] + 2.0 * (by - a[1]) / 3.0)
-    return (a, first, (cx + 2.0 * (bx - cx) / 3.0, cy + 2.0 * (by - cy) / 3.0), segment[1])
+def _wanted(curves: _Curves, tolerance: float) -> Floats:
+    """Return by Wang's bound how many chords each curve needs, not yet whole; 0 for a line."""
+    p, n = curves.points, curves.degree
+    second = p[:, :-2] - 2.0 * p[:, 1:-1] + p[:, 2:]
+    size = np.hypot(second[..., 0], second[..., 1])
+    worst = np.where(n == 3, size.max(axis=1), size[:, 0])
+    return np.where(n == 1, 0.0, np.sqrt(n * (n - 1) * worst / (8.0 * tolerance)))
 
 
-def _steps(curves: Polyline, straight: np.ndarray, tolerance: float) -> np.ndarray:
-    second = curves[:, :-2] - 2.0 * curves[:, 1:-1] + curves[:, 2:]
-    worst = np.sqrt(np.einsum("mij,mij->mi", second, second)).max(axis=1)
-    steps = np.ceil(np.sqrt(0.75 * worst / tolerance) - 1e-9).astype(np.int64)
-    return np.where(straight, 1, np.maximum(steps, 1))
+def _steps(curves: _Curves, tolerance: float) -> Ints:
+    return np.maximum(np.ceil(_wanted(curves, tolerance)).astype(np.int64), 1)
 
 
-def _points(curves: Polyline, steps: np.ndarray) -> Polyline:
+def _points(curves: _Curves, steps: Ints) -> Floats:
     """Return the points after the start of every curve, (sum of steps, 2); the last of each is its end exactly."""
-    which = np.repeat(np.arange(len(curves)), steps)
+    which = np.repeat(np.arange(len(steps)), steps)
     last = np.cumsum(steps)
-    t = (np.arange(len(which)) - np.repeat(last - steps, steps) + 1.0) / steps[which]
+    t = ((np.arange(len(which)) - np.repeat(last - steps, steps) + 1.0) * (1.0 / steps)[which])[:, None]
     u = 1.0 - t
-    weights = np.stack([u**3, 3.0 * u * u * t, 3.0 * u * t * t, t**3], axis=1)
-    points = np.einsum("nk,nkd->nd", weights, curves[which])
-    points[last - 1] = curves[:, 3]
+    p0, p1, p2, p3 = (curves.points[which, k] for k in range(4))
+    points = u**3 * p0 + 3 * u * u * t * p1 + 3 * u * t * t * p2 + t**3 * p3
+    square = curves.degree[which] == 2
+    points[square] = (u * u * p0 + 2 * u * t * p1 + t * t * p2)[square]
+    points[last - 1] = curves.points[:, 3]
     return np.asarray(points, dtype=np.float64)
 
 

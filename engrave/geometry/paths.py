@@ -1,7 +1,7 @@
 """Paths of lines and Bezier curves: the one form in which outlines, strokes and lids are kept.
 
 A segment is a tuple of points: `(end,)` a straight line, `(control, end)` a quadratic, `(control, control, end)` a
-cubic curve. Curves stay curves until something must be measured; then `flatten` makes chords to a stated accuracy.
+cubic curve. Curves stay curves until something must be measured; then `flattening` makes chords to a stated accuracy.
 """
 
 from __future__ import annotations
@@ -14,14 +14,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.affine import Matrix, map_point
+
 Point = tuple[float, float]
 Segment = tuple[Point, ...]
-Matrix = tuple[float, float, float, float, float, float]
-"""Affine map as in SVG: x' = a x + c y + e, y' = b x + d y + f."""
 Polyline = NDArray[np.float64]
 """Points as an array of shape (n, 2)."""
-
-IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +43,12 @@ class Contour:
 
     def transformed(self, m: Matrix) -> Contour:
         """Return the contour mapped by the affine matrix m."""
-        return Contour(apply(m, self.start), tuple(tuple(apply(m, p) for p in s) for s in self.segments), self.closed)
+        return Contour(
+            map_point(m, self.start), tuple(tuple(map_point(m, p) for p in s) for s in self.segments), self.closed
+        )
 
 
 Path = tuple[Contour, ...]
-
-
-def apply(m: Matrix, p: Point) -> Point:
-    """Map a point by an affine matrix."""
-    a, b, c, d, e, f = m
-    return (a * p[0] + c * p[1] + e, b * p[0] + d * p[1] + f)
-
-
-def compose(outer: Matrix, inner: Matrix) -> Matrix:
-    """Return the matrix that applies `inner` first, then `outer`."""
-    a, b, c, d, e, f = outer
-    g, h, i, j, k, m = inner
-    return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * m + e, b * k + d * m + f)
 
 
 def transformed(path: Iterable[Contour], m: Matrix) -> Path:
@@ -76,69 +63,6 @@ def polygon_path(points: Sequence[Point], closed: bool = True) -> Contour:
     if closed:
         rest.append((first,))
     return Contour(first, tuple(rest), closed)
-
-
-def _deviation(pts: Sequence[Point]) -> tuple[int, float]:
-    """Return the degree n and the greatest second difference of the control points, both for the chord bound."""
-    n = len(pts) - 1
-    worst = 0.0
-    for k in range(n - 1):
-        dx = pts[k][0] - 2 * pts[k + 1][0] + pts[k + 2][0]
-        dy = pts[k][1] - 2 * pts[k + 1][1] + pts[k + 2][1]
-        worst = max(worst, math.hypot(dx, dy))
-    return n, worst
-
-
-def chords_needed(contour: Contour, tolerance: float) -> float:
-    """Return how many chords `flatten` would make; infinite where a point lies beyond all figures."""
-    count = 0.0
-    at = contour.start
-    for segment in contour.segments:
-        if len(segment) > 1:
-            n, worst = _deviation((at, *segment))
-            count += math.sqrt(n * (n - 1) * worst / (8.0 * tolerance))
-        count += 1.0
-        at = segment[-1]
-    return count if count == count else math.inf
-
-
-def flatten_segment(start: Point, segment: Segment, tolerance: float) -> Polyline:
-    """Return points on the curve after `start`, shape (k, 2), whose chords stay within `tolerance` of it.
-
-    The number of equal steps in the parameter is sqrt(n (n-1) M / (8 tolerance)), M being the greatest second
-    difference of the control points: Wang's bound (Farin, Curves and Surfaces for CAGD, on subdivision).
-    """
-    if len(segment) == 1:
-        return np.array(segment, dtype=float)
-    pts = (start, *segment)
-    n, worst = _deviation(pts)
-    steps = max(1, math.ceil(math.sqrt(n * (n - 1) * worst / (8.0 * tolerance))))
-    t = np.linspace(0.0, 1.0, steps + 1)[1:, None]
-    u = 1.0 - t
-    p = np.asarray(pts, dtype=float)
-    if n == 2:
-        out = u * u * p[0] + 2 * u * t * p[1] + t * t * p[2]
-    else:
-        out = u**3 * p[0] + 3 * u * u * t * p[1] + 3 * u * t * t * p[2] + t**3 * p[3]
-    out[-1] = p[-1]
-    return np.asarray(out, dtype=np.float64)
-
-
-def flatten(contour: Contour, tolerance: float) -> Polyline:
-    """Return the contour as points of shape (n, 2), chords within `tolerance` (in the contour's own unit).
-
-    A closed contour repeats its first point at the end. Vertices lie on the curve, so chords of a convex outline
-    are inscribed.
-    """
-    parts: list[Polyline] = [np.array([contour.start], dtype=float)]
-    at = contour.start
-    for segment in contour.segments:
-        parts.append(flatten_segment(at, segment, tolerance))
-        at = segment[-1]
-    points = np.concatenate(parts)
-    if contour.closed and (points[0] != points[-1]).any():
-        points = np.concatenate([points, points[:1]])
-    return points
 
 
 def subdivided(contour: Contour, longest: float) -> Contour:
@@ -167,22 +91,6 @@ def split(start: Point, segment: Segment, t: float) -> tuple[Segment, Segment]:
         tail.insert(0, points[-1])
         points = [(p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])) for p, q in pairwise(points)]
     return tuple(head[1:]), tuple(tail[1:])
-
-
-def bounds(path: Iterable[Contour], tolerance: float = 0.01) -> tuple[float, float, float, float] | None:
-    """Return (least x, least y, greatest x, greatest y) of a path flattened to `tolerance`; None if it is empty."""
-    arrays = [flatten(c, tolerance) for c in path]
-    if not arrays:
-        return None
-    everything = np.concatenate(arrays)
-    low, high = everything.min(axis=0), everything.max(axis=0)
-    return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-
-
-def length(contour: Contour, tolerance: float = 0.001) -> float:
-    """Return the length of a contour, from chords within `tolerance`."""
-    points = flatten(contour, tolerance)
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
 def box(path: Iterable[Contour]) -> tuple[float, float, float, float] | None:

@@ -8,10 +8,15 @@ import numpy as np
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, make_valid, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Contour, flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour
 
 CHORD = 0.005
 """mm: how far chords may stand off a curve when a region is made. A tenth of the finest beam's mark."""
+
+
+SAME_AREA = 1e-9
+"""Share of a region's area by which another may differ and be the same: a million times what doubles resolve."""
 
 
 def signed_area(points: np.ndarray) -> float:
@@ -49,6 +54,11 @@ def centre_lines(path: Iterable[Contour], tolerance: float = CHORD) -> MultiLine
             points = np.array([points[0], points[0] + (1e-6, 0.0)])  # a dot still leaves a groove
         lines.append(LineString(points))
     return MultiLineString(lines)
+
+
+def is_convex(shape: BaseGeometry) -> bool:
+    """Tell whether a region is its own convex hull, but for rounding; one with a hole is not."""
+    return bool(shape.convex_hull.area - shape.area <= SAME_AREA * shape.area)
 
 
 def polygons(shape: BaseGeometry) -> list[Polygon]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from engrave.geometry.paths import Matrix, Path, transformed
+from engrave.geometry.affine import Matrix
+from engrave.geometry.paths import Path, transformed
 from engrave.problems import Problem
 from engrave.typefaces.run import Glyph, Kind
 

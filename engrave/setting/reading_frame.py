@@ -8,8 +8,8 @@ from functools import lru_cache
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Matrix, compose
-from engrave.geometry.regions import region
+from engrave.geometry.affine import Matrix, matrix_product
+from engrave.geometry.regions import is_convex, region
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
 from engrave.shop import room
 from engrave.shop.models import Area, Cutter, Front, Machine
@@ -69,7 +69,7 @@ class ReadingFrame:
 def frame_of(area: Area, machine: Machine, cutter: Cutter, groove: float) -> ReadingFrame | None:
     """Return an area ready for words cut with grooves `groove` mm wide (0: outlines); None if it has no room for any."""
     turn = READER_TURNS[area.front]
-    to_area = compose((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
+    to_area = matrix_product((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
     outline = _read(region(area.outline), area)
     whole = _read(room(area, machine, cutter), area)
     shrunk = _shrunk(whole, groove / 2)
@@ -96,18 +96,14 @@ def _read(shape: BaseGeometry, area: Area) -> BaseGeometry:
 def _shrunk(shape: BaseGeometry, by: float) -> BaseGeometry:
     if by <= 0:
         return shape
-    return shape.buffer(-by, join_style="mitre") if _is_convex(shape) else shape.buffer(-by, quad_segs=ARC_CHORDS)
+    return shape.buffer(-by, join_style="mitre") if is_convex(shape) else shape.buffer(-by, quad_segs=ARC_CHORDS)
 
 
 def _simpler(shape: BaseGeometry) -> BaseGeometry:
-    if _is_convex(shape):
+    if is_convex(shape):
         return shape
     simple = shape.buffer(-CORNER_TOLERANCE, quad_segs=2).simplify(CORNER_TOLERANCE)
     return simple if not simple.is_empty and shape.covers(simple) else shape
-
-
-def _is_convex(shape: BaseGeometry) -> bool:
-    return bool(shape.convex_hull.area - shape.area <= 1e-9 * shape.area)
 
 
 def mirror_axis(shape: BaseGeometry) -> float | None:

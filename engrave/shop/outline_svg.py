@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon, STRtree, dwithin, linestrings, polygonize, prepare, unary_union
 
-from engrave.geometry.paths import Contour, Path, Polyline, box, chords_needed, flatten, polygon_path, transformed
+from engrave.geometry.flattening import chords_needed, flatten
+from engrave.geometry.paths import Contour, Path, Polyline, box, polygon_path, transformed
 from engrave.geometry.regions import CHORD, polygons
 from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS
 from engrave.shop.drawing import Shape, path_data, shapes_of, states_size

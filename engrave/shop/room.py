@@ -12,7 +12,7 @@ from collections.abc import Callable
 from shapely import Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.regions import CHORD, region
+from engrave.geometry.regions import CHORD, is_convex, region
 from engrave.shop.models import Area, Cutter, KeepOut, Machine
 
 LEAST_MARGIN = 5.0
@@ -88,7 +88,7 @@ def _inset(body: BaseGeometry, distance: float) -> BaseGeometry:
     """Return the region at least `distance` inside. Hollow corners make arcs: these, and chords there, err inwards."""
     if distance <= 0 or body.is_empty:
         return body
-    if isinstance(body, Polygon) and _is_convex(body):
+    if isinstance(body, Polygon) and is_convex(body):
         return body.buffer(-distance, join_style="mitre")
     steps = _steps(distance + CHORD)
     return body.buffer(-(distance + CHORD) / math.cos(math.pi / (4 * steps)), quad_segs=steps)
@@ -105,7 +105,3 @@ def _steps(radius: float) -> int:
     if radius <= CHORD:
         return 2
     return max(2, math.ceil((math.pi / 2) / (2 * math.acos(1 - CHORD / radius))))
-
-
-def _is_convex(body: Polygon) -> bool:
-    return not body.interiors and bool(body.convex_hull.area - body.area <= 1e-9 * body.area)

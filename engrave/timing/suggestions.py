@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from engrave.geometry.flattening import polylines
+from engrave.geometry.flattening import flatten_all
 from engrave.motion.limits import limits_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
@@ -58,7 +58,7 @@ def _faster_raster(lettering: Lettering, tool: Tool, passes: int, now: Estimate)
     """
     limits = limits_of(tool.machine)
     drawn = as_drawn(lettering)
-    rings = raster_rings(drawn, polylines(drawn), lettering)
+    rings = raster_rings(drawn, flatten_all(drawn), lettering)
     sweep = sweep_of(tool)
     sweeps = [_at_speed(sweep, share * sweep.speed, limits.amax[0]) for share in (1.0, *SLOWER)]
     pitch = max(OVERLAP * (mark_of(tool.cutter, tool.recipe)[1] or tool.diameter), tool.recipe.row_pitch)

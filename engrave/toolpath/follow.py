@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engrave.geometry.flattening import polylines
+from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
@@ -29,7 +29,7 @@ def follow_toolpath(lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolp
 
 def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> Toolpath:
     """Return the toolpath along strokes in the order given, such as what was read back from a piece's file."""
-    lines = polylines(strokes)
+    lines = flatten_all(strokes)
     passes = _passes(tool)
     home = tool.machine.return_home
     if tool.cutter.is_beam:
@@ -44,7 +44,7 @@ def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> Tool
 def course_as_drawn(lettering: Lettering, tool: Tool) -> Course:
     """Return the course as the typeface gives the strokes: what ordering is measured against."""
     drawn = as_drawn(lettering)
-    return along_strokes(drawn, tool, corner_of(polylines(drawn), tool.machine.datum)).course
+    return along_strokes(drawn, tool, corner_of(flatten_all(drawn), tool.machine.datum)).course
 
 
 def _passes(tool: Tool) -> int:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from engrave.geometry.flattening import polylines
-from engrave.geometry.paths import IDENTITY, Path
+from engrave.geometry.affine import IDENTITY
+from engrave.geometry.flattening import flatten_all
+from engrave.geometry.paths import Path
 from engrave.motion.limits import limits_of
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering, Line, Mark
@@ -26,7 +27,7 @@ def toolpath_of(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | 
     vee_paths: the paths of a V-bit's tip as (n, 3), z below the face; worked out here if None.
     """
     drawn = as_drawn(lettering)
-    lines = polylines(drawn)
+    lines = flatten_all(drawn)
     route = HeadRoute(corner_of(lines, tool.machine.datum), tool.machine.return_home, limits_of(tool.machine))
     if tool.method == "follow":
         return follow_toolpath(lettering, tool, route)
@@ -46,7 +47,7 @@ def course_of_file(shapes: Sequence[Path], kind: Kind, groove: float, tool: Tool
     """
     if tool.method == "follow":
         strokes = tuple(contour for shape in shapes for contour in shape)
-        return along_strokes(strokes, tool, corner_of(polylines(strokes), tool.machine.datum)).course
+        return along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum)).course
     marks = tuple(Mark(Glyph(f"file/{i}", kind, shape, 0.0), IDENTITY, "", 0) for i, shape in enumerate(shapes))
     lines = (Line("", "name", cap_mm, 0.0, 0.0),)
     return toolpath_of(Lettering(kind, "", marks, lines, groove), tool).course

@@ -13,6 +13,7 @@ from shapely import get_coordinates
 
 from engrave.cutting.judge.cupping import floor_step, vee_depth, widest_vee
 from engrave.cutting.measure.components import KNOWN_SHAPES, Body, bodies
+from engrave.geometry.affine import map_points
 from engrave.geometry.medial_axis import axis_lines
 from engrave.geometry.paths import Contour, Path, Point
 from engrave.geometry.regions import polygons
@@ -87,8 +88,7 @@ def _middle(body: Body) -> tuple[Floats, ...]:
 
 
 def _placed(points: Floats, body: Body) -> Floats:
-    a, b, c, d, e, f = body.matrix
-    placed: Floats = points @ np.array([[a, b], [c, d]]) + (e, f)
+    placed = map_points(body.matrix, points)
     return placed if len(placed) > 1 else np.concatenate([placed, placed + (NUDGE, 0.0)])
 
 

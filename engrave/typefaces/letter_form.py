@@ -6,7 +6,8 @@ import hashlib
 import struct
 from dataclasses import dataclass
 
-from engrave.geometry.paths import Path, bounds, transformed
+from engrave.geometry.flattening import bounds
+from engrave.geometry.paths import Path, transformed
 from engrave.typefaces.run import Glyph, Kind
 
 FormBox = tuple[float, float, float, float]

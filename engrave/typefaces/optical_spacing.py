@@ -14,7 +14,7 @@ from functools import lru_cache
 import numpy as np
 from shapely import MultiLineString, get_coordinates
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.typefaces.run import Glyph, Placed, Run
 
 BANDS = 20

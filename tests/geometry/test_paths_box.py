@@ -10,7 +10,8 @@ import svgpathtools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engrave.geometry.paths import Contour, box, flatten, length
+from engrave.geometry.flattening import flatten, length
+from engrave.geometry.paths import Contour, box
 
 XY = st.tuples(st.floats(-100, 100), st.floats(-100, 100))
 

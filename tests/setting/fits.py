@@ -12,7 +12,8 @@ import numpy as np
 from shapely import Polygon
 
 from engrave.geometry.arrays import Floats
-from engrave.geometry.paths import Contour, flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour
 from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.text.silhouettes import silhouette
 

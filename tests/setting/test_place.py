@@ -12,7 +12,7 @@ import pytest
 from shapely import MultiPoint, Point, unary_union
 from skimage.measure import points_in_poly
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
 from engrave.setting.compose.containment import is_inside

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.setting import Lettering, place
 from engrave.setting.compose.containment import is_inside

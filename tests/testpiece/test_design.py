@@ -13,7 +13,7 @@ from shapely import box, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cli import main
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import centre_lines, region
 from engrave.making import environment
 from engrave.output.sheets import test_piece_sheet, test_piece_svg

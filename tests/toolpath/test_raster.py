@@ -10,8 +10,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engrave.geometry.flattening import polylines
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten, flatten_all
 from engrave.geometry.regions import region
 from engrave.motion.planner import PARTS
 from engrave.toolpath.raster import Rows, Sweep, raster_course, rows_of
@@ -26,7 +25,7 @@ def test_rows_are_those_of_the_region() -> None:
     """Against shapely's intersection of each row with the region."""
     letters = (*RINGS.marks[0].path(), box(6, 3, 9, 2))  # a bar that overlaps the ring: burnt once
     solid = region(letters[:2], 0.01).union(shapely.box(6, 3, 15, 5))
-    rows = rows_of(polylines(letters), 0.13)
+    rows = rows_of(flatten_all(letters), 0.13)
     for i, y in enumerate(rows.y):
         cut = solid.intersection(shapely.LineString([(-5, y), (25, y)]))
         ours = rows.spans[rows.spans[:, 0] == i]

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engrave.geometry.flattening import polylines
-from engrave.geometry.paths import Contour, Path, length, split
+from engrave.geometry.flattening import flatten_all, length
+from engrave.geometry.paths import Contour, Path, split
 from engrave.motion.limits import Limits, limits_of
 from engrave.motion.planner import RAPID, chain_through, plan_chain
 from engrave.toolpath.join import joined_strokes, rotated
@@ -180,7 +180,7 @@ def test_a_ring_begun_elsewhere_is_the_same_curve() -> None:
             turned = rotated(circle, i, t)
             assert turned.closed
             assert turned.end == pytest.approx(turned.start)
-            radii = np.hypot(*(polylines([turned])[0] - (2, 1)).T)
+            radii = np.hypot(*(flatten_all([turned])[0] - (2, 1)).T)
             assert radii == pytest.approx(5.0, abs=2e-3)
             assert length(turned) == pytest.approx(length(circle), rel=1e-6)
 

@@ -13,7 +13,7 @@ import tomlkit
 from shapely import LineString
 
 from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.typefaces import ShelfTypeface, load_shelf
 from engrave.typefaces.letter_form import Form

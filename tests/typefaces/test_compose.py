@@ -9,7 +9,8 @@ import unicodedata
 import pytest
 from shapely import LineString, unary_union
 
-from engrave.geometry.paths import Contour, flatten, polygon_path
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour, polygon_path
 from engrave.geometry.regions import region
 from engrave.typefaces import Shelf, load_shelf
 from engrave.typefaces.contours.outline_union import overlaps, stroked, united

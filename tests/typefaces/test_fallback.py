@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from engrave.geometry.paths import bounds
+from engrave.geometry.flattening import bounds
 from engrave.geometry.regions import region
 from engrave.problems import Problem, verdict
 from engrave.typefaces import Run, Shelf

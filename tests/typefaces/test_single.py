@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from shapely import LineString, Point, unary_union
 from svgpathtools import parse_path
 
-from engrave.geometry.paths import Contour, flatten, polygon_path
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour, polygon_path
 from engrave.typefaces import Shelf, TypefaceError
 from engrave.typefaces.contours.mend import ENDS_MEET, joined_ends, mended_lines, undoubled
 from engrave.typefaces.contours.refit import FIT, SAG, refitted

@@ -25,7 +25,8 @@ from withy.specimen import SpecimenLine, draw
 from withy.strokes import StrokeError, stroke, strokes
 
 from engrave.geometry import paths
-from engrave.geometry.paths import Contour, flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour
 
 FILE = HOME / "withy.svg"
 LATIN = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"

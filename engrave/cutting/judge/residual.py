@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from engrave.cutting import criteria
 from engrave.cutting.judge.opening import ARC, Failure, Opening, open_by
 from engrave.cutting.judge.webs import Closing
-from engrave.cutting.measure.components import Body, mapped
+from engrave.cutting.measure.components import Body
+from engrave.geometry.affine import map_shape
 from engrave.geometry.regions import polygons
 
 KNOWN_OPENINGS = 4096
@@ -69,9 +70,9 @@ def as_bit(parts: Sequence[Body], diameter: float) -> Left:
     failures: list[tuple[Body, Failure]] = []
     for body in parts:
         opening, gone = _opened(body, round(diameter / body.cap_mm, 9))
-        cut.append(mapped(opening.cut, body.matrix))
+        cut.append(map_shape(opening.cut, body.matrix))
         if not gone.is_empty:
-            lost.append(mapped(gone, body.matrix))
+            lost.append(map_shape(gone, body.matrix))
         if opening.failure is not None:
             failures.append((body, opening.failure))
     return Left(gathered(cut), gathered(lost), tuple(failures))
@@ -90,11 +91,11 @@ def _grown(body: Body, width: Closing) -> BaseGeometry:
     a, b, c, d, e, f = body.matrix
     if width.x == width.y:
         by = round(width.x / body.cap_mm, 9)
-        return mapped(_known((body.key, by), lambda: body.shape.buffer(by / 2.0, quad_segs=ARC)), body.matrix)
+        return map_shape(_known((body.key, by), lambda: body.shape.buffer(by / 2.0, quad_segs=ARC)), body.matrix)
     # an oblong mark keeps its direction on the lid, however the letter is turned: only its place is left out
     turn = (round(a / width.x, 9), round(b / width.y, 9), round(c / width.x, 9), round(d / width.y, 9), 0.0, 0.0)
-    found = _known((body.key, turn), lambda: mapped(body.shape, turn).buffer(0.5, quad_segs=ARC))
-    return mapped(found, (width.x, 0.0, 0.0, width.y, e, f))
+    found = _known((body.key, turn), lambda: map_shape(body.shape, turn).buffer(0.5, quad_segs=ARC))
+    return map_shape(found, (width.x, 0.0, 0.0, width.y, e, f))
 
 
 def _known(key: tuple[object, ...], make: Callable[[], BaseGeometry]) -> BaseGeometry:

@@ -10,12 +10,11 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from shapely import LineString, MultiLineString, STRtree, transform, union_all
+from shapely import LineString, MultiLineString, STRtree, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import criteria
-from engrave.geometry.paths import IDENTITY, Matrix, compose
+from engrave.geometry.affine import IDENTITY, Matrix, inverse_matrix, map_shape, matrix_product
 from engrave.geometry.regions import centre_lines, region
 from engrave.setting.lettering import Lettering, Mark
 from engrave.typefaces.run import Glyph
@@ -47,13 +46,6 @@ class Body:
         return float(abs(a * d - b * c) ** 0.5)
 
 
-def mapped(shape: BaseGeometry, m: Matrix) -> BaseGeometry:
-    """Return a geometry mapped by an affine matrix."""
-    a, b, c, d, e, f = m
-    turn = np.array([[a, b], [c, d]])
-    return transform(shape, lambda xy: xy @ turn + (e, f))
-
-
 _shapes: dict[str, BaseGeometry] = {}
 
 
@@ -75,7 +67,7 @@ def bodies(lettering: Lettering, as_lines: bool) -> tuple[Body, ...]:
     shapes = [glyph_shape(m.glyph, as_lines) for _, m in marks]
     filled = [k for k, s in enumerate(shapes) if not s.is_empty]
     marks, shapes = [marks[k] for k in filled], [shapes[k] for k in filled]
-    placed = [mapped(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)]
+    placed = [map_shape(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)]
     return tuple(
         _single(marks[group[0]], shapes[group[0]], placed[group[0]])
         if len(group) == 1
@@ -113,7 +105,7 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
 def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Body:
     """Return letters that touch as one body, in the frame of the first."""
     first = marks[0][1]
-    relative = [_rounded(compose(inverse(first.matrix), m.matrix)) for _, m in marks]
+    relative = [_rounded(matrix_product(inverse_matrix(first.matrix), m.matrix)) for _, m in marks]
     relative[0] = IDENTITY
     named = repr([(m.glyph.key, r) for (_, m), r in zip(marks, relative, strict=True)])
     digest = hashlib.sha256(named.encode()).hexdigest()[:24]
@@ -121,11 +113,11 @@ def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -
     # letters bent along a rim hardly ever come again just so: `measures` keeps them for this run only
     kind = "bent~" if any("~" in m.glyph.key for _, m in marks) else "joined"
     key = f"{first.glyph.key.split('/')[0]}/{kind}/{digest}"
-    return Body(key, joined, first.matrix, mapped(joined, first.matrix), tuple(i for i, _ in marks))
+    return Body(key, joined, first.matrix, map_shape(joined, first.matrix), tuple(i for i, _ in marks))
 
 
 def _joined(shapes: Sequence[BaseGeometry], relative: Sequence[Matrix]) -> BaseGeometry:
-    placed = [mapped(s, r) for s, r in zip(shapes, relative, strict=True)]
+    placed = [map_shape(s, r) for s, r in zip(shapes, relative, strict=True)]
     if all(isinstance(s, LineString | MultiLineString) for s in placed):
         return MultiLineString([line for s in placed for line in getattr(s, "geoms", [s])])
     return union_all(placed)
@@ -136,13 +128,6 @@ def _rounded(m: Matrix) -> Matrix:
     return (a, b, c, d, e, f)
 
 
-def inverse(m: Matrix) -> Matrix:
-    """Return the matrix that undoes m."""
-    a, b, c, d, e, f = m
-    det = a * d - b * c
-    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
-
-
 def relative_matrix(one: Body, two: Body) -> Matrix:
     """Return where `two` stands in the frame of `one`, in cap heights, rounded as keys need it."""
-    return _rounded(compose(inverse(one.matrix), two.matrix))
+    return _rounded(matrix_product(inverse_matrix(one.matrix), two.matrix))

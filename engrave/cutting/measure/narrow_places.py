@@ -10,12 +10,13 @@ import numpy as np
 from shapely import Point, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from engrave.cutting.measure.components import Body, glyph_shape, mapped, relative_matrix
+from engrave.cutting.measure.components import Body, glyph_shape, relative_matrix
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, gap_between, measure_lines, measure_region
 from engrave.cutting.measure.kept import Measures
+from engrave.geometry.affine import Matrix, map_point, map_shape
 from engrave.geometry.medial_graph import Narrow
-from engrave.geometry.paths import Matrix, Polyline, apply
+from engrave.geometry.paths import Polyline
 from engrave.setting.lettering import Lettering
 
 EQUAL = 3
@@ -90,7 +91,7 @@ def _placed(
 ) -> list[Site]:
     sites = []
     for n in found:
-        x, y = apply(body.matrix, (n.x, n.y))
+        x, y = map_point(body.matrix, (n.x, n.y))
         mark = _nearest(body, (x, y), lettering, as_lines)
         sites.append(Site(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
     return sites
@@ -111,7 +112,7 @@ def _nearest(body: Body, place: tuple[float, float], lettering: Lettering, as_li
         return body.marks[0]
     here = Point(place)
     marks = [lettering.marks[i] for i in body.marks]
-    away = [here.distance(mapped(glyph_shape(m.glyph, as_lines), m.matrix)) for m in marks]
+    away = [here.distance(map_shape(glyph_shape(m.glyph, as_lines), m.matrix)) for m in marks]
     return body.marks[int(np.argmin(away))]
 
 
@@ -124,7 +125,7 @@ def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: fl
         gap = _gap(parts[i], parts[j], as_lines, measures)
         if gap is not None:
             cap = parts[i].cap_mm
-            x, y = apply(parts[i].matrix, (gap.x, gap.y))
+            x, y = map_point(parts[i].matrix, (gap.x, gap.y))
             axis = _turned(gap.axis, parts[i].matrix)
             marks = tuple(_nearest(parts[k], (x, y), lettering, as_lines) for k in (i, j))
             found.append(Site(gap.width * cap, x, y, axis, marks))
@@ -145,7 +146,9 @@ def _near(parts: Sequence[Body], as_lines: bool, reach: float, measures: Measure
 def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | None:
     """Return the gap between two bodies in the first one's cap heights; kept in memory by what stands where."""
     there = relative_matrix(one, two)
-    return measures.gap((one.key, two.key, as_lines, there), lambda: gap_between(one.shape, mapped(two.shape, there)))
+    return measures.gap(
+        (one.key, two.key, as_lines, there), lambda: gap_between(one.shape, map_shape(two.shape, there))
+    )
 
 
 def crotches_of(body: Body, as_lines: bool, measures: Measures) -> tuple[Crotch, ...]:

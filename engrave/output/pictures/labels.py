@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.regions import signed_area
 from engrave.typefaces.run import Glyph, Run
 
 if TYPE_CHECKING:
@@ -189,7 +190,9 @@ def _bitmap(keyed: _Keyed, sixteenths: int, dx: int, dy: int) -> tuple[Picture |
     moved = [r - low * FINE for r in rings]
     if glyph.kind == "outline":
         for ring in _outer_first(moved):
-            draw.polygon([tuple(p) for p in ring.tolist()], fill=255 if ring is not None and _area(ring) < 0 else 0)
+            draw.polygon(
+                [tuple(p) for p in ring.tolist()], fill=255 if ring is not None and signed_area(ring) < 0 else 0
+            )
     else:
         for ring in moved:
             draw.line([tuple(p) for p in ring.tolist()], fill=255, width=max(1, round(pen)), joint="curve")
@@ -200,15 +203,9 @@ def _pixels(points: NDArray[np.float64], scale: float, dx: int, dy: int) -> NDAr
     return np.column_stack([points[:, 0] * scale + dx, -points[:, 1] * scale + dy])
 
 
-def _area(ring: NDArray[np.float64]) -> float:
-    """Return the signed area of a ring in pixels."""
-    x, y = ring[:, 0], ring[:, 1]
-    return float(0.5 * np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
-
-
 def _outer_first(rings: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
     """Return rings by size, all turned so that outer ones have a negative area, whatever way the typeface turns them."""
-    ordered = sorted(rings, key=lambda r: -abs(_area(r)))
-    if ordered and _area(ordered[0]) > 0:
+    ordered = sorted(rings, key=lambda r: -abs(signed_area(r)))
+    if ordered and signed_area(ordered[0]) > 0:
         ordered = [r[::-1] for r in ordered]
     return ordered

@@ -10,7 +10,8 @@ from shapely import Polygon
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import IDENTITY, Contour, Matrix, Path, transformed
+from engrave.geometry.affine import IDENTITY, Matrix
+from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.shop.models import Area, Front, KeepOut, Lid, Wood
 

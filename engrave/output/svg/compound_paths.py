@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from engrave.geometry.paths import Contour, Path, Polyline, flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour, Path, Polyline
 
 RING = 0.02
 """mm: chords for telling which ring lies within which. Rings never cross, so this need not be fine."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from engrave.geometry.affine import inverse_matrix, map_points, matrix_product
 from engrave.geometry.arrays import Floats
-from engrave.geometry.paths import compose
 from engrave.geometry.regions import polygons, region
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.reading_frame import ReadingFrame
@@ -29,15 +29,8 @@ def ink_of(mark: Mark, frame: ReadingFrame) -> list[Floats]:
     m = glyph_shape(mark.glyph)
     if m is None:
         return []
-    a, b, c, d, e, f = compose(_inverse(frame), mark.matrix)
-    turned = np.array([[a, b], [c, d]])
-    return [o @ turned + (e, f) for o in m.outlines]
-
-
-def _inverse(frame: ReadingFrame) -> tuple[float, float, float, float, float, float]:
-    a, b, c, d, e, f = frame.to_area
-    det = a * d - b * c
-    return (d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)
+    onto = matrix_product(inverse_matrix(frame.to_area), mark.matrix)
+    return [map_points(onto, outline) for outline in m.outlines]
 
 
 def _covers_a_hole(lettering: Lettering, frame: ReadingFrame) -> bool:
@@ -53,7 +46,7 @@ def _covers_a_hole(lettering: Lettering, frame: ReadingFrame) -> bool:
         whole = np.concatenate(rings) if rings else np.empty((0, 2))
         for p in points if len(whole) else ():
             if (low(whole, axis=0) <= p).all() and (p <= high(whole, axis=0)).all():
-                to_reader = compose(_inverse(frame), mark.matrix)
+                to_reader = matrix_product(inverse_matrix(frame.to_area), mark.matrix)
                 body = region(tuple(c.transformed(to_reader) for c in mark.glyph.path))
                 if body.contains(shapely.Point(p)):
                     return True

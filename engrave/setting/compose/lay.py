@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from engrave.geometry.paths import Matrix
-from engrave.geometry.paths import compose as after
+from engrave.geometry.affine import Matrix
+from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.composition import Composition
 from engrave.setting.lettering import Line, Mark
 from engrave.setting.reading_frame import ReadingFrame

@@ -14,8 +14,8 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from engrave.geometry.affine import Matrix, map_points
 from engrave.geometry.arrays import Floats
-from engrave.geometry.paths import Matrix
 from engrave.setting.fit.prepared_room import edges
 from engrave.setting.rim.rim_bands import SPACING_HEIGHT, RimBand, estimated_cap, hulls_of, inner_radius
 from engrave.setting.rim.rim_curve import RimCurve
@@ -80,7 +80,7 @@ def bend_band(of: RimBand, outside: Polygon, size: float, share: float, upside: 
         if walked is None:
             return None
         maps = walked.maps
-        points = np.concatenate([_mapped(b.points, m) for b, m in zip(of.letters, maps, strict=True)])
+        points = np.concatenate([map_points(m, b.points) for b, m in zip(of.letters, maps, strict=True)])
         over = float((points @ normals.T - offsets).max())
         if over <= 0:
             return walked
@@ -92,11 +92,6 @@ def _rounded(outside: Polygon, radius: float) -> Polygon:
     """Return a convex outline with its corners rounded, as far as its own size allows."""
     radius = min(radius, ROUNDED_SHARE * inner_radius(outside))
     return outside.buffer(-radius, join_style="mitre").buffer(radius, quad_segs=CORNER_CHORDS)
-
-
-def _mapped(points: Floats, m: Matrix) -> Floats:
-    a, b, c, d, e, f = m
-    return np.asarray(points @ np.array([[a, b], [c, d]]) + (e, f))
 
 
 def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool) -> BentBand | None:
@@ -122,7 +117,7 @@ def _short(of: RimBand, maps: Sequence[Matrix], size: float) -> Floats:
     """Return by how many mm each letter and the next come nearer than they may."""
     if len(maps) < 2:
         return np.zeros(0)
-    hulls = hulls_of([_mapped(b.points, m) for b, m in zip(of.letters, maps, strict=True)])
+    hulls = hulls_of([map_points(m, b.points) for b, m in zip(of.letters, maps, strict=True)])
     gaps = np.array(of.gaps)
     lacking = BEND_GAP * gaps * size - shapely.distance(hulls[:-1], hulls[1:])
     return np.asarray(np.where(gaps < STRAIGHT_GAP, 0.0, np.maximum(lacking, 0.0)))

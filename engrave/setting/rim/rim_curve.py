@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engrave.geometry.affine import Matrix, inverse_matrix, map_points
 from engrave.geometry.arrays import Floats
-from engrave.geometry.paths import Contour, Matrix, Point, subdivided
+from engrave.geometry.paths import Contour, Point, subdivided
 from engrave.typefaces import Glyph, Placed
 from engrave.typefaces.letter_form import Form, glyph
 
@@ -49,13 +50,12 @@ def bent_glyph(p: Placed, middle: float, at: float, track: RimCurve, size: float
 
     middle: x in the line's caps that stands at distance `at` (mm) along the track.
     """
-    a, b, c, d, e, f = turned
-    back = np.linalg.inv(np.array([[a, b], [c, d]]))
+    back = inverse_matrix(turned)
 
     def onto(points: Floats) -> Floats:
         line = points * p.scale + (p.x, p.y)
         on_lid = track.lifted(at + (line[:, 0] - middle) * size, line[:, 1], size)
-        return np.asarray(((on_lid - (e, f)) @ back - (p.x, p.y)) / p.scale)
+        return np.asarray((map_points(back, on_lid) - (p.x, p.y)) / p.scale)
 
     typeface, name, _ = p.glyph.key.split("/", 2)
     path = tuple(_moved(subdivided(contour, CURVE_PIECE / p.scale), onto) for contour in p.glyph.path)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import compose as after
+from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.composition import Composition, compose_largest
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from engrave.geometry.arrays import Floats
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from engrave.setting.text.silhouettes import letter_slices
 from engrave.typefaces import Glyph, Placed
 

@@ -8,7 +8,8 @@ from collections.abc import Sequence
 import pathops
 from shapely import LinearRing, Polygon
 
-from engrave.geometry.paths import Path, Polyline, flatten, transformed
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Path, Polyline, transformed
 from engrave.typefaces.contours.path_pen import PathPen, draw
 
 _FLAT = 0.004

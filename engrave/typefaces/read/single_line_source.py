@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from statistics import median
 from unicodedata import normalize
 
-from engrave.geometry.paths import bounds
+from engrave.geometry.flattening import bounds
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.mend import mended_lines
 from engrave.typefaces.letter_form import Form, glyph

@@ -15,7 +15,8 @@ import numpy as np
 from shapely import LineString, MultiLineString, get_coordinates
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Contour, Path, bounds, flatten, transformed
+from engrave.geometry.flattening import bounds, flatten
+from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.outline_union import stroked, together

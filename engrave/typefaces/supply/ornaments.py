@@ -7,7 +7,8 @@ from typing import Protocol
 
 from shapely import Polygon
 
-from engrave.geometry.paths import Contour, Path, flatten
+from engrave.geometry.flattening import flatten
+from engrave.geometry.paths import Contour, Path
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.outline_union import stroked, unite
 from engrave.typefaces.letter_form import Form

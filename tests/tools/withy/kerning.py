@@ -14,7 +14,7 @@ from typing import Any
 from shapely import MultiLineString
 from shapely.affinity import translate
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from withy.letters import DrawnLetter, TableError
 from withy.svg_font import Kern
 

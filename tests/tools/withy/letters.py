@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from engrave.geometry.paths import Contour, Path, bounds, transformed
+from engrave.geometry.flattening import bounds
+from engrave.geometry.paths import Contour, Path, transformed
 from withy.strokes import StrokeError, nearest, number, strokes
 
 _HORN = "\u031b"

@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw
 from shapely import MultiLineString
 from shapely.affinity import affine_transform
 
-from engrave.geometry.paths import flatten
+from engrave.geometry.flattening import flatten
 from withy.building import DrawnTypeface
 
 _PX_PER_MM = 12
