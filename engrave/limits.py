@@ -54,6 +54,9 @@ DRAWING_STYLES = Limit("letters of style and transform read", 2 * MEGABYTE, "let
 FONT_BYTES = Limit("a font file", 50 * MEGABYTE, "bytes", "the largest for Chinese and Japanese are 20 MB")
 FONT_UNPACKED = Limit("a web font, unpacked", 100 * MEGABYTE, "bytes", "twice the largest that are known")
 FONT_GLYPHS = Limit("glyphs of a font", 65_535, "glyphs", "what OpenType itself can number")
+FONT_LEVELS = Limit("elements in one another in a font file (.svg)", 100, "levels", "usual ones have four")
+LINE_NODES = Limit("nodes of one glyph of single lines", 2_000, "nodes", "the richest known has 300")
+GLYPH_CROSSINGS = Limit("places where one glyph crosses itself", 2_000, "crossings", "usual letters have a dozen")
 GLYPH_NODES = Limit("nodes of one glyph", 10_000, "nodes", "rough brush letters have 2,000")
 TYPEFACES = Limit("typefaces of a shop's folder", 500, "typefaces", "each is opened and checked at every start")
 
@@ -66,7 +69,7 @@ READING = (
     TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
     DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_STYLES,
     LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
-    FONT_GLYPHS, GLYPH_NODES, TYPEFACES, LOG_BYTES, LOG_ROWS, WEEK_BYTES, MEASURES_BYTES,
+    FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, WEEK_BYTES, MEASURES_BYTES,
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""
 

@@ -22,7 +22,7 @@ from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
 from engrave.timing import Estimate, estimate_time, suggest
 from engrave.toolpath import Toolpath, toolpath_of
-from engrave.typefaces import Shelf, load_shelf
+from engrave.typefaces import Shelf, TypefaceError, load_shelf
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +160,9 @@ def make_any(what: Task | Plain | Refused, env: Env, cap: float | None = None, h
 
 
 def _failure(error: Exception) -> Problem:
+    if isinstance(error, TypefaceError):
+        says = f"The typeface cannot be used: {str(error).rstrip('.')}. Get its file anew, or take another typeface."
+        return Problem("typeface-damaged", "hold", says)
     frame = traceback.extract_tb(error.__traceback__)[-1]
     place_in_code = f"{Path(frame.filename).stem}:{frame.lineno}"
     return Problem(

@@ -12,8 +12,9 @@ from pathlib import Path as File
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import LineString, Point, Polygon, STRtree, dwithin, linestrings, polygonize, prepare, unary_union
+from shapely import LineString, Point, Polygon, STRtree, dwithin, polygonize, prepare, unary_union
 
+from engrave.geometry.crossings import count_crossings
 from engrave.geometry.flattening import chords_needed, flatten
 from engrave.geometry.paths import Contour, Path, Polyline, box, polygon_path, transformed
 from engrave.geometry.regions import CHORD, polygons
@@ -47,9 +48,6 @@ ON_EDGE = 1e-9
 
 BLOCK = 2_000_000
 """Pairs of points and chords reckoned with at a time: some tens of megabytes."""
-
-ROWS = 500
-"""Chords that are held against all others at a time, so that the memory stays bounded."""
 
 LOOP = 0.01
 """Share of a shape's area below which a part that hangs on it by a crossing is a slip of the pen and is dropped."""
@@ -138,25 +136,11 @@ def _few_chords(shapes: Sequence[Shape]) -> None:
 
 
 def _few_crossings(label: str, rings: Sequence[Polyline]) -> int:
-    """Return how often chords cross or touch others than their neighbours. Raises OutlineError beyond the limit."""
-    chords = [np.stack([r[:-1], r[1:]], axis=1) for r in rings]
-    lines = linestrings(np.concatenate(chords))
-    number = np.arange(len(lines))
-    ring = np.repeat(np.arange(len(rings)), [len(c) for c in chords])
-    last = np.array([len(c) for c in chords])[ring]
-    place = number - np.concatenate([[0], np.cumsum([len(c) for c in chords])])[ring]
-    tree = STRtree(lines)
-    count = 0
-    for first in range(0, len(lines), ROWS):
-        one, two = tree.query(lines[first : first + ROWS], predicate="intersects")
-        one = one + first
-        step = np.abs(place[one] - place[two])
-        apart = (ring[one] != ring[two]) | ((step > 1) & (step != last[one] - 1))
-        count += int(np.count_nonzero(apart & (one < two)))
-        if DRAWING_CROSSINGS.passed(count):
-            raise OutlineError(
-                f"has more than is read: {DRAWING_CROSSINGS.of}: {DRAWING_CROSSINGS.told()} (in {label}); is it an outline?"
-            )
+    """Return how often rings cross. Raises OutlineError beyond the limit."""
+    count = count_crossings(rings, DRAWING_CROSSINGS.most)
+    if DRAWING_CROSSINGS.passed(count):
+        told = f"{DRAWING_CROSSINGS.of}: {DRAWING_CROSSINGS.told()} (in {label})"
+        raise OutlineError(f"has more than is read: {told}; is it an outline?")
     return count
 
 

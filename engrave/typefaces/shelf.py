@@ -8,12 +8,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path as File
 
+from engrave.files import Unreadable, reason, whole_file
+from engrave.limits import FONT_BYTES, TYPEFACES
 from engrave.problems import Problem
 from engrave.shop.places import own_folder
 from engrave.typefaces.characters import JOINING, Item, has_right_to_left, itemise, language_of, visual
 from engrave.typefaces.letter_form import glyph
 from engrave.typefaces.optical_spacing import evened, white_between
-from engrave.typefaces.read import OutlineSource, SingleSource, Way, accept
+from engrave.typefaces.read import OutlineSource, SingleSource, Way
 from engrave.typefaces.run import Kind, Placed, Run
 from engrave.typefaces.supply import Cluster, Composer, LinePlan, drawing_for, inked, plan_line
 from engrave.typefaces.typeface_table import (
@@ -95,8 +97,16 @@ class ShelfTypeface:
     def source(self) -> OutlineSource | SingleSource:
         """The opened file. Raises TypefaceError if it cannot be used."""
         if self._source is None:
-            self._source = OutlineSource(self.facts) if self.kind == "outline" else SingleSource(self.facts)
+            self._source = opened(self.facts)
         return self._source
+
+    @property
+    def opens(self) -> bool:
+        """Whether its file can be used; one that lends letters may be damaged without harm to the typeface asked for."""
+        try:
+            return self.source is not None
+        except TypefaceError:
+            return False
 
     def own(self, cluster: str) -> Way | None:
         """Return how the files themselves set a cluster of characters, None if they lack it."""
@@ -164,7 +174,9 @@ class Lenders:
         declared = [i for i in asked.companions if i in self._shelf.ids and self._shelf.kinds()[i] == asked.kind]
         rest = [i for i in self._shelf.ids if i not in (*declared, asked.id) and self._shelf.kinds()[i] == asked.kind]
         for ident in (*declared, *sorted(rest, key=self._unlike)):
-            yield self._shelf.get(ident)
+            other = self._shelf.get(ident)
+            if other.opens:
+                yield other
 
     def _unlike(self, ident: str) -> tuple[bool, float, str]:
         """Return how unlike another typeface is: joined or not, then how far its strokes are thicker or thinner."""
@@ -174,7 +186,8 @@ class Lenders:
 
     def having(self, char: str) -> list[str]:
         """Return the ids of all typefaces, of any kind, that have a character."""
-        return [i for i in self._shelf.ids if self._shelf.get(i).own(char) is not None]
+        every = [self._shelf.get(i) for i in self._shelf.ids]
+        return [one.id for one in every if one.opens and one.own(char) is not None]
 
 
 class Shelf:
@@ -231,17 +244,36 @@ def load_shelf(extra: File | None = None) -> Shelf:
     `typeface.toml` or a bare font file. A file that cannot be used is named in `Shelf.notes` with the reason, and left
     out; `Shelf.refused` holds the reason by the id it would have had.
     """
-    found = {facts.id: facts for facts in _own()}
     notes: list[Problem] = []
     refused: dict[str, str] = {}
+    found = {facts.id: facts for facts in _own(notes, refused)}
     for facts in _of_shop(extra, notes, refused):
         found[facts.id] = facts
     return Shelf(found, extra, notes, {i: why for i, why in refused.items() if i not in found})
 
 
-def _own() -> Iterator[Facts]:
+def opened(facts: Facts) -> OutlineSource | SingleSource:
+    """Return a typeface's file, opened. Raises TypefaceError with the reason if it cannot be used."""
+    try:
+        return OutlineSource(facts) if facts.kind == "outline" else SingleSource(facts)
+    except TypefaceError:
+        raise
+    except Exception as why:  # a damaged file may make its reader fail in any way; whatever way, it cannot be used
+        raise TypefaceError(f"{facts.files[0].name}: is damaged ({str(why) or type(why).__name__})") from why
+
+
+def _own(notes: list[Problem], refused: dict[str, str]) -> Iterator[Facts]:
     for table in sorted(own_folder("fonts_open").glob(f"*/{TABLE}")):
-        yield read_table(table.parent)
+        try:
+            yield read_table(table.parent)
+        except TypefaceError as why:
+            _refuse(table.parent, str(why), notes, refused)
+
+
+def _refuse(entry: File, why: str, notes: list[Problem], refused: dict[str, str]) -> None:
+    says = why.rstrip(".") + "."
+    notes.append(Problem("typeface-refused", "look", says, str(entry)))
+    refused[entry.name if entry.suffix.lower() not in (*OUTLINE_SUFFIXES, *LINE_SUFFIXES) else id_of(entry)] = says
 
 
 def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) -> Iterator[Facts]:
@@ -249,43 +281,63 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
     if extra is None:
         return
     folder = extra / "typefaces" if (extra / "typefaces").is_dir() else extra
-    for entry in sorted(folder.iterdir()) if folder.is_dir() else ():
+    count = 0
+    for entry in _entries(folder, notes, refused):
         try:
             facts = _one_of_shop(entry)
         except TypefaceError as why:
-            says = str(why).rstrip(".") + "."
-            notes.append(Problem("typeface-refused", "look", says, str(entry)))
-            refused[entry.name if entry.is_dir() else id_of(entry)] = says
+            _refuse(entry, str(why), notes, refused)
             continue
-        if facts is not None:
-            yield facts
+        except OSError as why:
+            _refuse(entry, f"{entry}: cannot be opened: {reason(why)}", notes, refused)
+            continue
+        if facts is None:
+            continue
+        count += 1
+        if TYPEFACES.passed(count):
+            _refuse(folder, f"{folder}: {TYPEFACES.of}: {TYPEFACES.told()}", notes, refused)
+            return
+        yield facts
+
+
+def _entries(folder: File, notes: list[Problem], refused: dict[str, str]) -> list[File]:
+    try:
+        return sorted(folder.iterdir()) if folder.is_dir() else []
+    except OSError as why:
+        _refuse(folder, f"{folder}: cannot be opened: {reason(why)}", notes, refused)
+        return []
 
 
 def _one_of_shop(entry: File) -> Facts | None:
     """Return a typeface of the shop's folder, None if the entry is none. Raises TypefaceError if it cannot be used."""
     if (entry / TABLE).is_file():
         facts = read_table(entry, own=False)
-    elif entry.is_file() and _is_font(entry):
-        facts = bare(entry)
     elif entry.is_dir() and (fonts := sorted(f.name for f in entry.iterdir() if _is_font(f))):
         raise TypefaceError(
             f'{entry}: a folder with a font needs a {TABLE} in it; one line is enough: file = "{fonts[0]}". '
             "Or put the font file alone, without a folder."
         )
+    elif not entry.is_dir() and _is_font(entry):
+        facts = bare(entry)
     else:
         return None
-    if facts.kind == "single-line":
-        SingleSource(facts)
-    else:
-        for file in facts.files:
-            accept(file, facts.instance)
+    opened(facts)
     return facts
 
 
 def _is_font(file: File) -> bool:
     """Tell whether a file is a font, by its name; an SVG only if it holds one (lids lie about as SVG too)."""
     suffix = file.suffix.lower()
-    return suffix in OUTLINE_SUFFIXES or (suffix in LINE_SUFFIXES and "<font" in file.read_text("utf-8", "ignore"))
+    if file.is_dir():
+        return False
+    return suffix in OUTLINE_SUFFIXES or (suffix in LINE_SUFFIXES and _holds_font(file))
+
+
+def _holds_font(file: File) -> bool:
+    try:
+        return b"<font" in whole_file(file, FONT_BYTES).replace(b"\0", b"")  # UTF-16 has a nought beside each letter
+    except Unreadable:
+        return False
 
 
 def _run(text: str, plan: LinePlan, asked: ShelfTypeface, tracking: float) -> Run:

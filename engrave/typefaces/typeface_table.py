@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import tomllib
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from engrave.shop.toml_text import TableUnread, read_toml
 from engrave.typefaces.run import Kind
 
 TABLE = "typeface.toml"
@@ -70,6 +71,15 @@ class Facts:
 MOST_SPACING = 0.3
 """Cap heights: letters that stand further apart than that by rule do not make words."""
 
+LONGEST_ID = 80
+"""Letters of a typeface's id, which is typed by hand and printed in tables."""
+
+MOST_FILES = 200
+"""Slices of one typeface: the largest known, for Chinese on the web, has 120."""
+
+TALLEST = 100_000.0
+"""Font units: no letter is taller."""
+
 _TEXT = ("id", "title", "licence", "maker", "source", "version", "good_for", "instance")
 _FLAGS = ("joined", "bears_capitals")
 _LISTS = ("companions", "digests")
@@ -81,10 +91,10 @@ def read_table(folder: Path, own: bool = True) -> Facts:
     """Read a typeface's folder. Raises TypefaceError for a table that cannot be used."""
     path = folder / TABLE
     try:
-        table = tomllib.loads(path.read_text("utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
-        raise TypefaceError(f"{path}: cannot be read: {why}") from why
-    for key in sorted(set(table) - _KEYS):
+        table = read_toml(path)
+    except TableUnread as why:
+        raise TypefaceError(f"{path}: {why}") from why
+    for key in sorted(set(table) - _KEYS)[:1]:
         raise TypefaceError(f"{path}: {key}: no such key; allowed are {', '.join(sorted(_KEYS))}")
     files = _files(path, table)
     kind = table.get("kind", "single-line" if files[0].suffix.lower() in LINE_SUFFIXES else "outline")
@@ -92,8 +102,15 @@ def read_table(folder: Path, own: bool = True) -> Facts:
         raise TypefaceError(f"{path}: kind: found {kind!r}; allowed are 'outline' and 'single-line'")
     values: dict[str, Any] = {key: _of(path, table, key, str) for key in _TEXT if key in table}
     values |= {key: _of(path, table, key, bool) for key in _FLAGS if key in table}
-    values |= {key: tuple(_of(path, table, key, list)) for key in _LISTS if key in table}
+    values |= {key: _texts(path, table, key) for key in _LISTS if key in table}
     values.setdefault("id", folder.name)
+    if (
+        not values["id"].strip()
+        or len(values["id"]) > LONGEST_ID
+        or not values["id"].isprintable()
+        or "/" in values["id"]
+    ):
+        raise TypefaceError(f"{path}: id: found {values['id'][:80]!r}; a short name is needed, as 'our-script'")
     values.setdefault("title", values["id"])
     return Facts(
         **values, kind=kind, files=files, own=own, reserved_name=_reserved(path, table),
@@ -119,7 +136,12 @@ def digest(file: Path) -> str:
 
 def _files(path: Path, table: Mapping[str, Any]) -> tuple[Path, ...]:
     names = [table["file"]] if "file" in table else table.get("files", [])
-    if not names or not all(isinstance(n, str) for n in names):
+    if (
+        not names
+        or not isinstance(names, list)
+        or len(names) > MOST_FILES
+        or not all(isinstance(n, str) for n in names)
+    ):
         raise TypefaceError(f"{path}: file: found none; name the font file, or several slices under files = [...]")
     files = tuple(path.parent / n for n in names)
     for file in files:
@@ -138,6 +160,13 @@ def _of(path: Path, table: Mapping[str, Any], key: str, kind: type) -> Any:
     return value
 
 
+def _texts(path: Path, table: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    found = _of(path, table, key, list)
+    if not all(isinstance(text, str) for text in found):
+        raise TypefaceError(f"{path}: {key}: found {str(found)[:80]}; a list of texts in quotes is needed")
+    return tuple(found)
+
+
 def _reserved(path: Path, table: Mapping[str, Any]) -> str:
     value = table.get("reserved_name", False)
     if isinstance(value, bool):
@@ -149,7 +178,7 @@ def _height(path: Path, table: Mapping[str, Any]) -> float | None:
     value = table.get("reference_height")
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or value <= 0:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= TALLEST:
         raise TypefaceError(f"{path}: reference_height: found {value!r}; a height above 0 in font units is needed")
     return float(value)
 
@@ -168,4 +197,7 @@ def _measured(path: Path, table: Any) -> Measured | None:
         return None
     if not isinstance(table, dict) or set(table) - set(_MEASURED):
         raise TypefaceError(f"{path}: measured: found {table!r}; allowed are {', '.join(_MEASURED)}")
+    for key, value in table.items():
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < math.inf:
+            raise TypefaceError(f"{path}: measured: {key}: found {value!r}; a share of the cap height is needed")
     return Measured(**{key: None if table.get(key) is None else float(table[key]) for key in _MEASURED})

@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import io
+import logging
+import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from fontTools.ttLib import TTFont, TTLibError
+from fontTools.ttLib import TTFont
 
+from engrave.files import Unreadable, whole_file
+from engrave.limits import FONT_BYTES, FONT_UNPACKED
+from engrave.typefaces.read.web_font import holds_too_much
 from engrave.typefaces.typeface_table import TypefaceError
 
 _COLOUR = {"COLR": "coloured layers", "CBDT": "coloured pictures", "sbix": "pictures", "SVG ": "coloured drawings"}
 _RESTRICTED, _PICTURES_ONLY = 0x0002, 0x0200
 """Embedding bits of OS/2 fsType (OpenType specification): licence forbids embedding; only pictures may be embedded."""
+
+logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it remarks of damaged tables is told by us
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +36,24 @@ class Accepted:
 def accept(file: Path, instance: str = "") -> Accepted:
     """Check an outline font file and return it ready for use. Raises TypefaceError with the reason if it is refused."""
     try:
-        data = file.read_bytes()
-        font = TTFont(io.BytesIO(data), lazy=True)
-    except (OSError, TTLibError, ImportError) as why:
-        raise TypefaceError(f"{file.name}: not a font that can be read ({why}); give TTF, OTF, WOFF or WOFF2") from why
-    with font:
+        data = whole_file(file, FONT_BYTES)
+    except Unreadable as why:
+        raise TypefaceError(f"{file.name}: {why}") from why
+    try:
+        if holds_too_much(data):
+            raise TypefaceError(f"{file.name}: {FONT_UNPACKED.of}, holds {FONT_UNPACKED.told()}")
+        return _accepted(file, data, instance)
+    except TypefaceError:
+        raise
+    except Exception as why:  # a damaged file may make its reader fail in any way; whatever way, it cannot be used
+        told = str(why) or type(why).__name__
+        raise TypefaceError(
+            f"{file.name}: not a font that can be read ({told}); give TTF, OTF, WOFF or WOFF2, or get the file anew"
+        ) from why
+
+
+def _accepted(file: Path, data: bytes, instance: str) -> Accepted:
+    with TTFont(io.BytesIO(data), lazy=True) as font:
         _refuse(font, file)
         place, note = _instance(font, file, instance)
         os2 = font.get("OS/2")
@@ -50,7 +70,7 @@ def _refuse(font: TTFont, file: Path) -> None:
             )
     if not {"glyf", "CFF ", "CFF2"} & set(font.keys()):
         raise TypefaceError(f"{file.name}: has no outlines, only pictures of letters; take an outline version of it")
-    if "cmap" not in font or font.getBestCmap() is None:
+    if "cmap" not in font or not _is_unicode(font.reader["cmap"]):
         raise TypefaceError(f"{file.name}: has no table that says which letter is which (a Unicode cmap)")
     bits = font["OS/2"].fsType if "OS/2" in font else 0
     if bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY:
@@ -58,6 +78,16 @@ def _refuse(font: TTFont, file: Path) -> None:
             f"{file.name}: its maker forbids embedding its outlines (fsType {bits:#06x}); ask the maker for a licence "
             "and a file that allows it, or take another typeface"
         )
+
+
+def _is_unicode(cmap: bytes) -> bool:
+    """Tell whether a font says which glyph is which Unicode character (OpenType, cmap: platform and encoding ids).
+
+    Only the list of tables is read: a table itself may claim four thousand million characters.
+    """
+    (count,) = struct.unpack_from(">H", cmap, 2)
+    pairs = {struct.unpack_from(">HH", cmap, 4 + 8 * n) for n in range(count)}
+    return any(platform == 0 or (platform, encoding) in ((3, 1), (3, 10)) for platform, encoding in pairs)
 
 
 def _instance(font: TTFont, file: Path, asked: str) -> tuple[Mapping[str, float], str]:

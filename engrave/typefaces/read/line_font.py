@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -10,12 +11,25 @@ from pathlib import Path as File
 
 from fontTools.svgLib.path.parser import parse_path
 
+from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Path
+from engrave.limits import FONT_BYTES, FONT_GLYPHS, FONT_LEVELS
 from engrave.typefaces.contours.path_pen import PathPen
 from engrave.typefaces.typeface_table import TypefaceError
+from engrave.xml_tree import XmlUnread, tree_of
 
 _CURVED = 0.5
 """Share of glyphs with curves from which a font counts as drawn with curves."""
+
+
+LONGEST_DATA = 100_000
+"""Letters of one glyph's path: the richest known has 4,000."""
+
+FARTHEST_UNITS = 100_000.0
+"""Font units: no point of a glyph lies farther out; usual fonts have 1,000 or 2,048 to the em."""
+
+MOST_KERNS = 200_000
+"""Rules of kerning, counted by their first character; what comes after is not kerned. The richest known has 3,000."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,22 +57,30 @@ class LineFont:
 
     def path(self, char: str, scale: float = 1.0, drop: float = 0.0) -> Path:
         """Return a character's strokes as drawn, scaled, `drop` being the y of the base line in font units."""
+        if len(self.data[char]) > LONGEST_DATA:
+            raise ValueError(f"its path has {len(self.data[char]):,} letters; at most {LONGEST_DATA:,} are read")
         pen = PathPen(scale, drop)
         parse_path(self.data[char], pen)
-        return pen.path
+        path = pen.path
+        points = (p for c in path for p in (c.start, *(q for segment in c.segments for q in segment)))
+        if not all(abs(v) <= FARTHEST_UNITS * scale for p in points for v in p):  # nan is not, either
+            raise ValueError(f"it reaches farther than {FARTHEST_UNITS:,.0f} units")
+        return path
 
 
 def read_line_font(file: File) -> LineFont:
     """Read an SVG font. Raises TypefaceError if the file is none."""
     try:
-        root = ET.parse(file).getroot()
-    except (OSError, ET.ParseError) as why:
+        root = tree_of(whole_file(file, FONT_BYTES), FONT_BYTES, FONT_LEVELS)
+    except (Unreadable, XmlUnread) as why:
         raise TypefaceError(f"{file.name}: not an SVG file that can be read ({why})") from why
     font = next((e for e in root.iter() if _tag(e) == "font"), None)
     if font is None:
         raise TypefaceError(f"{file.name}: holds no <font>; a single-line typeface is an SVG font, glyphs in a <font>")
     usual = _number(font.get("horiz-adv-x"), 0.0)
     glyphs = [e for e in font if _tag(e) == "glyph" and len(e.get("unicode") or "") == 1]
+    if FONT_GLYPHS.passed(len(glyphs)):
+        raise TypefaceError(f"{file.name}: {FONT_GLYPHS.of}: {FONT_GLYPHS.told(len(glyphs))}")
     if not any(e.get("d") for e in glyphs):
         raise TypefaceError(f"{file.name}: its font has no glyph with a path")
     data = {str(e.get("unicode")): e.get("d") or "" for e in glyphs}
@@ -73,9 +95,10 @@ def _tag(element: ET.Element) -> str:
 
 def _number(text: str | None, otherwise: float) -> float:
     try:
-        return float(text) if text else otherwise
+        found = float(text) if text else otherwise
     except ValueError:
         return otherwise
+    return found if math.isfinite(found) else otherwise
 
 
 def _kerning(font: ET.Element, names: Mapping[str, str]) -> dict[str, list[tuple[frozenset[str], float]]]:
@@ -84,10 +107,14 @@ def _kerning(font: ET.Element, names: Mapping[str, str]) -> dict[str, list[tuple
     for char, name in names.items():
         chars[name].append(char)
     out: dict[str, list[tuple[frozenset[str], float]]] = defaultdict(list)
+    count = 0
     for rule in (e for e in font if _tag(e) == "hkern"):
         seconds = frozenset(_sides(rule, "2", chars))
         for first in _sides(rule, "1", chars):
             out[first].append((seconds, _number(rule.get("k"), 0.0)))
+            count += 1
+        if count > MOST_KERNS:
+            break
     return dict(out)
 
 

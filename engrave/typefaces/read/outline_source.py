@@ -11,17 +11,24 @@ from unicodedata import normalize
 import uharfbuzz as hb
 
 from engrave.geometry.paths import Path
+from engrave.limits import GLYPH_NODES
 from engrave.typefaces.characters import bare_letter, invisible
 from engrave.typefaces.contours.outline_union import united
 from engrave.typefaces.contours.path_pen import PathPen
 from engrave.typefaces.letter_form import Form, glyph
 from engrave.typefaces.read.acceptance import accept
+from engrave.typefaces.read.sound import check_advance, check_drawn
 from engrave.typefaces.run import Glyph
-from engrave.typefaces.typeface_table import Facts
+from engrave.typefaces.typeface_table import Facts, TypefaceError
 
 _CAP_OF_EM = 0.7
 """Cap height taken where a font has neither an H nor a stated cap height: what most text fonts have, from memory."""
 
+
+CAP_OF_EM = (0.02, 5.0)
+"""Heights of capitals that a font may have, in its units to the em: symbol fonts and tall scripts lie well within."""
+X_OF_CAP = (0.05, 3.0)
+"""Heights of small letters in capitals' heights: beyond it the file is damaged."""
 
 _NO_LIGATURES = {"liga": False, "clig": False, "dlig": False}
 
@@ -46,6 +53,8 @@ class Slice:
 
     def __init__(self, file: File, instance: str) -> None:
         accepted = accept(file, instance)
+        self.name = file.name
+        self._sound: dict[int, bool] = {}
         self.note = accepted.note
         self.stated_cap = accepted.cap_height
         self.face = hb.Face(hb.Blob(accepted.data))
@@ -63,11 +72,29 @@ class Slice:
         """Return a glyph's path with overlaps united."""
         pen = PathPen(self.scale)
         self.font.draw_glyph_with_pen(gid, pen)
-        return united(pen.path)
+        path = pen.path
+        check_drawn(path, GLYPH_NODES)
+        return united(path)
 
     def form(self, gid: int) -> Form:
-        """Return a glyph's path and advance."""
-        return Form(self.drawn(gid), self.font.get_glyph_h_advance(gid) * self.scale)
+        """Return a glyph's path and advance. Raises TypefaceError if it is damaged."""
+        try:
+            found = Form(self.drawn(gid), self.font.get_glyph_h_advance(gid) * self.scale)
+            check_advance(found.advance)
+        except Exception as why:  # whatever a damaged glyph makes of its reader, it cannot be drawn
+            name = self.font.glyph_to_string(gid)
+            raise TypefaceError(f"{self.name}: its glyph '{name}' is damaged: {why}") from why
+        return found
+
+    def has_sound(self, code: int) -> bool:
+        """Tell whether a code point has a glyph that can be drawn."""
+        if code not in self._sound:
+            try:
+                self.form(self.glyph_id(code))
+                self._sound[code] = True
+            except TypefaceError:
+                self._sound[code] = False
+        return self._sound[code]
 
     def top(self, char: str) -> float | None:
         """Return the height of a character's form in font units, None if the file lacks it."""
@@ -101,10 +128,17 @@ class OutlineSource:
         self.slices = tuple(Slice(file, facts.instance) for file in facts.files)
         first = self.slices[0]
         cap = facts.reference_height or first.top("H") or first.stated_cap or _CAP_OF_EM * first.face.upem
+        if not CAP_OF_EM[0] <= cap / first.face.upem <= CAP_OF_EM[1]:
+            raise TypefaceError(
+                f"{first.name}: its capitals are {cap:g} of {first.face.upem} units high; the file is damaged, "
+                "or it needs a reference_height in its table"
+            )
         for one in self.slices:  # slices of one typeface share their units but may differ in units to the em
             one.scale = first.face.upem / one.face.upem / cap
         self.cap = cap
         self.x_height = (first.top("x") or facts.reference_height or 0.7 * cap) / cap
+        if not X_OF_CAP[0] <= self.x_height <= X_OF_CAP[1]:
+            raise TypefaceError(f"{first.name}: its x is {self.x_height:.2f} capitals high; the file is damaged")
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
         self._glyphs: dict[tuple[int, str], Glyph] = {}
@@ -112,20 +146,24 @@ class OutlineSource:
 
     def has(self, char: str) -> bool:
         """Tell whether one of the files has a glyph for the character."""
-        return any(ord(char) in s.codes for s in self.slices)
+        return any(self._in_slice(s, ord(char)) for s in self.slices)
+
+    def _in_slice(self, one: Slice, code: int) -> bool:
+        """Tell whether a file has a character; of a file that did not come with this package, whether it is sound."""
+        return code in one.codes and (self.facts.own or one.has_sound(code))
 
     def form(self, char: str) -> Form | None:
         """Return the form of a character as the files have it, before any shaping."""
         if char not in self._forms:
-            found = next((s for s in self.slices if s.glyph_id(ord(char))), None)
+            found = next((s for s in self.slices if s.glyph_id(ord(char)) and self._in_slice(s, ord(char))), None)
             self._forms[char] = found.form(found.glyph_id(ord(char))) if found else None
         return self._forms[char]
 
     def own(self, cluster: str) -> Way | None:
         """Return how the files themselves set a cluster; None if they lack a part of it."""
-        first = self.slices[0].codes
+        first = self.slices[0]
         for spelling in (cluster, normalize("NFC", cluster), normalize("NFD", cluster)):
-            if all(ord(c) in first or invisible(c) for c in spelling):
+            if all(invisible(c) or self._in_slice(first, ord(c)) for c in spelling):
                 return Way(tuple(map(ord, spelling)))
         return self._from_slices(normalize("NFC", cluster))
 

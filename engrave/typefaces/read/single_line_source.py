@@ -7,11 +7,13 @@ from statistics import median
 from unicodedata import normalize
 
 from engrave.geometry.flattening import bounds
+from engrave.limits import LINE_NODES
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.mend import mended_lines
 from engrave.typefaces.letter_form import Form, glyph
 from engrave.typefaces.read.line_font import read_line_font
-from engrave.typefaces.read.outline_source import Set, Way
+from engrave.typefaces.read.outline_source import X_OF_CAP, Set, Way
+from engrave.typefaces.read.sound import check_advance, check_drawn
 from engrave.typefaces.run import Glyph
 from engrave.typefaces.typeface_table import Facts, TypefaceError
 
@@ -30,8 +32,14 @@ class SingleSource:
         self._base = self._level(_STANDING, 1, 0.0)
         self.cap = self._level("H", 3, None) or self._level(_CAPITALS, 3, None) or self._no_capitals()
         self.cap -= self._base
+        if not self.cap > 0:
+            raise TypefaceError(f"{facts.files[0].name}: its capitals have no height; the file is damaged")
         self.scale = 1.0 / self.cap
         self.x_height = ((self._level("x", 3, None) or self._level(_SMALL, 3, self.cap)) - self._base) / self.cap
+        if not X_OF_CAP[0] <= self.x_height <= X_OF_CAP[1]:
+            raise TypefaceError(
+                f"{facts.files[0].name}: its x is {self.x_height:.2f} capitals high; the file is damaged"
+            )
         self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
@@ -52,8 +60,13 @@ class SingleSource:
         return self.facts.reference_height
 
     def has(self, char: str) -> bool:
-        """Tell whether the file has the character: strokes, or a blank with its width."""
-        return bool(self._font.data.get(char)) or (char.isspace() and char in self._font.data)
+        """Tell whether the file has the character: strokes, or a blank with its width.
+
+        Of a file that did not come with this package, strokes that are damaged are none.
+        """
+        if char.isspace() and char in self._font.data:
+            return True
+        return bool(self._font.data.get(char)) and (self.facts.own or self.form(char) is not None)
 
     def own(self, cluster: str) -> Way | None:
         """Return how the file itself sets a cluster; None if it lacks it."""
@@ -61,14 +74,23 @@ class SingleSource:
         return Way(tuple(map(ord, drawn))) if len(drawn) < 2 and all(map(self.has, drawn)) else None
 
     def form(self, char: str) -> Form | None:
-        """Return the mended strokes of a character, None if the file lacks it."""
+        """Return the mended strokes of a character, None if the file lacks it or has it damaged."""
         if char not in self._forms:
-            self._forms[char] = self._mended(char) if self.has(char) else None
+            self._forms[char] = self._mended(char) if char in self._font.data else None
         return self._forms[char]
 
-    def _mended(self, char: str) -> Form:
-        path = self._font.path(char, self.scale, self._base)
-        return Form(mended_lines(path, self._chords), self._font.advances[char] * self.scale)
+    def _mended(self, char: str) -> Form | None:
+        if not self._font.data[char] and not char.isspace():
+            return None
+        try:
+            path = self._font.path(char, self.scale, self._base)
+            check_drawn(path, LINE_NODES)
+            check_advance(advance := self._font.advances[char] * self.scale)
+            return Form(mended_lines(path, self._chords), advance)
+        except Exception:  # whatever damaged path data makes of its reader, the character cannot be drawn
+            if self.facts.own:
+                raise
+            return None
 
     def set(
         self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
