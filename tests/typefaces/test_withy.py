@@ -41,11 +41,15 @@ class Font:
         root = ElementTree.parse(file).getroot()
         tag = "{http://www.w3.org/2000/svg}"
         self.face = next(root.iter(f"{tag}font-face")).attrib
-        glyphs = list(root.iter(f"{tag}glyph"))
+        glyphs = [g for g in root.iter(f"{tag}glyph") if "unicode" in g.attrib]
+        self.forms = {
+            g.attrib["glyph-name"]: g.attrib["d"] for g in root.iter(f"{tag}glyph") if "." in g.attrib["glyph-name"]
+        }
         self.path = {g.attrib["unicode"]: g.attrib.get("d", "") for g in glyphs}
         self.advance = {g.attrib["unicode"]: float(g.attrib["horiz-adv-x"]) for g in glyphs}
         names = {g.attrib["glyph-name"]: g.attrib["unicode"] for g in glyphs}
         assert len(names) == len(glyphs)
+        assert not set(names) & set(self.forms)
         self.rules = [
             (
                 [names[n] for n in k.attrib["g1"].split(",")],
@@ -113,6 +117,26 @@ def test_proportions_are_those_of_the_lettering_standard(font: Font) -> None:
         assert gap / h == pytest.approx(0.2, rel=0.02) or (left, right) in font.kern
     word = font.advance["n"] - font.box("n")[1] + font.advance[" "] + font.box("n")[0] - 0.1 * h
     assert word / h == pytest.approx(0.6, rel=0.02)
+
+
+def test_old_style_figures_stand_and_hang_as_printers_have_them(font: Font) -> None:
+    """0 1 2 at the height of x, 3 4 5 7 9 below the line, 6 and 8 up (Bringhurst, The Elements of Typographic Style, 3.2; from memory)."""
+    names = dict(
+        zip("0123456789", ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"], strict=True)
+    )
+    for char, name in names.items():
+        _, _, low, high = svgpathtools.parse_path(font.forms[f"{name}.onum"]).bbox()
+        assert high == pytest.approx(700 if char in "68" else 490, abs=14), char
+        assert low == pytest.approx(-210 if char in "34579" else 0, abs=14), char
+
+
+def test_ornaments_that_part_and_frame_words_are_there(font: Font) -> None:
+    for char in "❦❧☙⸺⸻🌿🙘🙙🙚🙛⌜⌝⌞⌟":
+        assert char in font.path, char
+    high = [font.box(c)[3] - font.box(c)[2] for c in "⸺⸻"]
+    assert high == pytest.approx([60, 160], abs=1)  # a rule that tapers, and one with a lozenge
+    tips = [min(abs(p[1] - 245) for p in np.array(re.findall(r"([\d.]+),([\d.]+)", font.path["⸺"]), float)[[0, 3, 6]])]
+    assert max(tips) < 0.2  # it tapers to its ends on one line
 
 
 def test_nothing_stands_above_or_below_what_the_font_declares(font: Font) -> None:

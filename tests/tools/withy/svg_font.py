@@ -14,11 +14,14 @@ Kern = tuple[tuple[str, ...], tuple[str, ...], float]
 """Characters of the first letter, characters of the second, and how much nearer they stand, in units."""
 
 
-def glyph_name(char: str) -> str:
-    """Return the name of a character's glyph by the Adobe Glyph List, else 'uni' and its code."""
-    code = ord(char)
+def glyph_name(key: str) -> str:
+    """Return the name of a glyph by the Adobe Glyph List, else 'uni' and its code; another form keeps its suffix.
+
+    key: a character, or a character and the OpenType feature that asks for this form of it, such as '3.onum'.
+    """
+    code = ord(key[0])
     name: str = UV2AGL.get(code, f"uni{code:04X}" if code < 0x10000 else f"u{code:X}")
-    return name
+    return name + key[1:]
 
 
 def _figure(value: float) -> str:
@@ -65,6 +68,7 @@ def svg_font(
         f"<font-face {given}/>",
         missing,
         *(_glyph("glyph", char, letter) for char, letter in sorted(glyphs.items()) if len(char) == 1),
+        *(_glyph("glyph", key, letter) for key, letter in sorted(glyphs.items()) if key[1:2] == "."),
         *(_kern(kern) for kern in kerning),
         "</font>",
         "</defs>",
@@ -75,14 +79,14 @@ def svg_font(
 
 
 def _glyph(tag: str, char: str, letter: DrawnLetter) -> str:
-    """Return one glyph's line; characters that XML normalises in attributes are written by number."""
-    code = (
-        f'unicode="&#x{ord(char):X};" '
-        if char and (char.isspace() or char in "<>&\"'")
-        else (f'unicode="{char}" ' if char else "")
-    )
-    if char and not char.isprintable():
-        code = f'unicode="&#x{ord(char):X};" '
+    """Return one glyph's line; characters that XML normalises in attributes are written by number.
+
+    Another form of a character has no character of its own: it is reached by its name.
+    """
+    code = ""
+    if len(char) == 1:
+        by_number = char.isspace() or char in "<>&\"'" or not char.isprintable()
+        code = f'unicode="&#x{ord(char):X};" ' if by_number else f'unicode="{char}" '
     name = f'glyph-name="{glyph_name(char)}" ' if char else ""
     data = f' d="{path_data(letter.path)}"' if letter.path else ""
     return f'<{tag} {code}{name}horiz-adv-x="{_figure(letter.advance)}"{data}/>'
