@@ -18,7 +18,7 @@ from typing import Any
 
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
-from engrave.output.names import file_names
+from engrave.output.names import file_names, lid_names
 from engrave.output.page import Files, week_page
 from engrave.output.sheets import proof_png
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
@@ -96,7 +96,7 @@ def run_week(
     file = read_orders(orders, env.shop.intake)
     whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused)
     chosen = _chosen(whats, only)
-    stems = file_names([(what.order.id, what.piece) for what in whats])
+    stems = _stems(whats)
     names = {name for i in chosen for name in _may_write(whats[i], stems[i])}
     held: list[WeekFolder] = []
     try:
@@ -104,11 +104,12 @@ def run_week(
             held.append(folder)
             drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
             codes = _codes(out) if only else {}
-            drawn = [d if i in chosen else _not_written(d, stems[i], codes) for i, d in enumerate(drawn)]
+            files = [_names(d, s) for d, s in zip(drawn, stems, strict=True)]
+            drawn = [d if i in chosen else _not_written(d, files[i].svg, codes) for i, d in enumerate(drawn)]
             notes = env.shop.notes + tuple(env.shelf.notes) + file.problems
             week = assemble([d.entry for d in drawn], env.shop.rates, notes)
             ahead = plan(week, env.shop.rates, start)
-            return _write(folder, week, ahead, drawn, stems, chosen, env)
+            return _write(folder, week, ahead, drawn, files, chosen, env)
     except (KeyboardInterrupt, Interrupted):
         raise Stopped("interrupted", _finished(held)) from None
     except OSError as error:
@@ -154,13 +155,13 @@ def _drawn(entry: Entry, env: Env) -> Drawn:
     if not entry.piece.is_made:
         return Drawn(entry)
     try:
+        code = proof_code(entry.piece)
+        entry = _compared(entry, code)
         svg = lid_svg(entry.piece, env.shop)
         outline = outline_svg(entry.piece, env.shop) if env.shop.defaults.outline_in_svg == "apart" else None
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        code = proof_code(entry.piece)
-        entry = _compared(entry, code)
         return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf, env.shop.name), code)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
@@ -242,32 +243,54 @@ def _why(error: OSError) -> str:
     return f"{says} ({error.filename})" if isinstance(error.filename, str) else says
 
 
-def _may_write(what: What, stem: str) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class Stems:
+    """How a piece's files are named, without folder and ending: its lid's and its outline's, and its proof's."""
+
+    lid: str
+    proof: str
+
+
+def _stems(whats: Sequence[What]) -> list[Stems]:
+    keys = [(what.order.id, what.piece) for what in whats]
+    known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
+    lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
+    return [Stems(lid, proof) for lid, proof in zip(lids, file_names(keys), strict=True)]
+
+
+def _may_write(what: What, stems: Stems) -> tuple[str, ...]:
     """Return the files that a piece may come to; none for what is no lettering whatever happens."""
-    return (f"lids/{stem}.svg", f"outlines/{stem}.svg", f"proofs/{stem}.png") if isinstance(what, Task) else ()
+    if not isinstance(what, Task):
+        return ()
+    return (*(f"{place}/{stems.lid}.svg" for place in ("lids", "not_yet", "outlines")), f"proofs/{stems.proof}.png")
 
 
-def _names(drawn: Drawn, stem: str, chosen: bool, folder: Path) -> Files:
-    """Return where a piece's files lie in the week's folder, as week.json names them: of one left out, if they do."""
+def _names(drawn: Drawn, stems: Stems) -> Files:
+    """Return where a piece's files are to lie in the week's folder; nothing for a piece that is not made.
+
+    Only what may be cut as it stands lies in lids/.
+    """
     if drawn.svg is None:
         return Files()
-    svg, proof = f"lids/{stem}.svg", f"proofs/{stem}.png"
-    lies = [name if chosen or (folder / name).is_file() else None for name in (svg, proof)]
+    place = "lids" if drawn.entry.piece.may_be_cut else "not_yet"
+    outline = f"outlines/{stems.lid}.svg" if drawn.outline is not None else None
+    return Files(f"{place}/{stems.lid}.svg", f"proofs/{stems.proof}.png", outline)
+
+
+def _lying(files: Files, folder: Path) -> Files:
+    """Return those of a piece's files that are there: of a piece that this run leaves out."""
+    lies = [name if name and (folder / name).is_file() else None for name in (files.svg, files.proof, files.outline)]
     return Files(*lies)
 
 
-def _files(drawn: Drawn, stem: str) -> list[tuple[str, str | bytes]]:
-    every = (
-        (f"lids/{stem}.svg", drawn.svg),
-        (f"outlines/{stem}.svg", drawn.outline),
-        (f"proofs/{stem}.png", drawn.proof),
-    )
-    return [(name, data) for name, data in every if data is not None]
+def _files(drawn: Drawn, names: Files) -> list[tuple[str, str | bytes]]:
+    every = ((names.svg, drawn.svg), (names.outline, drawn.outline), (names.proof, drawn.proof))
+    return [(name, data) for name, data in every if name is not None and data is not None]
 
 
-def _not_written(drawn: Drawn, stem: str, codes: Mapping[str, str]) -> Drawn:
+def _not_written(drawn: Drawn, svg: str | None, codes: Mapping[str, str]) -> Drawn:
     """Mark a piece left out by --only: its files stay as they are, and the page says if they are of another time."""
-    if drawn.svg is None or codes.get(f"lids/{stem}.svg") == drawn.code:
+    if svg is None or codes.get(svg) == drawn.code:
         return drawn
     problem = Problem(
         "not-written",
@@ -289,7 +312,7 @@ def _codes(out: Path) -> dict[str, str]:
 
 def _pages(week: Week, ahead: Plan, names: Sequence[Files], env: Env) -> list[tuple[str, str]]:
     """Return the week's own files; week.json last, because it lists what lies in the folder."""
-    told = [entry(e.piece, e.remedies, n.svg, n.proof) for e, n in zip(week.entries, names, strict=True)]
+    told = [entry(e.piece, e.remedies, n.svg, n.proof, n.outline) for e, n in zip(week.entries, names, strict=True)]
     return [
         ("week.html", week_page(week, env.shop, names, ahead)),
         ("week.csv", week_csv(week, told)),
@@ -302,14 +325,14 @@ def _write(
     week: Week,
     ahead: Plan,
     drawn: Sequence[Drawn],
-    stems: Sequence[str],
+    names: Sequence[Files],
     chosen: Collection[int],
     env: Env,
 ) -> Done:
     """Put every file in place, take away what is no longer made, and list the lot in week.json at the end."""
-    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], stems[i])}
-    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, stems[i])}
-    names = [_names(d, stem, i in chosen, folder.path) for i, (d, stem) in enumerate(zip(drawn, stems, strict=True))]
+    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], names[i])}
+    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, names[i])}
+    names = [n if i in chosen else _lying(n, folder.path) for i, n in enumerate(names)]
     pages = _pages(week, ahead, names, env)
     every = {**files, **dict(pages)}
     folder.begin({name: digest_of(data) for name, data in every.items()}, keep)

@@ -64,6 +64,11 @@ class Piece:
         return self.is_laid and not held(self.problems)
 
     @property
+    def may_be_cut(self) -> bool:
+        """Whether it may be cut as it stands: made, and nothing left that a person or the buyer has yet to answer."""
+        return self.is_made and self.verdict == "ready"
+
+    @property
     def is_laid(self) -> bool:
         """Whether the words have a place."""
         return self.lettering is not None and bool(self.lettering.marks)

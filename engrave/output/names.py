@@ -27,6 +27,12 @@ RESERVED = frozenset(
 )
 """Names of devices on Windows, forbidden with any ending (Microsoft, 'Naming Files, Paths, and Namespaces')."""
 
+LidKey = tuple[str, int, str, str]
+"""An order's id, the number of its piece, and the ids of its lid and wood ('' where they are not known)."""
+
+ID_LONGEST = 40
+"""Bytes of a lid's or wood's id in a name: ours have at most 16."""
+
 UNSAFE = re.compile(r"[^\w.()+,=@ -]", re.UNICODE)
 """Everything but letters, digits, marks and a few signs that mean nothing to any shell or file system."""
 
@@ -46,6 +52,35 @@ def file_names(keys: Sequence[Key]) -> tuple[str, ...]:
         named[order, number] = name = bases[order] if number == 1 else _numbered(bases[order], number, taken)
         taken.add(fold(name))
     return tuple(named[key] for key in keys)
+
+
+def lid_names(keys: Sequence[LidKey]) -> tuple[str, ...]:
+    """Return a name without ending for each piece's lid: `<order>_<lid>_<wood>`, and for pieces after the first `.._2`.
+
+    As for `file_names`, the names depend on the set of keys alone, no two are alike where case is ignored, and a key that
+    is given twice gets its name twice.
+    """
+    every = sorted(set(keys))
+    bases = _bases(sorted({order for order, _, _, _ in every}))
+    rivals: dict[str, set[str]] = {}
+    for key in every:
+        rivals.setdefault(fold(_lid_name(bases[key[0]], key)), set()).add(key[0])
+    named: dict[LidKey, str] = {}
+    taken: set[str] = set()
+    for key in sorted(every, key=lambda key: (key[1] > 1, key)):
+        name = _lid_name(bases[key[0]], key)
+        if len(rivals[fold(name)]) > 1:  # another order's name, with a bar at another place
+            name = _lid_name(_marked(key[0], bases[key[0]]), key)
+        while fold(name) in taken:  # of the same order
+            name += f"_{key[1]}"
+        taken.add(fold(name))
+        named[key] = name
+    return tuple(named[key] for key in keys)
+
+
+def _lid_name(base: str, key: LidKey) -> str:
+    parts = [_cut(UNSAFE.sub("-", unicodedata.normalize("NFC", ident)), ID_LONGEST).strip(" .-") for ident in key[2:]]
+    return "_".join([base, *(p for p in parts if p), *([str(key[1])] if key[1] > 1 else [])])
 
 
 def _bases(ids: Sequence[str]) -> dict[str, str]:

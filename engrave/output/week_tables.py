@@ -38,14 +38,18 @@ _BEGINS = re.compile(rf"[\t\r\n]|[{_PASSED}]*+[{FORMULA}]")
 
 
 def entry(
-    piece: Piece, remedies: Sequence[Remedy] = (), svg: str | None = None, proof: str | None = None
+    piece: Piece,
+    remedies: Sequence[Remedy] = (),
+    svg: str | None = None,
+    proof: str | None = None,
+    outline: str | None = None,
 ) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
-    svg, proof: paths within the week's folder, for a piece that was written.
+    svg, proof, outline: paths within the week's folder, for a piece that was written.
     """
     return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
-            "svg": svg, "proof": proof, "proof_code": proof_code(piece)}  # fmt: skip
+            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece)}  # fmt: skip
 
 
 def _ordered(piece: Piece) -> dict[str, Any]:

@@ -18,6 +18,9 @@ FIELDS = (
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""
 
 DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
+LEAST_CROSS = 1.0
+"""mm of blank around the lid that a cross at the datum needs to be seen."""
+
 IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
 
 
@@ -114,8 +117,15 @@ def read_defaults(entry: Entry) -> tuple[str, Defaults]:
         single_line_typeface=entry.take_or("single_line_typeface", FILLED, None),
         outline_in_svg=entry.take("outline_in_svg", IN_SVG),
         svg_margin=entry.take("svg_margin", LENGTH),
+        datum_cross=entry.take("datum_cross", YES),
         least_margin=entry.take("least_margin", LENGTH),
         margin_share=entry.take("margin_share", number(0.0, 0.4)),
     )
+    if defaults.datum_cross and defaults.svg_margin < LEAST_CROSS:
+        entry.wrong(
+            "datum_cross",
+            "true, and svg_margin leaves no room for a cross off the wood",
+            f"Allowed: true where svg_margin is at least {LEAST_CROSS:g} mm.",
+        )
     entry.finish()
     return name, defaults

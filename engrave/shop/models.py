@@ -330,6 +330,7 @@ class Defaults:
     """What an order gets when neither it nor its lid says.
 
     outline_in_svg: the lid's outline goes 'in' the lettering's file, stays 'out', or goes 'apart' into its own.
+    datum_cross: whether the lettering's file has a cross at the machine's zero corner too, off the wood.
     single_line_typeface: taken instead of an outline one that nobody ordered, where a cutter only follows lines.
     svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
     larger is the margin of a lid that states none.
@@ -347,6 +348,7 @@ class Defaults:
     least_margin: float = 5.0
     margin_share: float = 0.08
     single_line_typeface: str | None = None
+    datum_cross: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +26,10 @@ DOTS = 8
 @pytest.fixture(scope="module")
 def made() -> tuple[Env, list[Piece]]:
     env = environment()
+    with_outline = replace(
+        env.shop.defaults, outline_in_svg="in"
+    )  # so that the outline is read back with its lettering
+    env = replace(env, shop=replace(env.shop, defaults=with_outline))
     whats, _ = make_orders(DEMO / "ferry_week.csv", env)
     pieces = [make_any(w, env) for w in whats[::3]]
     return env, [p for p in pieces if p.is_made]

@@ -8,6 +8,7 @@ import io
 import json
 import time
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 
 from engrave.batch import Stopped, run_week
 from engrave.output import writing
-from engrave.output.names import file_names, fold, safe_name
+from engrave.output.names import LidKey, file_names, fold, lid_names, safe_name
 from engrave.output.week_tables import neutral
 
 NASTY = ["../../etc/x", "a/b", "CON", "nul.txt", "<script>alert(1)</script>", "=cmd()", "..", ".", "", "💌", "x" * 400]
@@ -27,6 +28,28 @@ def test_names_are_safe_and_never_clash(keys: list[tuple[str, int]]) -> None:
     assert len({fold(n) for n in names}) == len(keys)
     for name in names:
         assert name and "/" not in name and "\\" not in name and not name.startswith(".")
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(["A", "a", "A_b", "A_b_c", "A_2", "É", "x" * 300]) | st.text(max_size=8),
+                  st.integers(1, 3), st.sampled_from(["b", "c", "b_c", ""]), st.sampled_from(["w", "c_w", "w_2", "2"])),
+        max_size=12, unique_by=lambda key: key[:2],
+    ),
+    st.randoms(),
+)  # fmt: skip
+def test_names_of_lids_say_order_lid_and_wood_and_never_clash(keys: list[LidKey], random: Random) -> None:
+    names = lid_names(keys)
+    assert len({fold(n) for n in names}) == len(keys)
+    assert max((len(n.encode()) for n in names), default=0) < 200
+    told = dict(zip(keys, names, strict=True))
+    random.shuffle(keys)
+    assert dict(zip(keys, lid_names(keys), strict=True)) == told
+
+
+def test_a_lid_is_named_by_order_lid_and_wood() -> None:
+    keys = [("F-101", 1, "round-caddy", "walnut"), ("F-101", 2, "card-box", "oak"), ("F-102", 1, "card-box", "oak")]
+    assert lid_names(keys) == ("F-101_round-caddy_walnut", "F-101_card-box_oak_2", "F-102_card-box_oak")
 
 
 @pytest.mark.parametrize("order", NASTY)

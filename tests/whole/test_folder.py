@@ -66,14 +66,16 @@ def test_the_shops_own_drawings_and_typefaces_are_never_written_over(tmp_path: P
     shop = tmp_path / "shop"
     (shop / "lids").mkdir(parents=True)
     drawing = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 60"><path d="M0 0H90V60H0Z"/></svg>'
-    (shop / "lids" / "A-1.svg").write_text(drawing, "utf-8")
-    (shop / "lids.toml").write_text('[tray]\ntitle = "Tray"\noutline = { svg = "lids/A-1.svg", width = 90 }\n'
+    (shop / "lids" / "A-1_card-box_maple.svg").write_text(drawing, "utf-8")
+    (shop / "lids.toml").write_text('[tray]\ntitle = "Tray"\noutline = { svg = "lids/A-1_card-box_maple.svg", width = 90 }\n'
                                     'thickness = 10\nlike = "card-box"\n', "utf-8")  # fmt: skip
-    (shop / "week.json").write_text(json.dumps({"made_with": "lid-lettering 0", "writing": ["lids/A-1.svg"]}), "utf-8")
+    (shop / "week.json").write_text(
+        json.dumps({"made_with": "lid-lettering 0", "writing": ["lids/A-1_card-box_maple.svg"]}), "utf-8"
+    )
     done = _batch(table, shop, "--shop", str(shop))
     assert done.exit_code == 2
-    assert "A-1.svg is read by this run" in done.output
-    assert (shop / "lids" / "A-1.svg").read_text("utf-8") == drawing
+    assert "A-1_card-box_maple.svg is read by this run" in done.output
+    assert (shop / "lids" / "A-1_card-box_maple.svg").read_text("utf-8") == drawing
 
 
 @promised("What is read (orders, tables, drawings, typefaces, a log) is never written over.")
@@ -102,7 +104,9 @@ def test_no_command_writes_over_what_it_reads_or_where_it_cannot(tmp_path: Path,
     "No file that the program did not write is ever written over, moved or deleted.",
     "If one lies under a name that a run needs, the run ends with 2 and says which, before anything is made",
 )
-@pytest.mark.parametrize("name", ["lids/A-1.svg", "proofs/A-1.png", "week.html", "week.csv", "week.json", "lids"])
+@pytest.mark.parametrize(
+    "name", ["lids/A-1_card-box_maple.svg", "proofs/A-1.png", "week.html", "week.csv", "week.json", "lids"]
+)
 def test_a_foreign_file_under_a_name_of_ours_ends_the_run_before_anything_is_made(
     tmp_path: Path, table: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -135,7 +139,7 @@ def test_a_link_under_a_name_of_ours_is_not_followed(tmp_path: Path, table: Path
     elsewhere.write_text("mine", "utf-8")
     (out / "lids").mkdir(parents=True)
     try:
-        (out / "lids" / "A-1.svg").symlink_to(elsewhere)
+        (out / "lids" / "A-1_card-box_maple.svg").symlink_to(elsewhere)
     except OSError:
         pytest.skip("no links here")
     assert _batch(table, out).exit_code == 2
@@ -164,20 +168,23 @@ def test_another_table_into_the_folder_tells_what_it_took_away(tmp_path: Path, t
     table.write_text(ONE.replace("A-1", "B-1"), "utf-8")
     done = _batch(table, out)
     assert done.exit_code == 0
-    assert "Taken away, because no longer made: lids/A-1.svg, proofs/A-1.png." in done.output
-    assert sorted(p.name for p in (out / "lids").iterdir()) == ["B-1.svg"]
+    assert (
+        "Taken away, because no longer made: lids/A-1_card-box_maple.svg, outlines/A-1_card-box_maple.svg, proofs/A-1.png."
+        in done.output
+    )
+    assert sorted(p.name for p in (out / "lids").iterdir()) == ["B-1_card-box_maple.svg"]
 
 
 @promised("A file of the program's own that you changed by hand is moved into `changed_by_hand/` and named, not lost.")
 def test_a_file_changed_by_hand_is_moved_and_named(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
-    (out / "lids" / "A-1.svg").write_text("my own version", "utf-8")
+    (out / "lids" / "A-1_card-box_maple.svg").write_text("my own version", "utf-8")
     (out / "week.csv").write_text("my own notes", "utf-8")
     table.write_text(ONE.replace("A-1", "B-1"), "utf-8")
     done = _batch(table, out)
-    assert f"moved into {BY_HAND}/: lids/A-1.svg, week.csv." in done.output
-    assert (out / BY_HAND / "lids" / "A-1.svg").read_text("utf-8") == "my own version"
+    assert f"moved into {BY_HAND}/: lids/A-1_card-box_maple.svg, week.csv." in done.output
+    assert (out / BY_HAND / "lids" / "A-1_card-box_maple.svg").read_text("utf-8") == "my own version"
     (out / "week.csv").write_text("my notes again", "utf-8")
     assert f"moved into {BY_HAND}/: week.csv." in _batch(table, out).output
     assert (out / BY_HAND / "week.csv").read_text("utf-8") == "my own notes"
@@ -279,10 +286,11 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     with pytest.raises(Stopped) as stop:
         run_week(table, out, jobs=1)
     monkeypatch.undo()
-    assert stop.value.written == ("lids/A-1.svg",)
+    assert stop.value.written[0] == "lids/A-1_card-box_maple.svg" and "proofs/A-1.png" not in stop.value.written
     for name in ("week.html", "week.csv"):
         assert "being made anew" in (out / name).read_text("utf-8")
-    assert json.loads((out / "week.json").read_text("utf-8"))["writing"] == ["lids/A-1.svg", "proofs/A-1.png"]
+    writing = json.loads((out / "week.json").read_text("utf-8"))["writing"]
+    assert writing == ["lids/A-1_card-box_maple.svg", "outlines/A-1_card-box_maple.svg", "proofs/A-1.png"]
     table.write_text(ONE, "utf-8")
     assert _batch(table, out).exit_code == 0
     assert _contents(out) == fresh
@@ -315,15 +323,15 @@ def test_what_is_listed_lies_there_or_the_run_says_that_it_does_not(
     monkeypatch.setattr(WeekFolder, "take_away", vanishing)
     done = _batch(table, out)
     assert done.exit_code == 3
-    assert "lids/A-1.svg" in done.stderr.splitlines()[0]
+    assert "lids/A-1_card-box_maple.svg" in done.stderr.splitlines()[0]
     assert "proofs/A-1.png" in done.stderr
-    assert "lids/A-1.svg" not in done.stderr.split("\n", 1)[1]
+    assert "lids/A-1_card-box_maple.svg" not in done.stderr.split("\n", 1)[1]
 
 
 def test_a_piece_left_out_is_listed_only_with_files_that_lie_there(tmp_path: Path, table: Path) -> None:
     table.write_text(TWO, "utf-8")
     done = run_week(table, tmp_path / "out", jobs=1, only=["A-2"])
-    assert [p["svg"] for p in done.report["pieces"]] == [None, "lids/A-2.svg"]
+    assert [p["svg"] for p in done.report["pieces"]] == [None, "lids/A-2_card-box_maple.svg"]
 
 
 def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_made(
@@ -352,8 +360,8 @@ def test_a_full_disk_ends_a_run_with_three_and_a_list(
     assert done.exit_code == 3
     assert done.stderr.splitlines()[:3] == [
         "Stopped: No space left on device.",
-        "1 files are finished and stand:",
-        "lids/A-1.svg",
+        "2 files are finished and stand:",
+        "lids/A-1_card-box_maple.svg",
     ]
 
 

@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 from markupsafe import escape
 from promises import promised
-from svgelements import SVG
+from svgelements import SVG, Group
 from svgelements import Path as DrawnPath
 
 from engrave import batch
@@ -95,15 +95,21 @@ def test_every_row_is_answered_with_every_field(small: tuple[Path, Path]) -> Non
     assert told["pieces"][2]["svg"] is None
 
 
+def _box(file: Path, group: str) -> tuple[float, float, float, float]:
+    drawing = SVG.parse(str(file), ppi=25.4)
+    groups = [g for g in drawing.elements() if isinstance(g, Group) and g.id == group]
+    boxes = [b for g in groups for e in g.select() if isinstance(e, DrawnPath) and (b := e.bbox()) is not None]
+    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+
+
 def test_lids_are_in_the_normal_form_and_inside_the_lid(small: tuple[Path, Path]) -> None:
-    for name, size in (("A-1", 92.0), ("A-2", None)):
-        text = (small[1] / "lids" / f"{name}.svg").read_text("utf-8")
-        assert check_svg(text) == ()
-        drawing = SVG.parse(str(small[1] / "lids" / f"{name}.svg"), ppi=25.4)
-        ink = [e for e in drawing.elements() if isinstance(e, DrawnPath)]
-        box = [e.bbox() for e in ink if e.bbox() is not None]
-        width = max(b[2] for b in box) - min(b[0] for b in box)
+    for name, size in (("A-1_round-caddy_walnut", 92.0), ("A-2_card-box_maple", None)):
+        lid, outline = (small[1] / place / f"{name}.svg" for place in ("lids", "outlines"))
+        assert check_svg(lid.read_text("utf-8")) == check_svg(outline.read_text("utf-8")) == ()
+        ink, around = _box(lid, "engrave"), _box(outline, "lid")
+        assert around[0] < ink[0] < ink[2] < around[2] and around[1] < ink[1] < ink[3] < around[3]
         if size:
+            width = around[2] - around[0]
             assert width == pytest.approx(size, abs=0.01)  # the outline, read by another library, is true in mm
 
 
@@ -122,8 +128,8 @@ def test_a_second_run_takes_away_what_is_no_longer_made_and_nothing_else(tmp_pat
     (out / "lids" / "mine.svg").write_text("the shop's own", "utf-8")
     table.write_text(SMALL.replace("card-box", "no-lid"), "utf-8")
     done = run_week(table, out, jobs=1)
-    assert "lids/A-2.svg" in done.taken_away
-    assert not (out / "lids" / "A-2.svg").exists()
+    assert "lids/A-2_card-box_maple.svg" in done.taken_away
+    assert not (out / "lids" / "A-2_card-box_maple.svg").exists()
     assert (out / "lids" / "mine.svg").exists()
 
 
@@ -196,7 +202,7 @@ def test_a_piece_that_kills_its_process_is_held_and_the_week_goes_on(
     table.write_text(SMALL, "utf-8")
     done = run_week(table, tmp_path / "out", jobs=2)
     assert [e.piece.verdict for e in done.week.entries] == ["ready", "hold", "hold"]
-    assert (tmp_path / "out" / "lids" / "A-1.svg").exists()
+    assert (tmp_path / "out" / "lids" / "A-1_round-caddy_walnut.svg").exists()
 
 
 def test_rates_that_leave_nothing_are_refused_with_their_numbers(tmp_path: Path) -> None:

@@ -45,6 +45,7 @@ class Files:
 
     svg: str | None = None
     proof: str | None = None
+    outline: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ numbers. No text, transform, CSS, clip or image: an importer has nothing to inte
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,12 @@ LID = "#c9c4bc"
 
 LID_LINE = 0.2
 """mm: width of the outline's line in the picture; it is for placing only and says nothing about a cut."""
+
+ARM = 4.0
+"""mm: greatest length of each arm of the cross at the datum; in a lid's file it must fit into the blank around the lid."""
+
+OFF_WOOD = 0.5
+"""mm that the arms stay off the lid in a file that is cut: more than half of any beam's or bit's finest line."""
 
 
 class NothingToCut(ValueError):
@@ -60,9 +67,9 @@ def _pair(point: Point, dx: float, dy: float) -> tuple[str, str]:
 
 
 def lid_svg(piece: Piece, shop: Shop) -> str:
-    """Return the piece's SVG: `engrave` in cutting order, and `lid` unless the shop keeps outlines out of the file.
+    """Return the piece's SVG: `engrave` in cutting order, and, as the shop has it, `lid` (outline) and `datum` (cross).
 
-    Raises NothingToCut for a piece that is not made.
+    What may not be cut yet says so, and why, first thing in its description. Raises NothingToCut for a piece that is not made.
     """
     if piece.task is None or piece.lettering is None or piece.toolpath is None or not piece.toolpath.strokes:
         raise NothingToCut(f"order {piece.order.id}, piece {piece.piece}: there is no lettering to write")
@@ -78,17 +85,23 @@ def lid_svg(piece: Piece, shop: Shop) -> str:
     drawing.add(engrave)
     if shop.defaults.outline_in_svg == "in":
         drawing.add(_lid_group(drawing, piece.task.area, margin))
+    if shop.defaults.datum_cross:
+        at = _datum_at(piece.task.tool.machine, piece.task.area, margin)
+        drawing.add(_datum_group(drawing, at, [(OFF_WOOD, margin)]))
     return _written(drawing)
 
 
 def outline_svg(piece: Piece, shop: Shop) -> str:
-    """Return the lid's outline and keep-outs alone, on a sheet of the same size and place as the lettering's."""
+    """Return outline, keep-outs and a cross at the datum, on a sheet of the same size and place as the lettering's."""
     if piece.task is None:
         raise NothingToCut(f"order {piece.order.id}, piece {piece.piece}: it has no lid")
     margin = shop.defaults.svg_margin
     says = f"Outline and keep-outs of {piece.task.lid.title}, for placing only: not to be cut. {_corner_says(margin)}"
-    drawing = _sheet(piece.task.area, margin, f"{piece.task.lid.title}: outline", says)
-    drawing.add(_lid_group(drawing, piece.task.area, margin))
+    machine, area = piece.task.tool.machine, piece.task.area
+    says += f" The cross marks the datum. {datum_says(machine, area, margin)}"
+    drawing = _sheet(area, margin, f"{piece.task.lid.title}: outline", says)
+    drawing.add(_lid_group(drawing, area, margin))
+    drawing.add(_datum_group(drawing, _datum_at(machine, area, margin), [(0.0, margin), (0.0, -ARM)]))
     return _written(drawing)
 
 
@@ -146,6 +159,32 @@ def _lid_group(drawing: svgwrite.Drawing, area: Area, margin: float) -> object:
     return group
 
 
+def _datum_group(
+    drawing: svgwrite.Drawing, at: tuple[float, float, float, float], arms: Iterable[tuple[float, float]]
+) -> object:
+    """Return the cross at the datum. at: its place, and the signs of the ways off the lid; arms: (from, to) mm off it."""
+    x, y, right, down = at
+    group = drawing.g(id="datum")
+    for start, end in arms:
+        near, far = math.copysign(min(start, abs(end) / 2), end), math.copysign(min(abs(end), ARM), end)
+        if far == 0.0:
+            continue
+        for line in (
+            Contour((x + right * near, y), (((x + right * far, y),),), False),
+            Contour((x, y + down * near), (((x, y + down * far),),), False),
+        ):
+            group.add(drawing.path(d=path_data([line]), fill="none", stroke=LID, stroke_width=plain(LID_LINE)))
+    return group
+
+
+def _datum_at(machine: Machine, area: Area, margin: float) -> tuple[float, float, float, float]:
+    """Return where the machine's zero corner of the lid's box is in the drawing, and the signs that lead off the box."""
+    end, side = machine.datum.split("-")
+    right, down = side == "right", end == "front"
+    x, y = margin + (area.width if right else 0.0), margin + (area.height if down else 0.0)
+    return x, y, 1.0 if right else -1.0, 1.0 if down else -1.0
+
+
 def _title(piece: Piece) -> str:
     return f"Order {piece.order.id}, piece {piece.piece}: {_one_line(piece)}"
 
@@ -160,12 +199,20 @@ def describe(piece: Piece, task: Task, margin: float) -> str:
     tool = task.tool
     area = "" if task.area.name == "lid" else f", {task.area.name}"
     return (
-        f"Order {piece.order.id}, piece {piece.piece}. Words: {_one_line(piece)}. "
+        f"{_not_yet(piece)}Order {piece.order.id}, piece {piece.piece}. Words: {_one_line(piece)}. "
         f"Lid: {task.lid.title}{area}, {plain(task.area.width, 2)} x {plain(task.area.height, 2)} mm, "
         f"{task.wood.title}. Cutter: {tool.cutter.title} ({tool.method}), depth {plain(tool.depth, 2)} mm. "
         f"{_corner_says(margin)} {datum_says(tool.machine, task.area, margin)} "
-        "Group 'engrave' is to be cut; group 'lid', where there is one, is for placing only."
+        "Group 'engrave' is to be cut; groups 'lid' and 'datum', where there are any, are for placing only."
     )
+
+
+def _not_yet(piece: Piece) -> str:
+    """Return why a piece may not be cut yet; '' if it may."""
+    if piece.may_be_cut:
+        return ""
+    asked = " ".join(p.says for p in piece.problems if p.level != "note")
+    return f"NOT YET TO BE CUT. {asked} When that is answered, run the week again. "
 
 
 def _corner_says(margin: float) -> str:
@@ -176,8 +223,7 @@ def _corner_says(margin: float) -> str:
 def datum_says(machine: Machine, area: Area, margin: float) -> str:
     """Return where the machine's zero corner lies on this drawing, and which way its axes run."""
     end, side = machine.datum.split("-")
-    x = plain(margin + (area.width if side == "right" else 0.0))
-    y = plain(margin + (area.height if end == "front" else 0.0))
+    x, y = (plain(v) for v in _datum_at(machine, area, margin)[:2])
     axes = f"x to the {machine.axes[0]} and y to the {machine.axes[1]}"
     return (
         f"Datum of the {machine.title}: {end} {side} corner of the lid's box, here x = {x}, y = {y}; "

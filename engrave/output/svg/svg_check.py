@@ -18,7 +18,7 @@ ALLOWED = {
 }
 """Elements and their attributes; anything else would have to be interpreted by an importer."""
 
-GROUPS = ("engrave", "lid")
+GROUPS = ("engrave", "lid", "datum")
 
 PURE = re.compile(r"^#(00|ff)(00|ff)(00|ff)$|^#[0f]{3}$|^(red|lime|blue|yellow|cyan|aqua|magenta|fuchsia|black)$", re.I)
 """Pure primaries and their sums: programs are known to take them for settings."""
@@ -78,7 +78,7 @@ def _top(root: ElementTree.Element) -> Iterator[str]:
         yield "title and desc must come first and say something"
     ids = [child.get("id") for child in root if child.tag == NAMESPACE + "g"]
     if not ids or len(set(ids)) != len(ids) or not set(ids) <= set(GROUPS):
-        yield f"groups must be 'engrave' and 'lid', once each, not {ids}"
+        yield f"groups must be 'engrave', 'lid' and 'datum', once each, not {ids}"
     if "path" in names[2:]:
         yield "a path stands outside the groups"
 

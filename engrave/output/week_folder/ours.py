@@ -30,7 +30,7 @@ OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 LISTED = "writing"
 """Key in week.json, present only while a run is under way or was cut short: the files it was about to write."""
 
-_NAMED = re.compile(r'"(?:svg|proof)":\s*("(?:lids|proofs)/[^"\n]{1,400}")')
+_NAMED = re.compile(r'"(?:svg|outline|proof)":\s*("(?:lids|not_yet|outlines|proofs)/[^"\n]{1,400}")')
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ def _of_earlier_version(file: Path) -> Iterator[str]:
     names: list[Any] | None
     if isinstance(told, dict) and _by_us(told):
         pieces = told.get("pieces")
-        names = [p.get(key) for p in _list(pieces) if isinstance(p, dict) for key in ("svg", "proof")]
+        names = [p.get(key) for p in _list(pieces) if isinstance(p, dict) for key in ("svg", "outline", "proof")]
         names += _list(told.get(LISTED))
     elif told is None:
         names = _salvaged(file)
