@@ -40,4 +40,5 @@ def entry(
     lettering = replace(two_lines(), marks=(MARK,))
     job = a_job(hours * 3600.0)
     told = quoted(of or rates(), task, hours * 3600.0)
-    return Entry(Piece(task.order, piece, task, lettering, None, job, told, (HOLD,) if held else ()))
+    found = (HOLD,) if held else ()
+    return Entry(Piece(task.order, piece, task, lettering, estimate=job, quote=told, problems=found))
