@@ -23,7 +23,7 @@ from engrave.tasks.choosing import book
 from engrave.tasks.tooling import tool_for
 from engrave.toolpath import course_of_file, toolpath_of
 from engrave.toolpath.moves import Course
-from engrave.typefaces.run import Kind
+from engrave.typefaces.run import TypefaceKind
 
 DEEPER = 0.005
 """mm: by so much a depth may differ from the recipe's before it is said; half of what a shop sets a depth to."""
@@ -41,7 +41,7 @@ class LidFile:
     """A lid as its file holds it. shapes: strokes, or rings with their holes, in the file's order, mm."""
 
     shapes: tuple[Shape, ...]
-    kind: Kind
+    kind: TypefaceKind
     groove: float
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from engrave.geometry.affine import Matrix
 from engrave.geometry.paths import Path, transformed
 from engrave.problems import Problem
-from engrave.typefaces.run import Glyph, Kind
+from engrave.typefaces.run import Glyph, TypefaceKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Line:
 class Lettering:
     """A piece's words, set. kind 'single-line': paths are centre lines of grooves `groove` mm wide."""
 
-    kind: Kind
+    kind: TypefaceKind
     setting: str
     marks: tuple[Mark, ...]
     lines: tuple[Line, ...]

@@ -18,7 +18,7 @@ from engrave.toolpath.pocket import pocket_toolpath
 from engrave.toolpath.raster import raster_rings, raster_toolpath
 from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of
 from engrave.toolpath.vee import vee_toolpath
-from engrave.typefaces.run import Glyph, Kind
+from engrave.typefaces.run import Glyph, TypefaceKind
 
 
 def toolpath_of(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Toolpath:
@@ -39,7 +39,9 @@ def toolpath_of(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | 
     return vee_toolpath(strokes, lettering, tool, route, vee_paths)
 
 
-def course_of_file(shapes: Sequence[Path], kind: Kind, groove: float, tool: Tool, cap_mm: float = 0.0) -> Course:
+def course_of_file(
+    shapes: Sequence[Path], kind: TypefaceKind, groove: float, tool: Tool, cap_mm: float = 0.0
+) -> Course:
     """Return the course of a piece read back from its file: shapes (a stroke, or a ring with its holes) as they stand.
 
     For learning from logged times: what was cut is what the file says, not what would be set today. cap_mm: how high

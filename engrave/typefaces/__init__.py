@@ -4,12 +4,26 @@
 out. Rooms: `read` opens font files, `supply` finds what a typeface lacks, `contours` are the shapes of glyphs.
 """
 
-from engrave.typefaces.run import Glyph, Kind, Placed, Run, Typeface
-from engrave.typefaces.shelf import Shelf, ShelfTypeface, UnknownTypeface, load_shelf
+from engrave.typefaces.run import Glyph, Placed, Run, Typeface, TypefaceKind
+from engrave.typefaces.shelf import Shelf, UnknownTypeface, load_shelf
+from engrave.typefaces.shelf_typeface import ShelfTypeface
 from engrave.typefaces.thickening import gain_for, thickened, thicker_by
 from engrave.typefaces.typeface_table import Facts, Measured, TypefaceError
 
 __all__ = [
-    "Facts", "Glyph", "Kind", "Measured", "Placed", "Run", "Shelf", "ShelfTypeface", "Typeface", "TypefaceError",
-    "UnknownTypeface", "gain_for", "load_shelf", "thickened", "thicker_by",
+    "Facts",
+    "Glyph",
+    "Measured",
+    "Placed",
+    "Run",
+    "Shelf",
+    "ShelfTypeface",
+    "Typeface",
+    "TypefaceError",
+    "TypefaceKind",
+    "UnknownTypeface",
+    "gain_for",
+    "load_shelf",
+    "thickened",
+    "thicker_by",
 ]  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from engrave.geometry.flattening import bounds
 from engrave.geometry.paths import Path, transformed
-from engrave.typefaces.run import Glyph, Kind
+from engrave.typefaces.run import Glyph, TypefaceKind
 
 FormBox = tuple[float, float, float, float]
 """Least x, least y, greatest x, greatest y."""
@@ -18,7 +18,7 @@ _FLAT = 0.002
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class LetterForm:
     """A path and its advance, in cap heights, y up, baseline at 0."""
 
     path: Path
@@ -29,9 +29,9 @@ class Form:
         """Bounding box of the path; None if it draws nothing."""
         return bounds(self.path, _FLAT)
 
-    def moved(self, dx: float, dy: float) -> Form:
+    def moved(self, dx: float, dy: float) -> LetterForm:
         """Return the form shifted, its advance as before."""
-        return Form(moved(self.path, dx, dy), self.advance)
+        return LetterForm(moved(self.path, dx, dy), self.advance)
 
 
 def moved(path: Path, dx: float, dy: float) -> Path:
@@ -39,7 +39,7 @@ def moved(path: Path, dx: float, dy: float) -> Path:
     return transformed(path, (1.0, 0.0, 0.0, 1.0, dx, dy))
 
 
-def glyph(typeface: str, name: str, kind: Kind, form: Form) -> Glyph:
+def glyph(typeface: str, name: str, kind: TypefaceKind, form: LetterForm) -> Glyph:
     """Return a form as a glyph whose key is equal only for equal paths."""
     return Glyph(f"{typeface}/{name}/{_digest(form.path)}", kind, form.path, form.advance)
 

@@ -13,7 +13,7 @@ from typing import Literal, Protocol
 from engrave.geometry.paths import Path
 from engrave.problems import Problem
 
-Kind = Literal["outline", "single-line"]
+TypefaceKind = Literal["outline", "single-line"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Glyph:
     """
 
     key: str
-    kind: Kind
+    kind: TypefaceKind
     path: Path
     advance: float
 
@@ -72,7 +72,7 @@ class Typeface(Protocol):
         ...
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> TypefaceKind:
         """Outline or single-line."""
         ...
 

@@ -12,8 +12,8 @@ from itertools import groupby
 
 from engrave.typefaces.characters import JOINING, script_of
 from engrave.typefaces.contours.outline_union import grown
-from engrave.typefaces.letter_form import Form, glyph
-from engrave.typefaces.run import Glyph, Kind, Placed, Run, Typeface
+from engrave.typefaces.letter_form import LetterForm, glyph
+from engrave.typefaces.run import Glyph, Placed, Run, Typeface, TypefaceKind
 
 _KEPT = 2048
 """Thickened glyphs kept in memory: several typefaces, every letter."""
@@ -42,7 +42,7 @@ class Thickened:
         return self.drawn.title
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> TypefaceKind:
         """Outline: single lines have no body to thicken."""
         return self.drawn.kind
 
@@ -102,7 +102,7 @@ def _thick(drawn: Glyph, gain: float) -> Glyph:
     found = _known.get(key)
     if found is None:
         typeface, name, _ = drawn.key.split("/", 2)
-        form = Form(grown(drawn.path, gain / 2.0), drawn.advance)
+        form = LetterForm(grown(drawn.path, gain / 2.0), drawn.advance)
         found = _known[key] = glyph(typeface, f"{name}+{gain:g}", drawn.kind, form)
         if len(_known) > _KEPT:
             _known.popitem(last=False)

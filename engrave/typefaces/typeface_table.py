@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.shop.toml_text import TableUnread, read_toml
-from engrave.typefaces.run import Kind
+from engrave.typefaces.run import TypefaceKind
 
 TABLE = "typeface.toml"
 OUTLINE_SUFFIXES = (".ttf", ".otf", ".woff", ".woff2")
@@ -49,7 +49,7 @@ class Facts:
 
     id: str
     title: str
-    kind: Kind
+    kind: TypefaceKind
     files: tuple[Path, ...]
     licence: str = ""
     maker: str = ""
@@ -68,7 +68,7 @@ class Facts:
     own: bool = True
 
 
-MOST_SPACING = 0.3
+WIDEST_SPACING = 0.3
 """Cap heights: letters that stand further apart than that by rule do not make words."""
 
 LONGEST_ID = 80
@@ -120,7 +120,7 @@ def read_table(folder: Path, own: bool = True) -> Facts:
 
 def bare(file: Path) -> Facts:
     """Return the particulars of a font file that a shop dropped without a table: its name is its id."""
-    kind: Kind = "single-line" if file.suffix.lower() in LINE_SUFFIXES else "outline"
+    kind: TypefaceKind = "single-line" if file.suffix.lower() in LINE_SUFFIXES else "outline"
     return Facts(id_of(file), file.stem, kind, (file,), source=f"the shop's own file {file.name}", own=False)
 
 
@@ -185,9 +185,9 @@ def _height(path: Path, table: Mapping[str, Any]) -> float | None:
 
 def _spacing(path: Path, table: Mapping[str, Any]) -> float:
     value = table.get("spacing", 0.0)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MOST_SPACING:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= WIDEST_SPACING:
         raise TypefaceError(
-            f"{path}: spacing: found {value!r}; a share of the cap height from 0 to {MOST_SPACING:g} is needed"
+            f"{path}: spacing: found {value!r}; a share of the cap height from 0 to {WIDEST_SPACING:g} is needed"
         )
     return float(value)
 

@@ -16,7 +16,7 @@ from engrave.geometry.regions import polygons
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.shop.models import Cutter, CutterKind, Lid, Machine, Method, Recipe, Wood
 from engrave.tasks import Tool
-from engrave.typefaces.run import Glyph, Kind
+from engrave.typefaces.run import Glyph, TypefaceKind
 
 MACHINE = Machine(
     "small-router", "Small router", "router", (80.0, 80.0, 20.0), (300.0, 300.0, 100.0), "jd", 0.01, 0.0, None,
@@ -61,7 +61,7 @@ def outline(shape: BaseGeometry) -> Path:
     return tuple(contours)
 
 
-def glyph(name: str, path: Path, kind: Kind = "outline") -> Glyph:
+def glyph(name: str, path: Path, kind: TypefaceKind = "outline") -> Glyph:
     return Glyph(f"test/{name}/{hashlib.sha256(repr(path).encode()).hexdigest()[:16]}", kind, path, 1.0)
 
 
@@ -69,7 +69,7 @@ def lettering(
     glyphs: Sequence[tuple[str, Path]],
     cap: float,
     words: str | None = None,
-    kind: Kind = "outline",
+    kind: TypefaceKind = "outline",
     groove: float = 0.0,
 ) -> Lettering:
     """Letters given in mm, y up, baseline at 0, set where they stand; lid's frame has y down."""

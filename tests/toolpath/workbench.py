@@ -12,7 +12,7 @@ from engrave.setting.lettering import Lettering, Mark
 from engrave.shop.models import Cutter, Machine, Method, Recipe
 from engrave.tasks import Tool
 from engrave.toolpath.raster import Rows
-from engrave.typefaces.run import Glyph, Kind
+from engrave.typefaces.run import Glyph, TypefaceKind
 
 KAPPA = 0.5522847498
 """Control length of a quarter circle's cubic (closed form 4/3 (sqrt 2 - 1))."""
@@ -44,7 +44,7 @@ def box(x: float, y: float, w: float, h: float) -> Contour:
     return polygon_path([(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
 
 
-def lettering(kind: Kind, glyphs: Sequence[Path], groove: float = 0.6) -> Lettering:
+def lettering(kind: TypefaceKind, glyphs: Sequence[Path], groove: float = 0.6) -> Lettering:
     """One line of glyphs, each given in the lid's mm."""
     marks = tuple(
         Mark(Glyph(f"test/{i}/0", kind, g, 1.0), (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), chr(65 + i), 0)

@@ -16,7 +16,7 @@ from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.typefaces import ShelfTypeface, load_shelf
-from engrave.typefaces.letter_form import Form
+from engrave.typefaces.letter_form import LetterForm
 from engrave.typefaces.supply.fallback import COMMON_LETTERS
 from engrave.typefaces.typeface_table import TABLE, Measured
 
@@ -70,7 +70,7 @@ def _least(taken: dict[str, Taken], which: int, letters: str) -> float | None:
     return round(min(found), 4) if found else None
 
 
-def _stem(form: Form) -> float | None:
+def _stem(form: LetterForm) -> float | None:
     """Return the width of a letter's first stroke at the height of a stem, None if there is none."""
     if form.box is None:
         return None

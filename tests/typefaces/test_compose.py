@@ -15,7 +15,7 @@ from engrave.geometry.regions import region
 from engrave.typefaces import Shelf, load_shelf
 from engrave.typefaces.contours.outline_union import overlaps, stroked, united
 from engrave.typefaces.contours.path_pen import PathPen
-from engrave.typefaces.letter_form import Form
+from engrave.typefaces.letter_form import LetterForm
 
 WESTERN = [chr(c) for c in range(0xC0, 0x100) if c not in (0xD7, 0xF7)]
 EXTENDED = [chr(c) for c in range(0x100, 0x180) if chr(c) not in "ĸŉŊŋſ"]
@@ -27,7 +27,7 @@ UPPER = "\u0300\u0301\u0302\u0303\u0304\u0306\u0307\u0308\u0309\u030a\u030b\u030
 LOWER = "\u0323\u0326\u0327\u0328"
 
 
-def _ink(form: Form, single: bool) -> object:
+def _ink(form: LetterForm, single: bool) -> object:
     if single:
         return unary_union([LineString(flatten(c, 0.002)) for c in form.path])
     return region(form.path, 0.002)

@@ -20,8 +20,7 @@ from engrave.shop.models import Cutter, Shop, Wood
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
-    from engrave.typefaces import Shelf
-    from engrave.typefaces.shelf import ShelfTypeface
+    from engrave.typefaces import Shelf, ShelfTypeface
 
 DRAWN = ("lids", "typefaces", "woods", "cutters")
 """Kinds that have a picture; the others are figures only."""

@@ -15,7 +15,7 @@ from engrave.geometry.affine import Matrix, inverse_matrix, map_points
 from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, Point, subdivided
 from engrave.typefaces import Glyph, Placed
-from engrave.typefaces.letter_form import Form, glyph
+from engrave.typefaces.letter_form import LetterForm, glyph
 
 CURVE_PIECE = 0.12
 """Caps: curves are cut into pieces no longer than this before their points are moved: off by under 0.001 caps then."""
@@ -59,7 +59,7 @@ def bent_glyph(p: Placed, middle: float, at: float, track: RimCurve, size: float
 
     typeface, name, _ = p.glyph.key.split("/", 2)
     path = tuple(_moved(subdivided(contour, CURVE_PIECE / p.scale), onto) for contour in p.glyph.path)
-    return glyph(typeface, f"{name}~", p.glyph.kind, Form(path, p.glyph.advance))
+    return glyph(typeface, f"{name}~", p.glyph.kind, LetterForm(path, p.glyph.advance))
 
 
 def _moved(contour: Contour, onto: Callable[[Floats], Floats]) -> Contour:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import groupby
 from pathlib import Path as File
 from unicodedata import normalize
@@ -15,9 +15,10 @@ from engrave.limits import GLYPH_NODES
 from engrave.typefaces.characters import bare_letter, invisible
 from engrave.typefaces.contours.outline_union import united
 from engrave.typefaces.contours.path_pen import PathPen
-from engrave.typefaces.letter_form import Form, glyph
+from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.read.acceptance import accept
 from engrave.typefaces.read.sound import check_advance, check_drawn
+from engrave.typefaces.read.spelling import X_OF_CAP, SetGlyph, Spelling
 from engrave.typefaces.run import Glyph
 from engrave.typefaces.typeface_table import Facts, TypefaceError
 
@@ -27,25 +28,8 @@ _CAP_OF_EM = 0.7
 
 CAP_OF_EM = (0.02, 5.0)
 """Heights of capitals that a font may have, in its units to the em: symbol fonts and tall scripts lie well within."""
-X_OF_CAP = (0.05, 3.0)
-"""Heights of small letters in capitals' heights: beyond it the file is damaged."""
 
 _NO_LIGATURES = {"liga": False, "clig": False, "dlig": False}
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """How a typeface sets one cluster of characters.
-
-    codes: the code points that are shaped in its place. made: a glyph that takes the place of what they give (a
-    letter from another slice of the typeface, or one composed). how: of what it was composed, '' if the typeface has
-    it.
-    """
-
-    codes: tuple[int, ...]
-    how: str = ""
-    made: Form | None = None
-    name: str = ""
 
 
 class Slice:
@@ -76,10 +60,10 @@ class Slice:
         check_drawn(path, GLYPH_NODES)
         return united(path)
 
-    def form(self, gid: int) -> Form:
+    def form(self, gid: int) -> LetterForm:
         """Return a glyph's path and advance. Raises TypefaceError if it is damaged."""
         try:
-            found = Form(self.drawn(gid), self.font.get_glyph_h_advance(gid) * self.scale)
+            found = LetterForm(self.drawn(gid), self.font.get_glyph_h_advance(gid) * self.scale)
             check_advance(found.advance)
         except Exception as why:  # whatever a damaged glyph makes of its reader, it cannot be drawn
             name = self.font.glyph_to_string(gid)
@@ -103,17 +87,7 @@ class Slice:
         return float(extents.y_bearing) if extents and extents.height else None
 
 
-@dataclass(frozen=True, slots=True)
-class Set:
-    """One glyph of a shaped stretch, from its left end; `at` is the index in the line of the first character."""
-
-    glyph: Glyph
-    x: float
-    y: float
-    at: int
-
-
-def _swallowed(buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Way]) -> bool:
+def _swallowed(buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Spelling]) -> bool:
     """Tell whether a made glyph would stand for more, or less, than its own letter: its stand-in went into a ligature."""
     begun = {info.cluster for info in buffer.glyph_infos} | {len(ats)}
     starts = [i for i, at in enumerate(ats) if at in special and (i == 0 or ats[i - 1] != at)]
@@ -142,7 +116,7 @@ class OutlineSource:
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
         self._glyphs: dict[tuple[int, str], Glyph] = {}
-        self._forms: dict[str, Form | None] = {}
+        self._forms: dict[str, LetterForm | None] = {}
 
     def has(self, char: str) -> bool:
         """Tell whether one of the files has a glyph for the character."""
@@ -152,56 +126,56 @@ class OutlineSource:
         """Tell whether a file has a character; of a file that did not come with this package, whether it is sound."""
         return code in one.codes and (self.facts.own or one.has_sound(code))
 
-    def form(self, char: str) -> Form | None:
+    def form(self, char: str) -> LetterForm | None:
         """Return the form of a character as the files have it, before any shaping."""
         if char not in self._forms:
             found = next((s for s in self.slices if s.glyph_id(ord(char)) and self._in_slice(s, ord(char))), None)
             self._forms[char] = found.form(found.glyph_id(ord(char))) if found else None
         return self._forms[char]
 
-    def own(self, cluster: str) -> Way | None:
+    def own(self, cluster: str) -> Spelling | None:
         """Return how the files themselves set a cluster; None if they lack a part of it."""
         first = self.slices[0]
         for spelling in (cluster, normalize("NFC", cluster), normalize("NFD", cluster)):
             if all(invisible(c) or self._in_slice(first, ord(c)) for c in spelling):
-                return Way(tuple(map(ord, spelling)))
+                return Spelling(tuple(map(ord, spelling)))
         return self._from_slices(normalize("NFC", cluster))
 
-    def _from_slices(self, cluster: str) -> Way | None:
+    def _from_slices(self, cluster: str) -> Spelling | None:
         """Return a letter of another slice, standing in the first slice's text where its bare letter would stand."""
         if len(cluster) != 1 or not self.has(cluster):
             return None
         bare = bare_letter(cluster)
         code = ord(bare) if bare and self.slices[0].glyph_id(ord(bare)) else ord(" ")
-        return Way((code,), made=self.form(cluster), name=f"u{ord(cluster):04X}")
+        return Spelling((code,), made=self.form(cluster), name=f"u{ord(cluster):04X}")
 
     def set(
-        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[Set], float]:
-        """Set clusters (index in the line, way) of one script and direction; return glyphs and the advance.
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[SetGlyph], float]:
+        """Set clusters (index in the line, spelling) of one script and direction; return glyphs and the advance.
 
         tracking is added after every cluster; ligatures are off then, as they would stand closer than their letters.
         """
         codes: list[int] = []
         ats: list[int] = []
-        for at, way in ways:
-            codes += way.codes
-            ats += [at] * len(way.codes)
+        for at, spelling in spellings:
+            codes += spelling.codes
+            ats += [at] * len(spelling.codes)
         if not codes:  # joiners alone: HarfBuzz has nothing to answer with
             return [], 0.0
-        plain = tracking == 0 and all(way.made is None for _, way in ways)
+        plain = tracking == 0 and all(spelling.made is None for _, spelling in spellings)
         buffer = self._shaped(codes, script, rtl, language, plain)
-        special = {at: way for at, way in ways if way.made is not None}
-        if len(ways) > 1 and _swallowed(buffer, ats, special):
-            return self._set_apart(ways, script, rtl, language, tracking)
+        special = {at: spelling for at, spelling in spellings if spelling.made is not None}
+        if len(spellings) > 1 and _swallowed(buffer, ats, special):
+            return self._set_apart(spellings, script, rtl, language, tracking)
         return self._placed(buffer, ats, special, tracking)
 
     def _set_apart(
-        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[Set], float]:
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[SetGlyph], float]:
         """Set each made glyph by itself and what is between as it comes, where a ligature would swallow letters."""
-        parts = [list(group) for _, group in groupby(ways, key=lambda w: w[0] if w[1].made is not None else -1)]
-        out: list[Set] = []
+        parts = [list(group) for _, group in groupby(spellings, key=lambda w: w[0] if w[1].made is not None else -1)]
+        out: list[SetGlyph] = []
         x = 0.0
         for part in reversed(parts) if rtl else parts:
             glyphs, advance = self.set(part, script, rtl, language, tracking)
@@ -220,21 +194,21 @@ class OutlineSource:
         return buffer
 
     def _placed(
-        self, buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Way], tracking: float
-    ) -> tuple[list[Set], float]:
+        self, buffer: hb.Buffer, ats: Sequence[int], special: dict[int, Spelling], tracking: float
+    ) -> tuple[list[SetGlyph], float]:
         scale, x, last = self.slices[0].scale, 0.0, -1
-        out: list[Set] = []
+        out: list[SetGlyph] = []
         for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
             at = ats[info.cluster]
             if at != last and last >= 0:
                 x += tracking
             gid, advance, dx = info.codepoint, position.x_advance * scale, 0.0
-            way = special.get(at) if at != last else None
-            one = self._special(gid, way) if way else self._glyph(gid)
-            if way:  # the kerning of the letter whose place it takes is kept
+            spelling = special.get(at) if at != last else None
+            one = self._special(gid, spelling) if spelling else self._glyph(gid)
+            if spelling:  # the kerning of the letter whose place it takes is kept
                 advance += one.advance - self.slices[0].font.get_glyph_h_advance(gid) * scale
             if one.path and gid:
-                out.append(Set(one, x + position.x_offset * scale + dx, position.y_offset * scale, at))
+                out.append(SetGlyph(one, x + position.x_offset * scale + dx, position.y_offset * scale, at))
             x += advance
             last = at
         return out, x + (tracking if last >= 0 else 0.0)
@@ -246,12 +220,12 @@ class OutlineSource:
             self._glyphs[key] = self._named(first.font.glyph_to_string(gid), first.form(gid))
         return self._glyphs[key]
 
-    def _special(self, gid: int, way: Way) -> Glyph:
-        key = (0 if way.made else gid, way.name)
+    def _special(self, gid: int, spelling: Spelling) -> Glyph:
+        key = (0 if spelling.made else gid, spelling.name)
         if key not in self._glyphs:
-            assert way.made is not None
-            self._glyphs[key] = self._named(way.name, way.made)
+            assert spelling.made is not None
+            self._glyphs[key] = self._named(spelling.name, spelling.made)
         return self._glyphs[key]
 
-    def _named(self, name: str, form: Form) -> Glyph:
+    def _named(self, name: str, form: LetterForm) -> Glyph:
         return glyph(self.facts.id, name, "outline", form)

@@ -10,10 +10,10 @@ from engrave.geometry.flattening import bounds
 from engrave.limits import LINE_NODES
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.mend import mended_lines
-from engrave.typefaces.letter_form import Form, glyph
+from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.read.line_font import read_line_font
-from engrave.typefaces.read.outline_source import X_OF_CAP, Set, Way
 from engrave.typefaces.read.sound import check_advance, check_drawn
+from engrave.typefaces.read.spelling import X_OF_CAP, SetGlyph, Spelling
 from engrave.typefaces.run import Glyph
 from engrave.typefaces.typeface_table import Facts, TypefaceError
 
@@ -43,7 +43,7 @@ class SingleSource:
         self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
-        self._forms: dict[str, Form | None] = {}
+        self._forms: dict[str, LetterForm | None] = {}
         self._glyphs: dict[str, Glyph] = {}
 
     def _level(self, chars: str, side: int, otherwise: float | None) -> float:
@@ -68,53 +68,53 @@ class SingleSource:
             return True
         return bool(self._font.data.get(char)) and (self.facts.own or self.form(char) is not None)
 
-    def own(self, cluster: str) -> Way | None:
+    def own(self, cluster: str) -> Spelling | None:
         """Return how the file itself sets a cluster; None if it lacks it."""
         drawn = "".join(c for c in normalize("NFC", cluster) if not invisible(c))
-        return Way(tuple(map(ord, drawn))) if len(drawn) < 2 and all(map(self.has, drawn)) else None
+        return Spelling(tuple(map(ord, drawn))) if len(drawn) < 2 and all(map(self.has, drawn)) else None
 
-    def form(self, char: str) -> Form | None:
+    def form(self, char: str) -> LetterForm | None:
         """Return the mended strokes of a character, None if the file lacks it or has it damaged."""
         if char not in self._forms:
             self._forms[char] = self._mended(char) if char in self._font.data else None
         return self._forms[char]
 
-    def _mended(self, char: str) -> Form | None:
+    def _mended(self, char: str) -> LetterForm | None:
         if not self._font.data[char] and not char.isspace():
             return None
         try:
             path = self._font.path(char, self.scale, self._base)
             check_drawn(path, LINE_NODES)
             check_advance(advance := self._font.advances[char] * self.scale)
-            return Form(mended_lines(path, self._chords), advance)
+            return LetterForm(mended_lines(path, self._chords), advance)
         except Exception:  # whatever damaged path data makes of its reader, the character cannot be drawn
             if self.facts.own:
                 raise
             return None
 
     def set(
-        self, ways: Sequence[tuple[int, Way]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[Set], float]:
-        """Set clusters (index in the line, way); return glyphs and the advance, tracking after every cluster."""
-        out: list[Set] = []
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[SetGlyph], float]:
+        """Set clusters (index in the line, spelling); return glyphs and the advance, tracking after every cluster."""
+        out: list[SetGlyph] = []
         x, before = 0.0, ""
-        for at, way in reversed(ways) if rtl else ways:
-            for code in way.codes:
+        for at, spelling in reversed(spellings) if rtl else spellings:
+            for code in spelling.codes:
                 char = chr(code)
-                one = self._glyph(char, way)
+                one = self._glyph(char, spelling)
                 x -= self._font.kern(before, char) * self.scale
                 if one.path:
-                    out.append(Set(one, x, 0.0, at))
+                    out.append(SetGlyph(one, x, 0.0, at))
                 x += one.advance
                 before = char
             x += tracking
         return out, x
 
-    def _glyph(self, char: str, way: Way) -> Glyph:
-        key = way.name or char
+    def _glyph(self, char: str, spelling: Spelling) -> Glyph:
+        key = spelling.name or char
         if key not in self._glyphs:
-            form = way.made or self.form(char)
+            form = spelling.made or self.form(char)
             assert form is not None
-            name = way.name or self._font.names.get(char, char)
+            name = spelling.name or self._font.names.get(char, char)
             self._glyphs[key] = glyph(self.facts.id, name, "single-line", form)
         return self._glyphs[key]

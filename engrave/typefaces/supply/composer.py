@@ -20,8 +20,8 @@ from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.outline_union import stroked, together
-from engrave.typefaces.letter_form import Form, FormBox, moved
-from engrave.typefaces.read import Way
+from engrave.typefaces.letter_form import FormBox, LetterForm, moved
+from engrave.typefaces.read import Spelling
 from engrave.typefaces.supply.accents import ACCENTS, EXCEPTIONS, SIDE_BY_SIDE, Accent
 from engrave.typefaces.supply.substitutions import HALF_SIGNS, LINKED, SAME_FORM, SEVERAL, STRUCK, TURNED
 from engrave.typefaces.typeface_table import Facts
@@ -52,11 +52,11 @@ class Parts(Protocol):
         """Height of its small letters, in cap heights."""
         ...
 
-    def own(self, cluster: str) -> Way | None:
+    def own(self, cluster: str) -> Spelling | None:
         """Return how its files set a cluster, None if they lack it."""
         ...
 
-    def form(self, char: str) -> Form | None:
+    def form(self, char: str) -> LetterForm | None:
         """Return a character's form, None if its files lack it."""
         ...
 
@@ -70,7 +70,7 @@ class Composer:
         self._lines = parts.facts.kind == "single-line"
         self._thickness: float | None = None
 
-    def way(self, cluster: str) -> Way | None:
+    def spelling(self, cluster: str) -> Spelling | None:
         """Return how a cluster is set with what the typeface has, None if that cannot be done well."""
         char = normalize("NFC", "".join(c for c in cluster if not invisible(c)))
         same = SAME_FORM.get(char)
@@ -78,7 +78,7 @@ class Composer:
             return own
         char = same or char
         if char in SEVERAL and (codes := self._codes(SEVERAL[char])):
-            return Way(codes, how=f"it is set as {SEVERAL[char]}")
+            return Spelling(codes, how=f"it is set as {SEVERAL[char]}")
         made = self._made(char)
         if made is None:
             return None
@@ -86,13 +86,13 @@ class Composer:
         base = STRUCK.get(char[0], normalize("NFD", char)[0])
         code = ord(base) if self._parts.own(base) else ord(" ")
         name = "".join(f"u{ord(c):04X}" for c in char)
-        return Way((code,), how=how, made=form, name=name)
+        return Spelling((code,), how=how, made=form, name=name)
 
     def _codes(self, text: str) -> tuple[int, ...] | None:
-        ways = [self._parts.own(c) for c in text]
-        return tuple(code for way in ways if way for code in way.codes) if all(ways) else None
+        spellings = [self._parts.own(c) for c in text]
+        return tuple(code for spelling in spellings if spelling for code in spelling.codes) if all(spellings) else None
 
-    def _made(self, char: str) -> tuple[Form, str] | None:
+    def _made(self, char: str) -> tuple[LetterForm, str] | None:
         for make in (
             self._quote,
             self._dash,
@@ -109,7 +109,7 @@ class Composer:
 
     # --- signs
 
-    def _quote(self, char: str) -> tuple[Form, str] | None:
+    def _quote(self, char: str) -> tuple[LetterForm, str] | None:
         if char in HALF_SIGNS and (double := self._parts.form(HALF_SIGNS[char][0])):
             return _half(double), f"it is half of {HALF_SIGNS[char][0]}"
         if char not in "‘’‚“”„" or (comma := self._parts.form(",")) is None or comma.box is None:
@@ -123,10 +123,10 @@ class Composer:
             assert box is not None
             one = one.moved(0.0, level - box[3])
         if char in "“”„":
-            one = Form((*one.path, *moved(one.path, one.advance * 0.8, 0.0)), one.advance * 1.8)
+            one = LetterForm((*one.path, *moved(one.path, one.advance * 0.8, 0.0)), one.advance * 1.8)
         return one, "it is made of a comma"
 
-    def _dash(self, char: str) -> tuple[Form, str] | None:
+    def _dash(self, char: str) -> tuple[LetterForm, str] | None:
         hyphen = self._parts.form("-")
         if char not in "–—" or hyphen is None or hyphen.box is None:
             return None
@@ -134,29 +134,31 @@ class Composer:
         long = (right - left) * (1.5 if char == "–" else 2.5)
         side = max(left, 0.02)
         line = _line((side + self.pen / 2, (low + high) / 2), (side + long - self.pen / 2, (low + high) / 2))
-        return Form(self._inked((line,)), long + 2 * side), "it is drawn as a longer hyphen"
+        return LetterForm(self._inked((line,)), long + 2 * side), "it is drawn as a longer hyphen"
 
-    def _linked(self, char: str) -> tuple[Form, str] | None:
+    def _linked(self, char: str) -> tuple[LetterForm, str] | None:
         if not self._lines or char not in LINKED:
             return None
         one, two = (self._parts.form(c) for c in LINKED[char])
         if one is None or two is None or one.box is None or two.box is None:
             return None
         shift = one.box[2] - two.box[0]
-        return Form((*one.path, *moved(two.path, shift, 0.0)), two.advance + shift), f"it is made of {LINKED[char]}"
+        return LetterForm(
+            (*one.path, *moved(two.path, shift, 0.0)), two.advance + shift
+        ), f"it is made of {LINKED[char]}"
 
     # --- letters
 
-    def _struck(self, char: str) -> tuple[Form, str] | None:
+    def _struck(self, char: str) -> tuple[LetterForm, str] | None:
         base = self._parts.form(STRUCK.get(char, "\0"))
         if base is None or base.box is None:
             return None
         bar = self._bar(char, base)
-        return Form(
+        return LetterForm(
             self._whole([base.path, self._inked((bar,))]), base.advance
         ), f"it is made of {STRUCK[char]} and a stroke through it"
 
-    def _bar(self, char: str, base: Form) -> Contour:
+    def _bar(self, char: str, base: LetterForm) -> Contour:
         """Return the stroke through a letter, from the way each is usually drawn."""
         assert base.box is not None
         left, low, right, high = base.box
@@ -197,7 +199,7 @@ class Composer:
     def _shape(self, path: Path) -> BaseGeometry:
         return MultiLineString([flatten(c, _FLAT) for c in path]) if self._lines else region(path, _FLAT)
 
-    def _marked(self, char: str) -> tuple[Form, str] | None:
+    def _marked(self, char: str) -> tuple[LetterForm, str] | None:
         spelling = EXCEPTIONS.get(char) or normalize("NFD", char)
         letter, marks = spelling[0], spelling[1:]
         if not marks or not all(m in ACCENTS for m in marks):
@@ -214,31 +216,31 @@ class Composer:
             if ACCENTS[mark].seat == "above":
                 top, before = _over(placed, top), mark
         names = " and ".join(ACCENTS[m].name for m in marks)
-        return _wide_enough(Form(self._whole(parts), base.advance), base), f"it is made of {letter} and {names}"
+        return _wide_enough(LetterForm(self._whole(parts), base.advance), base), f"it is made of {letter} and {names}"
 
-    def _dotless(self, char: str) -> tuple[Form, str] | None:
+    def _dotless(self, char: str) -> tuple[LetterForm, str] | None:
         made = self._base("i" if char == "ı" else "j", True) if char in ("ı", "ȷ") else None
         return (made, "it is drawn without its dot") if made else None
 
-    def _upside_down(self, char: str) -> tuple[Form, str] | None:
+    def _upside_down(self, char: str) -> tuple[LetterForm, str] | None:
         upright = self._parts.form(TURNED.get(char, "\0"))
         return (_turned(upright), f"it is a turned {TURNED[char]}") if upright and upright.box else None
 
-    def _base(self, letter: str, above: bool) -> Form | None:
+    def _base(self, letter: str, above: bool) -> LetterForm | None:
         """Return the form of a base, an i or a j without its dot if a mark comes in its place."""
         if above and letter in "ij":
             dotless = self._parts.form("ı" if letter == "i" else "ȷ")
             if dotless is not None:
                 return dotless
             dotted = self._parts.form(letter)
-            return dotted and Form(_below(dotted.path, self._parts.x_height * 0.95), dotted.advance)
+            return dotted and LetterForm(_below(dotted.path, self._parts.x_height * 0.95), dotted.advance)
         found = self._parts.form(letter)
         if found is None and letter in STRUCK:
             made = self._struck(letter)
             return made[0] if made else None
         return found
 
-    def _placed(self, mark: str, letter: str, base: Form, top: FormBox, before: str) -> Path | None:
+    def _placed(self, mark: str, letter: str, base: LetterForm, top: FormBox, before: str) -> Path | None:
         """Return a mark's path where it belongs. top: box of the upper part of what it stands on."""
         assert base.box is not None
         seat = ACCENTS[mark].seat
@@ -414,7 +416,7 @@ def _nearest(aim: tuple[float, float], path: Path, inwards: float) -> tuple[floa
     return float(x), float(y) + inwards
 
 
-def _half(double: Form) -> Form:
+def _half(double: LetterForm) -> LetterForm:
     """Return the left half of a double sign, in half its width."""
     box = double.box
     assert box is not None
@@ -422,22 +424,22 @@ def _half(double: Form) -> Form:
     left = tuple(c for c in double.path if (b := bounds((c,), _FLAT)) and (b[0] + b[2]) / 2 < middle)
     found = bounds(left, _FLAT)
     assert found is not None
-    return Form(left, found[2] + box[0])
+    return LetterForm(left, found[2] + box[0])
 
 
-def _turned(form: Form) -> Form:
+def _turned(form: LetterForm) -> LetterForm:
     """Return a form turned by half a turn about its middle."""
     box = form.box
     assert box is not None
     turned = transformed(form.path, (-1.0, 0.0, 0.0, -1.0, box[0] + box[2], box[1] + box[3]))
-    return Form(turned, form.advance)
+    return LetterForm(turned, form.advance)
 
 
-def _wide_enough(form: Form, base: Form) -> Form:
+def _wide_enough(form: LetterForm, base: LetterForm) -> LetterForm:
     """Widen a narrow letter whose mark would stand in its neighbour: a mark may overhang by a twentieth."""
     box = form.box
     if box is None or base.box is None:
         return form
     left = max(0.0, min(0.0, base.box[0]) - 0.05 - box[0])
     right = max(0.0, box[2] - max(base.advance, base.box[2]) - 0.05)
-    return Form(moved(form.path, left, 0.0), form.advance + left + right)
+    return LetterForm(moved(form.path, left, 0.0), form.advance + left + right)

@@ -13,7 +13,7 @@ from typing import Protocol
 
 from engrave.problems import Problem
 from engrave.typefaces.characters import CASED_SCRIPTS, JOINING, clusters, invisible, name_of, script_name, script_of
-from engrave.typefaces.read import Way
+from engrave.typefaces.read import SetGlyph, Spelling
 from engrave.typefaces.supply.ornaments import drawing_for
 from engrave.typefaces.typeface_table import Facts
 
@@ -29,6 +29,16 @@ COMMON_LETTERS = {
 """Letters without which a script cannot be written: a Latin font that has a lone µ or Ω has no Greek."""
 
 
+class Setter(Protocol):
+    """What sets a stretch of clusters: an opened font file."""
+
+    def set(
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
+    ) -> tuple[list[SetGlyph], float]:
+        """Set clusters (index in the line, spelling) of one script and direction; return glyphs and the advance."""
+        ...
+
+
 class Letters(Protocol):
     """What is asked of a typeface here: its particulars, and how it would set a cluster."""
 
@@ -42,16 +52,21 @@ class Letters(Protocol):
         """Height of its small letters, in cap heights."""
         ...
 
-    def own(self, cluster: str) -> Way | None:
+    def own(self, cluster: str) -> Spelling | None:
         """Return how its files set a cluster, None if they lack it."""
         ...
 
-    def composed(self, cluster: str) -> Way | None:
+    def composed(self, cluster: str) -> Spelling | None:
         """Return how a cluster is made of what its files have, None if it cannot be."""
         ...
 
-    def ornament(self, cluster: str) -> Way | None:
+    def ornament(self, cluster: str) -> Spelling | None:
         """Return a drawing of our own for a heart, star or flower, None for other signs."""
+        ...
+
+    @property
+    def source(self) -> Setter:
+        """Its opened file, which sets stretches of text."""
         ...
 
 
@@ -74,7 +89,7 @@ class Cluster:
     start: int
     text: str
     owner: Letters
-    way: Way | None = None
+    spelling: Spelling | None = None
     scale: float = 1.0
     left_out: bool = False
 
@@ -95,11 +110,11 @@ class LinePlan:
 def plan_line(text: str, asked: Letters, others: Others) -> LinePlan:
     """Decide who sets each cluster of a line. others: where letters that it lacks are sought."""
     plan = LinePlan(_parts(text, asked))
-    if all(p.way is not None for p in plan.parts):
+    if all(p.spelling is not None for p in plan.parts):
         _tell_composed(plan, asked)
         return plan
     _whole_scripts(plan.parts, asked, others, plan)
-    missing = [p for p in plan.parts if p.way is None]
+    missing = [p for p in plan.parts if p.spelling is None]
     for part in missing:
         _one_letter(part, asked, others, plan)
     _leave_out(plan, asked, others)
@@ -113,10 +128,10 @@ def _parts(text: str, asked: Letters) -> list[Cluster]:
     out, at = [], 0
     for cluster in clusters(text):
         if all(map(invisible, cluster)):
-            way: Way | None = Way(())
+            spelling: Spelling | None = Spelling(())
         else:
-            way = asked.own(cluster) or asked.composed(cluster)
-        out.append(Cluster(at, cluster, asked, way))
+            spelling = asked.own(cluster) or asked.composed(cluster)
+        out.append(Cluster(at, cluster, asked, spelling))
         at += len(cluster)
     return out
 
@@ -137,7 +152,7 @@ def _whole_scripts(parts: Sequence[Cluster], asked: Letters, others: Others, pla
     borrowed: dict[tuple[str, str], list[str]] = {}
     lenders: dict[str, Letters] = {}
     for word in _words(parts):
-        for script in dict.fromkeys(p.script for p in word if p.way is None):
+        for script in dict.fromkeys(p.script for p in word if p.spelling is None):
             letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
             if script[0] == "Z" or not (script in JOINING or _lacks(asked, script)):
                 continue
@@ -154,13 +169,13 @@ def _take_all(letters: Sequence[Cluster], script: str, others: Others) -> Letter
     for other in others.lenders():
         if _lacks(other, script):
             continue
-        ways = [other.own(p.text) for p in letters]
-        if all(way is not None for way in ways):
-            for part, way in zip(letters, ways, strict=True):
-                part.owner, part.way = other, way
+        spellings = [other.own(p.text) for p in letters]
+        if all(spelling is not None for spelling in spellings):
+            for part, spelling in zip(letters, spellings, strict=True):
+                part.owner, part.spelling = other, spelling
             return other
     for part in letters:
-        part.way = None
+        part.spelling = None
     return None
 
 
@@ -170,16 +185,16 @@ def _lacks(typeface: Letters, script: str) -> bool:
 
 
 def _one_letter(part: Cluster, asked: Letters, others: Others, plan: LinePlan) -> None:
-    part.way = asked.ornament(part.text)
-    if part.way is not None:
+    part.spelling = asked.ornament(part.text)
+    if part.spelling is not None:
         if drawing_for(part.text) != part.text:
             plan.problems.append(_drawn(part, asked))
         return
     spelling = "".join(c for c in part.text if not invisible(c))
     for how in ("own", "composed"):
         for other in others.lenders():
-            part.way = other.own(spelling) if how == "own" else other.composed(spelling)
-            if part.way is not None:
+            part.spelling = other.own(spelling) if how == "own" else other.composed(spelling)
+            if part.spelling is not None:
                 part.owner = other
                 plan.problems.append(_borrowed(part, asked, other))
                 return
@@ -191,10 +206,10 @@ def _is_sign(text: str) -> bool:
 
 
 def _leave_out(plan: LinePlan, asked: Letters, others: Others) -> None:
-    rest = any(p.way is not None and p.text[0].isalnum() for p in plan.parts)
+    rest = any(p.spelling is not None and p.text[0].isalnum() for p in plan.parts)
     missing: dict[str, list[str]] = {}
     for i, part in enumerate(plan.parts):
-        if part.way is not None:
+        if part.spelling is not None:
             continue
         if rest and _is_sign(part.text):
             part.left_out = True
@@ -218,9 +233,9 @@ def _close_up(parts: Sequence[Cluster], i: int) -> None:
 
 def _scale(plan: LinePlan, asked: Letters) -> None:
     """Fit the companions' letters to the height of those around them."""
-    capitals = any(p.way is not None and p.script in CASED_SCRIPTS for p in plan.parts)
+    capitals = any(p.spelling is not None and p.script in CASED_SCRIPTS for p in plan.parts)
     for part in plan.parts:
-        if part.owner is asked or part.way is None:
+        if part.owner is asked or part.spelling is None:
             continue
         if part.script not in CASED_SCRIPTS and part.script[0] != "Z":
             part.scale = BESIDE_CAPITALS if capitals else 1.0
@@ -230,7 +245,9 @@ def _scale(plan: LinePlan, asked: Letters) -> None:
 
 def _tell_composed(plan: LinePlan, asked: Letters) -> None:
     """Tell which letters were made of parts; of quotes and dashes nothing is seen, so nothing is said."""
-    made = {p.text: p.way.how for p in plan.parts if p.way is not None and p.owner is asked and p.way.how}
+    made = {
+        p.text: p.spelling.how for p in plan.parts if p.spelling is not None and p.owner is asked and p.spelling.how
+    }
     for text, how in made.items():
         if unicodedata.category(text[0]) in ("Lu", "Ll", "Lt", "Lo"):  # not the letter-like apostrophes (Lm)
             says = f"{text}: {asked.facts.title} has none of its own; {how}."

@@ -11,7 +11,7 @@ from engrave.geometry.flattening import flatten
 from engrave.geometry.paths import Contour, Path
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.outline_union import stroked, unite
-from engrave.typefaces.letter_form import Form
+from engrave.typefaces.letter_form import LetterForm
 
 PICTURES: Mapping[str, str] = {
     "♥": "♥❤🧡💛💚💙💜🖤🤍🤎🩷🩵🩶💕💖💗💓💞💘💝💟❣💌😍🥰🫶", "♡": "♡", "★": "★⭐🌟💫🤩", "☆": "☆", "✦": "✦✨⚝✧",
@@ -32,7 +32,7 @@ _FLAT = 0.002
 class Strokes(Protocol):
     """What lends the drawings: a single-line typeface."""
 
-    def form(self, char: str) -> Form | None:
+    def form(self, char: str) -> LetterForm | None:
         """Return a character's strokes, None if it lacks it."""
         ...
 
@@ -53,15 +53,15 @@ def drawing_for(cluster: str) -> str:
     return _DRAWING.get(plain_sign(cluster), "")
 
 
-def inked(drawing: str, strokes: Strokes, pen: float | None) -> Form | None:
+def inked(drawing: str, strokes: Strokes, pen: float | None) -> LetterForm | None:
     """Return one of our drawings as strokes (pen None), or as outlines of a pen of that thickness in cap heights."""
     form = strokes.form(drawing)
     if form is None or pen is None:
         return form
     closed = tuple(c for c in form.path if c.closed)
     if drawing in _FILLED and closed:
-        return Form(_solid(closed), form.advance)
-    return Form(stroked(form.path, pen), form.advance)
+        return LetterForm(_solid(closed), form.advance)
+    return LetterForm(stroked(form.path, pen), form.advance)
 
 
 def _solid(path: Path) -> Path:
@@ -74,5 +74,5 @@ def _solid(path: Path) -> Path:
 
 def _against(outer: Contour, hole: Contour) -> Contour:
     """Return a hole's contour turning the other way than its outside."""
-    ways = [Polygon(flatten(c, _FLAT)).exterior.is_ccw for c in (outer, hole)]
-    return hole.reversed() if ways[0] == ways[1] else hole
+    turns = [Polygon(flatten(c, _FLAT)).exterior.is_ccw for c in (outer, hole)]
+    return hole.reversed() if turns[0] == turns[1] else hole

@@ -1,0 +1,176 @@
+"""One typeface of the shelf: its file is opened on first use, its lines are kept shaped, its lacks are supplied."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Iterator
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from engrave.typefaces.characters import has_right_to_left
+from engrave.typefaces.letter_form import glyph
+from engrave.typefaces.line_setting import set_line
+from engrave.typefaces.optical_spacing import evened, white_between
+from engrave.typefaces.read import OutlineSource, SingleSource, Spelling
+from engrave.typefaces.run import Run, TypefaceKind
+from engrave.typefaces.supply import Composer, drawing_for, inked, plan_line
+from engrave.typefaces.typeface_table import Facts, TypefaceError
+
+if TYPE_CHECKING:
+    from engrave.typefaces.shelf import Shelf
+
+_KEPT = 2000
+"""Lines kept shaped: a week's words in one typeface, a few megabytes."""
+
+
+def opened_source(facts: Facts) -> OutlineSource | SingleSource:
+    """Return a typeface's file, opened. Raises TypefaceError with the reason if it cannot be used."""
+    try:
+        return OutlineSource(facts) if facts.kind == "outline" else SingleSource(facts)
+    except TypefaceError:
+        raise
+    except Exception as why:  # a damaged file may make its reader fail in any way; whatever way, it cannot be used
+        raise TypefaceError(f"{facts.files[0].name}: is damaged ({str(why) or type(why).__name__})") from why
+
+
+class ShelfTypeface:
+    """A typeface of the shelf (see `engrave.typefaces.Typeface`): its file is opened on first use."""
+
+    def __init__(self, facts: Facts, shelf: Shelf) -> None:
+        self.facts = facts
+        self._shelf = shelf
+        self._source: OutlineSource | SingleSource | None = None
+        self._own: dict[str, Spelling | None] = {}
+        self._made: dict[str, Spelling | None] = {}
+        self._runs: OrderedDict[tuple[str, float, bool], Run] = OrderedDict()
+
+    @property
+    def id(self) -> str:
+        """Name of its folder."""
+        return self.facts.id
+
+    @property
+    def title(self) -> str:
+        """Name for people."""
+        return self.facts.title
+
+    @property
+    def kind(self) -> TypefaceKind:
+        """Outline or single-line."""
+        return self.facts.kind
+
+    @property
+    def joined(self) -> bool:
+        """Whether letters touch by design."""
+        return self.facts.joined
+
+    @property
+    def bears_capitals(self) -> bool:
+        """Whether words all in capitals look right in it."""
+        return self.facts.bears_capitals
+
+    @property
+    def lacks_capitals(self) -> bool:
+        """Whether its script has no capitals: a height is then that of its usual letters."""
+        return self.facts.reference_height is not None
+
+    @property
+    def x_height(self) -> float:
+        """Height of the small letters, in cap heights."""
+        return self.source.x_height
+
+    @property
+    def source(self) -> OutlineSource | SingleSource:
+        """The opened file. Raises TypefaceError if it cannot be used."""
+        if self._source is None:
+            self._source = opened_source(self.facts)
+        return self._source
+
+    @property
+    def opens(self) -> bool:
+        """Whether its file can be used; one that lends letters may be damaged without harm to the typeface asked for."""
+        try:
+            return self.source is not None
+        except TypefaceError:
+            return False
+
+    def own(self, cluster: str) -> Spelling | None:
+        """Return how the files themselves set a cluster of characters, None if they lack it."""
+        if cluster not in self._own:
+            self._own[cluster] = self.source.own(cluster)
+        return self._own[cluster]
+
+    @cached_property
+    def _composer(self) -> Composer:
+        return Composer(self.source, self._shelf.strokes(self.id))
+
+    def composed(self, cluster: str) -> Spelling | None:
+        """Return how a cluster that the files lack is made of parts that they have, None if it cannot be."""
+        if cluster not in self._made:
+            self._made[cluster] = self._composer.spelling(cluster)
+        return self._made[cluster]
+
+    def ornament(self, cluster: str) -> Spelling | None:
+        """Return a heart, star or flower of our own for a sign that asks for one, None for other signs."""
+        drawing, strokes = drawing_for(cluster), self._shelf.strokes("")
+        if not drawing or strokes is None:
+            return None
+        if (own := self.own(drawing)) is not None:
+            return own
+        pen = None if self.kind == "single-line" else self._composer.pen
+        form = inked(drawing, strokes, pen)
+        return Spelling((ord(" "),), made=form, name=f"ornament-u{ord(drawing):04X}") if form else None
+
+    def shape(self, text: str, tracking: float = 0.0, *, even: bool = False) -> Run:
+        """Shape one line of words (no line breaks); tracking in cap heights is added between letters.
+
+        even: letters are moved a little towards even white where the typeface has no kerning of its own (optical_spacing.py).
+        Letters that the typeface lacks come from elsewhere, and `Run.problems` says so. Glyphs of one cluster of
+        characters (a letter and its mark) share `text` and `start`; blanks draw nothing and have no glyph; glyphs of
+        joined letters, and of marks, may overlap.
+        """
+        key = (text, tracking, even)
+        if key in self._runs:
+            self._runs.move_to_end(key)
+            return self._runs[key]
+        plan = plan_line(text, self, Lenders(self._shelf, self))
+        run = set_line(text, plan, self.id, 0.0 if self.joined else tracking + self.facts.spacing)
+        if even and not self.joined and not self.source.kerned and not has_right_to_left(text):
+            run = self._evened(run)
+        self._runs[key] = run
+        if len(self._runs) > _KEPT:
+            self._runs.popitem(last=False)
+        return run
+
+    def _evened(self, run: Run) -> Run:
+        stem = next((f for c in "nH" if (f := self.source.form(c))), None)
+        return evened(run, white_between(glyph(self.id, "stem", self.kind, stem))) if stem else run
+
+
+class Lenders:
+    """Where a typeface's missing letters are sought: its companions, then others of its kind, likest first."""
+
+    def __init__(self, shelf: Shelf, asked: ShelfTypeface) -> None:
+        self._shelf = shelf
+        self._asked = asked
+
+    def lenders(self) -> Iterator[ShelfTypeface]:
+        """Yield typefaces of the same kind, best first."""
+        asked = self._asked.facts
+        declared = [i for i in asked.companions if i in self._shelf.ids and self._shelf.kinds()[i] == asked.kind]
+        rest = [i for i in self._shelf.ids if i not in (*declared, asked.id) and self._shelf.kinds()[i] == asked.kind]
+        for ident in (*declared, *sorted(rest, key=self._unlike)):
+            other = self._shelf.get(ident)
+            if other.opens:
+                yield other
+
+    def _unlike(self, ident: str) -> tuple[bool, float, str]:
+        """Return how unlike another typeface is: joined or not, then how far its strokes are thicker or thinner."""
+        asked, other = self._asked.facts, self._shelf.facts(ident)
+        stems = [f.measured.stem for f in (asked, other) if f.measured and f.measured.stem]
+        return (asked.joined != other.joined, abs(stems[0] - stems[1]) if len(stems) == 2 else 1.0, ident)
+
+    def having(self, char: str) -> list[str]:
+        """Return the ids of all typefaces, of any kind, that have a character."""
+        every = [self._shelf.get(i) for i in self._shelf.ids]
+        return [one.id for one in every if one.opens and one.own(char) is not None]
