@@ -6,17 +6,23 @@ import json
 import multiprocessing
 from pathlib import Path
 
+import numpy as np
 import pytest
 from shapely import Point, box
 
 from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, Measures, check
+from engrave.cutting.measure.believable import is_believable
+from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.crotch import Crotch
-from engrave.cutting.measure.glyphs import GlyphMeasure, measure_region
+from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
 from engrave.cutting.measure.kept import MOST_KEPT
 from engrave.geometry.medial_graph import Narrow
+from engrave.typefaces import load_shelf
 
 SHAPES = [("o", Point(3, 3).buffer(3).difference(Point(3, 3).buffer(1.7))), ("i", box(8, 0, 9.3, 10))]
+
+BOX = (-10.0, -10.0, 10.0, 10.0)
 
 
 def looked(folder: Path | None) -> Fitness:
@@ -44,9 +50,9 @@ def test_a_number_comes_back_exactly(tmp_path: Path) -> None:
     narrow = (Narrow(0.1 + 0.2, 1 / 3, -2e-17, None), Narrow(0.7, 0.0, 1.0, 3.1))
     measure = GlyphMeasure(strokes=narrow, specks=narrow[:1], crotches=(Crotch(0.1 + 0.7, 1 / 3, 0.0, -1e-17, 3.0),))
     one = Measures(tmp_path)
-    one.get("face/a", lambda: measure)
+    one.get("face/a", BOX, lambda: measure)
     one.save()
-    assert Measures(tmp_path).get("face/a", never) == measure
+    assert Measures(tmp_path).get("face/a", BOX, never) == measure
 
 
 @pytest.mark.parametrize(
@@ -79,7 +85,7 @@ def test_a_folder_that_cannot_be_written_is_as_good_as_none(tmp_path: Path) -> N
 def _write(folder: Path, first: int) -> None:
     for n in range(first, first + 40, 2):
         one = Measures(folder)
-        one.get(f"face/{n}", lambda: GlyphMeasure())
+        one.get(f"face/{n}", BOX, lambda: GlyphMeasure())
         one.save()
 
 
@@ -100,13 +106,13 @@ def test_two_runs_at_once_leave_a_whole_file(tmp_path: Path) -> None:
 
 def test_what_another_run_wrote_is_kept(tmp_path: Path) -> None:
     one, two = Measures(tmp_path), Measures(tmp_path)
-    one.get("face/a", lambda: measure_region(SHAPES[1][1]))
-    two.get("face/b", lambda: measure_region(SHAPES[0][1]))
+    one.get("face/a", BOX, lambda: measure_region(SHAPES[1][1]))
+    two.get("face/b", BOX, lambda: measure_region(SHAPES[0][1]))
     one.save()
     two.save()
     third = Measures(tmp_path)
-    third.get("face/a", never)
-    third.get("face/b", never)
+    third.get("face/a", BOX, never)
+    third.get("face/b", BOX, never)
 
 
 def test_what_hardly_comes_again_is_not_kept_and_the_rest_has_a_bound(tmp_path: Path) -> None:
@@ -115,12 +121,84 @@ def test_what_hardly_comes_again_is_not_kept_and_the_rest_has_a_bound(tmp_path: 
 
     keep = Measures(tmp_path)
     for k in range(MOST_KEPT + 50):
-        keep.get(f"face/joined/{k}", taken)
+        keep.get(f"face/joined/{k}", BOX, taken)
     for key in ("face/a/1", "face/a+0.01/2", "face/a~/3", "face/bent~/4"):
-        keep.get(key, taken)
+        keep.get(key, BOX, taken)
     keep.save()
     (file,) = (tmp_path / "measures").glob("*.json")
     kept = json.loads(file.read_text("utf-8"))["measures"]
     assert len(kept) == MOST_KEPT
     assert {"face/a/1", "face/a+0.01/2"} <= set(kept)
     assert not any("~" in key for key in kept)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["[" * 100_000, "9" * 5000, '{"version": ' + "9" * 400 + "}", '{"a":' * 100_000, "NaN", '{"version": null, "measures": []}'],
+    ids=["deep", "digits", "number", "tables", "nan", "list"],
+)  # fmt: skip
+def test_a_file_made_to_stop_a_run_is_measured_anew(tmp_path: Path, text: str) -> None:
+    good = looked(tmp_path)
+    file_of(tmp_path).write_text(text, encoding="utf-8")
+    assert repr(looked(tmp_path)) == repr(good)
+
+
+ODD = [None, True, "", -1, 0, 1e308, float("nan"), float("inf"), 10**400, [], [[]], 60.9, 1e-9, "[" * 5000]
+
+
+@pytest.mark.parametrize("odd", ODD, ids=range(len(ODD)))
+@pytest.mark.parametrize("place", ["entry", "text", "figure"])
+def test_a_measure_that_was_altered_is_taken_anew(tmp_path: Path, odd: object, place: str) -> None:
+    good = looked(tmp_path)
+    file = file_of(tmp_path)
+    kept = json.loads(file.read_text("utf-8"))
+    for key, (digest, text) in kept["measures"].items():
+        altered = text.replace("0.", f"{odd!r}", 2) if place == "figure" else odd
+        kept["measures"][key] = odd if place == "entry" else [digest, altered]
+    file.write_text(json.dumps(kept), encoding="utf-8")
+    assert repr(looked(tmp_path)) == repr(good)
+
+
+@pytest.mark.parametrize("width", [-1.0, 7.0, 60.9, 1e300, float("nan"), float("inf")])
+@pytest.mark.parametrize("kind", ["strokes", "parts", "webs", "counters", "specks"])
+def test_figures_beyond_the_glyph_s_own_bounds_are_not_believed(tmp_path: Path, width: float, kind: str) -> None:
+    """Forged together with their digests, so that they are refused for what they claim."""
+    _forged(tmp_path, GlyphMeasure(**{kind: (Narrow(width, 0.5, 0.5, None),)}))
+
+
+@pytest.mark.parametrize("place", [(50.0, 0.5), (0.5, -50.0), (float("nan"), 0.5), (0.5, float("inf"))])
+@pytest.mark.parametrize("kind", ["strokes", "parts", "webs", "counters"])
+def test_places_beyond_the_glyph_s_own_bounds_are_not_believed(
+    tmp_path: Path, place: tuple[float, float], kind: str
+) -> None:
+    _forged(tmp_path, GlyphMeasure(**{kind: (Narrow(0.01, *place, None),)}))
+
+
+@pytest.mark.parametrize(
+    "figures", [(0.1, 1e9, 0.5, 0.5, 0.0), (0.1, 0.1, 99.0, 0.5, 0.0), (0.1, 0.1, 0.5, 0.5, float("nan"))]
+)
+def test_crotches_beyond_the_glyph_s_own_bounds_are_not_believed(tmp_path: Path, figures: tuple[float, ...]) -> None:
+    _forged(tmp_path, GlyphMeasure(crotches=(Crotch(*figures),)))
+
+
+def _forged(folder: Path, forged: GlyphMeasure) -> None:
+    """Let every glyph's kept measure be a forged one: what is found must be what is found without."""
+    good = looked(folder)
+    keys = list(json.loads(file_of(folder).read_text("utf-8"))["measures"])
+    file_of(folder).unlink()
+    forger = Measures(folder)
+    for key in keys:
+        forger.get(key, BOX, lambda: forged)
+    forger.save()
+    assert repr(looked(folder)) == repr(good)
+
+
+def test_what_is_measured_on_letters_is_believed() -> None:
+    shelf = load_shelf()
+    for ident in ("withy", "hershey-script", "quicksand", "great-vibes", "ems-readability"):
+        typeface = shelf.get(ident)
+        lines = typeface.kind == "single-line"
+        for placed in typeface.shape("MNAWgiju&8.?").placed:
+            shape = glyph_shape(placed.glyph, lines)
+            measure = measure_lines([np.asarray(g.coords) for g in shape.geoms]) if lines else measure_region(shape)
+            assert is_believable(measure, shape.bounds), (ident, placed.text)

@@ -3,11 +3,13 @@
 On disk: one JSON file a typeface in a folder that may be deleted at any time. Numbers are written so that they read
 back exactly (shortest repr), so cold and warm runs give the same bytes. Files are replaced whole, by renaming, after
 merging with what another run may have written meanwhile: the worst that two runs at once can do is to measure a
-glyph twice. A file that cannot be read or written is as good as none.
+glyph twice. A file that cannot be read or written is as good as none, and so is a measure in it whose digest is not that
+of its figures, or whose figures cannot be those of the glyph.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import tempfile
@@ -20,11 +22,14 @@ import scipy
 import shapely
 
 from engrave.cutting import criteria
+from engrave.cutting.measure.believable import Bounds, is_believable
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
+from engrave.files import whole_file
 from engrave.geometry.medial_graph import Narrow
+from engrave.limits import MEASURES_BYTES
 
-FORMAT = 4
+FORMAT = 5
 """Raised by one whenever a measure would come out differently for another reason than the figures of `limits`."""
 
 FOLDER_VARIABLE = "ENGRAVE_CACHE"
@@ -63,20 +68,23 @@ class Measures:
         base = cache_folder() if folder is True else Path(folder) if folder else None
         self._folder = base / "measures" if base else None
         self._known: dict[str, dict[str, GlyphMeasure]] = {}
+        self._texts: dict[str, dict[str, str]] = {}
         self._fresh: set[str] = set()
         self._gaps: dict[Hashable, Narrow | None] = {}
 
-    def get(self, key: str, take: Callable[[], GlyphMeasure]) -> GlyphMeasure:
-        """Return the measure kept under the key, or take, keep and return it."""
+    def get(self, key: str, bounds: Bounds, take: Callable[[], GlyphMeasure]) -> GlyphMeasure:
+        """Return the measure kept under the key, or take, keep and return it. bounds: the glyph's, in cap heights."""
         typeface = key.split("/", 1)[0]
-        if typeface not in self._known:
-            self._known[typeface] = self._read(typeface)
-        shelf = self._known[typeface]
-        found = shelf.get(key)
+        known = self._known.setdefault(typeface, {})
+        found = known.get(key)
         if found is None:
-            found = take()
-            shelf[key] = found
-            self._fresh.add(typeface)
+            if typeface not in self._texts:
+                self._texts[typeface] = self._read(typeface)
+            found = _believed(self._texts[typeface].get(key), bounds)
+            if found is None:
+                found = take()
+                self._fresh.add(typeface)
+            known[key] = found
         return found
 
     def gap(self, key: Hashable, take: Callable[[], Narrow | None]) -> Narrow | None:
@@ -99,30 +107,48 @@ class Measures:
         safe = "".join(c if c.isalnum() or c in "-_" else "_" for c in typeface)[:80]
         return self._folder / f"{safe}.json"
 
-    def _read(self, typeface: str) -> dict[str, GlyphMeasure]:
+    def _read(self, typeface: str) -> dict[str, str]:
+        """Return the measures of a file as texts, by key; those of which the digest says so are as they were written."""
         file = self._file(typeface)
         if file is None:
             return {}
         try:
-            kept = json.loads(file.read_text(encoding="utf-8"))
+            kept = json.loads(whole_file(file, MEASURES_BYTES))
             if kept["version"] != _version():
                 return {}
-            return {str(key): _from_json(value) for key, value in kept["measures"].items()}
-        except (OSError, ValueError, KeyError, TypeError, AttributeError):
+            pairs = {key: pair for key, pair in kept["measures"].items() if isinstance(pair, list) and len(pair) == 2}
+            return {key: text for key, (digest, text) in pairs.items() if digest == _digest(key, text)}
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             return {}  # missing, half deleted, foreign or of another day: measure anew
 
     def _write(self, typeface: str) -> None:
         file = self._file(typeface)
         if file is None:
             return
-        merged = {**self._read(typeface), **self._known[typeface]}
+        merged = {**self._read(typeface), **{key: _to_text(m) for key, m in self._known[typeface].items()}}
         merged = {key: merged[key] for key in sorted(filter(_lasts, merged), key=_by_use)[:MOST_KEPT]}
-        kept = {"version": _version(), "measures": {key: _to_json(merged[key]) for key in sorted(merged)}}
+        measures = {key: [_digest(key, merged[key]), merged[key]] for key in sorted(merged)}
         try:
             file.parent.mkdir(parents=True, exist_ok=True)
-            _replace(file, json.dumps(kept, separators=(",", ":")))
+            _replace(file, json.dumps({"version": _version(), "measures": measures}, separators=(",", ":")))
         except OSError:
             return
+
+
+def _digest(key: str, text: object) -> str:
+    """Return what tells whether a measure is as it was written, under the key under which it was written."""
+    return hashlib.sha256(f"{key}\n{text}".encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _believed(text: str | None, bounds: Bounds) -> GlyphMeasure | None:
+    """Return the measure that a text holds; None if it holds none that can be the glyph's."""
+    if text is None:
+        return None
+    try:
+        measure = _from_json(json.loads(text))
+    except (ValueError, TypeError, OverflowError, RecursionError):
+        return None
+    return measure if is_believable(measure, bounds) else None
 
 
 def _lasts(key: str) -> bool:
@@ -146,11 +172,12 @@ def _replace(file: Path, text: str) -> None:
         raise
 
 
-def _to_json(measure: GlyphMeasure) -> list[list[list[float | None]]]:
-    return [
+def _to_text(measure: GlyphMeasure) -> str:
+    figures = [
         *([[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS),
         [[c.width, c.length, c.x, c.y, c.axis] for c in measure.crotches],
     ]
+    return json.dumps(figures, separators=(",", ":"))
 
 
 def _from_json(value: Any) -> GlyphMeasure:

@@ -58,7 +58,7 @@ def gather(lettering: Lettering, parts: Sequence[Body], as_lines: bool, measures
     specks: list[Site] = []
     widest = 0.0
     for body in parts:
-        found = measures.get(_key(body, as_lines), lambda body=body: _take(body, as_lines))  # type: ignore[misc]
+        found = measure_of(body, as_lines, measures)
         strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines)
         webs += _placed(found.webs, body, lettering, as_lines)
         webs += _placed(found.counters, body, lettering, as_lines, closed=True)
@@ -76,6 +76,11 @@ def _sorted(sites: Iterable[Site]) -> tuple[Site, ...]:
 
 def _key(body: Body, as_lines: bool) -> str:
     return f"{body.key}|lines" if as_lines else body.key
+
+
+def measure_of(body: Body, as_lines: bool, measures: Measures) -> GlyphMeasure:
+    """Return a body's measure, kept or taken."""
+    return measures.get(_key(body, as_lines), body.shape.bounds, lambda: _take(body, as_lines))
 
 
 def _take(body: Body, as_lines: bool) -> GlyphMeasure:
@@ -153,7 +158,7 @@ def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | N
 
 def crotches_of(body: Body, as_lines: bool, measures: Measures) -> tuple[Crotch, ...]:
     """Return a body's sharp crotches, in its cap heights."""
-    return measures.get(_key(body, as_lines), lambda: _take(body, as_lines)).crotches
+    return measure_of(body, as_lines, measures).crotches
 
 
 def crotch_site(crotch: Crotch, body: Body, lettering: Lettering, as_lines: bool) -> Site:
