@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
 from babel import Locale, UnknownLocaleError
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal
+
+from engrave.units import MM_PER_INCH
 
 FILE_DECIMALS = 4
 """Decimals of mm in a file: a tenth of a micrometre, finer than any machine's step and than our own arithmetic asks."""
@@ -26,6 +29,18 @@ def rounded(value: float | None, decimals: int) -> float | None:
     if value is None:
         return None
     return round(float(value), decimals) + 0.0
+
+
+def length_told(mm: float, units: str) -> str:
+    """Return a length as the shop writes it: '92 mm', or to the nearest sixteenth '3 5/8 in'; fine ones as decimals."""
+    if units == "mm":
+        return f"{plain(mm, 1 if mm >= 2 else 2)} mm"
+    sixteenths = round(mm / MM_PER_INCH * 16)
+    if sixteenths < 4:
+        return f"{plain(mm / MM_PER_INCH, 3)} in"
+    whole, rest = divmod(sixteenths, 16)
+    fraction = f"{Fraction(rest, 16)}" if rest else ""
+    return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part)} in"
 
 
 def between(low: float, high: float) -> str:

@@ -14,13 +14,14 @@ from engrave.shop.machines import read_machine
 from engrave.shop.mistakes import MOST_TOLD, Mistake, ShopError, close, listed
 from engrave.shop.models import Shop
 from engrave.shop.places import own_folder
+from engrave.shop.proof_words import read_proof_words
 from engrave.shop.rates import read_rates
 from engrave.shop.recipes import read_recipes
 from engrave.shop.settings import read_setting
 from engrave.shop.tables import Entry, Reading, Sheet, few_enough, overlay, read_file, resolve_like
 from engrave.shop.woods import read_wood
 
-TABLES = ("lids", "cutters", "machines", "woods", "recipes", "rates", "settings", "intake", "defaults")
+TABLES = ("lids", "cutters", "machines", "woods", "recipes", "rates", "settings", "intake", "defaults", "proof")
 """Names of the files, without '.toml'. A shop's folder may hold any of them."""
 
 BY_ENTRY = ("lids", "cutters", "machines", "woods", "recipes", "settings")
@@ -104,6 +105,7 @@ def _shop(sheets: Mapping[str, Sheet], folder: Path | None, reading: Reading) ->
         settings=settings,
         intake=read_intake(reading.only(sheets["intake"])),
         defaults=defaults,
+        proof=read_proof_words(reading.only(sheets["proof"])),
         sources=_sources(sheets, reading),
         notes=tuple(p for lid in lids.values() for p in lid.problems),
     )

@@ -20,6 +20,7 @@ Method = Literal["follow", "raster", "pocket", "vee"]
 Side = Literal["top", "inside"]
 Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
+ProofUnits = Literal["mm", "in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -352,6 +353,37 @@ class Defaults:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofWords:
+    """Sentences of the proof; what stands in braces is filled in by the sheet. units: how sizes are written."""
+
+    units: ProofUnits
+    language: str
+    line: str
+    title: str
+    order: str
+    not_ordered: str
+    received: str
+    as_cut: str
+    lid: str
+    inside: str
+    wood: str
+    letters: str
+    alike: str
+    capitals: str
+    small_letters: str
+    wood_differs: str
+    read_from: str
+    hinge: str
+    detail: str
+    true_size: str
+    smaller: str
+    read_closely: str
+    reply: str
+    not_agreed: str
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from.
 
@@ -368,5 +400,6 @@ class Shop:
     settings: Mapping[str, Setting]
     intake: Intake
     defaults: Defaults
+    proof: ProofWords
     sources: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()

@@ -77,7 +77,7 @@ def view_of(area: Area) -> View:
 class Scene:
     """A lid and its lettering in the picture's frame (mm, y down), ready to be drawn in any way.
 
-    flat: the lid's face within its edge treatment. strokes: contours of the lettering. single: they are centre
+    flat: the lid's face within its edge treatment, which is `edge` mm wide. strokes: contours of the lettering. single: they are centre
     lines of grooves `groove` mm wide. cut: what the tool really leaves. grain: 'x' or 'y' in the picture.
     """
 
@@ -85,6 +85,7 @@ class Scene:
     outline: Path
     body: BaseGeometry
     flat: BaseGeometry
+    edge: float
     keep_outs: tuple[KeepOut, ...]
     strokes: Path
     single: bool
@@ -116,7 +117,7 @@ def scene(piece: Piece) -> Scene | None:
         strokes = tuple(c for mark in set_.marks for c in mark.path())
     weak = fitness.weak if fitness else ()
     return Scene(
-        view=view, outline=bare.outline, body=bare.body, flat=bare.flat, keep_outs=bare.keep_outs,
+        view=view, outline=bare.outline, body=bare.body, flat=bare.flat, edge=bare.edge, keep_outs=bare.keep_outs,
         strokes=view.path(strokes),
         single=bool(set_ and set_.kind == "single-line"),
         groove=set_.groove if set_ else 0.0,
@@ -133,13 +134,17 @@ def bare_scene(lid: Lid, area: Area, wood: Wood) -> Scene:
     view = view_of(area)
     outline = view.path(area.outline)
     body = region(outline, CHORD)
-    flat = body.buffer(-area.edge, join_style="mitre") if area.edge > 0 else body
     keep_outs = tuple(KeepOut(view.path(k.outline), k.clearance, k.height, k.why) for k in area.keep_outs)
     return Scene(
-        view=view, outline=outline, body=body, flat=flat, keep_outs=keep_outs, strokes=(), single=False, groove=0.0,
+        view=view, outline=outline, body=body, flat=flat_of(body, area.edge), edge=area.edge, keep_outs=keep_outs, strokes=(), single=False, groove=0.0,
         cut=NOTHING, lost=NOTHING, thin=NOTHING, spots=(), beam=False, wood=wood, grain=view.along(lid.grain),
         hinge=view.side(lid.hinge) if lid.hinge else None,
     )  # fmt: skip
+
+
+def flat_of(body: BaseGeometry, edge: float) -> BaseGeometry:
+    """Return a lid's face within its edge treatment of that width, mm."""
+    return body.buffer(-edge, join_style="mitre") if edge > 0 else body
 
 
 def region_path(shape: BaseGeometry) -> Path:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engrave.output.sheets.proof import proof_png
+from engrave.output.sheets.proof import Proof, order_proof
 from engrave.output.sheets.testpiece_sheet import test_piece_sheet, test_piece_svg
 
-__all__ = ["proof_png", "test_piece_sheet", "test_piece_svg"]
+__all__ = ["Proof", "order_proof", "test_piece_sheet", "test_piece_svg"]

@@ -1,224 +1,161 @@
-"""The proof: the picture a buyer approves, true to what will be cut; below a line to fold at, what the bench needs."""
+"""The proof: the picture a buyer approves, true to what will be cut, at true size, with nothing of the bench on it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+import io
+import struct
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
-from PIL import Image, ImageDraw
-
-from engrave.output.bench_cautions import cautions
-from engrave.output.numbers import count, plain
+from engrave.output.numbers import length_told, plain
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.labels import BOOK, PLAIN, STRONG, Labels, labels_for
-from engrave.output.pictures.lid_rendering import Frame, frame_for, lid_pixels
-from engrave.output.pictures.paper import DARK, EDGE, NAME, PAPER, RULE, SMALL, SOFT, TEXT, TINY, WIDE, as_png
-from engrave.output.svg import proof_code
+from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
+from engrave.output.pictures.paper import PAPER
+from engrave.output.sheets.layout import Sheet, sheet_for
+from engrave.output.sheets.typesetter import typesetter
 from engrave.typefaces import thicker_by
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from PIL.Image import Image as Picture
 
     from engrave.making import Piece
+    from engrave.shop import ProofWords, Shop
     from engrave.tasks import Task
     from engrave.typefaces import Shelf
 
-LID_HIGH = 760
-"""Pixels that the lid may be high, so that the words below it are still on the first screen of a desk."""
+SHADOW_MM = 5.0
+"""mm of paper around a lid's picture, on which its shadow falls."""
 
-LEAD = 1.95
-"""Line pitch of labels in cap heights: ISO 3098-1 type B has 22/14 with accents, 26/14 is its widest."""
+DETAIL_MM = 34.0
+"""mm: width of the enlarged detail."""
 
-CAUTIONS = 3
-"""Cautions on one lid's proof; the week's page has them all."""
+DETAIL_LINE_MM = 1.4
+"""mm that the finest line has in the detail: as wide as a pencil's stroke, so its ends and corners can be judged."""
 
+DETAIL_CAPS = 0.8
+"""Cap heights of the lettering that the detail shows at least: a line alone does not tell where it is."""
 
-@dataclass(slots=True)
-class _Column:
-    """A column that is written from the top down; `y` is where its last line stands."""
+DETAIL_TIMES = (2, 10)
+"""Least and most that the detail is enlarged."""
 
-    labels: Labels
-    x: float
-    wide: float
-    y: float = 0.0
-    parts: list[tuple[float, float, str, float, str, Sequence[str]]] = field(default_factory=list)
+RULER_MM = {"mm": 50.0, "in": 2 * MM_PER_INCH}
+"""mm: length of the line by which a print is checked with a ruler."""
 
-    def write(self, text: str, cap: float, colour: str, face: Sequence[str] = PLAIN, indent: float = 0.0) -> None:
-        """Add a paragraph below what stands there."""
-        for line in self.labels.wrapped(text, cap, self.wide - indent, face):
-            self.y += cap * LEAD
-            self.parts.append((self.x + indent, self.y, line, cap, colour, face))
-
-    def beside(self, label: str, text: str, indent: float) -> None:
-        """Add a small label with what it tells to its right."""
-        self.parts.append((self.x, self.y + SMALL * LEAD, label, SMALL, SOFT, PLAIN))
-        self.write(text, SMALL, DARK, indent=indent)
-
-    def space(self, pixels: float) -> None:
-        """Leave room below what stands there."""
-        self.y += pixels
-
-    def draw(self, picture: Picture, top: float) -> None:
-        """Draw everything that was written, the column beginning at `top`."""
-        for x, y, text, cap, colour, face in self.parts:
-            self.labels.draw(picture, (x, top + y), text, cap, colour, face)
+JPEG_QUALITY = 88
+"""Above it a picture grows and looks the same; edges of burnt letters stay clean at full colour resolution."""
 
 
-def proof_png(piece: Piece, shelf: Shelf, shop_name: str = "") -> bytes:
-    """Return the proof of a made piece as PNG: the lid in its wood, the words as received beside the words as set.
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """One order's proof twice: a PDF to print at true size, a PNG for a message, its dots an inch written into it."""
 
-    Raises ValueError for a piece that has no lettering: there is nothing to approve.
+    pdf: bytes
+    png: bytes
+
+
+def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Shelf) -> Proof:
+    """Return the proof of an order's lettered pieces under one code; None for a code says that nothing is agreed.
+
+    Raises ValueError if no piece has lettering: there is nothing to show.
     """
-    seen = scene(piece)
-    if seen is None or piece.task is None or piece.lettering is None or not piece.lettering.marks:
-        raise ValueError(f"order {piece.order.id}, piece {piece.piece}: there is nothing to prove")
-    labels = labels_for(shelf)
-    frame = frame_for(seen, WIDE - 2 * EDGE - 120, LID_HIGH, EDGE)
-    words, facts, bench = (
-        _words(piece, piece.task, labels),
-        _facts(piece, piece.task, labels, shelf),
-        _bench(piece, labels),
-    )
-    lid_top = 96.0
-    words_top = lid_top + frame.height + 42
-    facts_top = words_top + max(c.y for c in words) + 40
-    fold = facts_top + facts.y + 46
-    picture = Image.new("RGB", (WIDE, round(fold + bench.y + 48)), PAPER)
-    _header(picture, piece, labels, shop_name)
-    _lid(picture, seen, frame, round(lid_top), labels, f"{piece.order.id} {piece.piece}")
-    for column in words:
-        column.draw(picture, words_top)
-    _rule(picture, facts_top - 14)
-    facts.draw(picture, facts_top)
-    _rule(picture, fold, dash=10)
-    bench.draw(picture, fold + 8)
-    return as_png(picture)
+    shown = [(piece, seen) for piece in pieces if piece.is_laid and (seen := scene(piece)) is not None]
+    if not shown:
+        raise ValueError(f"order {pieces[0].order.id if pieces else ''}: there is nothing to prove")
+    sheet = sheet_for([(seen.view.width, seen.view.height) for _, seen in shown], shop.proof.units)
+    pictures: dict[str, bytes] = {}
+    lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
+    data = _page(shown[0][0], code, sheet, shop) | {"lids": lids}
+    (pdf,) = typesetter().pages("proof.typ", data, pictures)
+    data["page"]["height"] = None
+    pages = typesetter().pages("proof.typ", data, pictures, dpi=sheet.dpi)
+    return Proof(pdf, with_dpi(pages[0], sheet.dpi))
 
 
-def _rule(picture: Picture, y: float, dash: int = 0) -> None:
-    draw = ImageDraw.Draw(picture)
-    step = 2 * dash or WIDE
-    for x in range(EDGE, WIDE - EDGE, step):
-        draw.line([(x, round(y)), (min(x + (dash or WIDE), WIDE - EDGE), round(y))], fill=RULE, width=2 if dash else 1)
+def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str, Any]:
+    say = shop.proof
+    order = first.order.id if first.order.row else ""
+    ruler = RULER_MM[say.units]
+    told = length_told(ruler, say.units)
+    scale = say.true_size if sheet.ratio == 1 else say.smaller
+    closing = [say.read_closely, say.wood_differs] if code else [say.why_not]
+    return {
+        "title": say.title.format(order=order).strip(),
+        "shop": shop.name,
+        "line": say.line,
+        "about": say.order.format(order=order) if order else say.not_ordered,
+        "code": code,
+        "page": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin, "columns": sheet.columns},
+        "say": {k: getattr(say, k) for k in ("received", "as_cut", "read_from", "hinge", "not_agreed")}
+        | {"lang": say.language},
+        "closing": closing,
+        "reply": say.reply.format(code=code) if code else "",
+        "ruler": {"length": ruler, "told": told},
+        "scale": scale.format(ruler=told, ratio=plain(sheet.ratio, 1)),
+    }
 
 
-def _header(picture: Picture, piece: Piece, labels: Labels, shop_name: str) -> None:
-    name = shop_name or "Proof"
-    labels.draw(picture, (EDGE, 66), name, NAME, DARK, BOOK)
-    right: float = WIDE - EDGE
-    code = proof_code(piece) or ""
-    right -= labels.draw(picture, (right, 66), code, NAME, DARK, STRONG, align=1.0) + 16
-    labels.draw(picture, (right, 66), heading(piece), SMALL + 2, SOFT, align=1.0)
+def _lid(
+    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], shop: Shop, shelf: Shelf, *, many: bool
+) -> dict[str, Any]:
+    """Return what the sheet says of one lid, its pictures put beside those that are there."""
+    assert piece.task is not None and piece.lettering is not None  # is_laid
+    task, units, number = piece.task, shop.proof.units, len(pictures)
+    frame = frame_at(seen, sheet.dpi / MM_PER_INCH / sheet.ratio, round(SHADOW_MM * sheet.dpi / MM_PER_INCH))
+    pictures[f"lid-{number}.jpg"] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id))
+    fields = [(where, words) for where, words in piece.order.received.filled() if where in task.area.fields]
+    return {
+        "title": _area(task, shop.proof) if many else "",
+        "picture": f"lid-{number}.jpg",
+        "alt": " ".join(("Lid:", *(line.text for line in piece.lettering.lines))),
+        "width": seen.view.width / sheet.ratio,
+        "height": seen.view.height / sheet.ratio,
+        "pad": frame.pad * MM_PER_INCH / sheet.dpi,
+        "across": length_told(seen.view.width, units),
+        "down": length_told(seen.view.height, units),
+        "hinge": seen.hinge,
+        "received": [line.strip() for _, words in fields for line in _as_typed(words)],
+        "set": [line.text for line in piece.lettering.lines],
+        "changes": [change for change in piece.order.changes if "line break" not in change],
+        "facts": _facts(piece, task, shop, shelf),
+        "detail": None if many else _detail(piece, seen, sheet, pictures, shop.proof),
+    }
 
 
-def heading(piece: Piece) -> str:
-    """Return what stands before the proof's code: the order, or that there is none yet (words that were only tried)."""
-    what = f"order {piece.order.id}" if piece.order.row else "not ordered yet"
-    number = f", piece {piece.piece}" if piece.piece > 1 else ""
-    return f"{what}{number}  ·  proof"
+def _as_typed(words: str) -> list[str]:
+    """Return words as they came, with each break that was asked for as a break."""
+    return [line for line in words.replace("|", "\n").splitlines() if line.strip()]
 
 
-def _lid(picture: Picture, seen: Scene, frame: Frame, top: int, labels: Labels, seed: str) -> None:
-    left = (WIDE - frame.width) // 2
-    picture.paste(lid_pixels(seen, frame, PAPER, seed), (left, top))
-    box = (left + frame.pad, top + frame.pad, left + frame.width - frame.pad, top + frame.height - frame.pad)
-    _across(picture, labels, (box[0], box[2]), box[1] - 34, f"{plain(seen.view.width, 1)} mm")
-    _down(picture, labels, (box[1], box[3]), box[2] + 58, f"{plain(seen.view.height, 1)} mm")
-    if seen.hinge is not None:
-        _hinge(picture, labels, box, seen.hinge)
-    _front(picture, labels, box)
-
-
-def _across(picture: Picture, labels: Labels, ends: tuple[int, int], y: int, text: str) -> None:
-    """Draw a dimension above the lid, its line broken for the figure as drawing standards have it (ISO 129-1)."""
-    draw = ImageDraw.Draw(picture)
-    middle, half = sum(ends) / 2, labels.width(text, SMALL) / 2 + 12
-    for a, b, way in ((ends[0], middle - half, 1), (ends[1], middle + half, -1)):
-        draw.line([(a, y), (round(b), y)], fill=SOFT)
-        draw.line([(a, y - 7), (a, y + 7)], fill=SOFT)
-        draw.polygon([(a, y), (a + 11 * way, y - 3), (a + 11 * way, y + 3)], fill=SOFT)
-    labels.draw(picture, (middle, y + SMALL / 2), text, SMALL, SOFT, align=0.5)
-
-
-def _down(picture: Picture, labels: Labels, ends: tuple[int, int], x: int, text: str) -> None:
-    draw = ImageDraw.Draw(picture)
-    middle = sum(ends) / 2
-    for a, b, way in ((ends[0], middle - SMALL - 4, 1), (ends[1], middle + SMALL + 4, -1)):
-        draw.line([(x, a), (x, round(b))], fill=SOFT)
-        draw.line([(x - 7, a), (x + 7, a)], fill=SOFT)
-        draw.polygon([(x, a), (x - 3, a + 11 * way), (x + 3, a + 11 * way)], fill=SOFT)
-    labels.draw(picture, (x, middle + SMALL / 2), text, SMALL, SOFT, align=0.5)
-
-
-def _front(picture: Picture, labels: Labels, box: tuple[int, int, int, int]) -> None:
-    """Name the front, below the lid, with a wedge that points at it."""
-    x, bottom = (box[0] + box[2]) // 2, box[3]
-    ImageDraw.Draw(picture).polygon([(x, bottom + 24), (x - 8, bottom + 38), (x + 8, bottom + 38)], fill=SOFT)
-    labels.draw(picture, (x, bottom + 60), "front", SMALL, SOFT, align=0.5)
-
-
-def _hinge(picture: Picture, labels: Labels, box: tuple[int, int, int, int], side: str) -> None:
-    """Name the side about which the lid turns, with a bar along the middle of that side."""
-    left, top, right, bottom = box
-    draw = ImageDraw.Draw(picture)
-    if side in ("top", "bottom"):
-        y = top - 14 if side == "top" else bottom + 14
-        draw.line([(left + 0.25 * (right - left), y), (right - 0.25 * (right - left), y)], fill="#a98a5e", width=5)
-        labels.draw(picture, (left + 0.25 * (right - left) - 14, y + SMALL / 2), "hinge", SMALL, SOFT, align=1.0)
-        return
-    x = left - 14 if side == "left" else right + 14
-    draw.line([(x, top + 0.25 * (bottom - top)), (x, bottom - 0.25 * (bottom - top))], fill="#a98a5e", width=5)
-    outside = (left - 8, 1.0) if side == "left" else (right + 8, 0.0)
-    labels.draw(
-        picture, (outside[0], bottom - 0.25 * (bottom - top) + 2.4 * SMALL), "hinge", SMALL, SOFT, align=outside[1]
-    )
-
-
-def _words(piece: Piece, task: Task, labels: Labels) -> tuple[_Column, _Column]:
-    wide = (WIDE - 3 * EDGE) / 2
-    left, right = _Column(labels, EDGE, wide), _Column(labels, 2 * EDGE + wide, wide)
-    left.write("The words as they came", SMALL, SOFT)
-    left.space(6)
-    for where, words in piece.order.received.filled():
-        if where in task.area.fields:
-            left.write(words, TEXT, DARK, BOOK)
-    right.write("The words as they will be cut", SMALL, SOFT)
-    right.space(6)
-    for line in piece.lettering.lines if piece.lettering else ():
-        right.write(line.text, TEXT, DARK, BOOK)
-    for change in piece.order.changes:
-        right.space(4)
-        right.write(change, SMALL, SOFT)
-    return left, right
-
-
-def _facts(piece: Piece, task: Task, labels: Labels, shelf: Shelf) -> _Column:
-    column = _Column(labels, EDGE, WIDE - 2 * EDGE)
-    width, height = task.area.width, task.area.height
-    inches = f"{width / MM_PER_INCH:.2f} × {height / MM_PER_INCH:.2f} in"
-    area = {"lid": "", "inside": ", inside of the lid"}.get(task.area.name, f", {task.area.name}")
+def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str, str]]:
+    say = shop.proof
     faces = ", ".join(dict.fromkeys(shelf.get(i).title for _, i in task.typefaces))
-    many = f"  ·  {count(piece.order.quantity, 'lid')} alike" if piece.order.quantity > 1 else ""
-    column.beside("Lid", f"{task.lid.title}{area}, {plain(width, 1)} × {plain(height, 1)} mm ({inches}){many}", 110)
-    column.beside("Wood", f"{task.wood.title}; grain and colour differ from board to board", 110)
-    column.beside("Letters", f"{faces}, {heights(piece)}", 110)
-    column.space(16)
-    column.write(
-        "Please read every letter, accent and figure: it is cut exactly as shown here.", SMALL + 1, DARK, STRONG
-    )
-    return column
+    size = f"{length_told(task.area.width, say.units)} × {length_told(task.area.height, say.units)}"
+    alike = f", {say.alike.format(count=piece.order.quantity)}" if piece.order.quantity > 1 else ""
+    return [
+        (say.lid, f"{_area(task, say)}, {size}{alike}"),
+        (say.wood, task.wood.title),
+        (say.letters, f"{faces}, {letters_told(piece, say)}"),
+    ]
 
 
-def heights(piece: Piece) -> str:
-    """Return how high the capitals are, by field, and how much thicker than drawn the strokes, in mm."""
+def _area(task: Task, say: ProofWords) -> str:
+    area = {"lid": "", "inside": f", {say.inside}"}.get(task.area.name, f", {task.area.name}")
+    return f"{task.lid.title}{area}"
+
+
+def letters_told(piece: Piece, say: ProofWords) -> str:
+    """Return how high the letters are, field by field, and by how much their strokes are thicker than drawn."""
     caps: dict[str, float] = {}
+    text = ""
     for line in piece.lettering.lines if piece.lettering else ():
         caps.setdefault(line.field, line.cap_mm)
-    told = [f"{plain(cap, 1)} mm" + (f" ({where})" if len(caps) > 1 else "") for where, cap in caps.items()]
-    return f"capitals {', '.join(told)} high{_thickened(piece)}"
+        text += line.text
+    sentence = say.capitals if text.casefold() != text.swapcase().casefold() or text.lower() != text.upper() else say.small_letters
+    sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
+    return sentence.format(size=", ".join(sizes)) + _thickened(piece)
 
 
 def _thickened(piece: Piece) -> str:
@@ -229,16 +166,36 @@ def _thickened(piece: Piece) -> str:
     return f", strokes up to {plain(most, 2)} mm thicker than the typeface's"
 
 
-def _bench(piece: Piece, labels: Labels) -> _Column:
-    """Return what the bench needs, below the fold: cutter and depth, what to mind with just this lid."""
-    column = _Column(labels, EDGE, WIDE - 2 * EDGE)
-    if piece.task is None:
-        return column
-    tool = piece.task.tool
-    passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
-    says = f"{tool.cutter.title} ({tool.method}), {plain(tool.depth, 2)} mm deep{passes}. {tool.recipe.power}".strip()
-    column.write(f"For the bench: {says}", TINY, SOFT, STRONG)
-    for caution in cautions([piece])[:CAUTIONS]:
-        column.space(3)
-        column.write(caution, TINY, SOFT)
-    return column
+def _detail(
+    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords
+) -> dict[str, Any] | None:
+    """Return the finest place of the lettering, enlarged; None where no stroke was measured."""
+    spot = piece.fitness.stroke if piece.fitness else None
+    if spot is None or spot.width <= 0:
+        return None
+    least, most = DETAIL_TIMES
+    context = DETAIL_CAPS * min(line.cap_mm for line in piece.lettering.lines) if piece.lettering else DETAIL_MM
+    times = max(least, min(most, round(DETAIL_LINE_MM / spot.width), int(DETAIL_MM / context)))
+    x, y = seen.view.point(spot.x, spot.y)
+    shown = DETAIL_MM / times
+    pixels = round(DETAIL_MM * sheet.dpi / MM_PER_INCH)
+    frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
+    name = f"detail-{len(pictures)}.jpg"
+    pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id))
+    width = length_told(spot.width, "mm")
+    return {"picture": name, "size": DETAIL_MM, "says": say.detail.format(times=times, width=width)}
+
+
+def _jpeg(picture: Picture) -> bytes:
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
+    return out.getvalue()
+
+
+def with_dpi(png: bytes, dpi: float) -> bytes:
+    """Return a PNG that says how many dots it has an inch (chunk pHYs of the PNG specification, in dots a metre)."""
+    per_metre = round(dpi / MM_PER_INCH * 1000)
+    body = b"pHYs" + struct.pack(">IIB", per_metre, per_metre, 1)
+    chunk = struct.pack(">I", 9) + body + struct.pack(">I", zlib.crc32(body))
+    head = 8 + 25  # the signature, then IHDR, whose length is fixed
+    return png[:head] + chunk + png[head:]

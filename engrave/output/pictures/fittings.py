@@ -1,0 +1,130 @@
+"""What stands on a lid or is let into it, drawn as a body under the picture's one light, from the top left.
+
+A knob is a dome, a handle or clasp a bar with rounded arrises, a hinge's leaf a plate with its screws, a dowel end grain
+flush with the lid, a notch or dimple a hollow, an inlay a piece of another wood. What a keep-out is follows from the
+shop's own word for it.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+import numpy as np
+
+from engrave.output.pictures.scenes import mixed, rgb
+from engrave.output.pictures.shading import Floats, blurred, moved, slope
+from engrave.shop.models import KeepOut, Wood
+
+FittingKind = Literal["knob", "plate", "bar", "flush", "hollow", "inlay"]
+
+KIND_BY_WORD: tuple[tuple[str, FittingKind], ...] = (
+    ("notch", "hollow"), ("dimple", "hollow"), ("scoop", "hollow"), ("recess", "hollow"), ("hole", "hollow"),
+    ("inlay", "inlay"), ("hinge", "plate"), ("leaf", "plate"), ("plate", "plate"), ("strap", "plate"),
+    ("clasp", "bar"), ("latch", "bar"), ("catch", "bar"), ("lock", "bar"), ("handle", "bar"), ("pull", "bar"), ("magnet", "inlay"),
+    ("dowel", "flush"), ("pin", "flush"), ("plug", "flush"), ("knob", "knob"), ("finial", "knob"), ("button", "knob"),
+)  # fmt: skip
+"""Words in a keep-out's `why`, most telling first: a 'thumb notch beside the knob' is a notch."""
+
+METAL_WORDS = ("hinge", "leaf", "clasp", "latch", "catch", "lock", "brass", "plate", "strap", "magnet", "screw")
+BRASS = "#b8924a"
+"""Polished brass under a window; other metals are named by the shop in the same way and look alike at this size."""
+
+AMBIENT = 0.55
+"""Share of the light that reaches every side of a body."""
+
+
+def fitting_kind(keep: KeepOut) -> FittingKind:
+    """Return how a keep-out is drawn: by its name, else proud ones as knobs and flush ones as inlays."""
+    named = keep.why.casefold()
+    for word, kind in KIND_BY_WORD:
+        if re.search(rf"\b{word}", named):
+            return kind
+    return "knob" if keep.height > 0 else "inlay"
+
+
+def is_metal(keep: KeepOut) -> bool:
+    """Tell a brass fitting from a wooden one; 'wooden' in its name decides."""
+    named = keep.why.casefold()
+    return "wood" not in named and any(word in named for word in METAL_WORDS)
+
+
+def draw_fitting(part: Floats, here: Floats, body: Floats, keep: KeepOut, wood: Wood, scale: float) -> None:
+    """Draw a fitting into a part of the picture.
+
+    part: the lid's face there; here: the mask of the fitting; body: the mask of the lid, on which a shadow may fall;
+    scale: pixels a mm.
+    """
+    kind = fitting_kind(keep)
+    if kind == "hollow":
+        _hollow(part, here, scale)
+        return
+    tone = _tone(keep, kind, wood)
+    height = max(keep.height, 1.0 if kind in ("knob", "bar") else 0.0)
+    if height > 0:
+        _shadow(part, here, body, height * scale)
+    shine = _shine(here, kind, scale, height)
+    own = tone[None, None, :] * np.ones_like(part)
+    if not is_metal(keep):
+        own = np.float32(0.8) * own + np.float32(0.2) * part  # the grain goes on in a wooden one
+    solid = np.clip(own * shine[..., None], 0.0, 255.0)
+    part += (solid - part) * here[..., None]
+    part *= 1.0 - 0.35 * _rim(here)[..., None]
+
+
+def _tone(keep: KeepOut, kind: FittingKind, wood: Wood) -> Floats:
+    if is_metal(keep):
+        return np.array(rgb(BRASS), dtype=np.float32)
+    if kind == "inlay":
+        return np.array(rgb(mixed(wood.colour, "#2a160a", 0.55)), dtype=np.float32)
+    return np.array(rgb(mixed(wood.colour, "#3a2212", 0.22 if kind == "flush" else 0.30)), dtype=np.float32)
+
+
+def _shadow(part: Floats, here: Floats, body: Floats, high: float) -> None:
+    """Let a body's shadow fall to the lower right, softer the higher it stands; `high` in pixels."""
+    reach = min(0.55 * high, 60.0)
+    soft = blurred(here, max(1.2, 0.45 * reach))
+    cast = moved(soft, round(0.6 * reach) + 1, round(0.6 * reach) + 1)
+    part *= 1.0 - 0.45 * (cast * (1.0 - here) * body)[..., None]
+
+
+def _shine(here: Floats, kind: FittingKind, scale: float, height: float) -> Floats:
+    """Return the light on a body: a dome's runs over all of it, a bar's and a plate's lie on their arrises."""
+    across = float(max(here.sum(axis=1).max(), 1.0)), float(max(here.sum(axis=0).max(), 1.0))
+    narrow = min(across)
+    if kind == "knob":
+        return _dome(here, narrow)
+    if kind == "bar":
+        roll = max(2.0, min(0.30 * narrow, height * scale))
+        return np.asarray(1.0 + 0.9 * slope(blurred(here, 0.5 * roll), max(1, round(0.35 * roll))), dtype=np.float32)
+    arris = max(1.0, 0.25 * scale)
+    return np.asarray(1.0 + 0.5 * slope(blurred(here, arris), max(1, round(arris))), dtype=np.float32)
+
+
+def _dome(here: Floats, narrow: float) -> Floats:
+    """Return the light on a dome: a sphere's cosine for a light from the top left and above, with a soft gleam.
+
+    The surface's height is that of a half ellipsoid over the mask; its slope gives the normal (Lambert's law).
+    """
+    soft = blurred(here, 0.17 * narrow)
+    step = max(1, round(0.03 * narrow))
+    rise_x = (moved(soft, 0, -step) - moved(soft, 0, step)) * np.float32(narrow / (4.0 * step))
+    rise_y = (moved(soft, -step, 0) - moved(soft, step, 0)) * np.float32(narrow / (4.0 * step))
+    steep = np.sqrt(1.0 + rise_x**2 + rise_y**2)
+    cosine = np.clip((0.5 * rise_x + 0.5 * rise_y + 0.70) / steep, 0.0, 1.0)
+    gleam = np.clip(cosine - 0.90, 0.0, 0.10) * 3.0
+    return np.asarray(AMBIENT + 0.62 * cosine + gleam, dtype=np.float32)
+
+
+def _hollow(part: Floats, here: Floats, scale: float) -> None:
+    """Draw a hollow: its upper left wall in shade, its lower right wall lit, its floor a little darker."""
+    soft = blurred(here, max(1.5, 1.1 * scale))
+    wall = slope(soft, max(1, round(0.7 * scale)))
+    light = np.clip(0.80 - 0.85 * wall, 0.40, 1.12)
+    part *= 1.0 + (light - 1.0)[..., None] * here[..., None]
+    part *= 1.0 - 0.22 * _rim(here)[..., None]
+
+
+def _rim(here: Floats) -> Floats:
+    """Return a line of about a pixel along a mask's border."""
+    return np.asarray(np.clip(4.0 * here * (1.0 - here), 0.0, 1.0), dtype=np.float32)
