@@ -7,7 +7,6 @@ only then written: so the files do not depend on how many processes there were. 
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -20,7 +19,7 @@ from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
 from engrave.output.page import Files, week_page
-from engrave.output.sheets import proof_png
+from engrave.output.sheets import Proof, order_proof
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import WeekFolder, digest_of, opened, read_json
@@ -30,7 +29,7 @@ from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
 from engrave.tasks import Task, define_all
 from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units
-from engrave.workers import Crew, Fate
+from engrave.workers import Crew, Fate, may_fork
 
 Progress = Callable[[int, int], None]
 
@@ -56,7 +55,7 @@ class Drawn:
     entry: Entry
     svg: str | None = None
     outline: str | None = None
-    proof: bytes | None = None
+    proof: Proof | None = None
     code: str | None = None
 
 
@@ -152,9 +151,11 @@ def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
 
 
 def _drawn(entry: Entry, env: Env) -> Drawn:
-    if not entry.piece.is_made:
+    if not entry.piece.is_laid:
         return Drawn(entry)
     try:
+        if not entry.piece.is_made:
+            return Drawn(entry, proof=order_proof([entry.piece], None, env.shop, env.shelf))
         code = proof_code(entry.piece)
         entry = _compared(entry, code)
         svg = lid_svg(entry.piece, env.shop)
@@ -162,7 +163,7 @@ def _drawn(entry: Entry, env: Env) -> Drawn:
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return Drawn(entry, svg, outline, proof_png(entry.piece, env.shelf, env.shop.name), code)
+        return Drawn(entry, svg, outline, order_proof([entry.piece], code, env.shop, env.shelf), code)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 
@@ -211,7 +212,7 @@ def _made(
     if min(jobs, len(work)) <= 1:
         yield from ((number, draw_unit(unit, env)) for number, unit in enumerate(work))
         return
-    forked = multiprocessing.get_start_method() == "fork"  # then a worker has the parent's tables as they are
+    forked = may_fork()  # then a worker has the parent's tables as they are
     crew = Crew[Sequence[What], "list[Drawn]"](
         partial(_ready, env if forked else None, shop_folder), min(jobs, len(work)), MOST_SECONDS
     )
@@ -262,19 +263,25 @@ def _may_write(what: What, stems: Stems) -> tuple[str, ...]:
     """Return the files that a piece may come to; none for what is no lettering whatever happens."""
     if not isinstance(what, Task):
         return ()
-    return (*(f"{place}/{stems.lid}.svg" for place in ("lids", "not_yet", "outlines")), f"proofs/{stems.proof}.png")
+    return (*(f"{place}/{stems.lid}.svg" for place in ("lids", "not_yet", "outlines")), *_proofs(stems))
+
+
+def _proofs(stems: Stems) -> tuple[str, str]:
+    """Return the names of a piece's proof as a picture and as a sheet to print."""
+    return f"proofs/{stems.proof}.png", f"proofs/{stems.proof}.pdf"
 
 
 def _names(drawn: Drawn, stems: Stems) -> Files:
-    """Return where a piece's files are to lie in the week's folder; nothing for a piece that is not made.
+    """Return where a piece's files are to lie in the week's folder.
 
     Only what may be cut as it stands lies in lids/.
     """
+    proof = _proofs(stems)[0] if drawn.proof is not None else None
     if drawn.svg is None:
-        return Files()
+        return Files(proof=proof)
     place = "lids" if drawn.entry.piece.may_be_cut else "not_yet"
     outline = f"outlines/{stems.lid}.svg" if drawn.outline is not None else None
-    return Files(f"{place}/{stems.lid}.svg", f"proofs/{stems.proof}.png", outline)
+    return Files(f"{place}/{stems.lid}.svg", proof, outline)
 
 
 def _lying(files: Files, folder: Path) -> Files:
@@ -284,7 +291,9 @@ def _lying(files: Files, folder: Path) -> Files:
 
 
 def _files(drawn: Drawn, names: Files) -> list[tuple[str, str | bytes]]:
-    every = ((names.svg, drawn.svg), (names.outline, drawn.outline), (names.proof, drawn.proof))
+    every: list[tuple[str | None, str | bytes | None]] = [(names.svg, drawn.svg), (names.outline, drawn.outline)]
+    if names.proof and drawn.proof:
+        every += [(names.proof, drawn.proof.png), (f"{names.proof.removesuffix('.png')}.pdf", drawn.proof.pdf)]
     return [(name, data) for name, data in every if name is not None and data is not None]
 
 

@@ -15,8 +15,8 @@ from engrave.learning import Learned, LogError, read_log, with_learned
 from engrave.learning.read_back import NotLearned, courses_of_pieces, courses_of_week, learned_from
 from engrave.making import Env, Piece, environment
 from engrave.output.pictures import failure_png, shelf_png, timing_png
-from engrave.output.sheets import proof_png, test_piece_sheet, test_piece_svg
-from engrave.output.svg import check_svg, lid_svg
+from engrave.output.sheets import order_proof, test_piece_sheet, test_piece_svg
+from engrave.output.svg import check_svg, lid_svg, proof_code
 from engrave.output.terminal import shelf_rows
 from engrave.output.writing import put, put_back, put_keeping
 from engrave.pricing import Ladder, Quote, ladder, quote
@@ -123,12 +123,18 @@ def write_svg(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
 
 
 def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
-    """Write the proof as PNG, one file an area; returns them. Raises AskedWrong if nothing is made."""
-    written = []
-    for number, piece in enumerate(_made(tried), 1):
-        _put(_numbered(file, number), proof_png(piece, env.shelf, env.shop.name), env)
-        written.append(_numbered(file, number))
-    return tuple(written)
+    """Write one proof of all areas, a PDF if the file's name ends so, else a PNG; return the file.
+
+    Words that cannot be cut as they stand are drawn all the same, marked as not agreed. Raises AskedWrong if no words
+    could be laid.
+    """
+    laid = [entry.piece for entry in tried.entries if entry.piece.is_laid]
+    if not laid:
+        raise AskedWrong("There is nothing to draw: no words could be laid on this lid.")
+    agreed = all(piece.is_made for piece in laid)
+    proof = order_proof(laid, proof_code(laid[0]) if agreed else None, env.shop, env.shelf)
+    _put(file, proof.pdf if file.suffix.lower() == ".pdf" else proof.png, env)
+    return (file,)
 
 
 def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] = ()) -> tuple[Path, ...]:

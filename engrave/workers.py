@@ -40,6 +40,19 @@ ENDING = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP")
 """Signals that end a run."""
 
 
+_threaded: list[str] = []
+
+
+def never_fork_again(why: str) -> None:
+    """Say that this process runs a library whose threads a forked one would lack, and wait for without end."""
+    _threaded.append(why)
+
+
+def may_fork() -> bool:
+    """Tell whether workers may be forked: where the system does so, and no library's threads stand in the way."""
+    return multiprocessing.get_start_method() == "fork" and not _threaded
+
+
 class _Things(Generic[T]):
     """The work still to be given out, taken from its source only as it is needed; what comes back goes first."""
 
@@ -115,11 +128,12 @@ class Crew(Generic[T, R]):
             self._end()
 
     def _hire(self) -> None:
-        ours, theirs = multiprocessing.Pipe()
-        forked = multiprocessing.get_start_method() == "fork"
+        forked = may_fork()
+        context = multiprocessing.get_context("fork" if forked else "spawn")
+        ours, theirs = context.Pipe()
         others = [w.channel for w in (*self._crew, *self._leaving)] + [ours] if forked else []
         told = (self._begin, theirs, others, self._seconds)
-        process = multiprocessing.Process(target=_work, args=told, daemon=True)
+        process = context.Process(target=_work, args=told, daemon=True)
         with _undisturbed():
             process.start()
         theirs.close()

@@ -9,7 +9,7 @@ import pytest
 from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import environment
-from engrave.output.sheets.proof import heights
+from engrave.output.sheets.proof import letters_told
 from engrave.output.svg import proof_code
 from engrave.verbs import apply_remedy, make_orders, try_words
 from engrave.week import make_unit
@@ -308,4 +308,4 @@ def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
     assert thick is not None and thick.stroke is not None and remedy.piece.lettering is not None
     at_size = fit.stroke.width * remedy.piece.lettering.cap_mm / drawn.piece.lettering.cap_mm
     assert thick.stroke.width - at_size == pytest.approx(said, abs=0.06)
-    assert f"strokes up to {said:g} mm thicker than the typeface's" in heights(remedy.piece)
+    assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told(remedy.piece, env.shop.proof)

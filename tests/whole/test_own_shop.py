@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from engrave.cli import main
-from engrave.making import environment
-from engrave.output.sheets.proof import heading
 from engrave.shop.places import own_folder
-from engrave.verbs import try_words
 
 FONT = own_folder("fonts_open") / "roboto-slab" / "RobotoSlab-Regular.otf"
 
@@ -212,10 +208,3 @@ def test_what_a_shop_says_of_a_heading_goes_before_our_list(tmp_path: Path) -> N
                  "--shop", str(tmp_path))  # fmt: skip
     (piece,) = json.loads(told.stdout)["pieces"]
     assert (piece["name"], piece["message"], piece["spacing"]) == ("Ida", None, "3 %")
-
-
-def test_a_proof_of_words_that_were_only_tried_names_no_order() -> None:
-    """It once read 'order try', on a picture that goes to a buyer."""
-    (entry,) = try_words("Ida", env=environment()).entries
-    assert heading(entry.piece) == "not ordered yet  ·  proof"
-    assert heading(replace(entry.piece, order=replace(entry.piece.order, id="K-7", row=2))) == "order K-7  ·  proof"

@@ -31,6 +31,12 @@ BOARDS = 4
 KEPT_LIDS = 12
 """Bare lids kept in memory, about 6 MB each at a proof's size."""
 
+TRUE_ENOUGH = 0.9
+"""Share of a mask's ink that the shape's area must have; bolder letters keep their full darkness."""
+
+SMOKE = 0.14
+"""How much a beam's smoke darkens the wood beside its mark."""
+
 FINE = 3
 """Shapes are drawn so many times larger and then reduced, so that edges are smooth."""
 
@@ -86,10 +92,22 @@ def lid_pixels(seen: Scene, frame: Frame, paper: str, seed: str) -> Image.Image:
     if box[0] >= box[2] or box[1] >= box[3]:
         return picture
     part = np.asarray(picture.crop(box), dtype=np.float32).copy()
-    _lettering(part, seen, frame, mask(shape, frame, box))
+    _lettering(part, seen, frame, _true_to_area(mask(shape, frame, box), shape, frame, box))
     np.clip(part, 0.0, 255.0, out=part)
     picture.paste(Image.fromarray(part.astype(np.uint8)), box[:2])
     return picture
+
+
+def _true_to_area(here: Share, shape: BaseGeometry, frame: Frame, box: Box) -> Share:
+    """Return a mask with as much ink as the shape has area: lines finer than a pixel come out wider than they are,
+    because a filled polygon takes in its border's pixels, and a buyer would judge them too bold."""
+    left, top, right, bottom = box
+    whole = left > 0 and top > 0 and right < frame.width and bottom < frame.height
+    drawn = float(here.sum())
+    true = shape.area * frame.scale**2
+    if not whole or drawn <= 0 or true > TRUE_ENOUGH * drawn:
+        return here
+    return here * np.float32(true / drawn)
 
 
 def board_of(seed: str) -> int:
@@ -200,7 +218,7 @@ def cut_shape(seen: Scene) -> BaseGeometry:
 def _burnt(wood: Floats, seen: Scene, frame: Frame, here: Share) -> None:
     """A beam's mark: the wood's burnt colour, its grain still showing, a breath of smoke around it."""
     smoke = blurred(here, 0.45 * frame.scale) * (1.0 - here)
-    wood *= (1.0 - 0.22 * smoke)[..., None]
+    wood *= (1.0 - SMOKE * smoke)[..., None]
     burn = np.array(rgb(seen.wood.burn), dtype=np.float32)
     grain = wood[..., 1:2] / np.float32(max(1, rgb(seen.wood.colour)[1])) - 1.0
     wood += (burn * (1.0 + 0.8 * grain) - wood) * (0.93 * here)[..., None]

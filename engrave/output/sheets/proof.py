@@ -101,7 +101,8 @@ def _lid(
     piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], shop: Shop, shelf: Shelf, *, many: bool
 ) -> dict[str, Any]:
     """Return what the sheet says of one lid, its pictures put beside those that are there."""
-    assert piece.task is not None and piece.lettering is not None  # is_laid
+    assert piece.task is not None  # is_laid
+    assert piece.lettering is not None
     task, units, number = piece.task, shop.proof.units, len(pictures)
     frame = frame_at(seen, sheet.dpi / MM_PER_INCH / sheet.ratio, round(SHADOW_MM * sheet.dpi / MM_PER_INCH))
     pictures[f"lid-{number}.jpg"] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id))
@@ -153,7 +154,11 @@ def letters_told(piece: Piece, say: ProofWords) -> str:
     for line in piece.lettering.lines if piece.lettering else ():
         caps.setdefault(line.field, line.cap_mm)
         text += line.text
-    sentence = say.capitals if text.casefold() != text.swapcase().casefold() or text.lower() != text.upper() else say.small_letters
+    sentence = (
+        say.capitals
+        if text.casefold() != text.swapcase().casefold() or text.lower() != text.upper()
+        else say.small_letters
+    )
     sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
     return sentence.format(size=", ".join(sizes)) + _thickened(piece)
 

@@ -16,6 +16,7 @@ from typing import Any
 import typst
 
 from engrave.shop.places import own_folder
+from engrave.workers import never_fork_again
 
 SHEET_TYPEFACES = (
     "vollkorn", "noto-sans", "noto-sans-bold", "noto-sans-hebrew", "noto-naskh-arabic", "noto-sans-devanagari",
@@ -63,6 +64,7 @@ class Typesetter:
 @cache
 def typesetter() -> Typesetter:
     """Return this process's typesetter: its typefaces are read once."""
+    never_fork_again("the typesetter's threads")
     fonts = typst.Fonts(False, False, [str(own_folder("fonts_open") / name) for name in SHEET_TYPEFACES])
     desk = tempfile.TemporaryDirectory(prefix="engrave-sheets-")
     for file in (Path(__file__).parent / "templates").glob("*.typ"):

@@ -1,0 +1,198 @@
+"""The proof measures what it says, says what the buyer needs and nothing of the bench; read back by another reader."""
+
+from __future__ import annotations
+
+import ctypes
+import io
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
+import pytest
+from PIL import Image
+
+from engrave.making import Env, Piece, environment
+from engrave.output.numbers import length_told
+from engrave.output.pictures import scene
+from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
+from engrave.output.pictures.paper import PAPER
+from engrave.output.sheets import Proof, order_proof
+from engrave.output.sheets.layout import ISO_PAPERS, sheet_for
+from engrave.output.svg import proof_code
+from engrave.units import MM_PER_INCH
+from engrave.verbs import try_words
+
+POINTS = 72.0 / MM_PER_INCH
+"""PDF points a mm (ISO 32000-1, 8.3.2.3: a unit of user space is 1/72 in)."""
+
+BENCH_WORDS = ("watt", "eyewear", "nm", "cancer", "asthma", "interlock", "pass", "raster", "machine", "|")
+
+
+@cache
+def env() -> Env:
+    return environment()
+
+
+def tried(name: str = "Wanda", message: str = "", **how: str) -> list[Piece]:
+    return [e.piece for e in try_words(name, message, env=env(), **how).entries]
+
+
+def ordered(pieces: list[Piece], order: str) -> list[Piece]:
+    return [replace(p, order=replace(p.order, id=order, row=2)) for p in pieces]
+
+
+def proved(pieces: list[Piece], code: str | None = "4F8G6M") -> Proof:
+    return order_proof(pieces, code, env().shop, env().shelf)
+
+
+def text_of(proof: Proof) -> str:
+    return "\n".join(page.get_textpage().get_text_range() for page in pdfium.PdfDocument(proof.pdf))
+
+
+def placed_images(proof: Proof) -> list[tuple[float, float]]:
+    """Width and height in mm of the pictures on the PDF's first page, as another reader places them."""
+    page = pdfium.PdfDocument(proof.pdf)[0]
+    found = []
+    for item in page.get_objects(filter=(pdfium_c.FPDF_PAGEOBJ_IMAGE,)):
+        left, bottom, right, top = (ctypes.c_float() for _ in range(4))
+        pdfium_c.FPDFPageObj_GetBounds(item.raw, left, bottom, right, top)
+        found.append(((right.value - left.value) / POINTS, (top.value - bottom.value) / POINTS))
+    return found
+
+
+@pytest.mark.parametrize("lid", ["round-caddy", "needle-box", "kite-box", "paint-box", "seed-box", "heart-box"])
+def test_the_pdf_is_at_true_size_on_one_sheet_of_a_known_paper(lid: str) -> None:
+    pieces = tried("Wanda", "sixty summers on the river", lid=lid)[:1]
+    proof = proved(pieces)
+    document = pdfium.PdfDocument(proof.pdf)
+    assert len(document) == 1
+    width, height = document[0].get_size()
+    assert (round(width / POINTS), round(height / POINTS)) in ISO_PAPERS
+    area = pieces[0].task.area if pieces[0].task else None
+    assert area is not None
+    picture = max(placed_images(proof))
+    pad = 2 * 5.0  # mm of paper on either side, to the pixel
+    assert picture[0] == pytest.approx(area.width + pad, abs=0.4)
+    assert picture[1] == pytest.approx(area.height + pad, abs=0.4)
+    assert len(proof.pdf) < 300_000
+
+
+def test_the_png_says_its_dots_an_inch_and_its_ruler_measures_right() -> None:
+    proof = proved(tried())
+    picture = Image.open(io.BytesIO(proof.png))
+    dpi = picture.info["dpi"][0]
+    sheet = sheet_for([(92.0, 92.0)], "mm")
+    assert dpi == pytest.approx(sheet.dpi, rel=1e-3)
+    assert picture.width / dpi * MM_PER_INCH == pytest.approx(sheet.width, abs=0.5)
+    ticks = columns_of_a_line(np.asarray(picture.convert("L"), dtype=float), dpi, high_mm=3.0)
+    assert (ticks.max() - ticks.min()) / dpi * MM_PER_INCH == pytest.approx(50.0, abs=0.25)
+
+
+def columns_of_a_line(grey: np.ndarray, dpi: float, high_mm: float) -> np.ndarray:
+    """Columns of the sheet's foot in which an upright line of that height stands: the ruler's two ends."""
+    foot = grey[-round(16 / MM_PER_INCH * dpi) :]
+    ink = (foot < foot.max() - 25).sum(axis=0) / dpi * MM_PER_INCH
+    return np.flatnonzero(ink >= 0.85 * high_mm)
+
+
+def test_it_tells_the_buyer_what_came_what_is_cut_and_how_to_answer() -> None:
+    pieces = ordered(tried("Tatjana", "every knot you taught me|held", lid="paint-box", wood="walnut"), "K-7")
+    code = proof_code(pieces[0])
+    told = text_of(proved(pieces, code))
+    for words in ("Tatjana", "every knot you taught me\r\nheld", "order K-7", f"Reply with {code}", "Paint box",
+                  "Black walnut", "240 mm × 160 mm", "read from here", "hinge", "enlarged", env().shop.name):  # fmt: skip
+        assert words in told, words
+    assert not [word for word in BENCH_WORDS if word in told.casefold().replace("mm", "")]
+
+
+def test_words_only_tried_name_no_order() -> None:
+    """It once read 'order try', on a picture that goes to a buyer."""
+    told = text_of(proved(tried("Ida")))
+    assert "not ordered yet" in told
+    assert "order try" not in told
+
+
+def test_all_areas_of_an_order_stand_on_one_proof_under_one_code() -> None:
+    pieces = tried("Charlotte", "with love from all at the ferry steps", lid="letter-box")
+    assert len(pieces) == 2
+    told = text_of(proved(pieces))
+    assert "inside of the lid" in told
+    assert "from all at the" in told
+    assert told.count("4F8G6M") == 2  # in the heading and in how to answer
+
+
+def test_nine_lids_come_on_further_sheets_under_the_same_code() -> None:
+    pieces = tried("Wanda") * 9
+    proof = proved(pieces)
+    document = pdfium.PdfDocument(proof.pdf)
+    assert len(document) >= 2
+    assert text_of(proof).count("Tea caddy") >= 9
+    assert "1 : " in text_of(proof)
+
+
+def test_words_that_cannot_be_cut_are_shown_as_not_agreed_and_have_no_code() -> None:
+    pieces = tried("Bartholomew Featherstonehaugh", lid="needle-box", typeface="vollkorn", cutter="mill-1", wood="oak")
+    assert not pieces[0].is_made
+    assert pieces[0].is_laid
+    told = text_of(proved(pieces, None))
+    assert "not agreed" in told
+    assert "Reply" not in told
+
+
+def test_scripts_without_capitals_have_letters() -> None:
+    assert "capitals" not in text_of(proved(tried("שרה", lid="card-box", typeface="noto-sans-hebrew")))
+    assert "capitals" in text_of(proved(tried("Sarah", lid="card-box")))
+
+
+def test_a_shop_in_inches_reads_inches_on_its_own_paper() -> None:
+    inches = replace(env(), shop=replace(env().shop, proof=replace(env().shop.proof, units="in")))
+    proof = order_proof(tried(lid="seed-box"), "4F8G6M", inches.shop, inches.shelf)
+    assert "7 1/4 in × 4 3/8 in" in text_of(proof)
+    width, height = pdfium.PdfDocument(proof.pdf)[0].get_size()
+    assert (width, height) in ((612.0, 792.0), (792.0, 612.0), (792.0, 1224.0))  # 8.5 x 11 and 11 x 17 in
+
+
+@pytest.mark.parametrize(
+    ("mm", "told"),
+    [(92.0, "92 mm"), (0.184, "0.18 mm"), (25.4, "1 in"), (92.075, "3 5/8 in"), (6.35, "1/4 in"), (1.016, "0.04 in")],
+)
+def test_lengths_as_the_shop_writes_them(mm: float, told: str) -> None:
+    assert length_told(mm, told.split()[-1]) == told
+
+
+def test_the_same_order_gives_the_same_bytes() -> None:
+    pieces = tried()
+    assert proved(pieces) == proved(pieces)
+
+
+def test_buyers_words_are_never_read_as_the_templates_language() -> None:
+    told = text_of(proved(tried("#panic() $x$ *b* @a")))
+    assert "#panic() $x$ *b* @a" in told
+
+
+@pytest.mark.parametrize("scale", [4.33, 5.9, 8.66])
+@pytest.mark.parametrize(("cutter", "wood"), [("v60", "maple"), ("diode-450", "basswood"), ("mill-1", "maple")])
+def test_a_groove_is_drawn_as_wide_as_the_tool_leaves_it(cutter: str, wood: str, scale: float) -> None:
+    """The stem of an I, measured as the sum of what changed across it, at several heights and scales."""
+    (piece,) = tried("I", cutter=cutter, typeface="withy", wood=wood, lid="card-box")
+    assert piece.lettering is not None
+    seen = scene(piece)
+    assert seen is not None
+    frame = frame_at(seen, scale, 20)
+    blank = replace(seen, strokes=(), cut=seen.cut.difference(seen.cut))
+    drawn, bare = (np.asarray(lid_pixels(s, frame, PAPER, "K-1").convert("L"), dtype=float) for s in (seen, blank))
+    box = frame.box(seen.cut, 0)
+    rows = slice(box[1] + (box[3] - box[1]) // 3, box[1] + 2 * (box[3] - box[1]) // 3)
+    depth = (bare - drawn)[rows, box[0] - 12 : box[2] + 12]
+    profile = depth.mean(axis=0)
+    across = seen.cut.bounds[2] - seen.cut.bounds[0]
+    full = 0.93 * (grey(seen.wood.colour) - grey(seen.wood.burn)) if seen.beam else np.percentile(profile, 99)
+    width = profile.clip(0).sum() / full / scale
+    assert width == pytest.approx(across, rel=0.3, abs=0.08)
+
+
+def grey(colour: str) -> float:
+    """The luma of a colour, as the picture's own reduction to grey has it (ITU-R BT.601)."""
+    return float(np.asarray(Image.new("RGB", (1, 1), colour).convert("L"))[0, 0])
