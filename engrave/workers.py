@@ -129,7 +129,7 @@ class Crew(Generic[T, R]):
 
     def _hire(self) -> None:
         forked = may_fork()
-        context = multiprocessing.get_context("fork" if forked else "spawn")
+        context: Any = multiprocessing.get_context("fork" if forked else "spawn")
         ours, theirs = context.Pipe()
         others = [w.channel for w in (*self._crew, *self._leaving)] + [ours] if forked else []
         told = (self._begin, theirs, others, self._seconds)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -18,3 +21,16 @@ DATA = Path(__file__).parent / "data"
 def data() -> Path:
     """Folder of ground truth and inputs that once went wrong."""
     return DATA
+
+
+def pytest_pyfunc_call(pyfuncitem: pytest.Function) -> bool | None:
+    """Run a test marked `alone` in a process of its own: once a sheet is set in one, its workers are not forked."""
+    if pyfuncitem.get_closest_marker("alone") is None or "ENGRAVE_TEST_ALONE" in os.environ:
+        return None
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:xdist", "-p", "no:cacheprovider", pyfuncitem.nodeid]
+    here = {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_XDIST")} | {"ENGRAVE_TEST_ALONE": "1"}
+    told = subprocess.run(
+        command, cwd=pyfuncitem.config.rootpath, env=here, capture_output=True, text=True, timeout=240
+    )
+    assert told.returncode == 0, told.stdout + told.stderr
+    return True

@@ -16,7 +16,12 @@ from engrave import batch
 from engrave.batch import run_week
 from engrave.workers import Crew
 
-forked = pytest.mark.skipif(sys.platform != "linux", reason="what is called here reaches a worker only by forking")
+linux = pytest.mark.skipif(sys.platform != "linux", reason="what is called here reaches a worker only by forking")
+
+
+def forked(test: Callable[..., None]) -> Callable[..., None]:
+    """Mark a test whose stand-ins reach a worker only if it is forked from a process that has set no sheet."""
+    return linux(pytest.mark.alone(test))
 
 
 def _begin() -> Callable[[Any], Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
+import subprocess
 import sys
 from datetime import date
 from hashlib import sha256
@@ -187,22 +187,25 @@ def test_why_names_what_limits_the_size() -> None:
 
 @pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="the stand-in below reaches a worker only where it is forked")
-def test_a_piece_that_kills_its_process_is_held_and_the_week_goes_on(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    real = batch.draw_unit
-
-    def deadly(whats: Any, env: Any) -> Any:
-        if whats[0].order.id == "A-2":
-            os._exit(9)
-        return real(whats, env)
-
-    monkeypatch.setattr(batch, "draw_unit", deadly)
+def test_a_piece_that_kills_its_process_is_held_and_the_week_goes_on(tmp_path: Path) -> None:
     table = tmp_path / "orders.csv"
     table.write_text(SMALL, "utf-8")
-    done = run_week(table, tmp_path / "out", jobs=2)
-    assert [e.piece.verdict for e in done.week.entries] == ["ready", "hold", "hold"]
+    told = subprocess.run(  # a process of its own: once a sheet is set in one, its workers are not forked
+        [sys.executable, "-c", DEADLY, str(table), str(tmp_path / "out")], capture_output=True, text=True, timeout=120
+    )
+    assert told.stdout.split() == ["ready", "hold", "hold"], told.stderr
     assert (tmp_path / "out" / "lids" / "A-1_round-caddy_walnut.svg").exists()
+
+
+DEADLY = """
+import os, sys
+from pathlib import Path
+from engrave import batch
+real = batch.draw_unit
+batch.draw_unit = lambda whats, env: os._exit(9) if whats[0].order.id == "A-2" else real(whats, env)
+done = batch.run_week(Path(sys.argv[1]), Path(sys.argv[2]), jobs=2)
+print(*[e.piece.verdict for e in done.week.entries])
+"""
 
 
 def test_rates_that_leave_nothing_are_refused_with_their_numbers(tmp_path: Path) -> None:
