@@ -52,7 +52,7 @@ LOOKS = {
     "place-wish": ["Ada, bottom right", "2024 underneath", "Ada unten rechts", "Ada (inside)"],
     "ornament-wish": ["Ada with a little heart", "Ada + paw print", "Ada avec un petit cœur", "Ada mit Stern"],
     "spelling": ["Happy Birthday Mom (not Mum)", "Zoë with the dots", "Jon, no h", "Maé, pas Mae", "Sara ohne h"],
-    "question": ["Ada - do you do proofs?", "Ada. Does the price include lettering?"],
+    "question": ["Ada - do you engrave both sides?", "Ada. Does the price include lettering?"],
     "contact": [
         "anna@example.org", "www.example.org", "https://example.org/a", "example.com", "+44 7700 900123", "07700 900123",
     ],

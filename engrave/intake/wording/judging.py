@@ -151,8 +151,8 @@ def _parts(cell: _Cell) -> list[tuple[int, int]]:
 _ALIKE = 0.6
 """Likeness (matching letters over all letters) from which two words are two spellings of one: Mum and Mom have 0.67."""
 
-_OR = frozenset("or oder ou o of lub albo nebo eller veya ya або чи или ή".split())
-_NOT = frozenset("not nicht pas no non niet nie ne inte ikke degil не οχι nao".split())
+_OR = frozenset(["or", "oder", "ou", "o", "of", "lub", "albo", "nebo", "eller", "veya", "ya", "або", "чи", "или", "ή"])
+_NOT = frozenset(["not", "nicht", "pas", "no", "non", "niet", "nie", "ne", "inte", "ikke", "degil", "не", "οχι", "nao"])
 
 
 def _twins(cell: _Cell) -> Iterator[_Find]:
