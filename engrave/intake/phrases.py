@@ -24,7 +24,9 @@ NOTHING_IN_CAPITALS = frozenset({"NA", "N.A", "NULL", "NIL", "NONE"})
 ELSEWHERE_IN_CAPITALS = frozenset({"TBA", "T.B.A.", "t.b.a."})
 """Whole cells that promise words for later in capitals or with full stops only: Tba may be short for a name."""
 
-NAMES_THAT_LOOK_EMPTY = frozenset({"Nan", "Noné", "Non", "Sí", "Si", "Sim", "Ano", "Tak", "Nada", "True", "Tom", "Nic", "Sem", "Da"})
+NAMES_THAT_LOOK_EMPTY = frozenset(
+    {"Nan", "Noné", "Non", "Sí", "Si", "Sim", "Ano", "Tak", "Nada", "True", "Tom", "Nic", "Sem", "Da"}
+)
 """Whole cells that look like an empty answer but for a capital or an accent; 'Nan' is a grandmother."""
 
 WITHOUT_LETTERS = re.compile(r"^[\s\-–—_.…,;:/\\*?!'\"()\[\]#+=~]+$")
