@@ -15,6 +15,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
@@ -93,7 +94,7 @@ def run_week(
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
-    whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused)
+    whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True)
     chosen = _chosen(whats, only)
     stems = _stems(whats)
     names = {name for i in chosen for name in _may_write(whats[i], stems[i])}
@@ -105,7 +106,8 @@ def run_week(
             codes = _codes(out) if only else {}
             files = [_names(d, s) for d, s in zip(drawn, stems, strict=True)]
             drawn = [d if i in chosen else _not_written(d, files[i].svg, codes) for i, d in enumerate(drawn)]
-            notes = env.shop.notes + tuple(env.shelf.notes) + file.problems
+            asked = to_be_asked(file, orders, shop_folder)
+            notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
             week = assemble([d.entry for d in drawn], env.shop.rates, notes)
             ahead = plan(week, env.shop.rates, start)
             return _write(folder, week, ahead, drawn, files, chosen, env)

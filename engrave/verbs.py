@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import Any
 
 from engrave.advising import Remedy, replaced
 from engrave.files import reason, same_file
+from engrave.headings import Answer, Ask, Asked, ask_all, guesses, proposal, to_be_asked, toml_with
 from engrave.intake import Order, read_orders, words_typed
 from engrave.learning import Learned, LogError, read_log, with_learned
 from engrave.learning.read_back import NotLearned, courses_of_pieces, courses_of_week, learned_from
@@ -186,18 +187,64 @@ def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool) -> Quo
 def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:
     """Read a table of orders and make each row definite. Raises `engrave.intake.OrdersError` if it cannot be read."""
     file = read_orders(orders, env.shop.intake)
-    return define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused), file
+    return define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True), file
 
 
-def quote_week(orders: Path, env: Env | None = None) -> Week:
-    """Make a whole table in one process without writing anything: its totals and every piece's quote."""
+def quote_week(orders: Path, env: Env | None = None, shop_folder: Path | None = None) -> Week:
+    """Make a whole table in one process without writing anything: its totals and every piece's quote.
+
+    shop_folder: the shop's own tables, for what is told of columns that nobody has explained yet.
+    """
     env = env or environment()
     whats, file = make_orders(orders, env)
     entries: list[Entry | None] = [None] * len(whats)
     for unit in units(whats):
         for i, entry in zip(unit, make_unit([whats[i] for i in unit], env), strict=True):
             entries[i] = entry
-    return assemble([e for e in entries if e is not None], env.shop.rates, file.problems)
+    return assemble(
+        [e for e in entries if e is not None], env.shop.rates, (*file.problems, *to_be_asked(file, orders, shop_folder))
+    )
+
+
+def ask_headings(orders: Path, env: Env, ask: Ask = guesses) -> Asked:
+    """Show how a table would be read and put every question about its columns, options and values to `ask`.
+
+    Raises OrdersError if the file is of no use.
+    """
+    return ask_all(orders, env.shop, env.shelf.kinds(), ask)
+
+
+def proposed_headings(asked: Asked, folder: Path | None, env: Env) -> str:
+    """Return the intake.toml that the answers would make, with all that was found as comments. Raises AskedWrong."""
+    return _with_answers(folder, lambda text: proposal(asked, text, env.shop.intake))
+
+
+def keep_headings(answers: Sequence[Answer], folder: Path, env: Env) -> tuple[Path, Path | None]:
+    """Write answers into the shop's intake.toml, its folder made if need be; returns it and the copy of what it was.
+
+    Raises AskedWrong, with the table as it was, if it cannot be written or would not be read again.
+    """
+    table = folder / "intake.toml"
+    text = _with_answers(folder, lambda before: toml_with(before, answers, env.shop.intake))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        kept = put_keeping(table, text)
+    except OSError as error:
+        raise AskedWrong(f"Not kept: {table} cannot be written: {error.strerror or error}") from error
+    try:
+        load_shop(folder)
+    except ShopError as error:
+        put_back(table, kept)
+        raise AskedWrong(f"Not kept: the table would not be read again.\n{error}") from error
+    return table, kept
+
+
+def _with_answers(folder: Path | None, write: Callable[[str], str]) -> str:
+    table = folder / "intake.toml" if folder is not None else None
+    try:
+        return write(table.read_text(encoding="utf-8") if table is not None and table.exists() else "")
+    except (OSError, ValueError) as error:
+        raise AskedWrong(f"{table} cannot be read: {error}") from error
 
 
 def clock_log(log: Path, machine: str, env: Env, *, week: Path = Path("week"), orders: Path | None = None) -> Learned:

@@ -12,33 +12,54 @@ from engrave.intake.csv_table import csv_tables
 from engrave.intake.decoding import decode
 from engrave.intake.doubts import quoted
 from engrave.intake.errors import OrdersError
-from engrave.intake.headers import Columns, find_headings, repeats
+from engrave.intake.headers import Columns, Unread, find_headings, repeats
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import Row, Table
 from engrave.intake.sheet_table import sheet_tables
+from engrave.intake.unread import with_unread
 from engrave.limits import ORDERS_BYTES, ORDERS_COLUMNS, ORDERS_ROWS
 from engrave.problems import Problem
 from engrave.shop.models import Intake
 
-__all__ = ["Order", "OrdersError", "OrdersFile", "Words", "read_orders", "words_typed"]
+__all__ = [
+    "Opened",
+    "Order",
+    "OrdersError",
+    "OrdersFile",
+    "Unread",
+    "Words",
+    "open_table",
+    "read_orders",
+    "words_typed",
+]
 
 _WORKBOOK = b"PK\x03\x04"
 
 
 @dataclass(frozen=True, slots=True)
 class OrdersFile:
-    """A table of orders, read. problems: about the file as a whole. columns: names of the extra columns, in order."""
+    """A table of orders, read. problems: about the file as a whole. columns: names of the extra columns, in order.
+
+    unread: the columns that the shop must say something about before their rows are made.
+    """
 
     orders: tuple[Order, ...]
     problems: tuple[Problem, ...] = ()
     columns: tuple[str, ...] = ()
+    unread: tuple[Unread, ...] = ()
 
 
-def read_orders(path: Path, intake: Intake) -> OrdersFile:
-    """Read a table of orders (CSV or .xlsx) by the shop's rules; every row that is not empty gives an order.
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A table with its headings understood and its rows not yet: those that are orders. problems: about the file."""
 
-    Raises OrdersError if the file as a whole is of no use: missing, no text, empty, without headings or words.
-    """
+    rows: tuple[Row, ...]
+    columns: Columns
+    problems: tuple[Problem, ...]
+
+
+def open_table(path: Path, intake: Intake) -> Opened:
+    """Find a table's headings and its rows, whatever the file. Raises OrdersError if it is of no use as a whole."""
     data = _bytes(path)
     is_sheet = data.startswith(_WORKBOOK) and b"xl/" in data
     tables, told = _tables(data, intake, is_sheet)
@@ -48,10 +69,22 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
             f"The table has more than {ORDERS_ROWS.most:,} rows of orders, as many as are read at once. Split it."
         )
     rows, notes = _order_rows(table, columns)
-    orders = number_pieces(build(gather(row, columns), intake) for row in rows)
-    everything = (*told, *table.problems, *_columns_told(columns), *notes, *_house_rules(orders), *_none(orders))
+    return Opened(
+        tuple(rows), with_unread(columns, rows, intake), (*told, *table.problems, *_columns_told(columns), *notes)
+    )
+
+
+def read_orders(path: Path, intake: Intake) -> OrdersFile:
+    """Read a table of orders (CSV or .xlsx) by the shop's rules; every row that is not empty gives an order.
+
+    Raises OrdersError if the file as a whole is of no use: missing, no text, empty, without headings or words.
+    """
+    table = open_table(path, intake)
+    columns = table.columns
+    orders = number_pieces(build(gather(row, columns, intake), intake) for row in table.rows)
+    everything = (*table.problems, *_house_rules(orders), *_none(orders))
     names = [columns.title(i) for i in columns.splits] + [name for _, name in columns.extras]
-    return OrdersFile(orders, everything, tuple(names))
+    return OrdersFile(orders, everything, tuple(names), columns.unread)
 
 
 def words_typed(name: str, message: str, foot: str, intake: Intake, *, spacing: str = "", thicken: str = "") -> Order:
@@ -103,7 +136,7 @@ def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem
 
 def _columns_told(columns: Columns) -> Iterator[Problem]:
     """Tell which columns were carried along without being understood: a misspelt heading shows here."""
-    names = [columns.title(i) for i, _ in columns.extras if columns.title(i) != f"column {i + 1}"]
+    names = [columns.title(i) for i, _ in columns.extras if columns.heading(i)]
     if names:
         says = f"Columns that are carried along and not read: {', '.join(quoted(n) for n in names)}."
         yield Problem("unknown-columns", "note", says, where=f"row {columns.row}")

@@ -10,11 +10,12 @@ from dataclasses import dataclass, field, fields, replace
 from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
-from engrave.intake.headers import WORD_FIELDS, Columns
+from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import BLANK, Row
 from engrave.limits import (
     CELL_LETTERS,
+    HEADING_LETTERS,
     NOTE_LETTERS,
     ORDER_ROWS,
     ORDERS_COLUMNS,
@@ -55,37 +56,79 @@ class Gathered:
             self.problems.append(Problem(code, read.level, read.says, where=self.where(field)))
         return read.value
 
-    def put(self, field: str, text: str, title: str) -> None:
-        """Take a cell for a field; a second filled one that differs is told and left out."""
+    def put(self, field: str, text: str, title: str, names: Mapping[str, str] | None = None) -> None:
+        """Take a cell for a field; a second filled one that differs is told and left out.
+
+        names: what the shop calls options of this field; two texts that mean one thing do not differ.
+        """
         if not text.strip(BLANK):
             return
         earlier = self.cells.get(field)
         if earlier is None:
             self.cells[field], self.titles[field] = text, title
-        elif (field, title) not in self.twice and " ".join(earlier.split()) != " ".join(text.split()):
+        elif (field, title) not in self.twice and _meaning(earlier, names) != _meaning(text, names):
             self.twice.add((field, title))
             says = (
                 f"Two columns are filled for the {field}: {quoted(earlier)} in {self.titles[field]} and {quoted(text)} "
-                f"in {title}. The first is used; empty the one that is wrong."
+                f"in {title}. {quoted(earlier)} is used; empty the one that is wrong."
             )
             self.problems.append(Problem("two-cells", "look", says, where=f"row {self.row}, column {title}"))
 
 
-def gather(row: Row, columns: Columns) -> Gathered:
-    """Sort a row's cells by field; combined options are taken apart, cells beyond the headings are told."""
+def _meaning(text: str, names: Mapping[str, str] | None) -> str:
+    """Return what two cells are compared by: words as they stand, options by what they are called in the tables."""
+    plain = " ".join(text.split())
+    return fold(option(plain, names)) if names is not None and len(plain) <= HEADING_LETTERS.most else plain
+
+
+def gather(row: Row, columns: Columns, intake: Intake) -> Gathered:
+    """Sort a row's cells by field; combined options are taken apart, cells beyond the headings are told.
+
+    A column of its own goes before an option in a combined cell, and one under our own name before what an export
+    calls it: both are how a shop mends a table.
+    """
     got = Gathered(row.number, numbered=bool(columns.of("order")))
     days = dict(row.days)
-    for i, text in enumerate(row.cells):
-        if i in columns.fields:
-            is_day = columns.fields[i] == "due" and i in days  # a sheet's day needs no guess at its order of parts
-            got.put(columns.fields[i], days[i] if is_day else text, columns.title(i))
-        elif i in columns.splits:
-            _take_apart(got, text, columns.splits[i], columns.title(i))
+    for i in sorted(columns.fields, key=lambda i: _mended_first(columns, i)):
+        name = columns.fields[i]
+        text = row.cells[i] if i < len(row.cells) else ""
+        is_day = name == "due" and i in days  # a sheet's day needs no guess at its order of parts
+        got.put(name, days[i] if is_day else text, columns.title(i), _options(intake, name))
+    for i, labels in columns.splits.items():
+        _take_apart(got, row.cells[i] if i < len(row.cells) else "", labels, columns.title(i), intake)
     for i, name in columns.extras:
         got.extra[name] = _carried(got, row.cells[i] if i < len(row.cells) else "", columns.title(i))
+    _not_read(got, row, columns)
     _ragged(got, row, columns)
     _oddities(got, row, columns)
     return got
+
+
+def _mended_first(columns: Columns, index: int) -> tuple[int, int]:
+    """Return where a column stands among those of its field; words stay in the table's order, as 'Name' is a buyer too."""
+    name = columns.fields[index]
+    ours = name not in WORD_FIELDS and fold(columns.heading(index)) == fold(name)
+    return (0 if ours else 1, index)
+
+
+def _options(intake: Intake, name: str) -> Mapping[str, str] | None:
+    return intake.values.get(name, {}) if name in OPTION_FIELDS else None
+
+
+def _not_read(got: Gathered, row: Row, columns: Columns) -> None:
+    """Hold a row that is filled in a column of which nobody has said yet what it is."""
+    for one in columns.unread:
+        text = row.cells[one.index].strip(BLANK) if one.index < len(row.cells) else ""
+        if text:
+            says = (
+                f"{quoted(' '.join(text.split()))} stands in {one.title}, which is not read: {one.why}, and it may say "
+                "what is to be made. "
+            )
+            says += _SAY_ONCE if one.has_heading else "Give the column a heading."
+            got.problems.append(Problem("unread-column", "hold", says, where=f"row {got.row}, column {one.title}"))
+
+
+_SAY_ONCE = "Say once what the column is, with ‘engrave headings’; the week's notes have the command."
 
 
 def _carried(got: Gathered, text: str, title: str) -> str:
@@ -99,14 +142,16 @@ def _carried(got: Gathered, text: str, title: str) -> str:
     return text[: CELL_LETTERS.most]
 
 
-def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str) -> None:
+def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str, intake: Intake) -> None:
     """Fill fields from one cell that holds several options; what has no known label is carried and told."""
     text = got.extra[title] = _carried(got, text, title)
     if not text.strip(BLANK):
         return
     known, other = split_options(text, labels)
     for name, value in known:
-        got.put(name, value, title)
+        if name == ASIDE:
+            continue
+        got.put(name, value, title, _options(intake, name))
     if other:
         parts = _few([f"{label}: {value}" if label else value for label, value in other])
         says = f"In {title} the part {parts} belongs to no option the shop has named; it is carried along and not used."

@@ -190,6 +190,9 @@ _NO = {
     fold(w)
     for w in ["no", "n", "false", "0", "off", "none", "nein", "nee", "non", "falsch", "faux", "nie", "não", "na"]
 }
+WORDS_OF_YES_AND_NO = frozenset(_YES | _NO)
+"""Folded, as `fold` does."""
+
 _TICKS = {"✓", "✔", "☑", "✅", "●", "*"}
 _CROSSES = {"✗", "✘", "☐", "❌", "-", "–", "—", "/"}
 _OWN = {

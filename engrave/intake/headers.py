@@ -50,10 +50,23 @@ def fold_variants(text: str) -> Iterable[str]:
 
 
 @dataclass(frozen=True, slots=True)
+class Unread:
+    """A column to be asked about. title: its heading, 'column 9' where it has none. why: as 'its heading
+    speaks of the words'. rows: how many have something in it."""
+
+    index: int
+    title: str
+    why: str
+    rows: int
+    has_heading: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Columns:
     """The headings of a table. fields: column index to field; splits: column index to folded label to field.
 
-    extras: (index, name) of every column that is carried untouched, names made distinct.
+    extras: (index, name) of every column that is carried untouched, names made distinct. unread: those of them that may
+    hold what was ordered.
     """
 
     row: int
@@ -61,6 +74,7 @@ class Columns:
     fields: Mapping[int, str]
     splits: Mapping[int, Mapping[str, str]]
     extras: tuple[tuple[int, str], ...]
+    unread: tuple[Unread, ...] = ()
 
     def of(self, field: str) -> tuple[int, ...]:
         """Return the indices of the columns that hold a field."""
@@ -75,10 +89,13 @@ class Columns:
         inside = {f for labels in self.splits.values() for f in labels.values()}
         return any(f in WORD_FIELDS for f in (*self.fields.values(), *inside))
 
+    def heading(self, index: int) -> str:
+        """Return a column's heading as it stands, '' where it has none."""
+        return self.headings[index].strip(BLANK) if index < len(self.headings) else ""
+
     def title(self, index: int) -> str:
         """Return a column's heading for people, 'column 9' where it has none."""
-        text = self.headings[index].strip(BLANK) if index < len(self.headings) else ""
-        return _cut(text) or f"column {index + 1}"
+        return _cut(self.heading(index)) or f"column {index + 1}"
 
 
 def heading_names(intake: Intake) -> dict[str, str]:

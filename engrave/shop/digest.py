@@ -11,8 +11,9 @@ from typing import Any
 
 from engrave.shop.models import Shop
 
-NOT_SAID = frozenset({"sources"})
-"""Where tables lie on this computer, which changes nothing that is made."""
+NOT_SAID = frozenset({"sources", "lid_of_tables"})
+"""Where tables lie on this computer, which changes nothing that is made; and whose lid is taken for rows that name none,
+which changes what the row is and not how it is made."""
 
 
 def fingerprint(shop: Shop) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol, TypeVar
 
@@ -87,6 +88,8 @@ def _strangers(folder: Path, reading: Reading) -> None:
 
 def _shop(sheets: Mapping[str, Sheet], folder: Path | None, reading: Reading) -> Shop:
     name, defaults = read_defaults(reading.only(sheets["defaults"]))
+    named = folder is None or sheets["defaults"].file_of(("lid",)) == folder / "defaults.toml"
+    defaults = replace(defaults, lid_of_tables=defaults.lid if named else "")
     rule = MarginRule(defaults.least_margin, defaults.margin_share)
     machines = _all(sheets["machines"], read_machine, reading)
     cutters = _all(sheets["cutters"], read_cutter, reading)

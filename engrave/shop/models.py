@@ -334,7 +334,8 @@ class Defaults:
     datum_cross: whether the lettering's file has a cross at the machine's zero corner too, off the wood.
     single_line_typeface: taken instead of an outline one that nobody ordered, where a cutter only follows lines.
     svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
-    larger is the margin of a lid that states none.
+    larger is the margin of a lid that states none. lid_of_tables: for rows of a table that name no lid; '' if a shop
+    has tables of its own and names none there, because ours would hardly be its lid.
     """
 
     lid: str
@@ -350,6 +351,7 @@ class Defaults:
     margin_share: float = 0.08
     single_line_typeface: str | None = None
     datum_cross: bool = False
+    lid_of_tables: str = ""
 
 
 @dataclass(frozen=True, slots=True)

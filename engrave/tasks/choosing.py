@@ -24,18 +24,19 @@ E = TypeVar("E", bound=_Titled)
 class Book:
     """The shop as rows are looked up in it. kinds: typeface id to 'outline' or 'single-line'.
 
-    refused: why a typeface of the shop's own cannot be used, by id.
+    refused: why a typeface of the shop's own cannot be used, by id. lid: taken where a row names none; '' for none.
     """
 
     shop: Shop
     kinds: Mapping[str, str]
     recipes: Mapping[tuple[str, str, str], Recipe] = field(default_factory=dict)
     refused: Mapping[str, str] = field(default_factory=dict)
+    lid: str = ""
 
 
-def book(shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None) -> Book:
+def book(shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None, lid: str = "") -> Book:
     """Return the shop with its recipes by cutter, wood and method."""
-    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes}, refused or {})
+    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes}, refused or {}, lid)
 
 
 def chosen(order: Order, column: str, fallback: str, entries: Mapping[str, E], holds: list[Problem]) -> E | None:
@@ -67,6 +68,15 @@ def matched(text: str, titles: Mapping[str, str]) -> str | None:
     plain = plainly(text)
     ids = [i for i in titles if plainly(i) == plain] or [i for i, title in titles.items() if plainly(title) == plain]
     return ids[0] if len(ids) == 1 else None
+
+
+def no_lid(order: Order) -> Problem:
+    """Return the hold for a row without a lid where the shop has not said which one such rows mean."""
+    says = (
+        "The row names no lid, and the shop's own defaults.toml names none for such rows. Write the lid into the column "
+        'lid, or once for all such rows lid = "..." into defaults.toml.'
+    )
+    return Problem("no-lid", "hold", says, _row(order))
 
 
 def unknown(order: Order, column: str, fallback: str, titles: Mapping[str, str]) -> Problem:

@@ -9,7 +9,7 @@ from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
 from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
-from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, where
+from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.models import Plain, Refused, Task
 from engrave.tasks.tooling import method_for, tool_for
 
@@ -31,14 +31,20 @@ class _Row:
 
 
 def define_all(
-    orders: Sequence[Order], shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None
+    orders: Sequence[Order],
+    shop: Shop,
+    kinds: Mapping[str, str],
+    refused: Mapping[str, str] | None = None,
+    *,
+    of_table: bool = False,
 ) -> tuple[Task | Plain | Refused, ...]:
     """Return what every row becomes, in row order; a lid with two lettered areas gives a piece for each.
 
     kinds: typeface id to 'outline' or 'single-line'; refused: why a typeface of the shop's own cannot be used, by id.
+    of_table: the orders are rows of a table, for which our own lid is not taken where a shop has tables of its own.
     Pieces are numbered from 1 within their order.
     """
-    shelf = book(shop, kinds, refused)
+    shelf = book(shop, kinds, refused, shop.defaults.lid_of_tables if of_table else shop.defaults.lid)
     counts: dict[str, int] = {}
     out: list[Task | Plain | Refused] = []
     for order in orders:
@@ -73,7 +79,9 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
 def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
     """Find every name of a row in the shop, noting a hold for each that is not there."""
     shop, defaults = shelf.shop, shelf.shop.defaults
-    lid = chosen(order, "lid", defaults.lid, shop.lids, holds)
+    lid = chosen(order, "lid", shelf.lid, shop.lids, holds) if order.lid or shelf.lid else None
+    if not (order.lid or shelf.lid):
+        holds.append(no_lid(order))
     wood = chosen(order, "wood", (lid.wood if lid else None) or defaults.wood, shop.woods, holds)
     cutter = chosen(order, "cutter", (lid.cutter if lid else None) or defaults.cutter, shop.cutters, holds)
     typeface = chosen_typeface(order, (lid.typeface if lid else None) or defaults.typeface, shelf, holds)

@@ -1,0 +1,12 @@
+"""The first import of a shop's orders: what every column and option is read as, asked once and kept in its intake table."""
+
+from engrave.headings.asking import ASIDE, OPTIONS, Question, Shown, Survey, survey
+from engrave.headings.dialogue import LATER, Ask, Asked, ask_all, guesses, suggested, understood
+from engrave.headings.keeping import Answer, intake_with, toml_with
+from engrave.headings.telling import as_json, headings_command, listed, proposal, put_in_words, to_be_asked
+
+__all__ = [
+    "ASIDE", "LATER", "OPTIONS", "Answer", "Ask", "Asked", "Question", "Shown", "Survey", "as_json", "ask_all", "guesses",
+    "headings_command", "intake_with", "listed", "proposal", "put_in_words", "suggested", "survey", "to_be_asked",
+    "toml_with", "understood",
+]  # fmt: skip
