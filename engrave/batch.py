@@ -20,10 +20,10 @@ from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
 from engrave.output.page import Files, week_page
-from engrave.output.sheets import Proof, order_proof
+from engrave.output.sheets import Proof, bench_sheet, order_proof
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
-from engrave.output.week_folder import WeekFolder, digest_of, opened, read_json
+from engrave.output.week_folder import BENCH, WeekFolder, digest_of, opened, read_json
 from engrave.output.week_tables import entry, week_csv, week_json
 from engrave.problems import Problem
 from engrave.shop.inputs import input_files
@@ -341,7 +341,8 @@ def _write(
     env: Env,
 ) -> Done:
     """Put every file in place, take away what is no longer made, and list the lot in week.json at the end."""
-    files = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], names[i])}
+    files: dict[str, str | bytes] = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], names[i])}
+    files[BENCH] = bench_sheet(week, ahead, env.shop)
     keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, names[i])}
     names = [n if i in chosen else _lying(n, folder.path) for i, n in enumerate(names)]
     pages = _pages(week, ahead, names, env)

@@ -48,7 +48,7 @@ def week_summary(
     if minded:
         lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in minded)]
     lines += folder_lines(gone, moved)
-    return "\n".join([*lines, "", f"All of it: {out / 'week.html'}"])
+    return "\n".join([*lines, "", f"All of it: {out / 'week.html'}; for the bench, on paper: {out / 'bench.pdf'}"])
 
 
 def folder_lines(gone: Sequence[str], moved: Sequence[str]) -> list[str]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from engrave.output.week_folder.holding import BY_HAND, FolderError, FolderGone, WeekFolder, opened
-from engrave.output.week_folder.ours import OURS, digest_of, known_files, read_json
+from engrave.output.week_folder.ours import BENCH, OURS, digest_of, known_files, read_json
 
 __all__ = [
+    "BENCH",
     "BY_HAND",
     "OURS",
     "FolderError",

@@ -19,7 +19,18 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from engrave.output.week_folder.ours import LISTED, MARK, PAGES, STORE, Known, digest_of, known_files, mark, week_of
+from engrave.output.week_folder.ours import (
+    BENCH,
+    LISTED,
+    MARK,
+    PAGES,
+    STORE,
+    Known,
+    digest_of,
+    known_files,
+    mark,
+    week_of,
+)
 from engrave.output.writing import MADE_WITH, PART, put_inside, sync
 
 WAIT = 2.0
@@ -78,7 +89,7 @@ def opened(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> Iter
 
 def _check(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> None:
     ours = known_files(folder).files
-    written = [*names, *PAGES]
+    written = [*names, *PAGES, BENCH]
     for path in (folder, folder / STORE, *{(folder / name).parent for name in names}):
         if os.path.lexists(path) and not path.is_dir():
             raise FolderError(f"{path} is a file, and a folder of that name is needed. Nothing was made.")
@@ -163,6 +174,8 @@ class WeekFolder:
         for part in self._parts(self.known.token):
             part.unlink(missing_ok=True)
         self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
+        if BENCH in self.known.files:
+            (self.path / BENCH).unlink(missing_ok=True)
         stale = self._stale(sorted({*new, *self.known.files} - {*PAGES}))
         files = {name: set(digests) for name, digests in self.known.files.items()}
         for name, digest in (*new.items(), *((n, digest_of(data)) for n, data in stale.items())):

@@ -24,6 +24,9 @@ MARK = f"{STORE}/files.json"
 PAGES = ("week.html", "week.csv", "week.json")
 """The week's own files; week.json is put in place last, because it lists what lies in the folder."""
 
+BENCH = "bench.pdf"
+"""The sheets for the bench; on paper nobody sees that they are of an earlier run, so they go before a new one begins."""
+
 OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
 
@@ -78,7 +81,7 @@ def may_be_ours(name: object) -> bool:
     """Tell whether a list may name this as ours."""
     if not isinstance(name, str):
         return False
-    return name in PAGES or bool(OURS.match(name) and ".." not in name.split("/"))
+    return name in (*PAGES, BENCH) or bool(OURS.match(name) and ".." not in name.split("/"))
 
 
 def mark(files: Mapping[str, Iterable[str]], token: str = "") -> str:

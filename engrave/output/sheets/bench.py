@@ -1,0 +1,156 @@
+"""The bench list: two or three sheets that run a week of lids beside the machine, a row a lid in the order of work."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+from engrave.geometry.paths import Path
+from engrave.output.bench_cautions import ABOVE_ALL, cautions
+from engrave.output.numbers import count, day, plain
+from engrave.output.pictures import Scene, scene
+from engrave.output.sheets.layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.typesetter import typesetter
+from engrave.output.svg import proof_code
+from engrave.output.svg.lid_file import path_data
+from engrave.units import duration
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+    from engrave.shop import Shop
+    from engrave.week import Plan, Week
+
+THUMB_MM = (29.0, 14.5)
+"""mm: the box that a lid's small picture fits in, width and height."""
+
+HAIRLINE_MM = 0.12
+"""mm: least width of a line on the sheet; finer ones are lost in print."""
+
+MOST_WORDS = 90
+"""Characters of the words on a row; the proof has them all."""
+
+INK, LID_TONE, EDGE_TONE = "#2f2218", "#f3e9d8", "#8b7a63"
+
+
+def bench_sheet(week: Week, plan: Plan, shop: Shop) -> bytes:
+    """Return the bench list as PDF: cautions of these machines, woods and finishes at its head, then the lids."""
+    pictures: dict[str, bytes] = {}
+    steps = [week.entries[s.entry].piece for s in plan.steps]
+    numbered = [(number, piece) for number, piece in enumerate(steps, 1) if piece.task is not None]
+    runs = [_run(list(group), pictures, shop) for _, group in groupby(numbered, key=lambda one: _run_key(one[1]))]
+    t = week.totals
+    width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    data = {
+        "title": "Bench list",
+        "shop": shop.name,
+        "foot": shop.name,
+        "page": {"width": width, "height": height},
+        "counts": f"{count(sum(p.order.quantity for _, p in numbered), 'lid')}, machine {duration(t.machine_seconds)}, "
+        f"hands {duration(t.hand_seconds + sum(s for _, s in week.shared))}",
+        "above_all": ABOVE_ALL,
+        "cautions": cautions([e.piece for e in week.entries]),
+        "columns": {
+            "lid": "order and words",
+            "box": "box",
+            "cut": "cut",
+            "proof": "proof",
+            "waiting": "Not on this list",
+        },
+        "runs": runs,
+        "waiting": _waiting(week),
+    }
+    (pdf,) = typesetter().pages("bench.typ", data, pictures)
+    return pdf
+
+
+def _run_key(piece: Piece) -> tuple[str, str]:
+    assert piece.task is not None  # pieces without a task are not in the order of work
+    return piece.task.tool.machine.id, piece.task.tool.cutter.id
+
+
+def _run(lids: Sequence[tuple[int, Piece]], pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
+    """Return the lids that are cut one after another with one cutter in one machine."""
+    task = lids[0][1].task
+    assert task is not None
+    machine = task.tool.machine
+    corner = machine.datum.replace("-", " ")
+    powers = {piece.task.tool.recipe.power for _, piece in lids if piece.task} - {""}
+    power = f"; {powers.pop()}" if len(powers) == 1 else ""
+    return {
+        "title": task.tool.cutter.title,
+        "about": f"{machine.title}, datum {corner}{power}",
+        "lids": [_row(number, piece, pictures, shop) for number, piece in lids],
+    }
+
+
+def _row(number: int, piece: Piece, pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
+    task, seen = piece.task, scene(piece)
+    assert task is not None
+    assert seen is not None
+    name = f"thumb-{number}.svg"
+    pictures[name] = thumbnail(seen).encode()
+    shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
+    words = " / ".join(line.text for line in piece.lettering.lines) if piece.lettering else ""
+    area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
+    passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
+    return {
+        "number": str(number),
+        "picture": name,
+        "width": seen.view.width * shrink,
+        "height": seen.view.height * shrink,
+        "order": piece.order.id + (f" ({piece.piece})" if piece.piece > 1 else ""),
+        "times": f"× {piece.order.quantity}" if piece.order.quantity > 1 else "",
+        "words": words if len(words) <= MOST_WORDS else words[: MOST_WORDS - 1] + "…",
+        "note": piece.order.note,
+        "lid": f"{task.lid.title}{area}",
+        "wood": task.wood.title,
+        "depth": f"{plain(task.tool.depth, 2)} mm{passes}",
+        "time": duration(piece.estimate.seconds) if piece.estimate else "",
+        "code": proof_code(piece) or "",
+        "due": f"due {_due(piece.order.due, shop)}" if piece.order.due else "",
+    }
+
+
+def _due(due: str, shop: Shop) -> str:
+    try:
+        return day(date.fromisoformat(due), shop.rates.locale)
+    except ValueError:
+        return due
+
+
+def _waiting(week: Week) -> list[tuple[str, str]]:
+    """Return the orders that are not on the list, each with the first reason."""
+    return [
+        (e.piece.order.id, next((p.says for p in e.piece.problems if p.level == "hold"), ""))
+        for e in week.entries
+        if e.piece.verdict == "hold"
+    ]
+
+
+def thumbnail(seen: Scene) -> str:
+    """Return a small picture of a lid as SVG: its outline, what stands on it, and the lettering at its true width."""
+    shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
+    least = HAIRLINE_MM / shrink
+    fittings = "".join(_path(keep.outline, "#d9c9a8", EDGE_TONE, least) for keep in seen.keep_outs)
+    lid = _path(seen.outline, LID_TONE, EDGE_TONE, least)
+    if seen.single:
+        lettering = _path(seen.strokes, "none", INK, max(seen.groove, least))
+    else:
+        lettering = _path(seen.strokes, INK, "none", 0.0)
+    size = f"{plain(seen.view.width, 2)} {plain(seen.view.height, 2)}"
+    wide, high = size.split()
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {size}">'
+        f"{lid}{fittings}{lettering}</svg>"
+    )
+
+
+def _path(path: Path, fill: str, stroke: str, width: float) -> str:
+    line = (
+        f' stroke="{stroke}" stroke-width="{plain(width, 3)}" stroke-linecap="round" stroke-linejoin="round"'
+        if width
+        else ""
+    )
+    return f'<path d="{path_data(path)}" fill="{fill}" fill-rule="evenodd"{line}/>'

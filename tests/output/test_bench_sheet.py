@@ -1,0 +1,77 @@
+"""The bench list holds every lid of the order of work once, on few sheets, with just its own cautions."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pypdfium2 as pdfium
+import pytest
+
+from engrave.batch import Done, run_week
+
+ROWS = """order,name,message,lid,typeface,cutter,wood,quantity,due,note
+K-1,Wanda,,round-caddy,withy,v60,maple,2,2026-12-04,gift: flat parcel please
+K-2,Łukasz,for the evenings,card-box,vollkorn,diode-450,cherry,,,
+K-3,Emre,,seed-box,roboto-slab,diode-450,basswood,,,ALL CAPS PLEASE
+K-4,Ivo,,round-caddy,withy,v60,rosewood,,,
+"""
+
+
+@pytest.fixture(scope="module")
+def week(tmp_path_factory: pytest.TempPathFactory) -> tuple[Done, list[str]]:
+    folder = tmp_path_factory.mktemp("week")
+    (folder / "orders.csv").write_text(ROWS, "utf-8")
+    done = run_week(folder / "orders.csv", folder / "out", jobs=1)
+    return done, pages_of(folder / "out" / "bench.pdf")
+
+
+def pages_of(file: Path) -> list[str]:
+    document = pdfium.PdfDocument(file.read_bytes())
+    return [page.get_textpage().get_text_range() for page in document]
+
+
+def test_each_lid_of_the_order_of_work_has_one_row(week: tuple[Done, list[str]]) -> None:
+    done, pages = week
+    (text,) = pages
+    listed, waiting = text.split("Not on this list")
+    for step in done.plan.steps:
+        piece = done.week.entries[step.entry].piece
+        assert listed.count(piece.order.id) == 1
+    assert "K-4" not in listed
+    assert "K-4" in waiting
+    assert "rosewood" in waiting
+
+
+def test_a_row_tells_what_the_bench_needs(week: tuple[Done, list[str]]) -> None:
+    done, (text,) = week
+    for told in (
+        "× 2",
+        "gift: flat parcel please",
+        "ALL CAPS PLEASE",
+        "0.87 mm, 1 pass",
+        "datum front left",
+        "Wanda",
+        "Łukasz",
+    ):
+        assert told in text, told
+    codes = [p["proof_code"] for p in done.report["pieces"] if p["proof_code"]]
+    assert len(codes) == 3
+    assert all(code in text for code in codes)
+
+
+def test_cautions_stand_once_at_the_head_with_the_line_above_them(week: tuple[Done, list[str]]) -> None:
+    _, (text,) = week
+    assert text.count("local rules and licensed practice come before") == 1
+    assert text.count("eyewear for 450 nm") == 1
+    assert text.index("eyewear") < text.index("K-1")
+    assert "1064" not in text  # no caution of a machine that stands still
+
+
+@pytest.mark.slow
+def test_forty_lids_take_three_sheets_at_most(tmp_path: Path) -> None:
+    demo = Path(__file__).resolve().parents[2] / "orders_demo" / "ferry_week.csv"
+    run_week(demo, tmp_path / "out", jobs=1)
+    pages = pages_of(tmp_path / "out" / "bench.pdf")
+    assert len(pages) <= 3
+    assert len(re.findall(r"\bF-1\d\d\b", "".join(pages))) >= 40
