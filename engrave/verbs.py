@@ -13,7 +13,14 @@ from engrave.files import reason, same_file
 from engrave.headings import Answer, Ask, Asked, ask_all, guesses, proposal, to_be_asked, toml_with
 from engrave.intake import Order, read_orders, words_typed
 from engrave.learning import Learned, LogError, read_log, with_learned
-from engrave.learning.read_back import NotLearned, courses_of_pieces, courses_of_week, learned_from
+from engrave.learning.read_back import (
+    NotLearned,
+    as_listed,
+    courses_of_pieces,
+    courses_of_week,
+    keys_of_week,
+    learned_from,
+)
 from engrave.making import Env, Piece, environment
 from engrave.output.pictures import failure_png, shelf_png, timing_png
 from engrave.output.sheets import order_proof, test_piece_sheet, test_piece_svg
@@ -256,20 +263,22 @@ def clock_log(log: Path, machine: str, env: Env, *, week: Path = Path("week"), o
     if machine not in env.shop.machines:
         raise AskedWrong(f"The shop has no machine '{machine}'. Known: {', '.join(env.shop.machines)}.")
     try:
-        logs, problems = read_log(log)
-        wanted = {(entry.order, entry.piece) for entry in logs}
+        logs, problems = read_log(log, env.shop.intake)
         if orders is None:
-            courses, found = courses_of_week(week, machine, wanted, env)
+            logs = as_listed(logs, keys_of_week(week))
+            courses, found = courses_of_week(week, machine, {(entry.order, entry.piece) for entry in logs}, env)
         else:
-            courses, found = courses_of_pieces(_logged_pieces(orders, wanted, env), machine), ()
+            whats, _ = make_orders(orders, env)
+            logs = as_listed(logs, [(what.order.id, what.piece) for what in whats])
+            pieces = _logged_pieces(whats, {(entry.order, entry.piece) for entry in logs}, env)
+            courses, found = courses_of_pieces(pieces, machine), ()
         return learned_from(courses, logs, (*problems, *found), machine, env)
     except (LogError, NotLearned) as error:
         raise AskedWrong(str(error)) from error
 
 
-def _logged_pieces(orders: Path, wanted: set[tuple[str, int]], env: Env) -> list[Piece]:
+def _logged_pieces(whats: Sequence[Task | Plain | Refused], wanted: set[tuple[str, int]], env: Env) -> list[Piece]:
     """Make the units of a table that hold a wanted piece."""
-    whats, _ = make_orders(orders, env)
     asked = [unit for unit in units(whats) if any((whats[i].order.id, whats[i].piece) in wanted for i in unit)]
     return [entry.piece for unit in asked for entry in make_unit([whats[i] for i in unit], env)]
 

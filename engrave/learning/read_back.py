@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import svgelements as sv
 
+from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Path as Shape
 from engrave.intake.order import Order, Words
 from engrave.learning import Learned, Log, learn
+from engrave.limits import LID_NODES, LID_SHAPES, WEEK_BYTES
 from engrave.making import Env, Piece
 from engrave.output.week_folder import OURS
 from engrave.problems import Problem
-from engrave.shop.drawing import contours_of
+from engrave.shop.drawing import DAMAGED, contours_of, parsed
+from engrave.shop.drawing_source import OutlineError, source_of
 from engrave.shop.grooves import groove_at, least_width
 from engrave.tasks import Tool
 from engrave.tasks.choosing import book
@@ -28,7 +31,13 @@ from engrave.typefaces.run import TypefaceKind
 DEEPER = 0.005
 """mm: by so much a depth may differ from the recipe's before it is said; half of what a shop sets a depth to."""
 
-Found = dict[tuple[str, int], Course | str]
+FARTHEST_MM = 3000.0
+"""mm: no length in a week's list is longer."""
+
+PieceKey = tuple[str, int]
+"""Order and number of a piece."""
+
+Found = dict[PieceKey, Course | str]
 """By order and piece: the head's way through it, or why there is none."""
 
 
@@ -48,20 +57,20 @@ class LidFile:
 def read_lid(file: Path) -> LidFile:
     """Return what the group 'engrave' of a lid's file holds. Raises `NotLearned` if it holds no lettering of ours."""
     try:
-        drawing = sv.SVG.parse(str(file), reify=True, ppi=25.4)  # one unit is one mm
+        drawing = parsed(source_of(file, LID_SHAPES, LID_NODES), ppi=25.4)  # one unit is one mm
         groups = [e for e in drawing.elements() if isinstance(e, sv.Group) and e.id == "engrave"]
         paths = [e for group in groups for e in group.select() if isinstance(e, sv.Path)]
         shapes = [(path, contours_of(path)) for path in paths]
-    except OSError as error:
-        raise NotLearned(f"{file.name} cannot be read: {error.strerror}") from error
-    except (SyntaxError, ValueError, TypeError, AttributeError, IndexError) as error:  # what the reader raises
+    except OutlineError as error:
+        raise NotLearned(f"{file.name} {error}") from error
+    except DAMAGED as error:
         raise NotLearned(f"{file.name} is no SVG that can be read: {error}") from error
     drawn = [(path, shape) for path, shape in shapes if shape]
     if not drawn:
         raise NotLearned(f"{file.name} has no group 'engrave' with lettering in it")
     first = drawn[0][0]
     lines = first.fill is None or first.fill.value is None
-    width = float(first.stroke_width or 0.0) if lines else 0.0
+    width = _figure(first.stroke_width) if lines else 0.0
     return LidFile(tuple(shape for _, shape in drawn), "single-line" if lines else "outline", width)
 
 
@@ -75,8 +84,8 @@ def courses_of_week(
     found: Found = {}
     notes: list[Problem] = []
     for told in _pieces(folder):
-        key = (str(told.get("order")), int(told.get("piece") or 0))
-        if key in wanted:
+        key = _key(told)
+        if key is not None and key in wanted:
             try:
                 found[key] = _course(folder, told, machine_id, env, notes)
             except NotLearned as error:
@@ -84,19 +93,59 @@ def courses_of_week(
     return found, tuple(notes)
 
 
+def keys_of_week(folder: Path) -> tuple[PieceKey, ...]:
+    """Return the pieces that a week's folder lists. Raises `NotLearned` if there is no week."""
+    return tuple(key for told in _pieces(folder) if (key := _key(told)) is not None)
+
+
+def _key(told: Mapping[str, Any]) -> PieceKey | None:
+    order, piece = told.get("order"), told.get("piece")
+    return (order, piece) if isinstance(order, str) and isinstance(piece, int) and not isinstance(piece, bool) else None
+
+
 def _pieces(folder: Path) -> Iterator[Mapping[str, Any]]:
     file = folder / "week.json"
     try:
-        told = json.loads(file.read_text("utf-8"))
+        told = json.loads(whole_file(file, WEEK_BYTES))
         pieces = [p for p in told["pieces"] if isinstance(p, dict)]
-    except OSError as error:
+    except Unreadable as error:
         raise NotLearned(
-            f"{file} cannot be read: {error.strerror}. The logged pieces are looked up in a week's folder: name the one "
-            "that 'engrave batch' wrote with --week, or give the orders with --orders."
+            f"{file} {error}. The logged pieces are looked up in a week's folder: name the one that 'engrave batch' wrote "
+            "with --week, or give the orders with --orders."
         ) from error
-    except (ValueError, KeyError, TypeError) as error:
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         raise NotLearned(f"{file} is no list of a week's pieces as 'engrave batch' writes it") from error
     yield from pieces
+
+
+def as_listed(logs: Sequence[Log], listed: Iterable[PieceKey]) -> tuple[Log, ...]:
+    """Return the logs with orders called as the week calls them: 'a-1' beside the machine is A-1 in the table.
+
+    A name that could be two orders stays as it is written.
+    """
+    known = set(listed)
+    alike: dict[PieceKey, set[str]] = {}
+    for order, piece in known:
+        alike.setdefault((_plain(order), piece), set()).add(order)
+    out = []
+    for log in logs:
+        orders = alike.get((_plain(log.order), log.piece), set())
+        exact = (log.order, log.piece) in known
+        out.append(log if exact or len(orders) != 1 else replace(log, order=next(iter(orders))))
+    return tuple(out)
+
+
+def _plain(order: str) -> str:
+    """Return an order's name as it is compared: a sheet may have made 101.0 of 101."""
+    folded = "".join(order.casefold().split()).lstrip("#")
+    return folded[:-2] if folded.endswith(".0") and folded[:-2].isdecimal() else folded
+
+
+def _figure(value: object, otherwise: float = 0.0) -> float:
+    """Return a length of a file's as a number; what can be none is as good as not given."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= FARTHEST_MM:
+        return otherwise
+    return float(value)
 
 
 def _named(told: Mapping[str, Any]) -> str:
@@ -113,13 +162,13 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
         raise NotLearned(f"week.json names '{name}', which is no lid of the folder")
     lid = read_lid(folder / name)
     tool = _tool(told, lid, env)
-    depth = float(told.get("depth_mm") or tool.depth)
+    depth = _figure(told.get("depth_mm")) or tool.depth
     if abs(depth - tool.depth) > DEEPER:
         says = f"{_named(told)}: reckoned {depth:.2f} mm deep as it was cut; today it would be {tool.depth:.2f} mm."
         notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
         groove, least = groove_at(tool.cutter, depth, tool.recipe), least_width(tool.cutter, depth, tool.recipe)
         tool = replace(tool, depth=depth, groove=groove, diameter=least)
-    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, float(told.get("cap_height_mm") or 0))
+    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _figure(told.get("cap_height_mm")))
 
 
 def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:
@@ -141,7 +190,7 @@ def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:
 
 
 def _entry(name: str, told: Mapping[str, Any], entries: Mapping[str, Any]) -> Any:
-    if told.get(name) not in entries:
+    if not isinstance(told.get(name), str) or told[name] not in entries:
         raise NotLearned(f"the shop's tables have no {name} '{told.get(name)}' any more")
     return entries[str(told[name])]
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 from toolpath.workbench import beam_tool, bit_tool, lettering, machine, ring, stroke
 
 from engrave.learning.fit import FEWEST, Learned, learn
-from engrave.learning.logs import Log, LogError, read_log
+from engrave.learning.logs import Log
 from engrave.learning.machine_table import with_learned
 from engrave.motion.limits import limits_of
 from engrave.setting.lettering import Lettering
@@ -179,48 +178,6 @@ def test_logs_of_strangers_are_named_and_left_out() -> None:
     assert any(p.code == "log-unknown" and "b piece 2" in p.says for p in learned.problems)
     with pytest.raises(ValueError, match="none of the logged pieces"):
         learn({}, [Log("a", 1, 60.0, 2)], base)
-
-
-# --- the log ---------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "order,piece,seconds,note\n101,1,452,\n101,2,7:32,clean\n",
-        "Order;Piece;Minutes\n101;;7,5333333\n101;2;0:07:32\n",
-        "\ufefforder\tseconds\tpiece\n101\t452\t\n\n101\t452.0\t2\n",
-    ],
-)
-def test_logs_as_shops_write_them(tmp_path: Path, text: str) -> None:
-    file = tmp_path / "log.csv"
-    file.write_text(text, encoding="utf-8")
-    logs, problems = read_log(file)
-    assert not problems
-    assert [(log.order, log.piece) for log in logs] == [("101", 1), ("101", 2)]
-    assert [log.seconds for log in logs] == pytest.approx([452, 452], abs=0.01)
-
-
-def test_rows_that_cannot_be_used_are_told_with_their_place(tmp_path: Path) -> None:
-    file = tmp_path / "log.csv"
-    file.write_text(
-        "order,piece,seconds,minutes\n,1,50,\n1,x,50,\n2,1,,\n3,1,50,2\n4,1,abc,\n5,1,0,\n6,1,50,\n", encoding="utf-8"
-    )
-    logs, problems = read_log(file)
-    assert [log.order for log in logs] == ["6"]
-    assert [p.where for p in problems] == [f"row {n}" for n in range(2, 8)]
-    assert all(p.level == "look" for p in problems)
-    assert "'abc' is not a time" in problems[4].says
-
-
-@pytest.mark.parametrize("content", [b"", b"name,time\na,3\n", "order,seconds\nJos\u00e9,3".encode("cp1252")])
-def test_a_file_that_is_no_log_is_refused(tmp_path: Path, content: bytes) -> None:
-    file = tmp_path / "log.csv"
-    file.write_bytes(content)
-    with pytest.raises(LogError):
-        read_log(file)
-    with pytest.raises(LogError, match="cannot be read"):
-        read_log(tmp_path / "none.csv")
 
 
 # --- the machine's table ---------------------------------------------------------------------------------------------
