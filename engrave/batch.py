@@ -149,7 +149,9 @@ def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
     except Exception as error:  # whatever goes wrong beside a piece (its group, its remedies) holds these pieces only
         says = f"This piece could not be worked out: {type(error).__name__}: {error}"
         entries = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in whats)
-    return [_drawn(entry, env) for entry in entries]
+    drawn = [_drawn(entry, env) for entry in entries]
+    env.measures.save()
+    return drawn
 
 
 def _drawn(entry: Entry, env: Env) -> Drawn:

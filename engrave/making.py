@@ -12,8 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from engrave.cutting import Fitness, Measures, check
-from engrave.cutting.letter_room import TRIED, lacks_room, wider_spacing
+from engrave.cache import Cache
+from engrave.cutting import Fitness, KeptMeasures, check
+from engrave.cutting.letter_room import SPACINGS_TRIED, lacks_room, wider_spacing
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
@@ -27,14 +28,15 @@ from engrave.typefaces import Shelf, TypefaceError, load_shelf
 
 @dataclass(frozen=True, slots=True)
 class Env:
-    """What every piece is made with: the shop's tables, its typefaces, and measures already taken of glyphs.
+    """What every piece is made with: the shop's tables, its typefaces, measures already taken of glyphs, and what else was worked out.
 
     folder: where the shop's own tables and typefaces were read, if it has any.
     """
 
     shop: Shop
     shelf: Shelf
-    measures: Measures
+    measures: KeptMeasures
+    cache: Cache
     folder: Path | None = None
 
 
@@ -83,7 +85,8 @@ def environment(shop_folder: Path | None = None) -> Env:
     """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
     shop, shelf = load_shop(shop_folder), load_shelf(shop_folder)
     check_typefaces(shop, shelf.kinds(), shelf.refused)
-    return Env(shop, shelf, Measures(), shop_folder)
+    cache = Cache()
+    return Env(shop, shelf, KeptMeasures(cache=cache), cache, shop_folder)
 
 
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:
@@ -93,23 +96,23 @@ def make(task: Task, env: Env, cap: float | None = None) -> Piece:
 
 def finished(piece: Piece, env: Env) -> Piece:
     """Find the toolpath, time and price of a piece that is set and checked; one without lettering stays as it is."""
-    return quoted(timed(with_toolpath(piece)), env)
+    return quoted(timed(with_toolpath(piece, env), env), env)
 
 
-def with_toolpath(piece: Piece) -> Piece:
+def with_toolpath(piece: Piece, env: Env) -> Piece:
     """Find what is cut and in which order: all that is written to the file, drawn in the proof and named by its code."""
     if piece.task is None or piece.lettering is None or piece.fitness is None:
         return piece
-    return replace(piece, toolpath=toolpath_of(piece.lettering, piece.task.tool))
+    return replace(piece, toolpath=toolpath_of(piece.lettering, piece.task.tool, env.cache))
 
 
-def timed(piece: Piece) -> Piece:
+def timed(piece: Piece, env: Env) -> Piece:
     """Say how long the toolpath takes, and what would be faster. Nothing that is cut depends on it."""
     if piece.task is None or piece.lettering is None or piece.toolpath is None:
         return piece
     tool = piece.task.tool
-    estimate = estimate_time(piece.toolpath, piece.lettering, tool)
-    faster = suggest(piece.lettering, tool, piece.toolpath, estimate)
+    estimate = estimate_time(piece.toolpath, tool)
+    faster = suggest(piece.lettering, tool, piece.toolpath, estimate, env.cache)
     return replace(piece, estimate=estimate, problems=piece.problems + faster)
 
 
@@ -197,7 +200,7 @@ def with_room(
     share: the space that the piece has now; make_at makes it with another, None if it cannot. None if nothing up to
     `most` helps, or if nothing lacks: wood that lacks inside a letter is not helped by space.
     """
-    for _ in range(TRIED):
+    for _ in range(SPACINGS_TRIED):
         wider = wider_spacing(share, piece.problems, piece.lettering)
         again = make_at(wider) if wider is not None and wider <= most + 1e-9 else None
         if wider is None or again is None or not again.is_laid:

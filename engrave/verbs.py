@@ -76,7 +76,9 @@ def try_words(
 
 def _tried(order: Order, env: Env) -> Tried:
     whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
-    return Tried(order, tuple(entry for what in whats for entry in make_unit([what], env)))
+    entries = tuple(entry for what in whats for entry in make_unit([what], env))
+    env.measures.save()
+    return Tried(order, entries)
 
 
 def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
@@ -208,6 +210,7 @@ def quote_week(orders: Path, env: Env | None = None, shop_folder: Path | None = 
     for unit in units(whats):
         for i, entry in zip(unit, make_unit([whats[i] for i in unit], env), strict=True):
             entries[i] = entry
+    env.measures.save()
     return assemble(
         [e for e in entries if e is not None], env.shop.rates, (*file.problems, *to_be_asked(file, orders, shop_folder))
     )

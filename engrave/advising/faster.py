@@ -6,7 +6,7 @@ from engrave.advising.trying import remake
 from engrave.making import Env, Piece
 from engrave.problems import Problem
 from engrave.timing import Estimate, estimate_time
-from engrave.timing.suggestions import WORTH
+from engrave.timing.suggestions import WORTH_SAVING
 from engrave.toolpath import toolpath_of
 from engrave.units import duration
 
@@ -34,13 +34,13 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
             continue
         if trial.serious <= known:
             tool = trial.task.tool
-            then = estimate_time(toolpath_of(trial.lettering, tool), trial.lettering, tool)
+            then = estimate_time(toolpath_of(trial.lettering, tool, env.cache), tool)
             return _single_line(env.shelf.get(ident).title, ident, piece.estimate, then)
     return None
 
 
 def _single_line(title: str, ident: str, now: Estimate, then: Estimate) -> Problem | None:
-    if then.seconds > (1.0 - WORTH) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
+    if then.seconds > (1.0 - WORTH_SAVING) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
         return None
     says = (
         f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them: "

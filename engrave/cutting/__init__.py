@@ -2,6 +2,6 @@
 
 from engrave.cutting.fitness import Fitness, Spot
 from engrave.cutting.judge.checking import check
-from engrave.cutting.measure.kept import Measures
+from engrave.cutting.measure.kept import KeptMeasures
 
-__all__ = ["Fitness", "Measures", "Spot", "check"]
+__all__ = ["Fitness", "KeptMeasures", "Spot", "check"]

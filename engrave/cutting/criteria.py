@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 
-STEP = 0.008
+SAMPLE_STEP = 0.008
 """Distance of samples along an outline: a fifth of the finest hairline in use (Great Vibes, 0.015 H); halving it
 moves no stroke by more than 1.5 %."""
 
-CHORD = 0.0001
+GLYPH_CHORD = 0.0001
 """Chords of a glyph's curves stand this far off at most. Curves that touch by design must still touch: at 0.0004 a
 capital of Great Vibes came apart by a hair, and crotches near the web's angle tipped over. Samples lie closer anyway."""
 
@@ -25,13 +25,13 @@ WEB_TILT = math.radians(12.0)
 """The same for the wood between: stricter, since the sharp crotches of M, N and W fill by tenths and do no harm. The
 result has no plateau in this angle: it is a convention, and is held by ground truth."""
 
-RUN = 0.05
+LEAST_RUN = 0.05
 """A narrow place counts when it is at least this long: shorter is a nick where two curves meet. A choice."""
 
 FEATHERED_RUN = 0.15
 """And this long where it feathers out to under half its width, so that a pointed flourish is not judged by its tip."""
 
-SPECK = 0.05
+SPECK_LENGTH = 0.05
 """Parts and holes smaller than this, long way included, are specks of the drawing: reported, and decide nothing."""
 
 SPECK_AREA = 2e-4
@@ -54,23 +54,23 @@ CROTCH_ON = 1.25
 CROTCH_TOLD = 0.1
 """A crotch that fills for less than this is not worth a word: twice what a letter may lose at a corner. A choice."""
 
-RETRACED = 0.08
+RETRACED_DISTANCE = 0.08
 """Single lines closer than this are meant as one: doubled and retraced strokes of a single-line typeface."""
 
 LOSS_FLOOR = 0.05
 """A letter may lose corners as far as the cutter's diameter, or this if more: below it the eye does not miss them."""
 
-EQUAL = 0.004
+EQUAL_STROKE = 0.004
 """Share by which a stroke may be narrower than the cutter and still count as equal: chords, and no more."""
 
-ALONG = math.radians(30.0)
+ALONG_GRAIN = math.radians(30.0)
 """A web runs along the grain when its long axis lies within this of the fibres; beyond it is short grain and weak
 (common practice, no source)."""
 
 SHALLOW_BEAM = 0.6
 """Share of the wood's least web that a beam needs, whose mark is shallow and pushes nothing (common practice)."""
 
-SHALLOW = 0.5
+SHALLOW_DEPTH = 0.5
 """mm: a beam's mark no deeper than this counts as shallow."""
 
 WEB_OF_DEPTH = 0.5
@@ -80,8 +80,8 @@ GROOVE_LIGHT, GROOVE_HEAVY = 1.0 / 14.0, 1.0 / 6.0
 """Groove over cap height: ISO 3098-1 type A lettering is h/14; DOD-HDBK-791 has h/6 for dark on light. Lighter does
 not read, heavier clogs."""
 
-TOUCHING = 1e-4
+TOUCHING_DISTANCE = 1e-4
 """Letters nearer than this touch by the typeface's design and are one shape."""
 
-SPOTS = 24
+PLACES_KEPT = 24
 """Narrow places kept of each kind a glyph, narrowest first: more than any letter has below a limit that matters."""

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.problems import Problem
 
-Kind = Literal["stroke", "web"]
+SpotKind = Literal["stroke", "web"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Spot:
     y: float
     text: str
     width: float
-    kind: Kind = "stroke"
+    kind: SpotKind = "stroke"
     needs: str = ""
 
 

@@ -15,13 +15,13 @@ from engrave.setting.lettering import Lettering
 NO_ROOM_BETWEEN = frozenset({"web-too-thin", "loop-fills", "web-under-depth"})
 """Problems of the wood that stands: between two letters, more space between letters helps."""
 
-HAIR_MORE = 1.05
+EXTRA_SPACING = 1.05
 """More than what is missing, since wider words are set a little smaller."""
 
-STEP = 0.005
+SPACING_STEP = 0.005
 """Cap heights to which a spacing is rounded up: 0.05 mm on capitals of 10 mm, and '3.5 %' is easily typed again."""
 
-TRIED = 3
+SPACINGS_TRIED = 3
 """Spacings tried: the first by what is missing, the next by what is still missing."""
 
 
@@ -39,4 +39,4 @@ def wider_spacing(now: float, problems: Sequence[Problem], lettering: Lettering 
     missing = [p.limit - p.value for p in lacking if isinstance(p.limit, float) and isinstance(p.value, float)]
     if not missing:
         return None
-    return math.ceil((now + HAIR_MORE * max(missing) / min(caps)) / STEP - 1e-9) * STEP
+    return math.ceil((now + EXTRA_SPACING * max(missing) / min(caps)) / SPACING_STEP - 1e-9) * SPACING_STEP

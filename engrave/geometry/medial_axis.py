@@ -17,29 +17,29 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon, contains_xy, distance, get_coordinates, points, prepare
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.medial_graph import medial
+from engrave.geometry.medial_graph import medial_graph_of
 
 Floats = NDArray[np.float64]
 
-STEP = 0.015
+AXIS_STEP = 0.015
 """Cap heights between samples of the outline: follows serifs, at some milliseconds a letter."""
 
-SHOWS = 0.004
+SHOWN_REACH = 0.004
 """Cap heights by which a branch must reach further than where it begins: 0.04 mm on a letter of 10 mm is not missed."""
 
-CHORD = 0.0004
+AXIS_CHORD = 0.0004
 """Cap heights by which the outline may be straightened first: roundings finer than a hair of a cutter are corners."""
 
-CORNER = math.radians(30.0)
+CORNER_TURN = math.radians(30.0)
 """Turn of the outline from which it is a corner: chords of curves turn by less, the bluntest drawn corners by more."""
 
-AT_CORNER = 3.0
+CORNER_DISTANCE = 3.0
 """Samples' distances within which a middle line that ends belongs to a corner: at 160 degrees it ends 2.9 away."""
 
-HALVINGS = 3
+CHORD_HALVINGS = 3
 """Times that a chord is halved at most where it would cut outside: chords are a few samples long, so an eighth is fine."""
 
-SMOOTH = 0.001
+AXIS_DEVIATION = 0.001
 """Cap heights that points dropped from a line may have stood off it, sideways or in radius."""
 
 
@@ -80,21 +80,21 @@ def axis_lines(part: Polygon) -> tuple[Floats, ...]:
     Lines run from end or fork to end or fork; those into corners end in the corner, with radius 0. A round dot gives
     one place.
     """
-    part = part.simplify(CHORD)
+    part = part.simplify(AXIS_CHORD)
     tree = _tree(part)
     if not tree.beside:
         return ()
     _prune(tree)
     _measure(tree, part)
     widest = max(tree.beside, key=lambda n: (tree.places[n, 2], -n))
-    if tree.reach(sorted(tree.beside), widest) < SHOWS:
+    if tree.reach(sorted(tree.beside), widest) < SHOWN_REACH:
         return (tree.places[[widest]],)
     return tuple(_held_within(_thinned(tree.places[walk]), part.boundary) for walk in _lines(tree))
 
 
 def _tree(part: Polygon) -> _Tree:
     rings = [get_coordinates(r) for r in (part.exterior, *part.interiors)]
-    graph = medial(rings, STEP, closely=False)
+    graph = medial_graph_of(rings, AXIS_STEP, closely=False)
     prepare(part)
     inside = contains_xy(part, graph.points[:, 0], graph.points[:, 1]) if len(graph.points) else np.zeros(0, bool)
     edges = graph.edges[inside[graph.edges].all(axis=1)] if len(graph.edges) else graph.edges
@@ -127,7 +127,7 @@ def _into_corners(tree: _Tree, part: Polygon) -> _Tree:
     count = len(tree.places)
     for k, corner in enumerate(corners):
         nearest = int(away[:, k].argmin())
-        if away[nearest, k] <= AT_CORNER * STEP and int(away[nearest].argmin()) == k:
+        if away[nearest, k] <= CORNER_DISTANCE * AXIS_STEP and int(away[nearest].argmin()) == k:
             leaf = leaves[nearest]
             tree.beside[leaf].add(count)
             tree.beside[count] = {leaf}
@@ -144,7 +144,7 @@ def _corners(part: Polygon) -> Floats:
         turns = get_coordinates(ring)[:-1]
         before, after = turns - np.roll(turns, 1, axis=0), np.roll(turns, -1, axis=0) - turns
         cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        found.append(turns[np.arctan2(cross, (before * after).sum(axis=1)) < -CORNER])
+        found.append(turns[np.arctan2(cross, (before * after).sum(axis=1)) < -CORNER_TURN])
     return np.concatenate(found)
 
 
@@ -155,7 +155,7 @@ def _prune(tree: _Tree) -> None:
         for leaf in tree.leaves():
             walk = tree.branch(leaf)
             fork = walk[-1]
-            if len(tree.beside[fork]) > 2 and (reach := tree.reach(walk, fork)) < SHOWS:
+            if len(tree.beside[fork]) > 2 and (reach := tree.reach(walk, fork)) < SHOWN_REACH:
                 spurs.setdefault(fork, []).append((reach, walk))
         if not spurs:
             return
@@ -196,18 +196,18 @@ def _thinned(line: Floats) -> Floats:
 
 
 def _telling(x: Floats, y: Floats) -> NDArray[np.int64]:
-    """Return which points of a curve stand off its chords by more than SMOOTH (Douglas & Peucker 1973)."""
+    """Return which points of a curve stand off its chords by more than AXIS_DEVIATION (Douglas & Peucker 1973)."""
     numbered = LineString(np.column_stack([x, y, np.arange(len(x))]))
-    kept = get_coordinates(numbered.simplify(SMOOTH, preserve_topology=False), include_z=True)
+    kept = get_coordinates(numbered.simplify(AXIS_DEVIATION, preserve_topology=False), include_z=True)
     return np.asarray(kept[:, 2], dtype=np.int64)
 
 
 def _held_within(line: Floats, boundary: BaseGeometry) -> Floats:
     """Return the line with places added where, between two, a radius in proportion would reach beyond the outline."""
-    for _ in range(HALVINGS):
+    for _ in range(CHORD_HALVINGS):
         middles = (line[1:] + line[:-1]) / 2.0
         true = distance(boundary, points(middles[:, :2]))
-        over = middles[:, 2] - true > SMOOTH
+        over = middles[:, 2] - true > AXIS_DEVIATION
         if not over.any():
             break
         middles[:, 2] = true

@@ -1,4 +1,4 @@
-"""The medial graph of a region or of strokes, raw: places that lie midway between two stretches of boundary.
+"""The medial_graph_of graph of a region or of strokes, raw: places that lie midway between two stretches of boundary.
 
 The boundary is sampled, triangulated (Delaunay), and the centre of each triangle's circumcircle is a point of the
 graph (Amenta, Bern & Eppstein 1998, on crusts, and Brandt & Algazi 1992 give the convergence). Samples only tell
@@ -25,44 +25,44 @@ Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Complexes = NDArray[np.complex128]
 
-FAR = 3.0
+FAR_RING = 3.0
 """Radius of the ring of far points, in half diagonals of the shape: far enough not to be anything's neighbour."""
 
 FAR_POINTS = 24
 """Points on that ring: enough that open bays are closed by it and not by the hull's own huge triangles."""
 
-PLATEAU = 1.03
+PLATEAU_RISE = 1.03
 """A narrow place is one of its own only if its surroundings widen by this much; else it is the same stroke again."""
 
 
 FAR_BEYOND = 3.0
 """Runs wider than this many times the narrowest are not sought: nothing that limits a cut lies beyond it."""
 
-HAIR = 1e-9
+STIRRING = 1e-9
 """Share of the shape's size by which samples are stirred: a million times what doubles resolve,
 and so little that circles through close samples hold."""
 
-NO_LENGTH = 1e-6
+NO_RUN = 1e-6
 """Share of the asked length under which a run is none yet: two centres of one circle, apart by stirring alone."""
 
-OPPOSED = math.radians(150.0)
+OPPOSED_FEET = math.radians(150.0)
 """Edges are divided where feet lie at least this far apart at one end: wider than any tilt that counts as a strip."""
 
 MOST_SAMPLES = 100_000
 """Samples of a shape at most, some seconds: a hundred joined letters have fewer."""
 
-SWING = math.radians(3.0)
+FEET_SWING = math.radians(3.0)
 """Edges are divided so that feet swing by no more than this from point to point, for where they cease to be opposed."""
 
-MOST_PIECES = 16
+MOST_EDGE_PIECES = 16
 """Pieces of an edge at most, and steps that a ray into the open is followed: beyond, feet no longer face each other."""
 
-GOLDEN = math.pi * (3.0 - math.sqrt(5.0))
+GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 """The golden angle: no two samples near each other are stirred the same way."""
 
 
 @dataclass(frozen=True, slots=True)
-class Medial:
+class MedialGraph:
     """Points midway between stretches of boundary, n of them.
 
     points (n, 2). width (n,): sum of the distances to the two most opposed feet. radius (n,): least distance to the
@@ -136,8 +136,8 @@ def _dense(run: Polyline, step: float) -> Floats:
     return np.concatenate([run[which] + share[:, None] * ends[which], run[-1:]])
 
 
-def medial(runs: Sequence[Polyline], step: float, closely: bool = True) -> Medial:
-    """Return the medial graph of everything that the polylines `runs` do not touch, on both sides of them.
+def medial_graph_of(runs: Sequence[Polyline], step: float, closely: bool = True) -> MedialGraph:
+    """Return the medial_graph_of graph of everything that the polylines `runs` do not touch, on both sides of them.
 
     step: distance of samples along the boundary; features finer than about twice that are not resolved. Empty when
     there are too few points to triangulate. closely: follow edges between centres too, and into the open, which tells
@@ -152,7 +152,7 @@ def medial(runs: Sequence[Polyline], step: float, closely: bool = True) -> Media
     return replace(graph, points=graph.points + middle)
 
 
-def _medial(runs: Sequence[Polyline], step: float, closely: bool) -> Medial:
+def _medial(runs: Sequence[Polyline], step: float, closely: bool) -> MedialGraph:
     long = sum(float(np.hypot(*np.diff(r, axis=0).T).sum()) for r in runs)
     s = sample(runs, max(step, long / MOST_SAMPLES))
     try:
@@ -168,26 +168,26 @@ def _medial(runs: Sequence[Polyline], step: float, closely: bool) -> Medial:
     edges, sides = _edges(mesh, near, s, good)
     if not closely:
         return replace(found, edges=edges)
-    graph, sides = _with_rays(replace(found, edges=edges), sides, mesh, near, s, good, MOST_PIECES * step)
+    graph, sides = _with_rays(replace(found, edges=edges), sides, mesh, near, s, good, MOST_EDGE_PIECES * step)
     return _divided(graph, sides, s, step)
 
 
-def _nothing() -> Medial:
+def _nothing() -> MedialGraph:
     none = np.zeros(0)
-    return Medial(np.zeros((0, 2)), none, none, none, none, np.zeros((0, 2), dtype=np.int64))
+    return MedialGraph(np.zeros((0, 2)), none, none, none, none, np.zeros((0, 2), dtype=np.int64))
 
 
-def _seen(s: _Samples, corners: Ints, centres: Floats) -> Medial:
+def _seen(s: _Samples, corners: Ints, centres: Floats) -> MedialGraph:
     """Return centres (m, 2) with what they see of the boundary next to three samples each (m, 3); no edges yet."""
     feet = _feet(s, corners, _complex(centres))
     lengths = np.abs(feet)
     width, spread, axis = _opposed(feet, lengths)
-    return Medial(centres, width, lengths.min(axis=1), spread, axis, np.zeros((0, 2), dtype=np.int64))
+    return MedialGraph(centres, width, lengths.min(axis=1), spread, axis, np.zeros((0, 2), dtype=np.int64))
 
 
 def _with_rays(
-    graph: Medial, sides: Ints, mesh: Delaunay, near: Flags, s: _Samples, good: Flags, reach: float
-) -> tuple[Medial, Ints]:
+    graph: MedialGraph, sides: Ints, mesh: Delaunay, near: Flags, s: _Samples, good: Flags, reach: float
+) -> tuple[MedialGraph, Ints]:
     """Return the graph with the edges that leave into the open, `reach` beyond the mouth, and all edges' sides.
 
     The wood between the ends of two serifs is as long as they face each other, not as their last samples do.
@@ -211,7 +211,7 @@ def _with_rays(
     return grown, np.concatenate([sides, pairs])
 
 
-def _divided(graph: Medial, sides: Ints, s: _Samples, step: float) -> Medial:
+def _divided(graph: MedialGraph, sides: Ints, s: _Samples, step: float) -> MedialGraph:
     """Return the graph with edges divided that are long or along which feet swing far, as they do between two corners.
 
     sides (m, 2): the two samples between which each edge runs.
@@ -221,7 +221,7 @@ def _divided(graph: Medial, sides: Ints, s: _Samples, step: float) -> Medial:
     return _split(graph, sides, s, *_even(graph, step))[0]  # how far feet swing shows once long edges are divided
 
 
-def _narrowest(graph: Medial, sides: Ints, s: _Samples, step: float) -> tuple[Ints, Floats]:
+def _narrowest(graph: MedialGraph, sides: Ints, s: _Samples, step: float) -> tuple[Ints, Floats]:
     """Return the long edges that pass between their two samples, and at which share: there feet are opposite.
 
     Between two ends that face each other (the mouth of a c) no end of an edge need see that.
@@ -235,20 +235,20 @@ def _narrowest(graph: Medial, sides: Ints, s: _Samples, step: float) -> tuple[In
     return which, share[which]
 
 
-def _even(graph: Medial, step: float) -> tuple[Ints, Floats]:
+def _even(graph: MedialGraph, step: float) -> tuple[Ints, Floats]:
     """Return edges to be divided evenly, each as often as it is to be, and the shares at which."""
     a, b = graph.edges.T
     hop = graph.points[b] - graph.points[a]
     swing = np.abs(graph.spread[b] - graph.spread[a])
-    wanted = np.maximum(np.hypot(hop[:, 0], hop[:, 1]) / step, np.minimum(swing / SWING, MOST_PIECES / 2))
-    wanted[np.maximum(graph.spread[a], graph.spread[b]) <= OPPOSED] = 1.0
-    cuts = np.maximum(np.minimum(np.ceil(wanted), MOST_PIECES).astype(np.int64) - 1, 0)
+    wanted = np.maximum(np.hypot(hop[:, 0], hop[:, 1]) / step, np.minimum(swing / FEET_SWING, MOST_EDGE_PIECES / 2))
+    wanted[np.maximum(graph.spread[a], graph.spread[b]) <= OPPOSED_FEET] = 1.0
+    cuts = np.maximum(np.minimum(np.ceil(wanted), MOST_EDGE_PIECES).astype(np.int64) - 1, 0)
     which = np.repeat(np.arange(len(cuts)), cuts)
     part = np.arange(len(which)) - np.repeat(np.cumsum(cuts) - cuts, cuts) + 1
     return which, part / (cuts[which] + 1)
 
 
-def _split(graph: Medial, sides: Ints, s: _Samples, which: Ints, share: Floats) -> tuple[Medial, Ints]:
+def _split(graph: MedialGraph, sides: Ints, s: _Samples, which: Ints, share: Floats) -> tuple[MedialGraph, Ints]:
     """Return the graph and its sides with points put into edges: `which` in order, at rising shares of each."""
     if not len(which):
         return graph, sides
@@ -265,9 +265,9 @@ def _split(graph: Medial, sides: Ints, s: _Samples, which: Ints, share: Floats) 
     return finer, np.concatenate([sides[whole], sides[which], sides[which[last]]])
 
 
-def _together(one: Medial, two: Medial, edges: Ints) -> Medial:
+def _together(one: MedialGraph, two: MedialGraph, edges: Ints) -> MedialGraph:
     """Return the points of both, and these edges."""
-    return Medial(
+    return MedialGraph(
         np.concatenate([one.points, two.points]),
         np.concatenate([one.width, two.width]),
         np.concatenate([one.radius, two.radius]),
@@ -282,15 +282,15 @@ def _stirred(points: Floats) -> Floats:
 
     Evenly sampled parallel sides put four points on one circle everywhere, which Qhull untangles at twice the time.
     """
-    turn = np.arange(len(points)) * GOLDEN
-    hair = HAIR * float(np.ptp(points, axis=0).max())
+    turn = np.arange(len(points)) * GOLDEN_ANGLE
+    hair = STIRRING * float(np.ptp(points, axis=0).max())
     return np.asarray(points + hair * np.column_stack([np.cos(turn), np.sin(turn)]))
 
 
 def _far_ring(points: Floats) -> Floats:
     low, high = points.min(axis=0), points.max(axis=0)
     middle = (low + high) / 2.0
-    reach = FAR * (float(np.hypot(*(high - low))) / 2.0 + 1e-9)
+    reach = FAR_RING * (float(np.hypot(*(high - low))) / 2.0 + 1e-9)
     turn = np.arange(FAR_POINTS) * (2.0 * math.pi / FAR_POINTS)
     return np.asarray(middle + reach * np.column_stack([np.cos(turn), np.sin(turn)]))
 
@@ -368,7 +368,7 @@ def _edges(mesh: Delaunay, near: Flags, s: _Samples, good: Flags) -> tuple[Ints,
 
 
 def narrow_runs(
-    graph: Medial, among: Flags, tilt: float, least: float, feathered: float, floor: float = 0.0
+    graph: MedialGraph, among: Flags, tilt: float, least: float, feathered: float, floor: float = 0.0
 ) -> tuple[Narrow, ...]:
     """Return the narrow runs among the chosen points, narrowest first.
 
@@ -401,7 +401,7 @@ class _Strip:
     length: Floats
 
 
-def _strip(graph: Medial, among: Flags, least_spread: float, floor: float) -> _Strip:
+def _strip(graph: MedialGraph, among: Flags, least_spread: float, floor: float) -> _Strip:
     """Return the edges along which the spread is enough; an edge that leaves is cut where it leaves.
 
     Without the ends a run would come out short by about one step of the sampling.
@@ -423,7 +423,7 @@ def _strip(graph: Medial, among: Flags, least_spread: float, floor: float) -> _S
     return _Strip(np.concatenate([width, ends]), np.concatenate([np.arange(len(width)), a[leaves]]), edges, length)
 
 
-def _narrow(graph: Medial, width: float, node: int) -> Narrow:
+def _narrow(graph: MedialGraph, width: float, node: int) -> Narrow:
     x, y = graph.points[node]
     return Narrow(float(width), float(x), float(y), float(graph.axis[node]) % math.pi)
 
@@ -461,7 +461,7 @@ class _Growing:
             self._merge(one, two, w)
         self._length[one] += length
         if one not in self._event and self._is_run(one, w):
-            if one != two and min(before) > NO_LENGTH * self._least:  # it joins two: both of its ends are needed
+            if one != two and min(before) > NO_RUN * self._least:  # it joins two: both of its ends are needed
                 w = max(self._width[a], self._width[b])
             else:  # the edge lengthens one run: long enough somewhere along it
                 asked = self._least if self._width[self._thinnest[one]] >= w / 2.0 else self._feathered
@@ -492,6 +492,6 @@ class _Growing:
         """Let two known runs meet: the wider is forgotten unless something wider lies between them."""
         keep, drop = (one, two) if one < two else (two, one)  # events are noted narrowest first
         dropped = self._found[drop]
-        if dropped is not None and w <= PLATEAU * dropped[0]:
+        if dropped is not None and w <= PLATEAU_RISE * dropped[0]:
             self._found[drop] = None
         return keep

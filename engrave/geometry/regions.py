@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.flattening import flatten
 from engrave.geometry.paths import Contour
 
-CHORD = 0.005
+REGION_CHORD = 0.005
 """mm: how far chords may stand off a curve when a region is made. A tenth of the finest beam's mark."""
 
 
@@ -25,7 +25,7 @@ def signed_area(points: np.ndarray) -> float:
     return float(0.5 * np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
 
 
-def region(path: Iterable[Contour], tolerance: float = CHORD) -> BaseGeometry:
+def region(path: Iterable[Contour], tolerance: float = REGION_CHORD) -> BaseGeometry:
     """Return the area inside closed contours whose outer and inner rings turn opposite ways (nonzero rule).
 
     Contours must not cross each other or themselves (glyphs are united when they are loaded); holes are the rings
@@ -45,7 +45,7 @@ def region(path: Iterable[Contour], tolerance: float = CHORD) -> BaseGeometry:
     return body
 
 
-def centre_lines(path: Iterable[Contour], tolerance: float = CHORD) -> MultiLineString:
+def centre_lines(path: Iterable[Contour], tolerance: float = REGION_CHORD) -> MultiLineString:
     """Return the strokes of a path as lines, for buffering into grooves."""
     lines = []
     for contour in path:

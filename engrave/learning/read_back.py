@@ -204,7 +204,11 @@ def _as_made(piece: Piece, machine_id: str) -> Course | str:
     if not piece.is_made or piece.task is None or piece.lettering is None:
         return "it is not made"
     of = piece.task.tool.machine.id
-    return toolpath_of(piece.lettering, piece.task.tool).course if of == machine_id else f"it is cut on '{of}'"
+    return (
+        (piece.toolpath or toolpath_of(piece.lettering, piece.task.tool)).course
+        if of == machine_id
+        else f"it is cut on '{of}'"
+    )
 
 
 def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem], machine_id: str, env: Env) -> Learned:

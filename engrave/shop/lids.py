@@ -8,7 +8,7 @@ from pathlib import Path as File
 from typing import Any, Literal
 
 from engrave.geometry.paths import Path, box
-from engrave.geometry.regions import CHORD, region
+from engrave.geometry.regions import REGION_CHORD, region
 from engrave.problems import Problem
 from engrave.shop import shapes
 from engrave.shop.models import Area, Finish, Front, KeepOut, Lid, Side
@@ -130,8 +130,8 @@ def _mirrored(keep: KeepOut, width: float) -> KeepOut:
 
 def _check_area(entry: Entry, area: Area) -> None:
     """Note keep-outs that miss the lid and margins that leave nothing."""
-    body = region(area.outline, CHORD)
-    missed = [k for k in area.keep_outs if not region(k.outline, CHORD).intersects(body)]
+    body = region(area.outline, REGION_CHORD)
+    missed = [k for k in area.keep_outs if not region(k.outline, REGION_CHORD).intersects(body)]
     for keep in missed:
         at = box(keep.outline)
         assert at is not None

@@ -17,7 +17,7 @@ from shapely import LineString, Point, Polygon, STRtree, dwithin, polygonize, pr
 from engrave.geometry.crossings import count_crossings
 from engrave.geometry.flattening import chords_needed, flatten
 from engrave.geometry.paths import Contour, Path, Polyline, box, polygon_path, transformed
-from engrave.geometry.regions import CHORD, polygons
+from engrave.geometry.regions import REGION_CHORD, polygons
 from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS
 from engrave.shop.drawing import Shape, path_data, shapes_of, states_size
 from engrave.shop.drawing_source import OutlineError
@@ -127,7 +127,7 @@ def _few_chords(shapes: Sequence[Shape]) -> None:
         raise OutlineError(
             f"reaches farther than {FARTHEST:,.0f} mm; give its width in the lid's table, or draw it in mm"
         )
-    count = sum(chords_needed(c, CHORD) for s in shapes for c in s.contours)
+    count = sum(chords_needed(c, REGION_CHORD) for s in shapes for c in s.contours)
     if DRAWING_CHORDS.passed(count):
         told = DRAWING_CHORDS.told(int(count) if count < 1e9 else None)
         raise OutlineError(
@@ -165,7 +165,7 @@ def _scaled(shapes: Sequence[Shape], width: float | None, height: float | None) 
 
 def _region(shape: Shape, notes: list[str]) -> _Region | None:
     """Return a shape of closed contours as a region; None for one without any inside."""
-    pairs = [(c, r) for c in shape.contours if len(r := flatten(c, CHORD)) >= 4]
+    pairs = [(c, r) for c in shape.contours if len(r := flatten(c, REGION_CHORD)) >= 4]
     rings = [r for _, r in pairs]
     crossings = _few_crossings(shape.label, rings) if rings else 0
     parts = _filled(rings, shape.evenodd) if rings else []
@@ -220,7 +220,7 @@ def _turned(path: Path) -> Path:
 
 def _turning(contour: Contour) -> float:
     """Return twice the area inside a contour, positive where it runs clockwise as seen (y down)."""
-    p = flatten(contour, CHORD)
+    p = flatten(contour, REGION_CHORD)
     return float(np.sum(p[:-1, 0] * p[1:, 1] - p[1:, 0] * p[:-1, 1]))
 
 

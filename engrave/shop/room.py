@@ -1,7 +1,7 @@
 """Where on a lid words may stand: its outline less edge treatment, less margin, less keep-outs with clearance.
 
 Flattening errs on the safe side: chords of outlines are inscribed, those of keep-outs circumscribed, each within
-CHORD of the curve.
+REGION_CHORD of the curve.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Callable
 from shapely import Polygon, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.regions import CHORD, is_convex, region
+from engrave.geometry.regions import REGION_CHORD, is_convex, region
 from engrave.shop.models import Area, Cutter, KeepOut, Machine
 
 LEAST_MARGIN = 5.0
@@ -34,7 +34,7 @@ SHANK_GAP = 1.0
 
 def flat(area: Area) -> BaseGeometry:
     """Return the flat of an area: its outline less the round-over or chamfer. mm, y down, the area's frame."""
-    return _inset(region(area.outline, CHORD), area.edge)
+    return _inset(region(area.outline, REGION_CHORD), area.edge)
 
 
 def room(area: Area, machine: Machine, cutter: Cutter | None = None) -> BaseGeometry:
@@ -80,7 +80,7 @@ def _distance(keep: KeepOut, machine: Machine, cutter: Cutter | None) -> float:
 
 
 def _less_keep_outs(body: BaseGeometry, area: Area, distance: Callable[[KeepOut], float]) -> BaseGeometry:
-    taken = [_grown(region(k.outline, CHORD), distance(k) + CHORD) for k in area.keep_outs]
+    taken = [_grown(region(k.outline, REGION_CHORD), distance(k) + REGION_CHORD) for k in area.keep_outs]
     return body.difference(unary_union(taken)) if taken else body
 
 
@@ -90,8 +90,8 @@ def _inset(body: BaseGeometry, distance: float) -> BaseGeometry:
         return body
     if isinstance(body, Polygon) and is_convex(body):
         return body.buffer(-distance, join_style="mitre")
-    steps = _steps(distance + CHORD)
-    return body.buffer(-(distance + CHORD) / math.cos(math.pi / (4 * steps)), quad_segs=steps)
+    steps = _steps(distance + REGION_CHORD)
+    return body.buffer(-(distance + REGION_CHORD) / math.cos(math.pi / (4 * steps)), quad_segs=steps)
 
 
 def _grown(body: BaseGeometry, distance: float) -> BaseGeometry:
@@ -101,7 +101,7 @@ def _grown(body: BaseGeometry, distance: float) -> BaseGeometry:
 
 
 def _steps(radius: float) -> int:
-    """Return the chords of a quarter circle whose sagitta r (1 - cos(a/2)) stays within CHORD."""
-    if radius <= CHORD:
+    """Return the chords of a quarter circle whose sagitta r (1 - cos(a/2)) stays within REGION_CHORD."""
+    if radius <= REGION_CHORD:
         return 2
-    return max(2, math.ceil((math.pi / 2) / (2 * math.acos(1 - CHORD / radius))))
+    return max(2, math.ceil((math.pi / 2) / (2 * math.acos(1 - REGION_CHORD / radius))))

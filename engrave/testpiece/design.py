@@ -11,34 +11,34 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from engrave.cutting.judge.webs import Closing
+from engrave.cutting.effect.closing import Closing
 from engrave.geometry.paths import Contour, Path, Point, polygon_path, transformed
 from engrave.shop.grooves import groove_at, least_width, mark_of
 from engrave.shop.models import Cutter, Recipe, Shop, Wood
 from engrave.typefaces import Run, Shelf
 
-WIDTH, HEIGHT = 80.0, 60.0
+PIECE_WIDTH, PIECE_HEIGHT = 80.0, 60.0
 """mm: a scrap that every shop of small boxes has."""
 
-STEPS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.2, 1.5, 2.0)
+WIDTH_STEPS = (0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.2, 1.5, 2.0)
 """mm: from half a beam's mark to more than any wood needs, each about a third more than the one before."""
 
-WIDER = (2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)
+WIDER_BARS = (2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0)
 """mm: bars for bits so wide that they cut none of the steps."""
 
-FEWER = ((0.2, 0.4, 0.6, 0.8, 1.0, 1.5, 2.0), (0.5, 1.0, 1.5, 2.0), (0.5, 1.0, 2.0), (1.0, 2.0))
+FEWER_GAPS = ((0.2, 0.4, 0.6, 0.8, 1.0, 1.5, 2.0), (0.5, 1.0, 1.5, 2.0), (0.5, 1.0, 2.0), (1.0, 2.0))
 """mm: gaps where cuts are so wide that all steps find no room: the first of these rows that does."""
 
-LABELLED = {0.1: ".1", 0.2: ".2", 0.5: ".5", 1.0: "1", 2.0: "2"}
+LABELLED_STEPS = {0.1: ".1", 0.2: ".2", 0.5: ".5", 1.0: "1", 2.0: "2"}
 """Steps that are numbered on the wood; those between are counted from them."""
 
 ALL_LABELLED = 8
 """Steps of a row up to which each is numbered."""
 
-CAPS = (8.0, 6.0, 4.0, 3.0, 2.0)
+LETTER_CAPS = (8.0, 6.0, 4.0, 3.0, 2.0)
 """mm: heights of the letters, from what every cutter makes to what hardly one does."""
 
-LETTERS = "Re"
+TEST_LETTERS = "Re"
 """Stems, a bow, a diagonal, a closed counter and a narrow opening in two letters."""
 
 WITH_BODY = ("noto-sans", "vollkorn", "withy")
@@ -53,39 +53,39 @@ LABEL_WEIGHT = 1.0 / 5.0
 """mm, mm, groove over cap height: between these a label fits beside its bar and is told apart; else it is not cut but
 stands on the printed sheet alone, beside its bar in the picture of the piece."""
 
-LONG = 6.0
+BAR_LENGTH = 6.0
 """mm: length of bars and gaps: webs break by their length too, and letters' strokes are about so long."""
 
-APART = (1.9, 1.5)
+BARS_APART = (1.9, 1.5)
 """mm of wood between bars side by side, and one above the other: room for a label at every other bar."""
 
-FAR_APART = (3.4, 2.6)
+BARS_FAR_APART = (3.4, 2.6)
 """The same where every bar is numbered."""
 
-ENOUGH = 5
+ENOUGH_BARS = 5
 """Bars that a piece has, wider ones if its cutter makes few of the steps."""
 
-CUT = 1.5
+GAP_CUT = 1.5
 """mm: width of the cuts between which a gap is left; as wide as a sturdy stroke, and room for the labels."""
 
-SPACER = 0.9
+PAIR_SPACER = 0.9
 """mm of wood between one pair of grooves and the next, where gaps are left between pairs."""
 
-ROOM = 36.0
+ROW_ROOM = 36.0
 """mm: a row of bars or gaps is no longer."""
 
 BARS_AT, GAPS_AT = ((3.0, 3.0), (3.0, 16.0)), ((41.0, 3.0), (17.0, 16.0))
 """Where bars and gaps begin: those across the grain, and those along it."""
 
 LETTERS_AT, LETTER_PITCH, LETTER_GAP, LETTERS_END = (31.0, 24.0), 10.4, 2.0, 78.0
-ZIGZAG_AT, TOOTH, ZIGZAG_LONG = (31.0, 48.6), (1.0, 4.4), 24.0
-CIRCLES_AT, RADII = (58.5, 50.8), (0.5, 1.0, 1.5, 2.2)
+ZIGZAG_AT, ZIGZAG_TOOTH, ZIGZAG_LONG = (31.0, 48.6), (1.0, 4.4), 24.0
+CIRCLES_AT, CIRCLE_RADII = (58.5, 50.8), (0.5, 1.0, 1.5, 2.2)
 NAME_AT = (3.0, 57.6)
 
-OPEN = 1.3
+OPEN_GROOVES = 1.3
 """Grooves from one to the next, and grooves across a circle at least: less is one blot."""
 
-CLOGGED = 3.0
+CLOGGED_GROOVES = 3.0
 """Grooves to a letter's height below which a single-line letter is one blot; standards ask for six at least."""
 
 
@@ -160,25 +160,25 @@ TestPiece.__test__ = False  # type: ignore[attr-defined]
 def _bar_widths(cutter: Cutter, area: Recipe) -> tuple[float, ...]:
     """Return the bars that the cutter can make at all: a bit none narrower than itself, a beam even finer than its mark."""
     if cutter.is_beam:
-        return STEPS
+        return WIDTH_STEPS
     least = least_width(cutter, area.depth, area)
-    steps = [least, *(w for w in STEPS if w > least * (1.0 + 1e-9))]
-    wider = (w for w in WIDER if w > least * (1.0 + 1e-9))
+    steps = [least, *(w for w in WIDTH_STEPS if w > least * (1.0 + 1e-9))]
+    wider = (w for w in WIDER_BARS if w > least * (1.0 + 1e-9))
     found: list[float] = []
-    for width in [*steps, *islice(wider, max(0, ENOUGH - len(steps)))][: len(STEPS)]:
-        if sum(found) + width + len(found) * max(FAR_APART) <= ROOM or len(steps) > ALL_LABELLED:
+    for width in [*steps, *islice(wider, max(0, ENOUGH_BARS - len(steps)))][: len(WIDTH_STEPS)]:
+        if sum(found) + width + len(found) * max(BARS_FAR_APART) <= ROW_ROOM or len(steps) > ALL_LABELLED:
             found.append(width)
     return tuple(found)
 
 
 def _gaps(cutter: Cutter, area: Recipe | None, groove: float) -> _Gaps:
     if area is None:
-        return _Gaps(groove, Closing(0.0, 0.0), True, STEPS)
+        return _Gaps(groove, Closing(0.0, 0.0), True, WIDTH_STEPS)
     closing = Closing(*mark_of(cutter, area)) if cutter.is_beam and not area.inset else Closing(0.0, 0.0)
-    cut = max(CUT, least_width(cutter, area.depth, area))
+    cut = max(GAP_CUT, least_width(cutter, area.depth, area))
     lost = max(closing.x, closing.y)
-    fitting = (w for w in (STEPS, *FEWER) if (len(w) + 1) * cut + sum(w) + len(w) * lost <= ROOM)
-    return _Gaps(cut, closing, False, next(fitting, FEWER[-1][:1]))
+    fitting = (w for w in (WIDTH_STEPS, *FEWER_GAPS) if (len(w) + 1) * cut + sum(w) + len(w) * lost <= ROW_ROOM)
+    return _Gaps(cut, closing, False, next(fitting, FEWER_GAPS[-1][:1]))
 
 
 class _labeller:  # noqa: N801  # a function with something to remember
@@ -201,17 +201,17 @@ class _labeller:  # noqa: N801  # a function with something to remember
 
     def beside(self, width: float, among: Sequence[float], at: Point, upright: bool) -> None:
         """Label a bar or gap among those of its row, whose middle is `at`, below it or to its right."""
-        says = f"{width:.2g}".removeprefix("0") if len(among) <= ALL_LABELLED else LABELLED.get(width)
+        says = f"{width:.2g}".removeprefix("0") if len(among) <= ALL_LABELLED else LABELLED_STEPS.get(width)
         if says:
             x, y = at
-            place = (x, y + LONG + 0.9 + self._cap) if upright else (x + LONG + 0.9, y + self._cap / 2.0)
+            place = (x, y + BAR_LENGTH + 0.9 + self._cap) if upright else (x + BAR_LENGTH + 0.9, y + self._cap / 2.0)
             self(says, place, 0.5 if upright else 0.0)
 
 
 def _block(at: float, width: float, start: Point, upright: bool) -> Contour:
     """Return a rectangle `width` wide, `at` mm on from the start of a row, upright or lying."""
     x, y = start
-    w, h = (width, LONG) if upright else (LONG, width)
+    w, h = (width, BAR_LENGTH) if upright else (BAR_LENGTH, width)
     left, top = (x + at, y) if upright else (x, y + at)
     return polygon_path([(left, top), (left + w, top), (left + w, top + h), (left, top + h)])
 
@@ -223,7 +223,7 @@ def _middle(at: float, start: Point, upright: bool) -> Point:
 
 def _bars(piece: TestPiece, upright: bool, label: _labeller) -> None:
     start, at = BARS_AT[0 if upright else 1], 0.0
-    apart = FAR_APART if len(piece.bars) <= ALL_LABELLED else APART
+    apart = BARS_FAR_APART if len(piece.bars) <= ALL_LABELLED else BARS_APART
     for width in piece.bars:
         piece.shapes.append((_block(at, width, start, upright),))
         label.beside(width, piece.bars, _middle(at + width / 2.0, start, upright), upright)
@@ -242,7 +242,7 @@ def _leave_gaps(piece: TestPiece, gaps: _Gaps, upright: bool, label: _labeller) 
         _cut(piece, gaps, at, start, upright)
         label.beside(width, gaps.widths, _middle((between + at) / 2.0, start, upright), upright)
         if gaps.paired:
-            at += gaps.cut + SPACER
+            at += gaps.cut + PAIR_SPACER
 
 
 def _cut(piece: TestPiece, gaps: _Gaps, at: float, start: Point, upright: bool) -> None:
@@ -250,7 +250,7 @@ def _cut(piece: TestPiece, gaps: _Gaps, at: float, start: Point, upright: bool) 
         piece.shapes.append((_block(at, gaps.cut, start, upright),))
         return
     x, y = _middle(at + gaps.cut / 2.0, start, upright)
-    end = (x, y + LONG) if upright else (x + LONG, y)
+    end = (x, y + BAR_LENGTH) if upright else (x + BAR_LENGTH, y)
     piece.lines.append(polygon_path([(x, y), end], closed=False))
 
 
@@ -258,12 +258,12 @@ def _letters(piece: TestPiece, shelf: Shelf, names: Sequence[str]) -> None:
     """Set the letters, a typeface a row, and note those of which the groove leaves any."""
     for row, name in enumerate(names):
         before = len(piece.shapes) + len(piece.lines)
-        run = shelf.get(name).shape(LETTERS)
+        run = shelf.get(name).shape(TEST_LETTERS)
         x, y = LETTERS_AT[0], LETTERS_AT[1] + row * LETTER_PITCH
-        spare = LETTERS_END - x - run.advance * sum(CAPS)
-        for cap in CAPS:
+        spare = LETTERS_END - x - run.advance * sum(LETTER_CAPS)
+        for cap in LETTER_CAPS:
             _letters_at(piece, run, cap, (x, y))
-            x += cap * run.advance + min(LETTER_GAP, spare / (len(CAPS) - 1))
+            x += cap * run.advance + min(LETTER_GAP, spare / (len(LETTER_CAPS) - 1))
         if len(piece.shapes) + len(piece.lines) > before:
             piece.letters += (name,)
 
@@ -274,33 +274,33 @@ def _letters_at(piece: TestPiece, run: Run, cap: float, at: Point) -> None:
         path = transformed(p.glyph.path, (size, 0.0, 0.0, -size, at[0] + cap * p.x, at[1] - cap * p.y))
         if p.glyph.kind == "outline":
             piece.shapes.append(path)
-        elif cap >= CLOGGED * piece.groove:
+        elif cap >= CLOGGED_GROOVES * piece.groove:
             piece.lines += path
 
 
 def _zigzag(groove: float) -> Contour:
-    (x, y), (along, up) = ZIGZAG_AT, TOOTH
-    along = max(along, OPEN * groove)
+    (x, y), (along, up) = ZIGZAG_AT, ZIGZAG_TOOTH
+    along = max(along, OPEN_GROOVES * groove)
     corners = [(x + i * along, y + (up if i % 2 == 0 else 0.0)) for i in range(int(ZIGZAG_LONG / along) + 1)]
     return polygon_path(corners, closed=False)
 
 
 def _circles(groove: float) -> Iterator[Contour]:
     x, y = CIRCLES_AT
-    for radius in RADII:
-        if 2.0 * radius >= OPEN * groove:
+    for radius in CIRCLE_RADII:
+        if 2.0 * radius >= OPEN_GROOVES * groove:
             yield circle((x + radius, y), radius)
         x += 2.0 * radius + 2.0
 
 
-QUARTER = 0.5522847498
+QUARTER_CIRCLE = 0.5522847498
 """Control points of a cubic that is nearly a quarter circle: 4/3 (sqrt 2 - 1) radii from its ends, 0.03 % off at most."""
 
 
 def circle(centre: Point, radius: float) -> Contour:
     """Return a circle of four cubic curves."""
     x, y = centre
-    k = QUARTER * radius
+    k = QUARTER_CIRCLE * radius
     ends: Sequence[Point] = [(radius, 0.0), (0.0, radius), (-radius, 0.0), (0.0, -radius), (radius, 0.0)]
     segments = []
     for (ax, ay), (bx, by) in zip(ends[:-1], ends[1:], strict=True):

@@ -15,7 +15,6 @@ import numpy as np
 
 from engrave.motion.limits import Limits, limits_of
 from engrave.motion.planner import PARTS, plan_chains
-from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine
 from engrave.tasks import Tool
 from engrave.toolpath.follow import course_as_drawn
@@ -44,9 +43,9 @@ class Estimate:
     air_saved: float
 
 
-def estimate_time(toolpath: Toolpath, lettering: Lettering, tool: Tool) -> Estimate:
-    """Return how long the tool takes for a lettering's toolpath."""
-    drawn = course_as_drawn(lettering, tool) if tool.method == "follow" else None
+def estimate_time(toolpath: Toolpath, tool: Tool) -> Estimate:
+    """Return how long the tool takes for a toolpath."""
+    drawn = course_as_drawn(toolpath.drawn, tool) if tool.method == "follow" else None
     courses = [toolpath.course] if drawn is None else [toolpath.course, drawn]
     planned = seconds_by_part(courses, limits_of(tool.machine))
     timed = [with_losses(c, parts, tool.machine) for c, parts in zip(courses, planned, strict=True)]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
 from engrave.motion.planner import Floats
-from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.moves import (
     Course,
@@ -18,17 +17,19 @@ from engrave.toolpath.moves import (
     passes_for,
     there_and_back,
 )
-from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of, in_order
+from engrave.toolpath.strokes import HeadRoute, corner_of, in_order
+from engrave.typefaces.run import TypefaceKind
 
 
-def follow_toolpath(lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
-    """Return the toolpath along a lettering's lines, in the order of least travel."""
-    strokes = in_order(lettering, route, tool.recipe.by == "stroke" and _passes(tool) % 2 == 0)
-    return along_strokes(strokes, tool, route.start)
+def follow_toolpath(drawn: Path, kind: TypefaceKind, tool: Tool, route: HeadRoute) -> Toolpath:
+    """Return the toolpath along a lettering's contours, in the order of least travel."""
+    strokes = in_order(drawn, kind, route, tool.recipe.by == "stroke" and _passes(tool) % 2 == 0)
+    course, passes = along_strokes(strokes, tool, route.start)
+    return Toolpath(drawn, strokes, course, passes)
 
 
-def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> Toolpath:
-    """Return the toolpath along strokes in the order given, such as what was read back from a piece's file."""
+def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
+    """Return the course along strokes in the order given, such as what was read back from a file, and its passes."""
     lines = flatten_all(strokes)
     passes = _passes(tool)
     home = tool.machine.return_home
@@ -38,13 +39,13 @@ def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> Tool
     else:
         depths = equal_depths(tool.depth, tool.recipe.pass_depth)
         course = bit_course(at_depths(lines, depths, tool.recipe.by), bit_of(tool), start, home)
-    return Toolpath(strokes, course, passes)
+    return course, passes
 
 
-def course_as_drawn(lettering: Lettering, tool: Tool) -> Course:
+def course_as_drawn(drawn: Path, tool: Tool) -> Course:
     """Return the course as the typeface gives the strokes: what ordering is measured against."""
-    drawn = as_drawn(lettering)
-    return along_strokes(drawn, tool, corner_of(flatten_all(drawn), tool.machine.datum)).course
+    course, _ = along_strokes(drawn, tool, corner_of(flatten_all(drawn), tool.machine.datum))
+    return course
 
 
 def _passes(tool: Tool) -> int:

@@ -13,14 +13,14 @@ from dataclasses import replace
 
 from engrave.geometry.paths import Contour, Point, split
 
-MEET = 0.01
+MEETING_DISTANCE = 0.01
 """mm: ends nearer than this are one place: a tenth of the finest mark, and what flattening already allows."""
 
 End = int
 """2 * stroke + 0 for its beginning, + 1 for its end."""
 
 
-def joined_strokes(contours: Sequence[Contour], meet: float = MEET) -> tuple[Contour, ...]:
+def joined_strokes(contours: Sequence[Contour], meet: float = MEETING_DISTANCE) -> tuple[Contour, ...]:
     """Return the same curves as few unbroken strokes, those that met joined; dots and lone rings as they were.
 
     The order of the result follows the first of the strokes in each. Ends nearer than `meet` mm are drawn together.
@@ -180,6 +180,6 @@ def _outward(contour: Contour, which: int) -> Point:
         ahead = nodes[-2::-1]
     for p in ahead:
         size = math.dist(here, p)
-        if size > MEET / 10.0:
+        if size > MEETING_DISTANCE / 10.0:
             return ((p[0] - here[0]) / size, (p[1] - here[1]) / size)
     return (0.0, 0.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engrave.cache import Cache
 from engrave.geometry.affine import IDENTITY
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
@@ -15,28 +16,31 @@ from engrave.toolpath.follow import along_strokes, follow_toolpath
 from engrave.toolpath.join import joined_strokes
 from engrave.toolpath.moves import Course, Toolpath
 from engrave.toolpath.pocket import pocket_toolpath
-from engrave.toolpath.raster import raster_rings, raster_toolpath
+from engrave.toolpath.raster import raster_toolpath
 from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of
 from engrave.toolpath.vee import vee_toolpath
 from engrave.typefaces.run import Glyph, TypefaceKind
 
 
-def toolpath_of(lettering: Lettering, tool: Tool, vee_paths: Sequence[Floats] | None = None) -> Toolpath:
+def toolpath_of(
+    lettering: Lettering, tool: Tool, cache: Cache | None = None, vee_paths: Sequence[Floats] | None = None
+) -> Toolpath:
     """Return what the tool cuts of a lettering and in which order.
 
     vee_paths: the paths of a V-bit's tip as (n, 3), z below the face; worked out here if None.
     """
+    cache = cache or Cache()
     drawn = as_drawn(lettering)
-    lines = flatten_all(drawn)
-    route = HeadRoute(corner_of(lines, tool.machine.datum), tool.machine.return_home, limits_of(tool.machine))
+    start = corner_of(flatten_all(drawn), tool.machine.datum)
+    route = HeadRoute(start, tool.machine.return_home, limits_of(tool.machine))
     if tool.method == "follow":
-        return follow_toolpath(lettering, tool, route)
+        return follow_toolpath(drawn, lettering.kind, tool, route)
     strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
     if tool.method == "raster":
-        return raster_toolpath(strokes, raster_rings(drawn, lines, lettering), tool, route.start)
+        return raster_toolpath(drawn, strokes, lettering, tool, start)
     if tool.method == "pocket":
-        return pocket_toolpath(strokes, lettering, tool, route)
-    return vee_toolpath(strokes, lettering, tool, route, vee_paths)
+        return pocket_toolpath(drawn, strokes, lettering, tool, route)
+    return vee_toolpath(drawn, strokes, lettering, tool, route, cache, vee_paths)
 
 
 def course_of_file(
@@ -49,7 +53,8 @@ def course_of_file(
     """
     if tool.method == "follow":
         strokes = tuple(contour for shape in shapes for contour in shape)
-        return along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum)).course
+        course, _ = along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum))
+        return course
     marks = tuple(Mark(Glyph(f"file/{i}", kind, shape, 0.0), IDENTITY, "", 0) for i, shape in enumerate(shapes))
     lines = (Line("", "name", cap_mm, 0.0, 0.0),)
     return toolpath_of(Lettering(kind, "", marks, lines, groove), tool).course

@@ -57,12 +57,14 @@ class Course:
 class Toolpath:
     """What is cut of a piece and in which order.
 
-    strokes: the lettering's contours in the order and direction in which they are cut (area's frame, mm): exactly
+    drawn: the lettering's contours as the typeface gives them, glyph after glyph, overlapping ones united. strokes: the
+    same in the order and direction in which they are cut (area's frame, mm): exactly
     what the SVG holds. course: every move of the head along them. passes: how often each place is cut. facts:
     'rows', 'marked_mm' (raster); 'rings', 'left_mm2', 'area_mm2' (pocket: what stays standing of the letters, their
     area); 'deepest_mm' (vee).
     """
 
+    drawn: Path = field(repr=False)
     strokes: Path
     course: Course = field(compare=False)
     passes: int
@@ -149,13 +151,13 @@ def _enter(trail: _Trail, first: Floats, bit: Bit) -> int:
 
 def _link(trail: _Trail, first: Floats, bit: Bit) -> int:
     """Go on to the next polyline of a chain; returns how many plunges that took."""
-    same_place = float(np.hypot(*(first[:2] - trail.at[:2]))) < LEVEL
-    down = same_place and first[2] < trail.at[2] - LEVEL
+    same_place = float(np.hypot(*(first[:2] - trail.at[:2]))) < SAME_PLACE
+    down = same_place and first[2] < trail.at[2] - SAME_PLACE
     trail.go(first.reshape(1, 3), PLUNGE if down else CUT, stop=down and bit.dwell_s > 0.0)
     return int(down)
 
 
-LEVEL = 1e-6
+SAME_PLACE = 1e-6
 """mm: below this two places are one; far under what a step motor resolves."""
 
 
@@ -193,7 +195,7 @@ def at_depths(lines: Sequence[Floats], depths: Sequence[float], by: str) -> list
 def there_and_back(levels: Sequence[Floats]) -> list[Floats]:
     """Turn every second polyline of an open stroke round, so that each begins where the one before it ended."""
     first = levels[0]
-    if float(np.hypot(*(first[0, :2] - first[-1, :2]))) < LEVEL:
+    if float(np.hypot(*(first[0, :2] - first[-1, :2]))) < SAME_PLACE:
         return list(levels)
     return [line if i % 2 == 0 else line[::-1] for i, line in enumerate(levels)]
 
@@ -212,8 +214,8 @@ def passes_for(depth: float, pass_depth: float) -> int:
     """Return how many passes of at most `pass_depth` a depth takes; 1 where the recipe names no pass depth."""
     if pass_depth <= 0.0 or depth <= 0.0:
         return 1
-    return max(1, int(np.ceil(depth / pass_depth - ROUND_OFF)))
+    return max(1, int(np.ceil(depth / pass_depth - PASS_ROUND_OFF)))
 
 
-ROUND_OFF = 1e-6
+PASS_ROUND_OFF = 1e-6
 """Share of a pass that is no pass: 0.9 mm by 0.3 mm is three passes, though floats make it three and a bit."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -11,18 +10,17 @@ from shapely import STRtree, box, union_all
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.paths import Contour, Path
-from engrave.geometry.regions import CHORD, polygons, region, signed_area
+from engrave.geometry.regions import REGION_CHORD, polygons, region, signed_area
 from engrave.typefaces.contours.outline_union import together
 
-OVERLAP = 1e-4
+LEAST_OVERLAP = 1e-4
 """mm2: less is rounding where two letters just touch: a hair of a hundredth of a millimetre."""
 
-AMISS = 0.02
+UNION_DEVIATION = 0.02
 """mm: by how much the union of curves may differ from that of their chords, along all of its outline: four chords'
 accuracy. More means that it went wrong, and then the chords are taken."""
 
 
-@lru_cache(maxsize=8)  # a piece's outlines are asked for by plan, order and advice in turn
 def united_outlines(paths: tuple[Path, ...]) -> Path:
     """Return the contours of letters one after the other, those that overlap as one outline at the first one's place.
 
@@ -46,7 +44,7 @@ def _overlapping(paths: Sequence[Path]) -> tuple[list[list[int]], dict[int, Base
     shapes = {k: region(paths[k]) for pair in pairs for k in pair}
     leader = list(range(len(paths)))
     for a, b in sorted(pairs):
-        if shapes[a].intersects(shapes[b]) and shapes[a].intersection(shapes[b]).area > OVERLAP:
+        if shapes[a].intersects(shapes[b]) and shapes[a].intersection(shapes[b]).area > LEAST_OVERLAP:
             one, other = sorted((_root(leader, a), _root(leader, b)))
             leader[other] = one
     groups: dict[int, list[int]] = {}
@@ -70,7 +68,7 @@ def _box(path: Path) -> BaseGeometry | None:
 def _one(paths: Sequence[Path], shapes: Sequence[BaseGeometry]) -> Path:
     whole = union_all(shapes)
     found = together(paths)
-    if region(found).symmetric_difference(whole).area > AMISS * whole.length:
+    if region(found).symmetric_difference(whole).area > UNION_DEVIATION * whole.length:
         found = _chords(whole)
     return found if _outward(found) == _outward(paths[0]) else tuple(c.reversed() for c in found)
 
@@ -83,7 +81,7 @@ def _outward(path: Path) -> bool:
 
 def _chords(shape: BaseGeometry) -> Path:
     """Return a region's rings as straight-sided contours."""
-    rings = [r for p in polygons(shape.simplify(CHORD / 2)) for r in (p.exterior, *p.interiors)]
+    rings = [r for p in polygons(shape.simplify(REGION_CHORD / 2)) for r in (p.exterior, *p.interiors)]
     out = []
     for ring in rings:
         points = [(float(x), float(y)) for x, y in ring.coords]

@@ -19,13 +19,13 @@ from engrave.toolpath.moves import Toolpath, at_depths, bit_course, bit_of, equa
 from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
 
-HAIR = 1e-4
+POCKET_HAIR = 1e-4
 """mm: what is thinner has been lost to floats, not to the bit."""
 
-RIDGE = 0.02
+LEAST_RIDGE = 0.02
 """mm: a ridge of wood thinner than this does not stand; offsets of near-parallel walls leave hundreds of such hairs."""
 
-SEGMENTS = 8
+RING_ARC_CHORDS = 8
 """Chords a quarter circle of an offset corner: 2 % of the radius off at most, far below a ring's step."""
 
 
@@ -40,7 +40,7 @@ class Pocket:
     cleared_mm2: float
 
 
-def pocket_toolpath(strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
+def pocket_toolpath(drawn: Path, strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
     """Return the toolpath of a flat bit that clears a lettering; `strokes` are those that the file holds."""
     letters = _letters(strokes, lettering)
     found = _nearest_pockets(pockets(letters, tool.diameter, tool.recipe.step_over), route)
@@ -50,7 +50,7 @@ def pocket_toolpath(strokes: Path, lettering: Lettering, tool: Tool, route: Head
     area = float(letters.area)
     left = area - sum(p.cleared_mm2 for p in found)
     facts = (("rings", float(sum(len(p.rings) for p in found))), ("left_mm2", left), ("area_mm2", area))
-    return Toolpath(strokes, course, len(depths), facts)
+    return Toolpath(drawn, strokes, course, len(depths), facts)
 
 
 def _letters(strokes: Path, lettering: Lettering) -> BaseGeometry:
@@ -84,11 +84,13 @@ def pockets(letters: BaseGeometry, diameter: float, step_over: float) -> tuple[P
 def _pocket(part: Polygon, radius: float, step: float) -> Pocket:
     levels = _levels(part, radius, step)
     lines = [line for level in levels for line in _rings(level)]
-    if step > radius + HAIR:
+    if step > radius + POCKET_HAIR:
         lines += _ridges(part, levels, radius, step)
     if not lines:
         return Pocket((), 0.0)
-    swept = shapely.union_all(shapely.buffer([shapely.LineString(line) for line in lines], radius, quad_segs=SEGMENTS))
+    swept = shapely.union_all(
+        shapely.buffer([shapely.LineString(line) for line in lines], radius, quad_segs=RING_ARC_CHORDS)
+    )
     return Pocket(tuple(nearest_first(lines)), float(shapely.intersection(part, swept).area))
 
 
@@ -96,7 +98,7 @@ def _levels(part: Polygon, radius: float, step: float) -> list[BaseGeometry]:
     """Return the part worn away by the radius, then by ever one step more, until nothing is left."""
     deepest = shapely.maximum_inscribed_circle(part).length
     offsets = np.arange(radius, deepest + step, step)
-    worn = shapely.buffer(part, -offsets, quad_segs=SEGMENTS)
+    worn = shapely.buffer(part, -offsets, quad_segs=RING_ARC_CHORDS)
     return [level for level in worn if not level.is_empty]
 
 
@@ -113,15 +115,15 @@ def _ridges(part: Polygon, levels: Sequence[BaseGeometry], radius: float, step: 
     pieces: list[Floats] = []
     for k, _ in enumerate(levels):
         offset = radius + k * step
-        inner = shapely.buffer(part, -(offset + radius), quad_segs=SEGMENTS)
+        inner = shapely.buffer(part, -(offset + radius), quad_segs=RING_ARC_CHORDS)
         after = levels[k + 1] if k + 1 < len(levels) else Polygon()
-        ridge = inner.difference(shapely.buffer(after, radius, quad_segs=SEGMENTS))
-        ridge = shapely.buffer(shapely.buffer(ridge, -RIDGE / 2.0), RIDGE)
+        ridge = inner.difference(shapely.buffer(after, radius, quad_segs=RING_ARC_CHORDS))
+        ridge = shapely.buffer(shapely.buffer(ridge, -LEAST_RIDGE / 2.0), LEAST_RIDGE)
         if ridge.is_empty:
             continue
-        near = shapely.intersection(inner.boundary, shapely.buffer(ridge, radius, quad_segs=SEGMENTS))
+        near = shapely.intersection(inner.boundary, shapely.buffer(ridge, radius, quad_segs=RING_ARC_CHORDS))
         joined = shapely.line_merge(near) if near.geom_type == "MultiLineString" else near
-        pieces += [shapely.get_coordinates(g) for g in getattr(joined, "geoms", [joined]) if g.length > HAIR]
+        pieces += [shapely.get_coordinates(g) for g in getattr(joined, "geoms", [joined]) if g.length > POCKET_HAIR]
     return pieces
 
 

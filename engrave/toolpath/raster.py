@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
 from engrave.geometry.regions import centre_lines, polygons
 from engrave.motion.planner import CUT, RAPID, TRAVEL, TURN, Floats, chain_through
@@ -24,20 +25,22 @@ Spans = Floats
 """Marks as an array (m, 3): index of the row, x where the beam goes on, x where it goes off; sorted."""
 
 
-def raster_toolpath(strokes: Path, rings: Sequence[Floats], tool: Tool, start: tuple[float, float]) -> Toolpath:
-    """Return the toolpath of a beam over the rows through closed rings; `strokes` are those that the file holds."""
-    rows = rows_of(rings, tool.recipe.row_pitch)
+def raster_toolpath(
+    drawn: Path, strokes: Path, lettering: Lettering, tool: Tool, start: tuple[float, float]
+) -> Toolpath:
+    """Return the toolpath of a beam over the rows through a lettering; `strokes` are those that the file holds."""
+    rows = rows_of(raster_rings(drawn, lettering), tool.recipe.row_pitch)
     passes = max(1, tool.recipe.passes)
     course = raster_course(rows, sweep_of(tool), start, tool.machine.return_home, passes)
     marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum())
     facts = (("rows", float(course.starts)), ("marked_mm", marked * passes))
-    return Toolpath(strokes, course, passes, facts)
+    return Toolpath(drawn, strokes, course, passes, facts)
 
 
-def raster_rings(drawn: Path, lines: Sequence[Floats], lettering: Lettering) -> list[Floats]:
+def raster_rings(drawn: Path, lettering: Lettering) -> list[Floats]:
     """Return the closed rings that a raster fills: outlines as chords, or the grooves around single lines."""
     if lettering.kind == "outline":
-        return [line for line, c in zip(lines, drawn, strict=True) if c.closed]
+        return [line for line, c in zip(flatten_all(drawn), drawn, strict=True) if c.closed]
     grooves = polygons(centre_lines(drawn).buffer(lettering.groove / 2.0))
     return [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
 

@@ -19,13 +19,13 @@ from engrave.motion.planner import Floats
 
 Ints = NDArray[np.int64]
 
-WINDOW = 60
+EXCHANGE_WINDOW = 60
 """Strokes improved together: all pairs of more would cost seconds, and strokes far apart have nothing to exchange."""
 
-ROUNDS = 3
+EXCHANGE_ROUNDS = 3
 """Times that order and start of strokes are improved in turn; the second rarely changes anything."""
 
-GAIN = 1e-9
+LEAST_GAIN = 1e-9
 """Seconds: less is no gain but rounding, and would let the search run in circles."""
 
 
@@ -100,7 +100,7 @@ def best_order(ways: Candidates, start: tuple[float, float], home: bool, limits:
     for first in _first_orders(ways, table):
         order = _improved(first, ways, table)
         cost = _cost(order, table)
-        if cost < least - GAIN:
+        if cost < least - LEAST_GAIN:
             best, least = order, cost
     return best
 
@@ -138,16 +138,16 @@ def _first_orders(ways: Candidates, table: Floats) -> list[list[int]]:
     are nearest to the start: a short search ends in a poor order more easily, and costs little.
     """
     groups = _groups(ways)
-    if len(groups) > MANY:
+    if len(groups) > MANY_STROKES:
         return [_nearest(ways, table)]
     orders = [_nearest(ways, table), best_ways([int(g[0]) for g in groups], ways, table)]
-    if len(groups) <= FEW:
+    if len(groups) <= FEW_STROKES:
         begins = sorted((float(table[-1, g].min()), int(g[np.argmin(table[-1, g])])) for g in groups)
         orders += [_nearest(ways, table, first) for _, first in begins[1:OTHER_STARTS]]
     return orders
 
 
-MANY, FEW, OTHER_STARTS = 30, 16, 6
+MANY_STROKES, FEW_STROKES, OTHER_STARTS = 30, 16, 6
 """Strokes above which one order is improved and up to which six more are: a lid's words take some 10 ms either way."""
 
 
@@ -172,10 +172,10 @@ def _cost(order: Sequence[int], table: Floats) -> float:
 
 def _improved(order: list[int], ways: Candidates, table: Floats) -> list[int]:
     cost = _cost(order, table)
-    for _ in range(ROUNDS):
+    for _ in range(EXCHANGE_ROUNDS):
         order = best_ways(_exchanged(order, ways.back, table), ways, table)
         now = _cost(order, table)
-        if now > cost - GAIN:
+        if now > cost - LEAST_GAIN:
             break
         cost = now
     return order
@@ -186,8 +186,8 @@ def _exchanged(order: list[int], back: Ints, table: Floats) -> list[int]:
     end = len(table) - 1
     line = np.array([end, *order, end])
     inverse = np.append(back, end)
-    for begin in range(0, max(1, len(order) - WINDOW // 2), WINDOW // 2):
-        stop = min(len(line), begin + WINDOW + 2)
+    for begin in range(0, max(1, len(order) - EXCHANGE_WINDOW // 2), EXCHANGE_WINDOW // 2):
+        stop = min(len(line), begin + EXCHANGE_WINDOW + 2)
         line[begin:stop] = _local(line[begin:stop], inverse, table)
     return [int(i) for i in line[1:-1]]
 
@@ -197,15 +197,15 @@ def _local(line: Ints, back: Ints, table: Floats) -> Ints:
     while len(line) > 3:
         now = _Line(line, back[line], table)
         found = [now.two_opt()]
-        found += [now.or_opt(k, turned) for k in OR_LENGTHS for turned in (False, True) if k < len(line) - 2]
+        found += [now.or_opt(k, turned) for k in OR_OPT_LENGTHS for turned in (False, True) if k < len(line) - 2]
         gain, better = min(found, key=lambda it: it[0])
-        if gain > -GAIN:
+        if gain > -LEAST_GAIN:
             break
         line = better()
     return line
 
 
-OR_LENGTHS = (1, 2, 3)
+OR_OPT_LENGTHS = (1, 2, 3)
 """Strokes in a row that Or-opt moves together: up to three, as Or had it (1976)."""
 
 Move = tuple[float, Callable[[], Ints]]

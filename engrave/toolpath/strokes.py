@@ -14,8 +14,9 @@ from engrave.setting.lettering import Lettering
 from engrave.toolpath.join import joined_strokes, rotated
 from engrave.toolpath.overlaps import united_outlines
 from engrave.toolpath.stroke_order import Candidates, best_order, best_ways, candidates_of, costs
+from engrave.typefaces.run import TypefaceKind
 
-LEAST_STARTS = 8
+LEAST_RING_STARTS = 8
 """Places at least at which a ring may begin: with fewer (a circle of four arcs) halves of its segments are tried too;
 an eighth of a ring's length is well below the ways between letters."""
 
@@ -43,23 +44,23 @@ def as_drawn(lettering: Lettering) -> Path:
     return tuple(contour for path in paths for contour in path)
 
 
-def in_order(lettering: Lettering, route: HeadRoute, there_and_back: bool) -> Path:
-    """Return the contours as they are cut: joined where ends meet, ordered, turned, rings begun where it is nearest.
+def in_order(drawn: Path, kind: TypefaceKind, route: HeadRoute, there_and_back: bool) -> Path:
+    """Return contours as they are cut: joined where ends meet, ordered, turned, rings begun where it is nearest.
 
-    Single lines are ordered freely; outlines keep each glyph's contours together, in reading order. there_and_back:
-    an open stroke ends where it began, being cut an even number of times one way and the other.
+    drawn: as the typeface gives them (`as_drawn`). Single lines are ordered freely; outlines keep each glyph's contours
+    together, in reading order. there_and_back: an open stroke ends where it began, being cut an even number of times
+    one way and the other.
     """
-    if lettering.kind == "single-line":
-        strokes = joined_strokes(as_drawn(lettering))
+    if kind == "single-line":
+        strokes = joined_strokes(drawn)
         ways, starts = _ways(strokes, there_and_back)
         return _taken(best_order(ways, route.start, route.home, route.limits), ways, strokes, starts)
-    strokes = as_drawn(lettering)
-    ways, starts = _ways(strokes, there_and_back)
-    if not strokes:
+    ways, starts = _ways(drawn, there_and_back)
+    if not drawn:
         return ()
-    given = np.searchsorted(ways.stroke, np.arange(len(strokes)))
+    given = np.searchsorted(ways.stroke, np.arange(len(drawn)))
     table = costs(ways, route.start, route.home, route.limits)
-    return _taken(best_ways([int(w) for w in given], ways, table), ways, strokes, starts)
+    return _taken(best_ways([int(w) for w in given], ways, table), ways, drawn, starts)
 
 
 def _ways(strokes: Sequence[Contour], there_and_back: bool) -> tuple[Candidates, list[Start]]:
@@ -83,7 +84,7 @@ def _ring_starts(ring: Contour) -> list[Start]:
     count = len(ring.segments)
     if count == 0:
         return [(0, 0.0)]
-    each = max(1, -(-LEAST_STARTS // count))
+    each = max(1, -(-LEAST_RING_STARTS // count))
     return [(i, k / each) for i in range(count) for k in range(each)]
 
 

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely import get_coordinates
 
-from engrave.cutting.judge.cupping import floor_step, vee_depth, widest_vee
-from engrave.cutting.measure.components import KNOWN_SHAPES, Body, bodies
+from engrave.cache import Cache, CacheKind
+from engrave.cutting.effect.cupping import floor_step, vee_depth, widest_vee
+from engrave.cutting.measure.components import Component, components_of
 from engrave.geometry.affine import map_points
 from engrave.geometry.medial_axis import axis_lines
 from engrave.geometry.paths import Contour, Path, Point
@@ -25,35 +26,42 @@ from engrave.toolpath.moves import Toolpath, bit_course, bit_of, equal_depths, t
 from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
 
-NUDGE = 1e-3
+DOT_NUDGE = 1e-3
 """mm that a bit moves in a round dot, where there is no line to follow: it goes down and comes up again."""
 
-ARC = 8
+FLOOR_ARC_CHORDS = 8
 """Chords a quarter circle where a round turns a corner: 0.5 % of its radius off at most."""
 
-FLOOR = 0.003
+FLOOR_CHORD = 0.003
 """mm that rounds on a flat floor may stand off their course: a twentieth of what lies between two of them."""
 
-_known: dict[str, tuple[Floats, ...]] = {}
+MIDDLE_LINES: CacheKind[tuple[Floats, ...]] = CacheKind("middle lines", 2048)
+"""Several typefaces, every letter."""
 
 
 def vee_toolpath(
-    strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute, paths: Sequence[Floats] | None = None
+    drawn: Path,
+    strokes: Path,
+    lettering: Lettering,
+    tool: Tool,
+    route: HeadRoute,
+    cache: Cache,
+    paths: Sequence[Floats] | None = None,
 ) -> Toolpath:
     """Return the toolpath of a V-bit down the middle of a lettering's strokes; `strokes` are those that the file holds.
 
     paths: the tip's paths if they are known already, else those of `vee_paths`.
     """
     by = tool.recipe.by
-    lines = linked_paths(vee_paths(lettering, tool) if paths is None else paths)
+    lines = linked_paths(vee_paths(lettering, tool, cache) if paths is None else paths)
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
     lines = ordered_paths(lines, route, by == "stroke" and len(depths) % 2 == 0)
     course = bit_course(vee_chains(lines, depths, by), bit_of(tool), route.start, route.home)
-    return Toolpath(strokes, course, len(depths), (("deepest_mm", deepest),))
+    return Toolpath(drawn, strokes, course, len(depths), (("deepest_mm", deepest),))
 
 
-def vee_paths(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
+def vee_paths(lettering: Lettering, tool: Tool, cache: Cache) -> tuple[Floats, ...]:
     """Return the tip's paths, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
 
     At a place midway in a stroke of half-width r the tip (flat `t`, point angle `a`) goes down by (r - t/2)/tan(a/2),
@@ -65,8 +73,8 @@ def vee_paths(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
     widest = widest_vee(tool)
     depth = min(tool.depth, vee_depth(tool.cutter, widest))  # above its cone a bit cuts no wider
     paths: list[Floats] = []
-    for body in bodies(lettering, False):
-        lines = _middle(body)
+    for body in components_of(lettering, False, cache):
+        lines = _middle(body, cache)
         for line in lines:
             z = -np.clip((line[:, 2] * body.cap_mm - tip) / half, 0.0, depth)
             if (z < 0.0).any():
@@ -77,30 +85,27 @@ def vee_paths(lettering: Lettering, tool: Tool) -> tuple[Floats, ...]:
     return tuple(paths)
 
 
-def _middle(body: Body) -> tuple[Floats, ...]:
-    """Return a body's middle lines in cap heights, kept by its key: they hold at every size."""
-    found = _known.get(body.key)
-    if found is None:
-        if len(_known) >= KNOWN_SHAPES:
-            _known.clear()
-        found = _known[body.key] = tuple(line for part in polygons(body.shape) for line in axis_lines(part))
-    return found
+def _middle(part: Component, cache: Cache) -> tuple[Floats, ...]:
+    """Return a part's middle lines in cap heights, kept by its key: they hold at every size."""
+    return cache.get(
+        MIDDLE_LINES, part.key, lambda: tuple(line for solid in polygons(part.shape) for line in axis_lines(solid))
+    )
 
 
-def _placed(points: Floats, body: Body) -> Floats:
+def _placed(points: Floats, body: Component) -> Floats:
     placed = map_points(body.matrix, points)
-    return placed if len(placed) > 1 else np.concatenate([placed, placed + (NUDGE, 0.0)])
+    return placed if len(placed) > 1 else np.concatenate([placed, placed + (DOT_NUDGE, 0.0)])
 
 
-def _floor(body: Body, wall: float, step: float, depth: float) -> Iterator[Floats]:
+def _floor(body: Component, wall: float, step: float, depth: float) -> Iterator[Floats]:
     """Yield the rounds that clear what is farther than `wall` mm from the outline, at full depth."""
-    inner = body.on_lid.simplify(FLOOR).buffer(-wall, quad_segs=ARC)
+    inner = body.on_lid.simplify(FLOOR_CHORD).buffer(-wall, quad_segs=FLOOR_ARC_CHORDS)
     while not inner.is_empty:
         for part in polygons(inner):
             for ring in (part.exterior, *part.interiors):
                 points = get_coordinates(ring)
                 yield np.column_stack([points, np.full(len(points), -depth)])
-        inner = inner.buffer(-step, quad_segs=ARC).simplify(FLOOR)
+        inner = inner.buffer(-step, quad_segs=FLOOR_ARC_CHORDS).simplify(FLOOR_CHORD)
 
 
 def linked_paths(paths: Sequence[Floats]) -> list[Floats]:

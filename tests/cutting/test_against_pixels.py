@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from cutting.pixels import opened, thinnest
 from cutting.workbench import lid, tool, wood
-from engrave.cutting import Measures, check
+from engrave.cutting import KeptMeasures, check
 from engrave.cutting.fitness import Spot
 from engrave.geometry.regions import region
 from engrave.setting.lettering import Lettering, Line, Mark
@@ -61,7 +61,7 @@ def test_thinnest_stroke_and_web(word: str, face: str, cap: float) -> None:
     glyphs = placed(word, face)
     pixels = thinnest(union_all([fine(p) for p in glyphs]))
     for turn in (0.0, 34.0):
-        found = check(set_at(glyphs, cap, turn), tool(0.01), wood(0.01, 0.01), lid(), Measures(None))
+        found = check(set_at(glyphs, cap, turn), tool(0.01), wood(0.01, 0.01), lid(), KeptMeasures(None))
         for mine, theirs in zip((found.stroke, found.web), pixels, strict=True):
             assert mine is not None
             assert theirs is not None
@@ -75,7 +75,7 @@ def test_thinnest_stroke_and_web(word: str, face: str, cap: float) -> None:
 def narrowest(glyphs: list[Placed], cap: float, turn: float, width: float) -> list[Spot]:
     """All places up to 3 % wider than a width."""
     laid = set_at(glyphs, cap, turn)
-    return list(check(laid, tool(1.03 * width), wood(1.03 * width, 1.03 * width), lid(), Measures(None)).weak)
+    return list(check(laid, tool(1.03 * width), wood(1.03 * width, 1.03 * width), lid(), KeptMeasures(None)).weak)
 
 
 @pytest.mark.parametrize("share", [0.85, 1.15, 2.0])
@@ -84,12 +84,12 @@ def test_cutters_around_the_thinnest_stroke(word: str, face: str, share: float) 
     """A hold if and only if, on pixels, a letter vanishes, breaks or loses too much; no verdict on a knife's edge."""
     (first, *_) = glyphs = placed(word, face)[:1]
     shape = affinity.translate(fine(first), -first.x, 0.0)
-    stroke = check(set_at(glyphs, 10.0), tool(0.01), wood(), lid(), Measures(None)).stroke
+    stroke = check(set_at(glyphs, 10.0), tool(0.01), wood(), lid(), KeptMeasures(None)).stroke
     assert stroke is not None
     diameter = share * stroke.width / 10.0
     dots = min(900.0, 60.0 / diameter)
     theirs = {opened(shape, k * diameter, dots)[0] is None for k in (0.97, 1.0, 1.03)}
     if len(theirs) == 2:
         pytest.skip("within 3 % of where the verdict changes")
-    found = check(set_at(glyphs, 10.0), tool(10.0 * diameter), wood(), lid(), Measures(None))
+    found = check(set_at(glyphs, 10.0), tool(10.0 * diameter), wood(), lid(), KeptMeasures(None))
     assert ("stroke-too-thin" not in {p.code for p in found.problems}) == theirs.pop()

@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import RECIPE, lettering, lid, region_lettering, tool, wood
-from engrave.cutting import Fitness, Measures, check
+from engrave.cutting import Fitness, KeptMeasures, check
 from engrave.geometry.paths import polygon_path
 from engrave.shop.models import Method
 from engrave.tasks import Tool
@@ -33,7 +33,7 @@ def beam(depth: float = 0.1, mark: tuple[float, float] = MARK, method: Method = 
 
 
 def burnt(shape: BaseGeometry, of: Tool, web: float = 0.05) -> Fitness:
-    return check(region_lettering([("x", shape)], CAP), of, wood(web, web), lid(), Measures(None))
+    return check(region_lettering([("x", shape)], CAP), of, wood(web, web), lid(), KeptMeasures(None))
 
 
 def codes(fitness: Fitness) -> dict[str, str]:
@@ -113,7 +113,7 @@ def test_a_single_line_is_burnt_as_wide_as_the_mark_in_each_direction() -> None:
     """A square of single lines 1 mm wide: its inside keeps that less the mark, the wider way."""
     square = polygon_path([(0, 0), (1, 0), (1, 1), (0, 1)])
     laid = lettering([("o", (square,))], CAP, kind="single-line", groove=0.18)
-    found = check(laid, beam(method="follow"), wood(0.05, 0.05), lid(), Measures(None))
+    found = check(laid, beam(method="follow"), wood(0.05, 0.05), lid(), KeptMeasures(None))
     assert found.web is not None
     assert found.web.width == pytest.approx(1.0 - 0.18, abs=0.01)
     x0, y0, x1, y1 = found.cut.bounds

@@ -12,9 +12,9 @@ from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import lettering, lid, region_lettering, tool, wood
-from engrave.cutting import Measures, check
+from engrave.cutting import KeptMeasures, check
 from engrave.cutting.measure.components import glyph_shape
-from engrave.cutting.measure.crotch import Crotch, filled
+from engrave.cutting.measure.crotch import Crotch, filled_at
 from engrave.cutting.measure.glyphs import measure_lines, measure_region
 from engrave.geometry.paths import polygon_path
 from engrave.geometry.regions import centre_lines
@@ -35,7 +35,7 @@ def notched(degrees: float, floor: float = 0.0) -> BaseGeometry:
 
 
 def length_at(shape: BaseGeometry, width: float) -> float:
-    found = filled(measure_region(shape).crotches, width)
+    found = filled_at(measure_region(shape).crotches, width)
     return found.length if found else 0.0
 
 
@@ -45,7 +45,7 @@ def test_a_wedge_fills_as_trigonometry_has_it(degrees: float, width: float, turn
     """Straight sides A apart are g from each other at g/2 cot(A/2) from where they meet."""
     shape = rotate(notched(degrees), turn, origin=(0, 0))
     expected = width / 2.0 / math.tan(math.radians(degrees / 2.0))
-    found = filled(measure_region(shape).crotches, width)
+    found = filled_at(measure_region(shape).crotches, width)
     if expected > 0.8:  # the block ends before
         return
     assert found is not None
@@ -68,16 +68,16 @@ def test_a_floor_as_drawn_is_no_tip() -> None:
 
 def test_between_the_widths_measured_it_grows_evenly() -> None:
     rows = (Crotch(0.02, 0.1, 1.0, 1.0, 0.5), Crotch(0.04, 0.3, 2.0, 2.0, 0.6))
-    lengths = [found.length for w in (0.01, 0.02, 0.03, 0.04, 0.5) if (found := filled(rows, w))]
+    lengths = [found.length for w in (0.01, 0.02, 0.03, 0.04, 0.5) if (found := filled_at(rows, w))]
     assert lengths == pytest.approx([0.05, 0.1, 0.2, 0.3, 0.3])
-    assert filled(rows, 0.0) is None
-    assert filled((), 0.1) is None
+    assert filled_at(rows, 0.0) is None
+    assert filled_at((), 0.1) is None
 
 
 def told(shape: BaseGeometry, of: Tool, cap: float, web: float) -> Problem | None:
     scaled = [("M", translate(shape, 0, 0))]
     laid = region_lettering(scaled, cap, "M")
-    problems = check(laid, of, wood(web, web), lid(), Measures(None)).problems
+    problems = check(laid, of, wood(web, web), lid(), KeptMeasures(None)).problems
     assert all(p.code == "crotch-fills" and p.level == "note" for p in problems)
     return problems[0] if problems else None
 
@@ -113,7 +113,7 @@ def test_single_lines_fill_beyond_their_own_groove() -> None:
     slope = 10.0 * math.tan(math.radians(15.0))
     strokes = polygon_path([(-slope, 10.0), (0.0, 0.0), (slope, 10.0)], closed=False)
     laid = lettering([("V", (strokes,))], 10.0, kind="single-line", groove=0.8)
-    problems = check(laid, tool(0.8, "follow"), wood(0.7, 0.7), lid(), Measures(None)).problems
+    problems = check(laid, tool(0.8, "follow"), wood(0.7, 0.7), lid(), KeptMeasures(None)).problems
     (found,) = [p for p in problems if p.code == "crotch-fills"]
     assert found.value == pytest.approx(0.7 / 2.0 / math.tan(math.radians(15.0)), rel=0.03)
 
@@ -121,10 +121,14 @@ def test_single_lines_fill_beyond_their_own_groove() -> None:
 def test_one_note_a_piece_and_none_where_a_web_holds_it() -> None:
     letter = Polygon([(8 * x, 8 * y) for x, y in notched(30.0).exterior.coords])
     three = [("M", translate(letter, 30.0 * k)) for k in range(3)]
-    codes = [p.code for p in check(region_lettering(three, 8.0), BIT, wood(0.5, 0.5), lid(), Measures(None)).problems]
+    codes = [
+        p.code for p in check(region_lettering(three, 8.0), BIT, wood(0.5, 0.5), lid(), KeptMeasures(None)).problems
+    ]
     assert codes == ["crotch-fills"]
     near = [("M", letter), ("I", box(14.6, 0, 16, 8))]
-    codes = [p.code for p in check(region_lettering(near, 8.0), BIT, wood(0.5, 0.5), lid(), Measures(None)).problems]
+    codes = [
+        p.code for p in check(region_lettering(near, 8.0), BIT, wood(0.5, 0.5), lid(), KeptMeasures(None)).problems
+    ]
     assert codes == ["web-too-thin"]
 
 

@@ -9,8 +9,8 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import lettering, lid, region_lettering, tool, wood
-from engrave.cutting import Fitness, Measures, check
-from engrave.cutting.judge.cupping import changes, extremes, widening
+from engrave.cutting import Fitness, KeptMeasures, check
+from engrave.cutting.effect.cupping import groove_extremes, widening, width_changes
 from engrave.geometry.paths import polygon_path
 from engrave.making import environment
 from engrave.output.terminal.answers import tried as answer
@@ -44,7 +44,7 @@ def bars_apart(width: float, apart: float) -> BaseGeometry:
 
 
 def checked(laid: Lettering, of: Tool, flatness: float, web: float = 0.4) -> Fitness:
-    return check(laid, of, wood(web, web), lid(flatness), Measures(None))
+    return check(laid, of, wood(web, web), lid(flatness), KeptMeasures(None))
 
 
 def flat_codes(fitness: Fitness) -> list[str]:
@@ -58,7 +58,7 @@ def test_a_pointed_bits_cut_widens_by_its_angle(angle: float, a_mm: float, kind:
     """The inverse of Machinery's Handbook's depths of points, 0.866 and 0.5 at 60 and 90 degrees; 30 by its formula."""
     of = bit(kind, 0.6, angle=angle)
     assert widening(of.cutter) == pytest.approx(a_mm, abs=0.006)
-    low, high = extremes(of, of.groove, 0.25)
+    low, high = groove_extremes(of, of.groove, 0.25)
     assert (of.groove - low, high - of.groove) == pytest.approx((0.25 * a_mm, 0.25 * a_mm), abs=0.002)
 
 
@@ -75,9 +75,9 @@ def test_a_ball_nose_widens_until_it_is_half_in() -> None:
     """Chords of a circle of radius 1 at 0.3 and 0.7 mm, drawn at 0.5; at 1.2 mm it is as wide as it gets (geometry)."""
     of = bit("ball-nose", 0.5)
     assert of.groove == pytest.approx(1.7321, abs=1e-4)
-    assert extremes(of, of.groove, 0.2) == pytest.approx((1.4283, 1.9079), abs=1e-4)
+    assert groove_extremes(of, of.groove, 0.2) == pytest.approx((1.4283, 1.9079), abs=1e-4)
     deep = bit("ball-nose", 1.2)
-    assert changes(deep, deep.groove, 0.1) == (0.0, 0.0)
+    assert width_changes(deep, deep.groove, 0.1) == (0.0, 0.0)
 
 
 @pytest.mark.parametrize("kind", ["end-mill", "beam"])

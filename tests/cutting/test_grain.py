@@ -14,7 +14,7 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import RECIPE, lid, region_lettering, tool, wood
-from engrave.cutting import Fitness, Measures, check
+from engrave.cutting import Fitness, KeptMeasures, check
 
 WEB = 0.5
 """mm of wood between two bars 2 mm wide: enough along the grain (0.4), too thin across it (0.6)."""
@@ -24,7 +24,7 @@ UPRIGHT = [("i", box(0, 0, 2, 10)), ("l", box(2 + WEB, 0, 4 + WEB, 10))]
 
 def checked(shapes: list[tuple[str, BaseGeometry]], grain: str, depth: float = 0.1, **recipe: float) -> Fitness:
     of = tool(0.8, depth=depth, recipe=replace(RECIPE, **recipe))
-    return check(region_lettering(shapes, 10.0), of, wood(0.4, 0.6), lid(grain=grain), Measures(None))
+    return check(region_lettering(shapes, 10.0), of, wood(0.4, 0.6), lid(grain=grain), KeptMeasures(None))
 
 
 def codes(found: Fitness) -> list[str]:

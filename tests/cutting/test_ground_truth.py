@@ -12,7 +12,7 @@ import pytest
 from shapely import union_all, wkt
 
 from cutting.workbench import lid, region_lettering, tool, wood
-from engrave.cutting import Fitness, Measures, check
+from engrave.cutting import Fitness, KeptMeasures, check
 
 CASES = json.loads((Path(__file__).parents[1] / "data" / "cut.json").read_text(encoding="utf-8"))
 TEXTS = CASES["text"]
@@ -21,7 +21,7 @@ TEXTS = CASES["text"]
 def fitness_of(case: dict[str, Any]) -> Fitness:
     letters = [(g["text"], wkt.loads(g["wkt"])) for g in case["glyphs"]]
     laid = region_lettering(letters, case["cap_mm"], case["text"])
-    return check(laid, tool(case["tool_d"]), wood(case["web_g"], case["web_g"]), lid(), Measures(None))
+    return check(laid, tool(case["tool_d"]), wood(case["web_g"], case["web_g"]), lid(), KeptMeasures(None))
 
 
 def codes(fitness: Fitness) -> set[str]:
@@ -31,7 +31,7 @@ def codes(fitness: Fitness) -> set[str]:
 @pytest.mark.parametrize("case", CASES["synthetic"], ids=lambda c: str(c["name"]))
 def test_shapes_of_known_stroke_and_web(case: dict[str, Any]) -> None:
     laid = region_lettering([("x", wkt.loads(case["wkt"]))], case["cap_mm"])
-    found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), Measures(None))
+    found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), KeptMeasures(None))
     assert found.stroke is not None
     assert found.stroke.width == pytest.approx(case["stroke_mm"], rel=0.01)
     if case["web_mm"] is None:

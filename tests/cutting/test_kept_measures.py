@@ -1,7 +1,11 @@
-"""Measures kept on disk: cold and warm alike, two writers, files that are broken or of another day."""
+"""KeptMeasures kept on disk: cold and warm alike, two writers, files that are broken or of another day."""
 
 from __future__ import annotations
 
+import ast
+import importlib
+import importlib.util
+import inspect
 import json
 import multiprocessing
 from pathlib import Path
@@ -11,12 +15,12 @@ import pytest
 from shapely import Point, box
 
 from cutting.workbench import lid, region_lettering, tool, wood
-from engrave.cutting import Fitness, Measures, check
+from engrave.cutting import Fitness, KeptMeasures, check
 from engrave.cutting.measure.believable import is_believable
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
-from engrave.cutting.measure.kept import MOST_KEPT
+from engrave.cutting.measure.kept import MEASURED_BY, MOST_KEPT, measures_version
 from engrave.geometry.medial_graph import Narrow
 from engrave.typefaces import load_shelf
 
@@ -26,7 +30,10 @@ BOX = (-10.0, -10.0, 10.0, 10.0)
 
 
 def looked(folder: Path | None) -> Fitness:
-    return check(region_lettering(SHAPES, 10.0), tool(0.8), wood(), lid(), Measures(folder))
+    measures = KeptMeasures(folder)
+    found = check(region_lettering(SHAPES, 10.0), tool(0.8), wood(), lid(), measures)
+    measures.save()
+    return found
 
 
 def file_of(folder: Path) -> Path:
@@ -49,10 +56,10 @@ def test_cold_warm_and_without_a_cache_are_the_same(tmp_path: Path) -> None:
 def test_a_number_comes_back_exactly(tmp_path: Path) -> None:
     narrow = (Narrow(0.1 + 0.2, 1 / 3, -2e-17, None), Narrow(0.7, 0.0, 1.0, 3.1))
     measure = GlyphMeasure(strokes=narrow, specks=narrow[:1], crotches=(Crotch(0.1 + 0.7, 1 / 3, 0.0, -1e-17, 3.0),))
-    one = Measures(tmp_path)
+    one = KeptMeasures(tmp_path)
     one.get("face/a", BOX, lambda: measure)
     one.save()
-    assert Measures(tmp_path).get("face/a", BOX, never) == measure
+    assert KeptMeasures(tmp_path).get("face/a", BOX, never) == measure
 
 
 @pytest.mark.parametrize(
@@ -84,7 +91,7 @@ def test_a_folder_that_cannot_be_written_is_as_good_as_none(tmp_path: Path) -> N
 
 def _write(folder: Path, first: int) -> None:
     for n in range(first, first + 40, 2):
-        one = Measures(folder)
+        one = KeptMeasures(folder)
         one.get(f"face/{n}", BOX, lambda: GlyphMeasure())
         one.save()
 
@@ -105,12 +112,12 @@ def test_two_runs_at_once_leave_a_whole_file(tmp_path: Path) -> None:
 
 
 def test_what_another_run_wrote_is_kept(tmp_path: Path) -> None:
-    one, two = Measures(tmp_path), Measures(tmp_path)
+    one, two = KeptMeasures(tmp_path), KeptMeasures(tmp_path)
     one.get("face/a", BOX, lambda: measure_region(SHAPES[1][1]))
     two.get("face/b", BOX, lambda: measure_region(SHAPES[0][1]))
     one.save()
     two.save()
-    third = Measures(tmp_path)
+    third = KeptMeasures(tmp_path)
     third.get("face/a", BOX, never)
     third.get("face/b", BOX, never)
 
@@ -119,7 +126,7 @@ def test_what_hardly_comes_again_is_not_kept_and_the_rest_has_a_bound(tmp_path: 
     def taken() -> GlyphMeasure:
         return GlyphMeasure()
 
-    keep = Measures(tmp_path)
+    keep = KeptMeasures(tmp_path)
     for k in range(MOST_KEPT + 50):
         keep.get(f"face/joined/{k}", BOX, taken)
     for key in ("face/a/1", "face/a+0.01/2", "face/a~/3", "face/bent~/4"):
@@ -186,7 +193,7 @@ def _forged(folder: Path, forged: GlyphMeasure) -> None:
     good = looked(folder)
     keys = list(json.loads(file_of(folder).read_text("utf-8"))["measures"])
     file_of(folder).unlink()
-    forger = Measures(folder)
+    forger = KeptMeasures(folder)
     for key in keys:
         forger.get(key, BOX, lambda: forged)
     forger.save()
@@ -202,3 +209,43 @@ def test_what_is_measured_on_letters_is_believed() -> None:
             shape = glyph_shape(placed.glyph, lines)
             measure = measure_lines([np.asarray(g.coords) for g in shape.geoms]) if lines else measure_region(shape)
             assert is_believable(measure, shape.bounds), (ident, placed.text)
+
+
+def imported_by(module: str) -> set[str]:
+    """Every module of the package that a module imports, itself and what those import included."""
+    found: set[str] = set()
+    todo = [module]
+    while todo:
+        name = todo.pop()
+        if name in found:
+            continue
+        found.add(name)
+        for node in ast.walk(ast.parse(inspect.getsource(importlib.import_module(name)))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("engrave."):
+                inner = [f"{node.module}.{a.name}" for a in node.names]
+                todo += [i for i in inner if importlib.util.find_spec(str(node.module)).submodule_search_locations  # type: ignore[union-attr]
+                         and importlib.util.find_spec(i)] or [str(node.module)]  # fmt: skip
+    return found
+
+
+def test_every_module_that_measures_is_in_the_version() -> None:
+    assert imported_by("engrave.cutting.measure.glyphs") <= set(MEASURED_BY)
+
+
+def test_another_figure_anywhere_in_what_measures_is_another_version(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = measures_version()
+    source = inspect.getsource
+    for name in MEASURED_BY:
+
+        def changed(module: object, name: str = name) -> str:
+            return source(module) + ("#" if module.__name__ == name else "")  # type: ignore[attr-defined,arg-type]
+
+        monkeypatch.setattr(inspect, "getsource", changed)
+        assert measures_version() != before
+        monkeypatch.undo()
+    assert measures_version() == before
+
+
+def test_checking_writes_nothing(tmp_path: Path) -> None:
+    check(region_lettering(SHAPES, 10.0), tool(0.8), wood(), lid(), KeptMeasures(tmp_path))
+    assert not list(tmp_path.iterdir())

@@ -6,8 +6,8 @@ import pytest
 from shapely import box
 
 from cutting.workbench import lid, region_lettering, tool, wood
-from engrave.cutting import Measures, check
-from engrave.cutting.messages.findings import said, under
+from engrave.cutting import KeptMeasures, check
+from engrave.cutting.messages.words import said, under
 
 
 @pytest.mark.parametrize(
@@ -27,5 +27,5 @@ def test_a_figure_never_reads_like_the_limit_that_it_misses(mm: float, limit: fl
 def test_a_web_that_lacks_a_hair_is_said_to() -> None:
     bars = box(0, 0, 1, 10).union(box(1.697, 0, 2.697, 10))
     laid = region_lettering([("x", bars)], 10.0)
-    (problem,) = check(laid, tool(0.5), wood(0.7, 0.7), lid(), Measures(None)).problems
+    (problem,) = check(laid, tool(0.5), wood(0.7, 0.7), lid(), KeptMeasures(None)).problems
     assert "is just under 0.70 mm thick; across the grain it needs 0.70 mm" in problem.says

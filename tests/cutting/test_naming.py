@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engrave.cutting.messages.naming import Names
+from engrave.cutting.messages.place_names import PlaceNames
 from engrave.intake.order import Order, Words
 from engrave.setting import Lettering, place
 from engrave.setting.lettering import Line, Mark
@@ -62,7 +62,7 @@ def set_lines(*lines: tuple[str, str | list[str]]) -> Lettering:
     ],
 )
 def test_a_letters_name(text: str, seen: str | list[str], mark: int, name: str) -> None:
-    assert Names(set_lines((text, seen))).letter(mark) == name
+    assert PlaceNames(set_lines((text, seen))).letter(mark) == name
 
 
 @pytest.mark.parametrize(
@@ -76,12 +76,12 @@ def test_a_letters_name(text: str, seen: str | list[str], mark: int, name: str) 
 )
 def test_a_place_between_two(seen: str | list[str], one: int, two: int, name: str) -> None:
     word = "Hannah" if isinstance(seen, str) else "".join(dict.fromkeys(seen))
-    names = Names(set_lines((word, seen), ("Kay", "Kay")))
+    names = PlaceNames(set_lines((word, seen), ("Kay", "Kay")))
     assert names.between(one, two) == name.replace("'Hannah'", f"'{word}'")
 
 
 def test_a_word_that_stands_in_two_lines_is_counted_over_both() -> None:
-    names = Names(set_lines(("Ann", "Ann"), ("for Ann", "forAnn")))
+    names = PlaceNames(set_lines(("Ann", "Ann"), ("for Ann", "forAnn")))
     assert names.letter(0) == "the A of the first Ann"
     assert names.letter(6) == "the A of the second Ann"
 
@@ -102,4 +102,4 @@ def test_what_is_really_set_is_named(words: str, typeface: str, all_of: list[str
     assert isinstance(task, Task)
     laid = place(task, shelf)
     word = words if words[0].isupper() else f"'{words}'"
-    assert [Names(laid).letter(k) for k in range(len(laid.marks))] == [f"{letter} of {word}" for letter in all_of]
+    assert [PlaceNames(laid).letter(k) for k in range(len(laid.marks))] == [f"{letter} of {word}" for letter in all_of]

@@ -10,7 +10,7 @@ from shapely import Polygon, affinity, box, union_all
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import lid, outline, region_lettering, tool, wood
-from engrave.cutting import Measures, check, criteria
+from engrave.cutting import KeptMeasures, check, criteria
 from engrave.cutting.measure.glyphs import measure_lines, measure_region
 from engrave.geometry import medial_graph
 from engrave.setting.lettering import Lettering, Line, Mark
@@ -32,7 +32,7 @@ def test_serifs_face_each_other_as_long_as_their_feet_do(gap: float) -> None:
 
     So a web of serifs counts from a facing length of RUN less gap x tan(half the angle) on, whatever the sampling.
     """
-    least = criteria.RUN - gap * math.tan(criteria.WEB_TILT / 2.0)
+    least = criteria.LEAST_RUN - gap * math.tan(criteria.WEB_TILT / 2.0)
     assert measure_region(staple(gap, least + 0.001)).web == pytest.approx(gap, rel=0.01)
     short = measure_region(staple(gap, least - 0.002)).web
     assert short is None or short > 1.5 * gap
@@ -50,7 +50,7 @@ def test_a_tapered_stroke_is_measured_at_its_run(taper: float, turn: float) -> N
     # the first circle that touches both sides, not the end: as far from the end as its radius
     found = measure_region(affinity.rotate(shape, turn, origin=(0, 0))).stroke
     radius = (0.05 + slope * 0.0) * math.cos(math.radians(taper)) / (1.0 - math.sin(math.radians(taper)))
-    assert found == pytest.approx(2 * (radius + criteria.RUN * math.sin(math.radians(taper))), rel=0.005)
+    assert found == pytest.approx(2 * (radius + criteria.LEAST_RUN * math.sin(math.radians(taper))), rel=0.005)
 
 
 def test_a_gap_is_found_whatever_decimals_its_letters_stand_at() -> None:
@@ -60,7 +60,7 @@ def test_a_gap_is_found_whatever_decimals_its_letters_stand_at() -> None:
         apart = 0.25 + k / 137.0 * math.pi
         marks = tuple(Mark(bar, (10.0, 0.0, 0.0, -10.0, n * apart * 10.0, 0.0), "l", 0) for n in range(3))
         laid = Lettering("outline", "stack", marks, (Line("lll", "name", 10.0, 0.0, 0.0),), 0.0)
-        found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), Measures(None))
+        found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), KeptMeasures(None))
         assert found.web is not None
         assert found.web.width == pytest.approx(10.0 * (apart - 0.1), abs=1e-4)
 
@@ -70,7 +70,7 @@ def test_arabic_digits_have_gaps() -> None:
     placed = load_shelf(None).get("noto-naskh-arabic").shape("١٢٣").placed
     marks = tuple(Mark(p.glyph, (10.0, 0.0, 0.0, -10.0, 10 * p.x, -10 * p.y), p.text, 0) for p in placed)
     laid = Lettering("outline", "stack", marks, (Line("١٢٣", "name", 10.0, 0.0, 0.0),), 0.0)
-    assert check(laid, tool(0.01), wood(0.01, 0.01), lid(), Measures(None)).web is not None
+    assert check(laid, tool(0.01), wood(0.01, 0.01), lid(), KeptMeasures(None)).web is not None
 
 
 def test_strokes_that_touch_in_the_drawing_touch_in_the_measure() -> None:
@@ -78,14 +78,14 @@ def test_strokes_that_touch_in_the_drawing_touch_in_the_measure() -> None:
     (placed,) = load_shelf(None).get("great-vibes").shape("G").placed
     marks = (Mark(placed.glyph, (10.0, 0.0, 0.0, -10.0, 0.0, 0.0), "G", 0),)
     laid = Lettering("outline", "stack", marks, (Line("G", "name", 10.0, 0.0, 0.0),), 0.0)
-    found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), Measures(None)).web
+    found = check(laid, tool(0.01), wood(0.01, 0.01), lid(), KeptMeasures(None)).web
     assert found is not None
     assert found.width > 0.1
 
 
 def test_of_equal_places_the_first_that_is_read_is_named() -> None:
     bars = [("a", box(8.0, 0.0, 8.8, 10.0)), ("b", box(0.0, 0.0, 0.8 + 1e-7, 10.0)), ("c", box(4.0, 0.0, 4.8, 10.0))]
-    found = check(region_lettering(bars, 10.0), tool(0.01), wood(), lid(), Measures(None))
+    found = check(region_lettering(bars, 10.0), tool(0.01), wood(), lid(), KeptMeasures(None))
     assert found.stroke is not None
     assert found.stroke.text == "a"
     assert found.web is not None
@@ -127,6 +127,6 @@ def test_the_mouth_of_a_single_line_c_is_a_corridor() -> None:
     turn = [math.radians(a) for a in range(37, 324)]
     bow = np.array([(0.5 * math.cos(a), 0.5 * math.sin(a)) for a in turn])
     mouth = float(np.hypot(*(bow[0] - bow[-1])))
-    assert mouth * math.tan(criteria.WEB_TILT / 2.0) > criteria.RUN
+    assert mouth * math.tan(criteria.WEB_TILT / 2.0) > criteria.LEAST_RUN
     found = measure_lines([bow]).web
     assert found == pytest.approx(mouth, rel=0.01)

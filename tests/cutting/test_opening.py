@@ -16,8 +16,8 @@ from skimage.draw import polygon
 from skimage.morphology import disk, opening
 
 from cutting.workbench import lid, region_lettering, tool, wood
-from engrave.cutting import Measures, check
-from engrave.cutting.judge.opening import open_by
+from engrave.cutting import KeptMeasures, check
+from engrave.cutting.effect.opening import open_by
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.regions import polygons
@@ -106,7 +106,7 @@ def test_measures_grow_with_the_letters(letter: str, face: str, times: float) ->
             tool(0.01),
             wood(),
             lid(),
-            Measures(None),
+            KeptMeasures(None),
         )
         for k in (1.0, times)
     )

@@ -11,9 +11,10 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import lid, region_lettering, tool, wood
-from engrave.cutting import Measures, check
+from engrave.cache import Cache
+from engrave.cutting import KeptMeasures, check
 from engrave.cutting.judge.walls import width_at
-from engrave.cutting.measure.components import bodies
+from engrave.cutting.measure.components import components_of
 from engrave.tasks import Tool
 
 CAP = 10.0
@@ -28,7 +29,7 @@ def v60() -> Tool:
 
 def found(*shapes: BaseGeometry) -> list[str]:
     letters = [*(("i", s) for s in shapes), STEM]
-    return [p.code for p in check(region_lettering(letters, CAP), v60(), wood(), lid(), Measures(None)).problems]
+    return [p.code for p in check(region_lettering(letters, CAP), v60(), wood(), lid(), KeptMeasures(None)).problems]
 
 
 @pytest.mark.parametrize("turn", [0.0, 33.0])
@@ -41,7 +42,7 @@ def found(*shapes: BaseGeometry) -> list[str]:
 )  # fmt: skip
 def test_a_stroke_is_as_wide_as_its_largest_circle(shape: BaseGeometry, foot: tuple[float, float], turn: float) -> None:
     """Against GEOS's largest inscribed circle, which these shapes have at every foot."""
-    (body,) = bodies(region_lettering([("x", rotate(shape, turn, origin=(0, 0)))], CAP), False)
+    (body,) = components_of(region_lettering([("x", rotate(shape, turn, origin=(0, 0)))], CAP), False, Cache())
     x, y = get_coordinates(rotate(Point(foot), turn, origin=(0, 0)))[0]
     circle = 2.0 * maximum_inscribed_circle(shape, 1e-4).length
     assert width_at(np.array([x, -y]), 0.1, body) == pytest.approx(circle, rel=0.03)  # the lid's y runs down

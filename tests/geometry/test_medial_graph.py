@@ -1,4 +1,4 @@
-"""The medial graph and its narrow runs against closed forms, turned and scaled."""
+"""The medial_graph_of graph and its narrow runs against closed forms, turned and scaled."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from shapely import Point, Polygon, box, contains_xy, get_coordinates, prepare, 
 from shapely.affinity import rotate, scale
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.medial_graph import Medial, Narrow, medial, narrow_runs
+from engrave.geometry.medial_graph import MedialGraph, Narrow, medial_graph_of, narrow_runs
 from engrave.geometry.regions import polygons
 
 STEP = 0.01
 TILT = math.radians(25.0)
 
 
-def graph_of(shape: BaseGeometry, step: float = STEP) -> tuple[Medial, NDArray[np.bool_]]:
+def graph_of(shape: BaseGeometry, step: float = STEP) -> tuple[MedialGraph, NDArray[np.bool_]]:
     """The graph of a region's boundary, and which of its points lie inside."""
     parts = polygons(shape)
-    found = medial([get_coordinates(r) for p in parts for r in (p.exterior, *p.interiors)], step)
+    found = medial_graph_of([get_coordinates(r) for p in parts for r in (p.exterior, *p.interiors)], step)
     prepare(shape)
     return found, contains_xy(shape, found.points[:, 0], found.points[:, 1])
 
@@ -155,5 +155,5 @@ def test_turned_and_scaled_it_is_the_same(turn: float, times: float, inside: boo
     ids=["none", "a point", "a point twice", "a line", "next to nothing"],
 )  # fmt: skip
 def test_what_has_no_middle_has_no_runs(lines: list[NDArray[np.float64]]) -> None:
-    found = medial(lines, STEP)
+    found = medial_graph_of(lines, STEP)
     assert narrow_runs(found, np.ones(len(found.points), dtype=bool), TILT, 0.05, 0.15) == ()

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point, Polygon
 
-from engrave.geometry.regions import CHORD
+from engrave.geometry.regions import REGION_CHORD
 from engrave.shop import Area, KeepOut, Machine, Shop, flat, load_shop, margin, room
 from engrave.shop.shapes import centred_at, circle, ellipse, polygon, rectangle
 
@@ -41,10 +41,10 @@ def test_a_round_lid(shop: Shop) -> None:
     machine = shop.machines["gantry-laser"]
     lid = area(circle(92), 92, 92, edge=3.0)
     assert max(radii(flat(lid), (46, 46))) <= 43.0
-    assert flat(lid).exterior.distance(Point(46, 46)) >= 43.0 - 2 * CHORD
+    assert flat(lid).exterior.distance(Point(46, 46)) >= 43.0 - 2 * REGION_CHORD
     found = room(lid, machine)
     assert max(radii(found, (46, 46))) <= 38.0 + 1e-9
-    assert found.exterior.distance(Point(46, 46)) >= 38.0 - 2 * CHORD
+    assert found.exterior.distance(Point(46, 46)) >= 38.0 - 2 * REGION_CHORD
 
 
 def test_a_keep_out_is_never_touched(shop: Shop) -> None:
@@ -52,7 +52,7 @@ def test_a_keep_out_is_never_touched(shop: Shop) -> None:
     found = room(lid, shop.machines["gantry-laser"])
     hole = found.interiors[0]
     nearest = Polygon(hole).exterior.distance(Point(46, 46))
-    assert 9.0 <= nearest <= 9.0 + 3 * CHORD
+    assert 9.0 <= nearest <= 9.0 + 3 * REGION_CHORD
 
 
 def test_the_margin_rule() -> None:
@@ -76,19 +76,21 @@ def test_a_holder_keeps_clear_of_a_knob(shop: Shop) -> None:
         found = room(lid, machine, cutter)  # type: ignore[arg-type]
         return float(Polygon(found.interiors[0]).exterior.distance(Point(46, 46)))
 
-    assert nearest(router) == pytest.approx(7 + router.holder_radius + 3, abs=3 * CHORD)
-    assert nearest(router, bit) == pytest.approx(7 + router.holder_radius + 3, abs=3 * CHORD)
+    assert nearest(router) == pytest.approx(7 + router.holder_radius + 3, abs=3 * REGION_CHORD)
+    assert nearest(router, bit) == pytest.approx(7 + router.holder_radius + 3, abs=3 * REGION_CHORD)
     long_bit = replace(bit, reach=40.0)
-    assert nearest(router, long_bit) == pytest.approx(7 + 3 + 1, abs=3 * CHORD), "the shank still passes beside it"
-    assert nearest(shop.machines["gantry-laser"]) == pytest.approx(9, abs=3 * CHORD), "the head runs above it"
-    assert nearest(shop.machines["tube-laser"]) == pytest.approx(7 + 9 + 3, abs=3 * CHORD), "the nozzle does not"
+    assert nearest(router, long_bit) == pytest.approx(7 + 3 + 1, abs=3 * REGION_CHORD), (
+        "the shank still passes beside it"
+    )
+    assert nearest(shop.machines["gantry-laser"]) == pytest.approx(9, abs=3 * REGION_CHORD), "the head runs above it"
+    assert nearest(shop.machines["tube-laser"]) == pytest.approx(7 + 9 + 3, abs=3 * REGION_CHORD), "the nozzle does not"
 
 
 def test_a_hollow_corner_keeps_its_distance(shop: Shop) -> None:
     notched = polygon([(0, 0), (60, 0), (60, 30), (100, 30), (100, 80), (0, 80)])
     found = room(area(notched, 100, 80), shop.machines["gantry-laser"])
     assert found.distance(Point(60, 30)) >= 5.0
-    assert found.distance(Point(60, 30)) <= 5.0 + 3 * CHORD
+    assert found.distance(Point(60, 30)) <= 5.0 + 3 * REGION_CHORD
 
 
 @given(st.floats(30, 200), st.floats(30, 200), st.floats(0, 6), st.floats(0, 8))

@@ -17,8 +17,8 @@ from shapely import wkt
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from cutting.workbench import lid, region_lettering, tool, wood
 
-from engrave.cutting import Measures, check
-from engrave.cutting.judge.opening import open_by
+from engrave.cutting import KeptMeasures, check
+from engrave.cutting.effect.opening import open_by
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.medial_axis import axis_lines
@@ -52,7 +52,7 @@ def main() -> None:
     piece = tried.entries[0].piece
     assert piece.task is not None and piece.lettering is not None
     of, set_ = piece.task, piece.lettering
-    measures = Measures(None)
+    measures = KeptMeasures(None)
     told("a piece checked, nothing known", [ms(lambda: check(set_, of.tool, of.wood, of.lid, measures))])
     told("a piece checked, all known", [ms(lambda: check(set_, of.tool, of.wood, of.lid, measures)) for _ in range(9)])
     errors = []
@@ -60,7 +60,7 @@ def main() -> None:
         laid = region_lettering(
             [(g["text"], wkt.loads(g["wkt"])) for g in case["glyphs"]], case["cap_mm"], case["text"]
         )
-        found = check(laid, tool(case["tool_d"]), wood(case["web_g"], case["web_g"]), lid(), Measures(None))
+        found = check(laid, tool(case["tool_d"]), wood(case["web_g"], case["web_g"]), lid(), KeptMeasures(None))
         assert found.stroke is not None and found.web is not None
         errors += [abs(found.stroke.width / case["min_stroke"] - 1), abs(found.web.width / case["min_web"] - 1)]
     print(

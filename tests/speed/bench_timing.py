@@ -24,7 +24,7 @@ from engrave.setting import place
 from engrave.tasks import Task
 from engrave.timing import Estimate, estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.strokes import HeadRoute, in_order
+from engrave.toolpath.strokes import HeadRoute, as_drawn, in_order
 from engrave.verbs import make_orders
 
 WEEKS = sorted((Path(__file__).parents[2] / "orders_demo").glob("*.csv"))
@@ -56,7 +56,9 @@ def ordering() -> None:
         ends = at + rng.normal(0, 3, (n, 2))
         drawn = lettering("single-line", [(stroke(tuple(a), tuple(b)),) for a, b in zip(at, ends, strict=True)])
         way = HeadRoute((0.0, 0.0), True, limits_of(machine()))
-        print(f"order of {n} strokes: {_best(lambda d=drawn, w=way: in_order(d, w, False), 3):.1f} ms")
+        print(
+            f"order of {n} strokes: {_best(lambda d=drawn, w=way: in_order(as_drawn(d), 'single-line', w, False), 3):.1f} ms"
+        )
 
 
 def demo_weeks() -> None:
@@ -71,7 +73,7 @@ def demo_weeks() -> None:
             if not isinstance(what, Task) or not (letters := place(what, env.shelf)).marks:
                 continue
             begun = time.perf_counter()
-            job = estimate_time(toolpath_of(letters, what.tool), letters, what.tool)
+            job = estimate_time(toolpath_of(letters, what.tool, env.cache), what.tool)
             spent[what.tool.method].append(1e3 * (time.perf_counter() - begun))
             by_method[what.tool.method].append(job.naive_seconds / job.seconds - 1.0)
             jobs.append(job)

@@ -79,7 +79,7 @@ def main() -> None:
             one = task(shop, shelf, typeface, cutter, wood)
             words = [lettering(shelf, typeface, n, one.tool.groove) for n in NAMES] if one else []
             paths = [toolpath_of(w, one.tool) for w in words]
-            times = [estimate_time(p, w, one.tool) for p, w in zip(paths, words, strict=True)]
+            times = [estimate_time(p, one.tool) for p in paths]
             seconds.append(sum(dict(t.parts).get(p, 0.0) for t in times for p in MOVES) / letters if times else None)
             if paths:
                 downs = sum(p.course.starts / p.passes for p in paths)

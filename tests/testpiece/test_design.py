@@ -20,7 +20,7 @@ from engrave.output.sheets import test_piece_sheet, test_piece_svg
 from engrave.output.svg import check_svg
 from engrave.shop import ShopError, load_shop
 from engrave.shop.grooves import groove_at
-from engrave.testpiece.design import HEIGHT, LONG, STEPS, WIDTH, TestPiece, circle, test_piece
+from engrave.testpiece.design import BAR_LENGTH, PIECE_HEIGHT, PIECE_WIDTH, WIDTH_STEPS, TestPiece, circle, test_piece
 from engrave.testpiece.record import with_figures
 from engrave.typefaces import Shelf, load_shelf
 from engrave.verbs import AskedWrong, record_figures, try_words
@@ -45,13 +45,17 @@ def test_every_pair_of_the_shop_fits_its_scrap_in_the_normal_form(shelf: Shelf) 
         assert check_svg(test_piece_svg(piece)) == ()
         lines = centre_lines(piece.lines).buffer(piece.groove / 2)
         every = union_all([lines, *(region(shape) for shape in piece.shapes)])
-        assert box(0, 0, WIDTH, HEIGHT).contains(every), (cutter, wood)
+        assert box(0, 0, PIECE_WIDTH, PIECE_HEIGHT).contains(every), (cutter, wood)
 
 
 def runs_of(drawn: BaseGeometry, upright: bool, at: tuple[float, float]) -> list[float]:
     """Lengths cut and left in turn along a line through the middle of a row."""
     x, y = at
-    ray = [(x, y + LONG / 2), (x + 37, y + LONG / 2)] if upright else [(x + LONG / 2, y), (x + LONG / 2, y + 37)]
+    ray = (
+        [(x, y + BAR_LENGTH / 2), (x + 37, y + BAR_LENGTH / 2)]
+        if upright
+        else [(x + BAR_LENGTH / 2, y), (x + BAR_LENGTH / 2, y + 37)]
+    )
     crossed = shapely.LineString(ray).intersection(drawn)
     k = 0 if upright else 1
     ends = sorted(
@@ -66,7 +70,7 @@ def test_bars_are_as_wide_as_the_sheet_says(shelf: Shelf, upright: bool) -> None
     piece = made(shelf, "v60", "maple")
     drawn = union_all([region(s) for s in piece.shapes])
     runs = runs_of(drawn, upright, (2.0, 3.0) if upright else (3.0, 15.0))
-    assert piece.bars == STEPS[3:]  # its tip is 0.2 mm wide
+    assert piece.bars == WIDTH_STEPS[3:]  # its tip is 0.2 mm wide
     assert runs[::2][: len(piece.bars)] == pytest.approx(piece.bars)
 
 
@@ -88,7 +92,7 @@ def test_gaps_between_grooves_of_a_cutter_that_only_follows_lines(shelf: Shelf) 
     assert not piece.shapes
     drawn = centre_lines(piece.lines).buffer(piece.groove / 2, quad_segs=32)
     runs = runs_of(drawn, True, (40.5, 3.0))
-    assert runs[1::4][: len(STEPS)] == pytest.approx(STEPS, abs=0.002)
+    assert runs[1::4][: len(WIDTH_STEPS)] == pytest.approx(WIDTH_STEPS, abs=0.002)
     assert runs[0::2] == pytest.approx([piece.groove] * len(runs[0::2]), abs=0.002)
 
 
@@ -119,8 +123,8 @@ def test_a_wide_bit_has_bars_that_it_can_cut_on_the_same_scrap(
     shop = load_shop(tmp_path)
     piece = test_piece(shop, shelf, "wide", "maple")
     filled = union_all([region(shape) for shape in piece.shapes])
-    assert box(0, 0, WIDTH, HEIGHT).contains(filled)
-    assert box(0, 0, WIDTH, HEIGHT).contains(centre_lines(piece.labels).buffer(0.2))
+    assert box(0, 0, PIECE_WIDTH, PIECE_HEIGHT).contains(filled)
+    assert box(0, 0, PIECE_WIDTH, PIECE_HEIGHT).contains(centre_lines(piece.labels).buffer(0.2))
     assert len(piece.bars) >= 1
     assert len(piece.gaps) >= 1
     recipe = next(r for r in shop.recipes if (r.cutter, r.wood, r.method) == ("wide", "maple", "pocket"))

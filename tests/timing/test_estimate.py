@@ -22,14 +22,14 @@ from engrave.toolpath import course_of_file, toolpath_of
 
 
 def _timed(letters: Lettering, tool: Tool) -> Estimate:
-    return estimate_time(toolpath_of(letters, tool), letters, tool)
+    return estimate_time(toolpath_of(letters, tool), tool)
 
 
 @pytest.mark.parametrize("name", METHODS)
 def test_parts_add_up_and_no_figure_is_mad(name: str) -> None:
     letters, tool = METHODS[name]
     toolpath = toolpath_of(letters, tool)
-    estimate = estimate_time(toolpath, letters, tool)
+    estimate = estimate_time(toolpath, tool)
     assert math.fsum(s for _, s in estimate.parts) == pytest.approx(estimate.seconds, rel=1e-12)
     assert all(s > 0 for _, s in estimate.parts)
     assert estimate.naive_seconds < estimate.seconds
@@ -49,7 +49,7 @@ def test_no_words_take_no_time(name: str) -> None:
     toolpath = toolpath_of(nothing, tool)
     assert toolpath.strokes == ()
     assert toolpath.course.starts == 0
-    assert estimate_time(toolpath, nothing, tool).seconds == 0.0
+    assert estimate_time(toolpath, tool).seconds == 0.0
 
 
 def test_dwell_is_a_stop_at_the_bottom_of_each_plunge() -> None:
@@ -83,7 +83,7 @@ def test_what_ordering_saves_is_measured_against_the_typeface_s_order() -> None:
 def test_a_file_read_back_takes_as_long_as_it_was_reckoned(name: str) -> None:
     letters, tool = METHODS[name]
     toolpath = toolpath_of(letters, tool)
-    estimate = estimate_time(toolpath, letters, tool)
+    estimate = estimate_time(toolpath, tool)
     again = course_of_file([toolpath.strokes], letters.kind, letters.groove, tool)
     seconds = sum(seconds_by_part([again], limits_of(tool.machine))[0].values())
     assert seconds == pytest.approx(estimate.seconds, rel=2e-3)

@@ -21,7 +21,7 @@ from engrave.toolpath import toolpath_of
 
 
 def _timed(letters: Lettering, tool: Tool) -> Estimate:
-    return estimate_time(toolpath_of(letters, tool), letters, tool)
+    return estimate_time(toolpath_of(letters, tool), tool)
 
 
 def _suggested(letters: Lettering, tool: Tool) -> tuple[Problem, ...]:

@@ -200,7 +200,7 @@ def _way() -> HeadRoute:
 
 def test_single_lines_are_ordered_freely_and_none_is_lost() -> None:
     drawn = lettering("single-line", [(stroke((10 * i, 0), (10 * i, 6)), ring(10 * i + 4, 3, 2)) for i in (3, 0, 2, 1)])
-    cut = in_order(drawn, _way(), False)
+    cut = in_order(as_drawn(drawn), drawn.kind, _way(), False)
     assert len(cut) == 8
     assert _long(cut) == pytest.approx(_long(as_drawn(drawn)), rel=1e-4)
     assert [round(c.start[0] / 10) for c in cut][::2] in ([0, 1, 2, 3], [3, 2, 1, 0])
@@ -208,7 +208,7 @@ def test_single_lines_are_ordered_freely_and_none_is_lost() -> None:
 
 def test_outlines_keep_each_glyph_together_in_reading_order() -> None:
     glyphs = [(ring(10 * i + 5, 5, 4), ring(10 * i + 5, 5, 3, True)) for i in range(4)]
-    cut = in_order(lettering("outline", glyphs), _way(), False)
+    cut = in_order(as_drawn(lettering("outline", glyphs)), "outline", _way(), False)
     assert [round((c.start[0] - 5) / 10) for c in cut] == [0, 0, 1, 1, 2, 2, 3, 3]
     assert all(c.closed for c in cut)
     assert [round(length(c)) for c in cut] == [25, 19] * 4
@@ -216,12 +216,12 @@ def test_outlines_keep_each_glyph_together_in_reading_order() -> None:
 
 def test_outlines_begin_where_the_way_is_short() -> None:
     glyphs = [(box(10 * i, 0, 5, 5),) for i in range(3)]
-    cut = in_order(lettering("outline", glyphs), _way(), False)
+    cut = in_order(as_drawn(lettering("outline", glyphs)), "outline", _way(), False)
     gaps = [math.dist(a.end, b.start) for a, b in pairwise(cut)]
     assert gaps == pytest.approx([10.0, 10.0], abs=5.1)
     assert cut[0].start[1] == 5.0  # the corner nearest to the front, where the head waits
 
 
 def test_nothing_gives_nothing() -> None:
-    assert in_order(lettering("single-line", []), _way(), False) == ()
-    assert in_order(lettering("outline", []), _way(), False) == ()
+    assert in_order((), "single-line", _way(), False) == ()
+    assert in_order((), "outline", _way(), False) == ()

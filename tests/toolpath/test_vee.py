@@ -12,10 +12,11 @@ from cutting.workbench import lid, region_lettering, tool, wood
 from shapely import LineString, Point, Polygon, box, union_all
 from shapely.geometry.base import BaseGeometry
 
-from engrave.cutting import Measures, check
-from engrave.cutting.judge.cupping import RIDGE, floor_step, vee_depth
+from engrave.cache import Cache
+from engrave.cutting import KeptMeasures, check
+from engrave.cutting.effect.cupping import RIDGE_HEIGHT, floor_step, vee_depth
 from engrave.cutting.measure.components import glyph_shape
-from engrave.geometry.medial_axis import SHOWS, axis_lines
+from engrave.geometry.medial_axis import SHOWN_REACH, axis_lines
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
 from engrave.toolpath.vee import vee_paths
@@ -30,7 +31,7 @@ def v_tool(depth: float = 3.0, tip: float = 0.2, angle: float = 60.0) -> Tool:
 
 
 def cut(shape: BaseGeometry, of: Tool) -> tuple[np.ndarray, ...]:
-    return vee_paths(region_lettering([("x", shape)], CAP), of)
+    return vee_paths(region_lettering([("x", shape)], CAP), of, Cache())
 
 
 @pytest.fixture(scope="module")
@@ -83,8 +84,8 @@ def test_no_spurs_where_a_bow_meets_a_stem(shelf: Shelf, face: str, letters: str
         loose = [p for p in ends if ends.count(p) == 1]
         turns = shapely.get_coordinates(part.boundary)
         for x, y, radius in loose:
-            assert radius == pytest.approx(0.0, abs=2 * SHOWS), f"{placed.text} of {face} ends in the air"
-            assert np.hypot(*(turns - (x, y)).T).min() < 3 * SHOWS
+            assert radius == pytest.approx(0.0, abs=2 * SHOWN_REACH), f"{placed.text} of {face} ends in the air"
+            assert np.hypot(*(turns - (x, y)).T).min() < 3 * SHOWN_REACH
 
 
 def swept(lines: tuple[np.ndarray, ...]) -> BaseGeometry:
@@ -109,7 +110,7 @@ def test_the_lines_give_the_letter_back(shelf: Shelf, face: str) -> None:
         covered = swept(lines)
         assert covered.difference(shape.buffer(0.002)).area < 1e-6
         outline = shapely.get_coordinates(shapely.segmentize(shape, 0.01))
-        assert shapely.distance(covered, shapely.points(outline)).max() < 2 * SHOWS
+        assert shapely.distance(covered, shapely.points(outline)).max() < 2 * SHOWN_REACH
 
 
 def test_a_wide_part_has_its_floor_cleared() -> None:
@@ -128,13 +129,13 @@ def test_a_wide_part_has_its_floor_cleared() -> None:
         )
     )
     ridges = (np.diff([*across, -3.0]) - 0.2) / 2 / math.tan(math.radians(30))
-    assert ridges.max() <= RIDGE + 1e-6
+    assert ridges.max() <= RIDGE_HEIGHT + 1e-6
     assert np.diff(across).max() == pytest.approx(floor_step(of.cutter), abs=1e-3)
 
 
 def test_a_wide_part_is_told_with_the_rounds_that_clear_it() -> None:
     of = v_tool(depth=2.0)
-    found = check(region_lettering([("x", box(0.0, 0.0, 6.0, 6.0))], CAP), of, wood(), lid(), Measures(None))
+    found = check(region_lettering([("x", box(0.0, 0.0, 6.0, 6.0))], CAP), of, wood(), lid(), KeptMeasures(None))
     (told,) = [p for p in found.problems if p.code == "wide-for-vee"]
     assert told.level == "look"
     assert "rounds 0.26 mm apart" in told.says
@@ -146,7 +147,9 @@ def test_lines_hold_at_every_size_and_place(shelf: Shelf) -> None:
     shape = shapely.affinity.scale(glyph_shape(glyph, False), CAP, CAP, origin=(0, 0))
     small = cut(shape, v_tool(tip=0.0))
     large = vee_paths(
-        region_lettering([("r", shapely.affinity.scale(shape, 2, 2, origin=(0, 0)))], 2 * CAP), v_tool(8.0, 0.0)
+        region_lettering([("r", shapely.affinity.scale(shape, 2, 2, origin=(0, 0)))], 2 * CAP),
+        v_tool(8.0, 0.0),
+        Cache(),
     )
     assert len(small) == len(large)
     for one, two in zip(small, large, strict=True):

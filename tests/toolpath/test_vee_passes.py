@@ -26,10 +26,10 @@ def _vee_lines() -> list[np.ndarray]:
 def test_vee_runs_in_three_dimensions() -> None:
     letters = lettering("outline", [(box(0, 0, 10, 6),)])
     tool = bit_tool("vee", depth=1.0, pass_depth=1.0)
-    toolpath = toolpath_of(letters, tool, _vee_lines())
-    flat = toolpath_of(letters, tool, [np.column_stack([p[:, :2], 0 * p[:, 2] - 0.2]) for p in _vee_lines()])
+    toolpath = toolpath_of(letters, tool, vee_paths=_vee_lines())
+    flat = toolpath_of(letters, tool, vee_paths=[np.column_stack([p[:, :2], 0 * p[:, 2] - 0.2]) for p in _vee_lines()])
     assert toolpath.course.cut_mm == pytest.approx(3 * 2 * math.hypot(3, 0.7))
-    falling, level = (estimate_time(t, letters, tool).seconds for t in (toolpath, flat))
+    falling, level = (estimate_time(t, tool).seconds for t in (toolpath, flat))
     assert falling > level  # the z axis is slow
     assert dict(toolpath.facts)["deepest_mm"] == pytest.approx(0.9)
     assert toolpath.strokes == letters.marks[0].path()
@@ -37,7 +37,7 @@ def test_vee_runs_in_three_dimensions() -> None:
 
 def test_vee_in_two_passes_is_no_deeper_than_each() -> None:
     letters = lettering("outline", [(box(0, 0, 10, 6),)])
-    course = toolpath_of(letters, bit_tool("vee", pass_depth=0.5, by="pass"), _vee_lines()).course
+    course = toolpath_of(letters, bit_tool("vee", pass_depth=0.5, by="pass"), vee_paths=_vee_lines()).course
     height = 4.0 + np.cumsum(course.moves.steps[:, 2])
     first_lift = len(course.moves) // 2
     assert height.min() == pytest.approx(-0.9)

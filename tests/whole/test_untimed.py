@@ -37,7 +37,7 @@ def test_an_untimed_piece_is_written_and_coded_as_a_timed_one(
         raise AssertionError("the clock was asked")
 
     monkeypatch.setattr(making, "estimate_time", no_clock)
-    untimed = with_toolpath(set_and_checked(task, env))
+    untimed = with_toolpath(set_and_checked(task, env), env)
     assert untimed.estimate is None
     assert timed.estimate is not None
     svg = lid_svg(untimed, env.shop)

@@ -10,42 +10,42 @@ from numpy.typing import NDArray
 from shapely import dwithin, get_coordinates, points, prepare, segmentize
 from shapely.geometry.polygon import orient
 
-from engrave.cutting.judge.cupping import vee_depth
-from engrave.cutting.measure.components import Body
-from engrave.cutting.measure.narrow_places import Site
+from engrave.cutting.effect.cupping import vee_depth
+from engrave.cutting.measure.components import Component
+from engrave.cutting.measure.narrow_places import NarrowPlace
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-STEP = 0.005
+WALL_STEP = 0.005
 """Cap heights between the places of an outline from which circles are found: a tenth of a thin serif."""
 
-TANGENT = 0.05
+WALL_TANGENT = 0.05
 """Sine of the angle (3 degrees) within which a place lies along the wall itself, and says nothing of the stroke."""
 
-LONG = 0.5
+WALL_REACH = 0.5
 """Web widths to either side that a wall within a letter is followed: one shorter than it is thick is no wall."""
 
-ALIKE = 1.1
+GAP_ALIKE = 1.1
 """Times the narrowest gap between two letters up to which their wall goes on, all along two stems."""
 
-MOST = 64
+MOST_WALL_PLACES = 64
 """Places of a wall's side that are tried at most, evenly along it."""
 
 
-def depth_beside(site: Site, parts: Sequence[Body], tool: Tool) -> float:
+def depth_beside(site: NarrowPlace, parts: Sequence[Component], tool: Tool) -> float:
     """Return the depth in mm of the deepest cut beside a web: that of the largest circles in the ink along its sides."""
     beside = [body for body in parts if set(body.marks) & set(site.marks)]
     if len(beside) == 2:
         widths = [_along_gap(one, other, site.width) for one, other in (beside, beside[::-1])]
     else:
-        widths = [width_at(place, LONG * site.width, body) for place in _sides(site) for body in beside]
+        widths = [width_at(place, WALL_REACH * site.width, body) for place in _sides(site) for body in beside]
     return min(tool.depth, max((vee_depth(tool.cutter, width) for width in widths), default=tool.depth))
 
 
-def _sides(site: Site) -> tuple[Floats, Floats]:
+def _sides(site: NarrowPlace) -> tuple[Floats, Floats]:
     """Return about where a web's two sides stand; of a round one its middle, twice."""
     middle, across = np.array([site.x, site.y]), np.zeros(2)
     if site.axis is not None:
@@ -53,15 +53,15 @@ def _sides(site: Site) -> tuple[Floats, Floats]:
     return middle + across, middle - across
 
 
-def _along_gap(one: Body, other: Body, gap: float) -> float:
+def _along_gap(one: Component, other: Component, gap: float) -> float:
     """Return in mm how wide the widest stroke of a letter is where its neighbour is hardly farther than the gap."""
     places, inwards = _outline(one)
     prepare(other.on_lid)
-    near = np.flatnonzero(dwithin(points(places), other.on_lid, ALIKE * gap))
+    near = np.flatnonzero(dwithin(points(places), other.on_lid, GAP_ALIKE * gap))
     return width_beside(places, inwards, near, one)
 
 
-def width_at(place: Floats, within: float, body: Body) -> float:
+def width_at(place: Floats, within: float, body: Component) -> float:
     """Return in mm how wide the widest stroke of a letter is `within` mm of the outline's place nearest to one."""
     places, inwards = _outline(body)
     away = np.hypot(*(places - place).T)
@@ -69,28 +69,28 @@ def width_at(place: Floats, within: float, body: Body) -> float:
     return width_beside(places, inwards, np.flatnonzero(np.hypot(*(places - foot).T) <= within), body)
 
 
-def width_beside(places: Floats, inwards: Floats, near: Ints, body: Body) -> float:
+def width_beside(places: Floats, inwards: Floats, near: Ints, body: Component) -> float:
     """Return in mm how wide the stroke is that begins at one of the places: the largest circle touching from inside.
 
     Through a further place q of the outline runs the circle of radius |q - p|^2 / (2 n (q - p)) that touches at p, n
     being the way inwards there: the smallest of them has no edge inside it (the shrinking ball; Ma, Bae & Choi 2012).
     """
-    near = near[:: max(1, math.ceil(len(near) / MOST))]
+    near = near[:: max(1, math.ceil(len(near) / MOST_WALL_PLACES))]
     to = places[None, :, :] - places[near][:, None, :]
     ahead = to[..., 0] * inwards[near, 0][:, None] + to[..., 1] * inwards[near, 1][:, None]
     square = to[..., 0] ** 2 + to[..., 1] ** 2
-    facing = (ahead > TANGENT * np.sqrt(square)) & (square > (0.5 * STEP * body.cap_mm) ** 2)
+    facing = (ahead > WALL_TANGENT * np.sqrt(square)) & (square > (0.5 * WALL_STEP * body.cap_mm) ** 2)
     radius = np.where(facing, square / np.where(facing, 2.0 * ahead, 1.0), math.inf).min(axis=1, initial=math.inf)
     return 2.0 * float(radius[np.isfinite(radius)].max(initial=0.0))
 
 
-def _outline(body: Body) -> tuple[Floats, Floats]:
+def _outline(body: Component) -> tuple[Floats, Floats]:
     """Return places along a letter's outline, (n, 2), and the way into the ink from each."""
     places, inwards = [], []
     for part in polygons(body.on_lid):
         ordered = orient(part)  # the ink lies to the left of every ring
         for ring in (ordered.exterior, *ordered.interiors):
-            ring_points = get_coordinates(segmentize(ring, STEP * body.cap_mm))[:-1]
+            ring_points = get_coordinates(segmentize(ring, WALL_STEP * body.cap_mm))[:-1]
             along = np.roll(ring_points, -1, axis=0) - np.roll(ring_points, 1, axis=0)
             left = np.column_stack([-along[:, 1], along[:, 0]])
             places.append(ring_points)

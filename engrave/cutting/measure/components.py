@@ -1,6 +1,6 @@
-"""Lettering parted into bodies: single glyphs, or letters that touch and are measured as one (joined scripts).
+"""Lettering parted into components_of: single glyphs, or letters that touch and are measured as one (joined scripts).
 
-A body is kept in cap heights in the frame of its first glyph, so that what is measured on it holds at every size and
+A component is kept in cap heights in the frame of its first glyph, so that what is measured on it holds at every size and
 place; its matrix takes it to the lid.
 """
 
@@ -13,21 +13,22 @@ from dataclasses import dataclass
 from shapely import LineString, MultiLineString, STRtree, union_all
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import Cache, CacheKind
 from engrave.cutting import criteria
 from engrave.geometry.affine import IDENTITY, Matrix, inverse_matrix, map_shape, matrix_product
 from engrave.geometry.regions import centre_lines, region
 from engrave.setting.lettering import Lettering, Mark
 from engrave.typefaces.run import Glyph
 
-EXACT = 6
+PLACE_DECIMALS = 6
 """Decimals of a relative place in cap heights: a hundredth of a micron; equal neighbours must give equal keys."""
 
-KNOWN_SHAPES = 2048
-"""Glyph shapes kept in memory: several typefaces, every letter."""
+GLYPH_SHAPES: CacheKind[BaseGeometry] = CacheKind("glyph shapes", 2048)
+"""Several typefaces, every letter."""
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
+class Component:
     """One shape to be measured. key: equal keys mean equal shapes. shape: region or lines in cap heights, y up.
 
     matrix: to the lid's mm. on_lid: the shape there, mm. marks: indices of the marks that it joins.
@@ -46,25 +47,20 @@ class Body:
         return float(abs(a * d - b * c) ** 0.5)
 
 
-_shapes: dict[str, BaseGeometry] = {}
-
-
 def glyph_shape(glyph: Glyph, as_lines: bool) -> BaseGeometry:
-    """Return a glyph as a region (or as its lines) in cap heights; kept by the glyph's key."""
-    key = f"{glyph.key}|{as_lines}"
-    known = _shapes.get(key)
-    if known is None:
-        if len(_shapes) >= KNOWN_SHAPES:
-            _shapes.clear()
-        known = centre_lines(glyph.path, criteria.CHORD) if as_lines else region(glyph.path, criteria.CHORD)
-        _shapes[key] = known
-    return known
+    """Return a glyph as a region (or as its lines) in cap heights."""
+    return centre_lines(glyph.path, criteria.GLYPH_CHORD) if as_lines else region(glyph.path, criteria.GLYPH_CHORD)
 
 
-def bodies(lettering: Lettering, as_lines: bool) -> tuple[Body, ...]:
-    """Part lettering into bodies, in the order of their first marks. Marks that draw nothing are left out."""
+def kept_glyph_shape(glyph: Glyph, as_lines: bool, cache: Cache) -> BaseGeometry:
+    """Return a glyph's shape, kept by the glyph's key."""
+    return cache.get(GLYPH_SHAPES, (glyph.key, as_lines), lambda: glyph_shape(glyph, as_lines))
+
+
+def components_of(lettering: Lettering, as_lines: bool, cache: Cache) -> tuple[Component, ...]:
+    """Part lettering into components_of, in the order of their first marks. Marks that draw nothing are left out."""
     marks = [(i, m) for i, m in enumerate(lettering.marks) if m.glyph.path]
-    shapes = [glyph_shape(m.glyph, as_lines) for _, m in marks]
+    shapes = [kept_glyph_shape(m.glyph, as_lines, cache) for _, m in marks]
     filled = [k for k, s in enumerate(shapes) if not s.is_empty]
     marks, shapes = [marks[k] for k in filled], [shapes[k] for k in filled]
     placed = [map_shape(s, m.matrix) for (_, m), s in zip(marks, shapes, strict=True)]
@@ -76,8 +72,8 @@ def bodies(lettering: Lettering, as_lines: bool) -> tuple[Body, ...]:
     )
 
 
-def _single(mark: tuple[int, Mark], shape: BaseGeometry, on_lid: BaseGeometry) -> Body:
-    return Body(mark[1].glyph.key, shape, mark[1].matrix, on_lid, (mark[0],))
+def _single(mark: tuple[int, Mark], shape: BaseGeometry, on_lid: BaseGeometry) -> Component:
+    return Component(mark[1].glyph.key, shape, mark[1].matrix, on_lid, (mark[0],))
 
 
 def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]]) -> list[list[int]]:
@@ -91,7 +87,7 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
             k = leader[k]
         return k
 
-    reach = criteria.TOUCHING * min(m.cap_mm for _, m in marks)
+    reach = criteria.TOUCHING_DISTANCE * min(m.cap_mm for _, m in marks)
     for one, two in STRtree(placed).query(placed, predicate="dwithin", distance=reach).T.tolist():
         a, b = root(one), root(two)
         if a != b:
@@ -102,8 +98,8 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
     return list(groups.values())
 
 
-def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Body:
-    """Return letters that touch as one body, in the frame of the first."""
+def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Component:
+    """Return letters that touch as one component, in the frame of the first."""
     first = marks[0][1]
     relative = [_rounded(matrix_product(inverse_matrix(first.matrix), m.matrix)) for _, m in marks]
     relative[0] = IDENTITY
@@ -113,7 +109,7 @@ def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -
     # letters bent along a rim hardly ever come again just so: `measures` keeps them for this run only
     kind = "bent~" if any("~" in m.glyph.key for _, m in marks) else "joined"
     key = f"{first.glyph.key.split('/')[0]}/{kind}/{digest}"
-    return Body(key, joined, first.matrix, map_shape(joined, first.matrix), tuple(i for i, _ in marks))
+    return Component(key, joined, first.matrix, map_shape(joined, first.matrix), tuple(i for i, _ in marks))
 
 
 def _joined(shapes: Sequence[BaseGeometry], relative: Sequence[Matrix]) -> BaseGeometry:
@@ -124,10 +120,10 @@ def _joined(shapes: Sequence[BaseGeometry], relative: Sequence[Matrix]) -> BaseG
 
 
 def _rounded(m: Matrix) -> Matrix:
-    a, b, c, d, e, f = (round(v, EXACT) + 0.0 for v in m)
+    a, b, c, d, e, f = (round(v, PLACE_DECIMALS) + 0.0 for v in m)
     return (a, b, c, d, e, f)
 
 
-def relative_matrix(one: Body, two: Body) -> Matrix:
+def relative_matrix(one: Component, two: Component) -> Matrix:
     """Return where `two` stands in the frame of `one`, in cap heights, rounded as keys need it."""
     return _rounded(matrix_product(inverse_matrix(one.matrix), two.matrix))

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engrave.cutting import criteria
-from engrave.geometry.medial_graph import Flags, Medial
+from engrave.geometry.medial_graph import Flags, MedialGraph
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Crotch:
     axis: float
 
 
-def crotches(graph: Medial, among: Flags) -> tuple[Crotch, ...]:
+def crotches(graph: MedialGraph, among: Flags) -> tuple[Crotch, ...]:
     """Return the longest crotch among the chosen points for each of `criteria.CROTCH_WIDTHS`, where there is one."""
     # in a wedge of straight sides this is its angle; straight across, a wedge is thicker than square to its sides
     apart = math.pi - graph.spread
@@ -48,7 +48,7 @@ def crotches(graph: Medial, among: Flags) -> tuple[Crotch, ...]:
     return tuple(_grown(graph, dict(zip(nodes.tolist(), across[nodes].tolist(), strict=True)), pairs))
 
 
-def _grown(graph: Medial, across: dict[int, float], pairs: Sequence[tuple[float, int, int]]) -> Iterator[Crotch]:
+def _grown(graph: MedialGraph, across: dict[int, float], pairs: Sequence[tuple[float, int, int]]) -> Iterator[Crotch]:
     """Yield the longest crotch of each width while runs grow together. pairs: width let in by, and two neighbours."""
     parent = {node: node for node in across}
     tip = dict(parent)
@@ -77,7 +77,7 @@ def _grown(graph: Medial, across: dict[int, float], pairs: Sequence[tuple[float,
             yield max(found, key=lambda c: (c.length, c.x, c.y))
 
 
-def _crotch(graph: Medial, tip: int, end: int, width: float, on: float) -> Crotch:
+def _crotch(graph: MedialGraph, tip: int, end: int, width: float, on: float) -> Crotch:
     """Return the crotch between the point nearest its tip and the widest one, led on to the tip itself and to `width`.
 
     on: the width over that at the last point. Points stand a sample apart, and a wedge widens evenly.
@@ -90,7 +90,7 @@ def _crotch(graph: Medial, tip: int, end: int, width: float, on: float) -> Crotc
     return Crotch(width, length, x, y, math.atan2(by - ay, bx - ax) % math.pi)
 
 
-def filled(found: Sequence[Crotch], width: float) -> Crotch | None:
+def filled_at(found: Sequence[Crotch], width: float) -> Crotch | None:
     """Return the crotch that fills for longest where wood needs `width`, its length read between the widths measured.
 
     Beyond the largest of them the length at that one is returned: it fills for at least as long.

@@ -27,7 +27,7 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import criteria
 from engrave.cutting.measure.crotch import Crotch, crotches
-from engrave.geometry.medial_graph import Flags, Medial, Narrow, medial, narrow_runs
+from engrave.geometry.medial_graph import Flags, MedialGraph, Narrow, medial_graph_of, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons
 
@@ -72,10 +72,12 @@ def measure_region(shape: BaseGeometry) -> GlyphMeasure:
         holes += whole
         specks += dust
         solid.append(Polygon(part.exterior, [h.exterior for h in whole]))
-    graph = medial([get_coordinates(r) for p in solid for r in (p.exterior, *p.interiors)], criteria.STEP)
+    graph = medial_graph_of(
+        [get_coordinates(r) for p in solid for r in (p.exterior, *p.interiors)], criteria.SAMPLE_STEP
+    )
     inside = _within(graph, solid)
-    strokes = narrow_runs(graph, inside, criteria.STROKE_TILT, criteria.RUN, criteria.FEATHERED_RUN)
-    webs = narrow_runs(graph, ~inside, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN)
+    strokes = narrow_runs(graph, inside, criteria.STROKE_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN)
+    webs = narrow_runs(graph, ~inside, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN)
     return GlyphMeasure(
         _kept(strokes),
         _kept(_largest_circles(graph, solid)),
@@ -90,16 +92,18 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
     """Measure single lines, shape (n, 2) each, in cap heights: corridors between them and loops closed by them."""
     noded = unary_union(MultiLineString([LineString(line) for line in lines if len(line) > 1]))
     runs = [get_coordinates(part) for part in getattr(noded, "geoms", [noded])]
-    graph = medial(runs, criteria.STEP)
+    graph = medial_graph_of(runs, criteria.SAMPLE_STEP)
     everything = np.ones(len(graph.points), dtype=bool)
-    webs = narrow_runs(graph, everything, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN, criteria.RETRACED)
+    webs = narrow_runs(
+        graph, everything, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
+    )
     faces = polygons(polygonize([LineString(r) for r in runs if len(r) > 1]))
-    loops = [loop for loop in _largest_circles(graph, faces) if loop.width > criteria.RETRACED]
+    loops = [loop for loop in _largest_circles(graph, faces) if loop.width > criteria.RETRACED_DISTANCE]
     return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, everything))
 
 
 def _kept(found: Iterable[Narrow]) -> tuple[Narrow, ...]:
-    return tuple(sorted(found, key=lambda n: (n.width, n.x, n.y))[: criteria.SPOTS])
+    return tuple(sorted(found, key=lambda n: (n.width, n.x, n.y))[: criteria.PLACES_KEPT])
 
 
 def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]:
@@ -110,7 +114,7 @@ def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]
         low_x, low_y, high_x, high_y = shape.bounds
         sides = (high_x - low_x, high_y - low_y)
         # by the longer side: the l or the dash of a light typeface is narrow, and no speck
-        if max(sides) < criteria.SPECK or shape.area < criteria.SPECK_AREA:
+        if max(sides) < criteria.SPECK_LENGTH or shape.area < criteria.SPECK_AREA:
             middle = shape.representative_point()
             specks.append(Narrow(min(sides), middle.x, middle.y, None))
         else:
@@ -118,7 +122,7 @@ def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]
     return whole, specks
 
 
-def _within(graph: Medial, shapes: Iterable[Polygon]) -> Flags:
+def _within(graph: MedialGraph, shapes: Iterable[Polygon]) -> Flags:
     inside = np.zeros(len(graph.points), dtype=bool)
     for shape in shapes:
         prepare(shape)
@@ -126,7 +130,7 @@ def _within(graph: Medial, shapes: Iterable[Polygon]) -> Flags:
     return inside
 
 
-def _largest_circles(graph: Medial, shapes: Iterable[Polygon]) -> list[Narrow]:
+def _largest_circles(graph: MedialGraph, shapes: Iterable[Polygon]) -> list[Narrow]:
     """Return the largest inscribed circle of each shape, as its diameter and centre."""
     found = []
     for shape in shapes:
@@ -147,6 +151,6 @@ def gap_between(one: BaseGeometry, two: BaseGeometry) -> Narrow | None:
     """Return the plain distance of two shapes, in the middle of the shortest line between them; None if they touch."""
     (ax, ay), (bx, by) = get_coordinates(shortest_line(one, two)).tolist()
     width = math.hypot(bx - ax, by - ay)
-    if width <= criteria.TOUCHING:
+    if width <= criteria.TOUCHING_DISTANCE:
         return None
     return Narrow(width, (ax + bx) / 2.0, (ay + by) / 2.0, (math.atan2(by - ay, bx - ax) + math.pi / 2.0) % math.pi)

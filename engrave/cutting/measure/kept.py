@@ -10,6 +10,8 @@ of its figures, or whose figures cannot be those of the glyph.
 from __future__ import annotations
 
 import hashlib
+import importlib
+import inspect
 import json
 import os
 import tempfile
@@ -21,7 +23,7 @@ import platformdirs
 import scipy
 import shapely
 
-from engrave.cutting import criteria
+from engrave.cache import Cache, CacheKind
 from engrave.cutting.measure.believable import Bounds, is_believable
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
@@ -29,8 +31,19 @@ from engrave.files import whole_file
 from engrave.geometry.medial_graph import Narrow
 from engrave.limits import MEASURES_BYTES
 
-FORMAT = 5
-"""Raised by one whenever a measure would come out differently for another reason than the figures of `limits`."""
+MEASURED_BY = (
+    "engrave.cutting.criteria",
+    "engrave.cutting.measure.components",
+    "engrave.cutting.measure.crotch",
+    "engrave.cutting.measure.glyphs",
+    "engrave.cutting.measure.kept",
+    "engrave.geometry.affine",
+    "engrave.geometry.flattening",
+    "engrave.geometry.medial_graph",
+    "engrave.geometry.paths",
+    "engrave.geometry.regions",
+)
+"""Modules that make a measure what it is: kept ones count only while none of them has changed by a letter."""
 
 FOLDER_VARIABLE = "ENGRAVE_CACHE"
 """Environment variable: the folder for caches; 'off' keeps nothing on disk."""
@@ -38,8 +51,8 @@ FOLDER_VARIABLE = "ENGRAVE_CACHE"
 MOST_KEPT = 2000
 """Measures kept on disk a typeface, some MB: every letter as drawn, then as many others as there is room for."""
 
-KNOWN_GAPS = 20_000
-"""Gaps kept in memory: every pair of neighbours of a large week, about 4 MB."""
+GAPS: CacheKind[Narrow | None] = CacheKind("gaps", 20_000)
+"""Every pair of neighbours of a large week, about 4 MB."""
 
 _KINDS = ("strokes", "parts", "webs", "counters", "specks")
 
@@ -52,25 +65,26 @@ def cache_folder() -> Path | None:
     return Path(said) if said else Path(platformdirs.user_cache_dir("lid-lettering", appauthor=False))
 
 
-def _version() -> str:
-    """Return what must agree for a kept measure to be the one that would be taken now."""
-    figures = (criteria.STEP, criteria.CHORD, criteria.STROKE_TILT, criteria.WEB_TILT, criteria.RUN, criteria.FEATHERED_RUN,
-               criteria.SPECK, criteria.SPECK_AREA, criteria.RETRACED, criteria.SPOTS,
-               criteria.CROTCH_WIDTHS, criteria.CROTCH_WIDEST, criteria.CROTCH_TIP, criteria.CROTCH_ON)  # fmt: skip
-    return f"{FORMAT} scipy {scipy.__version__} geos {shapely.geos_version_string} {figures!r}"
+def measures_version() -> str:
+    """Return what must agree for a kept measure to be the one that would be taken now: the code and its libraries."""
+    digest = hashlib.sha256()
+    for name in MEASURED_BY:
+        digest.update(inspect.getsource(importlib.import_module(name)).encode("utf-8"))
+    return f"{digest.hexdigest()[:24]} scipy {scipy.__version__} geos {shapely.geos_version_string}"
 
 
-class Measures:
+class KeptMeasures:
     """Measures by key ('typeface/...'), taken when first asked for. folder: None keeps nothing on disk."""
 
-    def __init__(self, folder: Path | str | bool | None = True) -> None:
+    def __init__(self, folder: Path | str | bool | None = True, cache: Cache | None = None) -> None:
         """Keep measures in `folder`; True (the rule) asks `cache_folder`, None or False keeps them in memory only."""
         base = cache_folder() if folder is True else Path(folder) if folder else None
         self._folder = base / "measures" if base else None
         self._known: dict[str, dict[str, GlyphMeasure]] = {}
         self._texts: dict[str, dict[str, str]] = {}
         self._fresh: set[str] = set()
-        self._gaps: dict[Hashable, Narrow | None] = {}
+        self._version = measures_version()
+        self.cache = cache or Cache()
 
     def get(self, key: str, bounds: Bounds, take: Callable[[], GlyphMeasure]) -> GlyphMeasure:
         """Return the measure kept under the key, or take, keep and return it. bounds: the glyph's, in cap heights."""
@@ -89,11 +103,7 @@ class Measures:
 
     def gap(self, key: Hashable, take: Callable[[], Narrow | None]) -> Narrow | None:
         """Return the gap between two neighbours kept under the key, or measure it; kept in memory only."""
-        if key not in self._gaps:
-            if len(self._gaps) >= KNOWN_GAPS:
-                self._gaps.clear()
-            self._gaps[key] = take()
-        return self._gaps[key]
+        return self.cache.get(GAPS, key, take)
 
     def save(self) -> None:
         """Write what is new to disk. Failing to is no failure: the next run measures again."""
@@ -114,7 +124,7 @@ class Measures:
             return {}
         try:
             kept = json.loads(whole_file(file, MEASURES_BYTES))
-            if kept["version"] != _version():
+            if kept["version"] != self._version:
                 return {}
             pairs = {key: pair for key, pair in kept["measures"].items() if isinstance(pair, list) and len(pair) == 2}
             return {key: text for key, (digest, text) in pairs.items() if digest == _digest(key, text)}
@@ -130,7 +140,7 @@ class Measures:
         measures = {key: [_digest(key, merged[key]), merged[key]] for key in sorted(merged)}
         try:
             file.parent.mkdir(parents=True, exist_ok=True)
-            _replace(file, json.dumps({"version": _version(), "measures": measures}, separators=(",", ":")))
+            _replace(file, json.dumps({"version": self._version, "measures": measures}, separators=(",", ":")))
         except OSError:
             return
 

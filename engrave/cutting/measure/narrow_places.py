@@ -10,24 +10,25 @@ import numpy as np
 from shapely import Point, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from engrave.cutting.measure.components import Body, glyph_shape, relative_matrix
+from engrave.cache import Cache
+from engrave.cutting.measure.components import Component, kept_glyph_shape, relative_matrix
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, gap_between, measure_lines, measure_region
-from engrave.cutting.measure.kept import Measures
+from engrave.cutting.measure.kept import KeptMeasures
 from engrave.geometry.affine import Matrix, map_point, map_shape
 from engrave.geometry.medial_graph import Narrow
 from engrave.geometry.paths import Polyline
 from engrave.setting.lettering import Lettering
 
-EQUAL = 3
+WIDTH_DECIMALS = 3
 """Decimals of a mm to which widths are compared: places that differ by less are equally narrow."""
 
-SLACK = 1e-5
+GAP_SLACK = 1e-5
 """Cap heights by which a gap on the lid may differ from the same gap measured between rounded relative places."""
 
 
 @dataclass(frozen=True, slots=True)
-class Site:
+class NarrowPlace:
     """A narrow place on the lid: width and place in mm, y down; axis radians, None without direction.
 
     marks: the one mark in which it lies, or the two between which it lies. closed: a counter or loop.
@@ -42,48 +43,50 @@ class Site:
 
 
 @dataclass(frozen=True, slots=True)
-class Sites:
+class NarrowPlaces:
     """A piece's narrow places, each kind narrowest first. widest: the largest inscribed circle of what is cut, mm."""
 
-    strokes: tuple[Site, ...]
-    webs: tuple[Site, ...]
-    specks: tuple[Site, ...]
+    strokes: tuple[NarrowPlace, ...]
+    webs: tuple[NarrowPlace, ...]
+    specks: tuple[NarrowPlace, ...]
     widest: float
 
 
-def gather(lettering: Lettering, parts: Sequence[Body], as_lines: bool, measures: Measures, reach: float) -> Sites:
-    """Return the narrow places of all bodies. reach: mm within which gaps between bodies are always measured."""
-    strokes: list[Site] = []
-    webs: list[Site] = []
-    specks: list[Site] = []
+def narrow_places_of(
+    lettering: Lettering, parts: Sequence[Component], as_lines: bool, measures: KeptMeasures, reach: float
+) -> NarrowPlaces:
+    """Return the narrow places of all components. reach: mm within which gaps between components are always measured."""
+    strokes: list[NarrowPlace] = []
+    webs: list[NarrowPlace] = []
+    specks: list[NarrowPlace] = []
     widest = 0.0
     for body in parts:
         found = measure_of(body, as_lines, measures)
-        strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines)
-        webs += _placed(found.webs, body, lettering, as_lines)
-        webs += _placed(found.counters, body, lettering, as_lines, closed=True)
-        specks += _placed(found.specks, body, lettering, as_lines)
+        strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines, measures.cache)
+        webs += _placed(found.webs, body, lettering, as_lines, measures.cache)
+        webs += _placed(found.counters, body, lettering, as_lines, measures.cache, closed=True)
+        specks += _placed(found.specks, body, lettering, as_lines, measures.cache)
         widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
     inner = min((w.width for w in webs), default=math.inf)
     webs += _gaps(lettering, parts, as_lines, max(reach, inner), measures)
-    return Sites(_sorted(strokes), _sorted(webs), _sorted(specks), widest)
+    return NarrowPlaces(_sorted(strokes), _sorted(webs), _sorted(specks), widest)
 
 
-def _sorted(sites: Iterable[Site]) -> tuple[Site, ...]:
+def _sorted(sites: Iterable[NarrowPlace]) -> tuple[NarrowPlace, ...]:
     """Return places narrowest first; of equal ones (two n of a word, turned on a rim) the first that is read."""
-    return tuple(sorted(sites, key=lambda s: (round(s.width, EQUAL), s.marks, s.x, s.y)))
+    return tuple(sorted(sites, key=lambda s: (round(s.width, WIDTH_DECIMALS), s.marks, s.x, s.y)))
 
 
-def _key(body: Body, as_lines: bool) -> str:
+def _key(body: Component, as_lines: bool) -> str:
     return f"{body.key}|lines" if as_lines else body.key
 
 
-def measure_of(body: Body, as_lines: bool, measures: Measures) -> GlyphMeasure:
+def measure_of(body: Component, as_lines: bool, measures: KeptMeasures) -> GlyphMeasure:
     """Return a body's measure, kept or taken."""
     return measures.get(_key(body, as_lines), body.shape.bounds, lambda: _take(body, as_lines))
 
 
-def _take(body: Body, as_lines: bool) -> GlyphMeasure:
+def _take(body: Component, as_lines: bool) -> GlyphMeasure:
     return measure_lines(_lines(body.shape)) if as_lines else measure_region(body.shape)
 
 
@@ -92,13 +95,18 @@ def _lines(shape: BaseGeometry) -> list[Polyline]:
 
 
 def _placed(
-    found: Iterable[Narrow], body: Body, lettering: Lettering, as_lines: bool, closed: bool = False
-) -> list[Site]:
+    found: Iterable[Narrow],
+    body: Component,
+    lettering: Lettering,
+    as_lines: bool,
+    cache: Cache,
+    closed: bool = False,
+) -> list[NarrowPlace]:
     sites = []
     for n in found:
         x, y = map_point(body.matrix, (n.x, n.y))
-        mark = _nearest(body, (x, y), lettering, as_lines)
-        sites.append(Site(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
+        mark = _nearest(body, (x, y), lettering, as_lines, cache)
+        sites.append(NarrowPlace(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
     return sites
 
 
@@ -111,18 +119,20 @@ def _turned(axis: float | None, m: Matrix) -> float | None:
     return math.atan2(b * dx + d * dy, a * dx + c * dy) % math.pi
 
 
-def _nearest(body: Body, place: tuple[float, float], lettering: Lettering, as_lines: bool) -> int:
+def _nearest(body: Component, place: tuple[float, float], lettering: Lettering, as_lines: bool, cache: Cache) -> int:
     """Return which of a body's marks is nearest to a place on the lid."""
     if len(body.marks) == 1:
         return body.marks[0]
     here = Point(place)
     marks = [lettering.marks[i] for i in body.marks]
-    away = [here.distance(map_shape(glyph_shape(m.glyph, as_lines), m.matrix)) for m in marks]
+    away = [here.distance(map_shape(kept_glyph_shape(m.glyph, as_lines, cache), m.matrix)) for m in marks]
     return body.marks[int(np.argmin(away))]
 
 
-def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures) -> list[Site]:
-    """Return the plain distances between bodies within `reach` mm of each other."""
+def _gaps(
+    lettering: Lettering, parts: Sequence[Component], as_lines: bool, reach: float, measures: KeptMeasures
+) -> list[NarrowPlace]:
+    """Return the plain distances between components within `reach` mm of each other."""
     if len(parts) < 2:
         return []
     found = []
@@ -132,36 +142,36 @@ def _gaps(lettering: Lettering, parts: Sequence[Body], as_lines: bool, reach: fl
             cap = parts[i].cap_mm
             x, y = map_point(parts[i].matrix, (gap.x, gap.y))
             axis = _turned(gap.axis, parts[i].matrix)
-            marks = tuple(_nearest(parts[k], (x, y), lettering, as_lines) for k in (i, j))
-            found.append(Site(gap.width * cap, x, y, axis, marks))
+            marks = tuple(_nearest(parts[k], (x, y), lettering, as_lines, measures.cache) for k in (i, j))
+            found.append(NarrowPlace(gap.width * cap, x, y, axis, marks))
     return found
 
 
-def _near(parts: Sequence[Body], as_lines: bool, reach: float, measures: Measures) -> list[tuple[int, int]]:
-    """Return pairs of bodies within `reach` mm, and at least one that is as near as any."""
+def _near(parts: Sequence[Component], as_lines: bool, reach: float, measures: KeptMeasures) -> list[tuple[int, int]]:
+    """Return pairs of components within `reach` mm, and at least one that is as near as any."""
     followers = [(i, i + 1) for i in range(len(parts) - 1)]
     gaps = [g.width * parts[i].cap_mm for i, j in followers if (g := _gap(parts[i], parts[j], as_lines, measures))]
     near = min([reach, *gaps]) if not math.isfinite(reach) else reach
     placed = [body.on_lid for body in parts]
-    slack = SLACK * max(body.cap_mm for body in parts)
+    slack = GAP_SLACK * max(body.cap_mm for body in parts)
     pairs = STRtree(placed).query(placed, predicate="dwithin", distance=near + slack)
     return sorted({(min(a, b), max(a, b)) for a, b in pairs.T.tolist() if a != b})
 
 
-def _gap(one: Body, two: Body, as_lines: bool, measures: Measures) -> Narrow | None:
-    """Return the gap between two bodies in the first one's cap heights; kept in memory by what stands where."""
+def _gap(one: Component, two: Component, as_lines: bool, measures: KeptMeasures) -> Narrow | None:
+    """Return the gap between two components in the first one's cap heights; kept in memory by what stands where."""
     there = relative_matrix(one, two)
     return measures.gap(
         (one.key, two.key, as_lines, there), lambda: gap_between(one.shape, map_shape(two.shape, there))
     )
 
 
-def crotches_of(body: Body, as_lines: bool, measures: Measures) -> tuple[Crotch, ...]:
+def crotches_of(body: Component, as_lines: bool, measures: KeptMeasures) -> tuple[Crotch, ...]:
     """Return a body's sharp crotches, in its cap heights."""
     return measure_of(body, as_lines, measures).crotches
 
 
-def crotch_site(crotch: Crotch, body: Body, lettering: Lettering, as_lines: bool) -> Site:
+def crotch_place(crotch: Crotch, body: Component, lettering: Lettering, as_lines: bool, cache: Cache) -> NarrowPlace:
     """Return a crotch as a place on the lid, at its tip; its width is the length for which it fills, mm."""
-    (site,) = _placed([Narrow(crotch.length, crotch.x, crotch.y, crotch.axis)], body, lettering, as_lines)
+    (site,) = _placed([Narrow(crotch.length, crotch.x, crotch.y, crotch.axis)], body, lettering, as_lines, cache)
     return site

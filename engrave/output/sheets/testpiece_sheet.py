@@ -6,7 +6,7 @@ from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
 from engrave.output.page import page_templates
 from engrave.output.svg import drawn_svg
-from engrave.testpiece.design import HEIGHT, LABEL_DEPTH, WIDTH, TestPiece
+from engrave.testpiece.design import LABEL_DEPTH, PIECE_HEIGHT, PIECE_WIDTH, TestPiece
 
 PRINTED = 0.25
 """mm: labels that only the sheet shows, since the cutter is too wide to write so small."""
@@ -23,7 +23,12 @@ def _svg(piece: TestPiece, labels: float | None) -> str:
     if labels is not None:
         lines += [(c, labels) for c in piece.labels]
     return drawn_svg(
-        WIDTH, HEIGHT, f"Test piece: {piece.cutter.id} in {piece.wood.id}", _says(piece), piece.shapes, lines
+        PIECE_WIDTH,
+        PIECE_HEIGHT,
+        f"Test piece: {piece.cutter.id} in {piece.wood.id}",
+        _says(piece),
+        piece.shapes,
+        lines,
     )
 
 
@@ -37,7 +42,7 @@ def _says(piece: TestPiece) -> str:
         else ""
     )
     return (
-        f"Test piece for the cutter '{piece.cutter.title}' in {piece.wood.title}, {plain(WIDTH)} x {plain(HEIGHT)} mm; "
+        f"Test piece for the cutter '{piece.cutter.title}' in {piece.wood.title}, {plain(PIECE_WIDTH)} x {plain(PIECE_HEIGHT)} mm; "
         f"the grain runs from left to right. Cut it as the recipe says, with the feeds of a lid.{labels}"
     )
 

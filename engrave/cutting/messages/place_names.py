@@ -23,8 +23,8 @@ class _Word:
     of: str = ""
 
 
-class Names:
-    """Names of a lettering's marks, by the word in which each stands."""
+class PlaceNames:
+    """PlaceNames of a lettering's marks, by the word in which each stands."""
 
     def __init__(self, lettering: Lettering) -> None:
         """Take the lettering; its words are sought when a place is first named, since most pieces have none to name."""

@@ -19,13 +19,13 @@ from engrave.geometry.regions import polygons
 
 Failure = Literal["vanishes", "breaks", "loses"]
 
-ARC = 8
+BIT_ARC_CHORDS = 8
 """Chords a quarter circle of a rounded corner: 0.5 % of the radius off at most, below what a shop can see."""
 
-SPACING = 0.05
+LOST_SPACING = 0.05
 """Places of lost parts that are tried, in limits apart: the farthest is missed by half of that at most."""
 
-DUST = 1e-3
+OPENING_DUST = 1e-3
 """Lost parts under this share of the diameter squared are rounding, and are not drawn."""
 
 
@@ -49,9 +49,9 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
     what is left. A part exactly as wide as the disc passes.
     """
     # a hair less than the disc, so that an equal width passes in spite of chords
-    radius = diameter / 2.0 * (1.0 - criteria.EQUAL)
-    cut = shape.buffer(-radius, quad_segs=ARC).buffer(radius, quad_segs=ARC)
-    pieces = [p for p in polygons(cut) if p.area > DUST * diameter * diameter]
+    radius = diameter / 2.0 * (1.0 - criteria.EQUAL_STROKE)
+    cut = shape.buffer(-radius, quad_segs=BIT_ARC_CHORDS).buffer(radius, quad_segs=BIT_ARC_CHORDS)
+    pieces = [p for p in polygons(cut) if p.area > OPENING_DUST * diameter * diameter]
     parts = polygons(shape)
     judged = [p for p in parts if not _is_speck(p, floor)]
     for part in judged:
@@ -68,10 +68,10 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
 
 
 def _is_speck(part: BaseGeometry, floor: float) -> bool:
-    """Return whether a part is too small to decide anything; `floor` is in the same ratio to a cap height as SPECK."""
+    """Return whether a part is too small to decide anything; `floor` is in the same ratio to a cap height as SPECK_LENGTH."""
     low_x, low_y, high_x, high_y = part.bounds
     unit = floor / criteria.LOSS_FLOOR
-    small = max(high_x - low_x, high_y - low_y) < criteria.SPECK * unit
+    small = max(high_x - low_x, high_y - low_y) < criteria.SPECK_LENGTH * unit
     return small or float(part.area) < criteria.SPECK_AREA * unit * unit
 
 
@@ -85,14 +85,14 @@ def _break(left: Sequence[BaseGeometry]) -> tuple[float, float]:
 
 def _farthest(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[float, tuple[float, float] | None]:
     """Return how far lost points lie from what is left at most, and where."""
-    if shape.area - cut.area < DUST * limit * limit:
+    if shape.area - cut.area < OPENING_DUST * limit * limit:
         return 0.0, None
-    lost = [p for p in polygons(shape.difference(cut)) if p.area > DUST * limit * limit]
+    lost = [p for p in polygons(shape.difference(cut)) if p.area > OPENING_DUST * limit * limit]
     if not lost:
         return 0.0, None
     prepare(cut)
     # as lines: a lost part may touch itself, and of such polygons segmentize drops pieces
-    spots = get_coordinates(segmentize(MultiLineString([p.exterior for p in lost]), limit * SPACING))
+    spots = get_coordinates(segmentize(MultiLineString([p.exterior for p in lost]), limit * LOST_SPACING))
     away = distance(cut, points(spots))
     worst = int(away.argmax())
     return float(away[worst]), (float(spots[worst, 0]), float(spots[worst, 1]))

@@ -1,0 +1,90 @@
+"""What is checked: a piece's lettering taken apart, with what the tool does to it and what the wood bears."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engrave.cache import Cache
+from engrave.cutting.effect import AsCut, Closing, as_grown, as_opened, closing_of
+from engrave.cutting.effect.cupping import vee_depth
+from engrave.cutting.fitness import Spot, SpotKind
+from engrave.cutting.judge.wood_limits import WebLimits, web_limits
+from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
+from engrave.cutting.messages import PlaceNames
+from engrave.cutting.messages.words import place_of
+from engrave.setting.lettering import Lettering
+from engrave.shop.models import Lid, Wood
+from engrave.tasks import Tool
+
+Web = tuple[NarrowPlace, float, float]
+"""A narrow place of the wood, what is left of it in mm, and what it needs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What is checked: the lettering's components and narrow places, with the tool's effect and the wood's limits.
+
+    as_lines: the tool follows lines, else it clears or burns an area. groove: mm that it leaves along a line.
+    """
+
+    lettering: Lettering
+    tool: Tool
+    as_lines: bool
+    groove: float
+    parts: tuple[Component, ...]
+    places: NarrowPlaces
+    names: PlaceNames
+    closing: Closing
+    limit: WebLimits
+
+    @property
+    def burns(self) -> bool:
+        """Whether a beam burns the outline as drawn, spot-wide, instead of clearing it from within."""
+        return self.tool.cutter.is_beam and not self.as_lines and not self.tool.recipe.inset
+
+    @property
+    def first_stroke(self) -> NarrowPlace | None:
+        """The thinnest stroke of letters with a body."""
+        return self.places.strokes[0] if self.places.strokes else None
+
+    def webs(self) -> list[Web]:
+        """Return for each narrow place of the wood: the place, what is left of it, and the least that its wood needs."""
+        return [(p, p.width - self.closing.at(p.axis), self.limit.least(p)) for p in self.places.webs]
+
+    def spot(self, place: NarrowPlace, width: float, kind: SpotKind = "stroke", needs: str = "") -> Spot:
+        """Return a narrow place with the characters that stand there."""
+        text = "".join(self.lettering.marks[m].text for m in dict.fromkeys(place.marks))
+        return Spot(place.x, place.y, text, width, kind, needs)
+
+    def where(self, place: NarrowPlace) -> str:
+        """Return the name of a narrow place."""
+        return place_of(place, self.names)
+
+
+def follows_lines(lettering: Lettering, tool: Tool) -> bool:
+    """Tell whether the tool follows the lettering's lines."""
+    return lettering.kind == "single-line" or tool.method == "follow"
+
+
+def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: KeptMeasures) -> Case | None:
+    """Return what is to be checked; None if the lettering draws nothing."""
+    as_lines = follows_lines(lettering, tool)
+    parts = components_of(lettering, as_lines, measures.cache)
+    if not parts:
+        return None
+    groove = lettering.groove or tool.groove
+    closing = closing_of(tool, as_lines, groove)
+    limit = web_limits(tool, wood, lid.grain, tool.depth)
+    reach = max(limit.along, limit.across, limit.half_depth) + max(closing.x, closing.y)
+    places = narrow_places_of(lettering, parts, as_lines, measures, reach)
+    if tool.method == "vee":
+        # a wall is as high as the stroke beside it is deep, not as the tool's deepest
+        limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
+    return Case(lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit)
+
+
+def as_cut(case: Case, cache: Cache) -> AsCut:
+    """Return what the tool leaves of the case's lettering."""
+    if case.as_lines or case.burns:
+        return as_grown(case.parts, case.closing, cache)
+    return as_opened(case.parts, case.tool.diameter, cache)
