@@ -11,6 +11,7 @@ from engrave.intake.cells import Read, due_day, option, quantity, spacing, split
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
+from engrave.intake.letter_features import letter_features
 from engrave.intake.order import Order, Words
 from engrave.intake.rows import BLANK, Row
 from engrave.limits import (
@@ -244,6 +245,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
         thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
+        letter_features=got.told("letter-features", letter_features(_plain(got, "letter_features")), "letter_features"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

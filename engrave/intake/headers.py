@@ -15,8 +15,8 @@ from engrave.limits import HEADING_LETTERS
 from engrave.shop.models import Intake
 
 FIELDS = (
-    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken", "quantity",
-    "matching", "due", "approved", "recut", "blank", "note",
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
+    "letter_features", "quantity", "matching", "due", "approved", "recut", "blank", "note",
 )  # fmt: skip
 WORD_FIELDS = ("name", "message", "foot")
 ASIDE = "extra"

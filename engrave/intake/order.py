@@ -31,7 +31,7 @@ class Order:
     due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
-    is drawn thicker, in the same way.
+    is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
     """
 
     id: str
@@ -46,6 +46,7 @@ class Order:
     setting: str = ""
     spacing: str = ""
     thicken: str = ""
+    letter_features: str = ""
     quantity: int = 1
     matching: str = ""
     due: str = ""

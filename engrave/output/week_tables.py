@@ -72,6 +72,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "setting": _setting(piece),
         "spacing": order.spacing or None,
         "thicken": order.thicken or None,
+        "letter_features": order.letter_features or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,

@@ -12,8 +12,8 @@ from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Read
 from engrave.shop.tables import Entry
 
 FIELDS = (
-    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken", "quantity",
-    "matching", "due", "approved", "recut", "blank", "note", "extra",
+    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
+    "letter_features", "quantity", "matching", "due", "approved", "recut", "blank", "note", "extra",
 )  # fmt: skip
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""
 

@@ -122,7 +122,7 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
         problems.append(_no_body(order, row.typeface))
     return Task(
         order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems),
-        share_of(order.spacing), thicken,
+        share_of(order.spacing), thicken, tuple(order.letter_features.split()),
     )  # fmt: skip
 
 

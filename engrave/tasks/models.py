@@ -32,7 +32,7 @@ class Task:
     """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field.
 
     tracking: extra space between letters in cap heights; joined typefaces never take it. thicken: by how many cap
-    heights every stroke is drawn thicker; single lines never are.
+    heights every stroke is drawn thicker; single lines never are. features: OpenType tags that the row asks for.
     """
 
     order: Order
@@ -47,6 +47,7 @@ class Task:
     problems: tuple[Problem, ...] = ()
     tracking: float = 0.0
     thicken: float = 0.0
+    features: tuple[str, ...] = ()
 
     def typeface(self, field: str) -> str:
         """Return the id of the typeface in which a field is set."""

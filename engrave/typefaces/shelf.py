@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path as File
 
 from engrave.files import Unreadable, reason, whole_file
@@ -52,6 +52,7 @@ class Shelf:
     ) -> None:
         self._typefaces = {ident: ShelfTypeface(facts[ident], self) for ident in sorted(facts)}
         self._kinds: dict[str, TypefaceKind] = {i: t.kind for i, t in self._typefaces.items()}
+        self._featured: dict[tuple[str, tuple[str, ...]], ShelfTypeface] = {}
         self._extra = extra
         self.notes = tuple(notes)
         self.refused = dict(refused or {})
@@ -64,12 +65,18 @@ class Shelf:
         """All ids, in alphabetical order."""
         return tuple(self._typefaces)
 
-    def get(self, ident: str) -> ShelfTypeface:
-        """Return a typeface. Raises UnknownTypeface."""
+    def get(self, ident: str, features: Sequence[str] = ()) -> ShelfTypeface:
+        """Return a typeface, with OpenType features asked of it beyond those of its table. Raises UnknownTypeface."""
         try:
-            return self._typefaces[ident]
+            plain = self._typefaces[ident]
         except KeyError:
             raise UnknownTypeface(ident, self.ids) from None
+        if not features:
+            return plain
+        key = (ident, tuple(features))
+        if key not in self._featured:
+            self._featured[key] = ShelfTypeface(plain.facts, self, features)
+        return self._featured[key]
 
     def strokes(self, asking: str) -> SingleSource | None:
         """Return the single-line typeface of our own, which lends its marks; None to itself or where it is not here."""

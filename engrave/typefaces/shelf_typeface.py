@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from engrave.intake.letter_features import feature_name
+from engrave.problems import Problem
 from engrave.typefaces.characters import has_right_to_left
 from engrave.typefaces.letter_form import glyph
 from engrave.typefaces.line_setting import set_line
@@ -34,10 +36,14 @@ def opened_source(facts: Facts) -> OutlineSource | SingleSource:
 
 
 class ShelfTypeface:
-    """A typeface of the shelf (see `engrave.typefaces.Typeface`): its file is opened on first use."""
+    """A typeface of the shelf (see `engrave.typefaces.Typeface`): its file is opened on first use.
 
-    def __init__(self, facts: Facts, shelf: Shelf) -> None:
+    features: OpenType features that are asked of it beyond those of its table.
+    """
+
+    def __init__(self, facts: Facts, shelf: Shelf, features: Sequence[str] = ()) -> None:
         self.facts = facts
+        self.features = tuple(features)
         self._shelf = shelf
         self._source: OutlineSource | SingleSource | None = None
         self._own: dict[str, Spelling | None] = {}
@@ -83,7 +89,8 @@ class ShelfTypeface:
     def source(self) -> OutlineSource | SingleSource:
         """The opened file. Raises TypefaceError if it cannot be used."""
         if self._source is None:
-            self._source = opened_source(self.facts)
+            plain = self._shelf.get(self.id)
+            self._source = opened_source(self.facts) if plain is self else plain.source
         return self._source
 
     @property
@@ -134,13 +141,25 @@ class ShelfTypeface:
             self._runs.move_to_end(key)
             return self._runs[key]
         plan = plan_line(text, self, Lenders(self._shelf, self))
-        run = set_line(text, plan, self.id, 0.0 if self.joined else tracking + self.facts.spacing)
+        plan.problems += self._lacking_features()
+        run = set_line(text, plan, self.id, 0.0 if self.joined else tracking + self.facts.spacing, self.features)
         if even and not self.joined and not self.source.kerned and not has_right_to_left(text):
             run = self._evened(run)
         self._runs[key] = run
         if len(self._runs) > _KEPT:
             self._runs.popitem(last=False)
         return run
+
+    def _lacking_features(self) -> list[Problem]:
+        """Return a note for each feature asked for that the typeface does not have: its words are set as usual."""
+        lacking = [t for t in self.features if t != "lnum" and t.removeprefix("-") not in self.source.features]
+        return [
+            Problem(
+                "feature-missing", "note", f"{self.title} has no {feature_name(t)}; its letters are set as usual.", t
+            )
+            for t in lacking
+            if not t.startswith("-")
+        ]
 
     def _evened(self, run: Run) -> Run:
         stem = next((f for c in "nH" if (f := self.source.form(c))), None)

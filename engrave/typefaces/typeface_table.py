@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,8 +44,9 @@ class Facts:
     reserved_name: the font name that a changed file may not keep, '' if none is reserved. joined: letters touch by
     design. bears_capitals: words all in capitals look right. reference_height: height in font units that counts as
     the cap height where a script has no capitals. spacing: space between letters beyond the file's own, in cap heights,
-    for a typeface drawn for a thinner pen than a bit. companions: ids that lend letters, best first. instance: which named
-    instance of a variable font. digests: SHA-256 of the files as they came.
+    for a typeface drawn for a thinner pen than a bit. companions: ids that lend letters, best first. features: OpenType
+    features that are always on, or off ('-liga'). features_with: those that come along with one that a row asks for.
+    instance: which named instance of a variable font. digests: SHA-256 of the files as they came.
     """
 
     id: str
@@ -62,6 +64,8 @@ class Facts:
     reference_height: float | None = None
     spacing: float = 0.0
     companions: tuple[str, ...] = ()
+    features: tuple[str, ...] = ()
+    features_with: tuple[tuple[str, tuple[str, ...]], ...] = ()
     instance: str = ""
     digests: tuple[str, ...] = ()
     measured: Measured | None = None
@@ -80,10 +84,14 @@ MOST_FILES = 200
 TALLEST = 100_000.0
 """Font units: no letter is taller."""
 
+FEATURE_TAG = re.compile(r"^-?[A-Za-z0-9]{4}$")
+"""An OpenType feature: four letters or digits (OpenType specification, feature tags), with a '-' before it for off."""
+
 _TEXT = ("id", "title", "licence", "maker", "source", "version", "good_for", "instance")
 _FLAGS = ("joined", "bears_capitals")
-_LISTS = ("companions", "digests")
-_KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "spacing", "measured"}
+_LISTS = ("companions", "digests", "features")
+_KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "spacing", "measured",
+         "features_with"}  # fmt: skip
 _MEASURED = ("stroke", "web", "counter", "stem")
 
 
@@ -103,6 +111,9 @@ def read_table(folder: Path, own: bool = True) -> Facts:
     values: dict[str, Any] = {key: _of(path, table, key, str) for key in _TEXT if key in table}
     values |= {key: _of(path, table, key, bool) for key in _FLAGS if key in table}
     values |= {key: _texts(path, table, key) for key in _LISTS if key in table}
+    for tag in values.get("features", ()):
+        _tag(path, "features", tag)
+    values["features_with"] = _with(path, table)
     values.setdefault("id", folder.name)
     if (
         not values["id"].strip()
@@ -165,6 +176,22 @@ def _texts(path: Path, table: Mapping[str, Any], key: str) -> tuple[str, ...]:
     if not all(isinstance(text, str) for text in found):
         raise TypefaceError(f"{path}: {key}: found {str(found)[:80]}; a list of texts in quotes is needed")
     return tuple(found)
+
+
+def _tag(path: Path, key: str, tag: str) -> str:
+    if not FEATURE_TAG.match(tag):
+        raise TypefaceError(
+            f"{path}: {key}: found {tag[:40]!r}; OpenType tags are needed, as 'ss01', or '-liga' for off"
+        )
+    return tag
+
+
+def _with(path: Path, table: Mapping[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return which features come along with which."""
+    found = _of(path, table, "features_with", dict) if "features_with" in table else {}
+    for tag in found:
+        _tag(path, "features_with", tag)
+    return tuple((t, tuple(_tag(path, f"features_with.{t}", more) for more in _texts(path, found, t))) for t in found)
 
 
 def _reserved(path: Path, table: Mapping[str, Any]) -> str:

@@ -58,7 +58,7 @@ def shaped_fields(task: Task, shelf: Shelf) -> tuple[tuple[ShapedField, ...], tu
     out: list[ShapedField] = []
     problems: list[Problem] = []
     for field, words in task.words.filled():
-        typeface = thickened(shelf.get(task.typeface(field)), task.thicken)
+        typeface = thickened(shelf.get(task.typeface(field), task.features), task.thicken)
         capitals = all_capitals(words)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))

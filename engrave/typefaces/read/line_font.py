@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import xml.etree.ElementTree as ET
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -22,6 +23,8 @@ _CURVED = 0.5
 """Share of glyphs with curves from which a font counts as drawn with curves."""
 
 
+_FORM_NAME = re.compile(r"^\w+\.[a-z]{2}[a-z0-9]{2}$")
+
 LONGEST_DATA = 100_000
 """Letters of one glyph's path: the richest known has 4,000."""
 
@@ -36,7 +39,8 @@ MOST_KERNS = 200_000
 class LineFont:
     """An SVG font as the file has it: path data and advance by character, kerning by pair of glyph names.
 
-    names: glyph names by character. kerning: by first character, which second ones stand how much nearer, in font
+    Another form of a character ('three.onum': its glyph name, a dot and the OpenType feature that asks for it; Adobe
+    Glyph List specification, section 2) is kept under that name. names: glyph names by character. kerning: by first character, which second ones stand how much nearer, in font
     units.
     """
 
@@ -78,15 +82,23 @@ def read_line_font(file: File) -> LineFont:
     if font is None:
         raise TypefaceError(f"{file.name}: holds no <font>; a single-line typeface is an SVG font, glyphs in a <font>")
     usual = _number(font.get("horiz-adv-x"), 0.0)
-    glyphs = [e for e in font if _tag(e) == "glyph" and len(e.get("unicode") or "") == 1]
+    glyphs = [e for e in font if _tag(e) == "glyph" and _key(e)]
     if FONT_GLYPHS.passed(len(glyphs)):
         raise TypefaceError(f"{file.name}: {FONT_GLYPHS.of}: {FONT_GLYPHS.told(len(glyphs))}")
     if not any(e.get("d") for e in glyphs):
         raise TypefaceError(f"{file.name}: its font has no glyph with a path")
-    data = {str(e.get("unicode")): e.get("d") or "" for e in glyphs}
-    advances = {str(e.get("unicode")): _number(e.get("horiz-adv-x"), usual) for e in glyphs}
-    names = {str(e.get("unicode")): e.get("glyph-name") or str(e.get("unicode")) for e in glyphs}
+    data = {_key(e): e.get("d") or "" for e in glyphs}
+    advances = {_key(e): _number(e.get("horiz-adv-x"), usual) for e in glyphs}
+    names = {_key(e): e.get("glyph-name") or _key(e) for e in glyphs}
     return LineFont(data, advances, names, _kerning(font, names))
+
+
+def _key(glyph: ET.Element) -> str:
+    """Return a glyph's character, the name of another form of one, '' for what no words reach."""
+    char, name = glyph.get("unicode") or "", glyph.get("glyph-name") or ""
+    if char:
+        return char if len(char) == 1 else ""
+    return name if _FORM_NAME.match(name) else ""
 
 
 def _tag(element: ET.Element) -> str:

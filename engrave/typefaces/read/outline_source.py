@@ -17,6 +17,7 @@ from engrave.typefaces.contours.outline_union import united
 from engrave.typefaces.contours.path_pen import PathPen
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.read.acceptance import accept
+from engrave.typefaces.read.features import STANDING, asked_features
 from engrave.typefaces.read.sound import check_advance, check_drawn
 from engrave.typefaces.read.spelling import X_OF_CAP, SetGlyph, Spelling
 from engrave.typefaces.run import Glyph
@@ -80,6 +81,11 @@ class Slice:
                 self._sound[code] = False
         return self._sound[code]
 
+    def features(self) -> frozenset[str]:
+        """Return the tags of all features by which the file has other forms of letters."""
+        scripts = range(len(self.face.get_table_script_tags("GSUB")))
+        return frozenset(tag for i in scripts for tag in self.face.get_language_feature_tags("GSUB", i))
+
     def top(self, char: str) -> float | None:
         """Return the height of a character's form in font units, None if the file lacks it."""
         gid = self.glyph_id(ord(char))
@@ -115,6 +121,9 @@ class OutlineSource:
             raise TypefaceError(f"{first.name}: its x is {self.x_height:.2f} capitals high; the file is damaged")
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
+        self.features = first.features()
+        low = (first.top("1") or cap) < STANDING * cap
+        self._default = ("lnum",) if low and "lnum" in self.features else ()
         self._glyphs: dict[tuple[int, str], Glyph] = {}
         self._forms: dict[str, LetterForm | None] = {}
 
@@ -150,11 +159,13 @@ class OutlineSource:
         return Spelling((code,), made=self.form(cluster), name=f"u{ord(cluster):04X}")
 
     def set(
-        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[SetGlyph], float]:
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float,
+        features: Sequence[str] = (),
+    ) -> tuple[list[SetGlyph], float]:  # fmt: skip
         """Set clusters (index in the line, spelling) of one script and direction; return glyphs and the advance.
 
         tracking is added after every cluster; ligatures are off then, as they would stand closer than their letters.
+        features: OpenType features that a row asks for beyond those of the table.
         """
         codes: list[int] = []
         ats: list[int] = []
@@ -164,33 +175,40 @@ class OutlineSource:
         if not codes:  # joiners alone: HarfBuzz has nothing to answer with
             return [], 0.0
         plain = tracking == 0 and all(spelling.made is None for _, spelling in spellings)
-        buffer = self._shaped(codes, script, rtl, language, plain)
+        buffer = self._shaped(codes, script, rtl, language, self._on(features, plain))
         special = {at: spelling for at, spelling in spellings if spelling.made is not None}
         if len(spellings) > 1 and _swallowed(buffer, ats, special):
-            return self._set_apart(spellings, script, rtl, language, tracking)
+            return self._set_apart(spellings, script, rtl, language, tracking, features)
         return self._placed(buffer, ats, special, tracking)
 
     def _set_apart(
-        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[SetGlyph], float]:
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float,
+        features: Sequence[str],
+    ) -> tuple[list[SetGlyph], float]:  # fmt: skip
         """Set each made glyph by itself and what is between as it comes, where a ligature would swallow letters."""
         parts = [list(group) for _, group in groupby(spellings, key=lambda w: w[0] if w[1].made is not None else -1)]
         out: list[SetGlyph] = []
         x = 0.0
         for part in reversed(parts) if rtl else parts:
-            glyphs, advance = self.set(part, script, rtl, language, tracking)
+            glyphs, advance = self.set(part, script, rtl, language, tracking, features)
             out += [replace(one, x=one.x + x) for one in glyphs]
             x += advance
         return out, x
 
-    def _shaped(self, codes: list[int], script: str, rtl: bool, language: str | None, ligatures: bool) -> hb.Buffer:
+    def _on(self, features: Sequence[str], ligatures: bool) -> dict[str, bool]:
+        on = dict(asked_features(self.facts, features, self._default))
+        return on if ligatures else {**on, **_NO_LIGATURES}
+
+    def _shaped(
+        self, codes: list[int], script: str, rtl: bool, language: str | None, features: dict[str, bool]
+    ) -> hb.Buffer:
         buffer = hb.Buffer()
         buffer.add_codepoints(codes)
         buffer.direction = "rtl" if rtl else "ltr"
         buffer.script = script
         buffer.language = language or "und"
         buffer.flags = hb.BufferFlags.BOT | hb.BufferFlags.EOT | hb.BufferFlags.DO_NOT_INSERT_DOTTED_CIRCLE
-        hb.shape(self.slices[0].font, buffer, {} if ligatures else _NO_LIGATURES)
+        hb.shape(self.slices[0].font, buffer, features)
         return buffer
 
     def _placed(

@@ -7,10 +7,12 @@ from statistics import median
 from unicodedata import normalize
 
 from engrave.geometry.flattening import bounds
+from engrave.geometry.paths import transformed
 from engrave.limits import LINE_NODES
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.mend import mended_lines
 from engrave.typefaces.letter_form import LetterForm, glyph
+from engrave.typefaces.read.features import asked_features
 from engrave.typefaces.read.line_font import read_line_font
 from engrave.typefaces.read.sound import check_advance, check_drawn
 from engrave.typefaces.read.spelling import X_OF_CAP, SetGlyph, Spelling
@@ -21,6 +23,20 @@ _CAPITALS = "HIEFT"
 _SMALL = "xnmriu"
 _STANDING = "nmruihHIE"
 """Letters that stand on the base line in upright hands and scripts alike; the median forgives a swash or two."""
+
+
+SMALL_CAPITAL, BROADER = 1.06, 1.1
+"""Small capitals: as high as the small letters and a shade more, and broader than a capital of that height, because
+the pen keeps its width (common practice, no source)."""
+
+
+def small_capital(capital: LetterForm, x_height: float) -> LetterForm:
+    """Return a capital as a small one: of a single line only the way shrinks, never the stroke."""
+    high = SMALL_CAPITAL * x_height
+    wide = min(1.0, BROADER * high)
+    left, right = (capital.box[0], capital.box[2]) if capital.box else (0.0, capital.advance)
+    path = transformed(capital.path, (wide, 0.0, 0.0, high, (1.0 - wide) * left, 0.0))
+    return LetterForm(path, capital.advance - (1.0 - wide) * (right - left))
 
 
 class SingleSource:
@@ -43,6 +59,8 @@ class SingleSource:
         self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
+        forms = {key.rpartition(".")[2] for key in self._font.data if len(key) > 1}
+        self.features = frozenset({*forms, "smcp", "c2sc", "lnum"})
         self._forms: dict[str, LetterForm | None] = {}
         self._glyphs: dict[str, Glyph] = {}
 
@@ -93,14 +111,19 @@ class SingleSource:
             return None
 
     def set(
-        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[SetGlyph], float]:
-        """Set clusters (index in the line, spelling); return glyphs and the advance, tracking after every cluster."""
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float,
+        features: Sequence[str] = (),
+    ) -> tuple[list[SetGlyph], float]:  # fmt: skip
+        """Set clusters (index in the line, spelling); return glyphs and the advance, tracking after every cluster.
+
+        features: OpenType features that a row asks for beyond those of the table.
+        """
+        on = [tag for tag, is_on in asked_features(self.facts, features).items() if is_on]
         out: list[SetGlyph] = []
         x, before = 0.0, ""
         for at, spelling in reversed(spellings) if rtl else spellings:
             for code in spelling.codes:
-                char = chr(code)
+                char = chr(code) if spelling.made else self._form_asked(chr(code), on)
                 one = self._glyph(char, spelling)
                 x -= self._font.kern(before, char) * self.scale
                 if one.path:
@@ -109,6 +132,23 @@ class SingleSource:
                 before = char
             x += tracking
         return out, x
+
+    def _form_asked(self, char: str, on: Sequence[str]) -> str:
+        """Return the key of the form of a character that features ask for: the character itself, or another form."""
+        for tag in on:
+            key = f"{self._font.names.get(char, char)}.{tag}"
+            if key in self._font.data:
+                return key
+            capital = char.upper() if tag == "smcp" else char if tag == "c2sc" and char.isupper() else ""
+            if (
+                len(capital) == 1
+                and capital.isupper()
+                and (form := self.form(capital))
+                and (char != capital or tag == "c2sc")
+            ):
+                self._forms.setdefault(key, small_capital(form, self.x_height))
+                return key
+        return char
 
     def _glyph(self, char: str, spelling: Spelling) -> Glyph:
         key = spelling.name or char

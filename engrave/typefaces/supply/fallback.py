@@ -33,8 +33,9 @@ class Setter(Protocol):
     """What sets a stretch of clusters: an opened font file."""
 
     def set(
-        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float
-    ) -> tuple[list[SetGlyph], float]:
+        self, spellings: Sequence[tuple[int, Spelling]], script: str, rtl: bool, language: str | None, tracking: float,
+        features: Sequence[str] = (),
+    ) -> tuple[list[SetGlyph], float]:  # fmt: skip
         """Set clusters (index in the line, spelling) of one script and direction; return glyphs and the advance."""
         ...
 
