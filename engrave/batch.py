@@ -29,7 +29,7 @@ from engrave.problems import Problem
 from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
 from engrave.tasks import Task, define_all
-from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units
+from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units, with_checks
 from engrave.workers import Crew, Fate, may_fork
 
 Progress = Callable[[int, int], None]
@@ -102,7 +102,7 @@ def run_week(
     try:
         with opened(out, names, [orders, *input_files(shop_folder)]) as folder:
             held.append(folder)
-            drawn = _draw_all(whats, env, shop_folder, jobs or _cores(), progress)
+            drawn = _checked(_draw_all(whats, env, shop_folder, jobs or _cores(), progress), env)
             codes = _codes(out) if only else {}
             files = [_names(d, s) for d, s in zip(drawn, stems, strict=True)]
             drawn = [d if i in chosen else _not_written(d, files[i].svg, codes) for i, d in enumerate(drawn)]
@@ -182,6 +182,15 @@ def _compared(entry: Entry, code: str | None) -> Entry:
         "a table has changed since. Send the new proof, or bring back what was approved."
     )
     return _with_problem(entry, Problem("not-as-approved", "look", says, "column approved", approved, code))
+
+
+def _checked(drawn: Sequence[Drawn], env: Env) -> list[Drawn]:
+    """Accept what the shop has looked at; a lid's file, which says what is still to be looked at, is written anew."""
+    out = []
+    for one, found in zip(drawn, with_checks([d.entry for d in drawn], [d.code for d in drawn]), strict=True):
+        same = one.svg is None or found.piece.problems == one.entry.piece.problems
+        out.append(replace(one, entry=found, svg=one.svg if same else lid_svg(found.piece, env.shop)))
+    return out
 
 
 def _with_problem(entry: Entry, problem: Problem) -> Entry:
@@ -325,7 +334,9 @@ def _codes(out: Path) -> dict[str, str]:
 
 def _pages(week: Week, ahead: Plan, names: Sequence[Files], env: Env) -> list[tuple[str, str]]:
     """Return the week's own files; week.json last, because it lists what lies in the folder."""
-    told = [entry(e.piece, e.remedies, n.svg, n.proof, n.outline) for e, n in zip(week.entries, names, strict=True)]
+    told = [
+        entry(e.piece, e.remedies, n.svg, n.proof, n.outline, e.sign) for e, n in zip(week.entries, names, strict=True)
+    ]
     return [
         ("week.html", week_page(week, env.shop, names, ahead)),
         ("week.csv", week_csv(week, told)),

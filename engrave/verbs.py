@@ -37,7 +37,7 @@ from engrave.tasks import Plain, Refused, Task, define_all
 from engrave.testpiece.design import recipes_of, test_piece
 from engrave.testpiece.record import FIGURES, with_figures
 from engrave.units import length_mm
-from engrave.week import Entry, Week, assemble, make_unit, units
+from engrave.week import Entry, Week, assemble, make_unit, units, with_checks
 
 SHELVES = ("lids", "typefaces", "cutters", "machines", "woods", "recipes", "settings")
 
@@ -214,9 +214,9 @@ def quote_week(orders: Path, env: Env | None = None, shop_folder: Path | None = 
         for i, entry in zip(unit, make_unit([whats[i] for i in unit], env), strict=True):
             entries[i] = entry
     env.measures.save()
-    return assemble(
-        [e for e in entries if e is not None], env.shop.rates, (*file.problems, *to_be_asked(file, orders, shop_folder))
-    )
+    made = [e for e in entries if e is not None]
+    checked = with_checks(made, [proof_code(e.piece) for e in made])
+    return assemble(checked, env.shop.rates, (*file.problems, *to_be_asked(file, orders, shop_folder)))
 
 
 def ask_headings(orders: Path, env: Env, ask: Ask = guesses) -> Asked:

@@ -240,7 +240,7 @@ def build(got: Gathered, intake: Intake) -> Order:
     chosen = {name: option(_plain(got, name), intake.values.get(name, {})) for name in OPTION_FIELDS}
     return Order(
         id=_id(got), piece=1, row=got.row, words=words, received=received, quantity=count,
-        matching=_plain(got, "matching"), approved=_plain(got, "approved"),
+        matching=_plain(got, "matching"), approved=_plain(got, "approved"), checked=_plain(got, "checked"),
         due=got.told("due", due_day(_plain(got, "due"), intake.date_order), "due"),
         recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
@@ -358,7 +358,7 @@ def number_pieces(orders: Iterable[Order]) -> tuple[Order, ...]:
 
 def _asked(order: Order) -> tuple[Hashable, ...]:
     """Return what a row asks for, to be compared; where it stands and what was found about it does not count."""
-    aside = ("piece", "row", "received", "problems", "changes", "extra")
+    aside = ("piece", "row", "received", "problems", "changes", "checked", "extra")
     return (*(getattr(order, f.name) for f in fields(order) if f.name not in aside), tuple(order.extra.items()))
 
 

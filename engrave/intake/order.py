@@ -28,7 +28,7 @@ class Order:
 
     row: line number of the table's row as a spreadsheet shows it (the header is row 1); 0 for words typed by hand.
     received: the cells' words exactly as they came; words: the same made safe, every change listed in `changes`.
-    due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
+    checked: the signs of looks that the shop has accepted. due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
@@ -51,6 +51,7 @@ class Order:
     matching: str = ""
     due: str = ""
     approved: str = ""
+    checked: str = ""
     recut: bool = False
     blank: bool = False
     note: str = ""

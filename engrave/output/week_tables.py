@@ -43,13 +43,15 @@ def entry(
     svg: str | None = None,
     proof: str | None = None,
     outline: str | None = None,
+    sign: str = "",
 ) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
-    svg, proof, outline: paths within the week's folder, for a piece that was written.
+    svg, proof, outline: paths within the week's folder, for a piece that was written. sign: what accepts
+    its looks in the column checked.
     """
     return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
-            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece)}  # fmt: skip
+            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece), "sign": sign or None}  # fmt: skip
 
 
 def _ordered(piece: Piece) -> dict[str, Any]:
@@ -178,12 +180,12 @@ def as_json(value: Any) -> str:
 FLAT = (
     "order", "piece", "row", "verdict", "name", "message", "foot", "lid", "area", "wood", "typeface", "cutter",
     "machine", "method", "setting", "quantity", "matching", "due", "cap_height_mm", "stroke_mm", "web_mm", "depth_mm",
-    "passes", "machine_seconds", "hand_seconds", "price", "proof_code", "svg", "proof",
+    "passes", "machine_seconds", "hand_seconds", "price", "proof_code", "svg", "proof", "sign",
 )  # fmt: skip
 """Columns of week.csv that are told as they are in week.json; then what needs saying, then the table's own columns."""
 
 
-CARRIED = ("note", "approved", "recut")
+CARRIED = ("note", "approved", "checked", "recut")
 """Columns of the orders table that are read but not in week.json; nothing of a row is lost."""
 
 
@@ -195,7 +197,13 @@ def week_csv(week: Week, entries: Sequence[Mapping[str, Any]]) -> str:
     write.writerow([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
     for told, made in zip(entries, week.entries, strict=True):
         order = made.piece.order
-        carried = [order.note, order.approved, "yes" if order.recut else "", *(order.extra.get(n, "") for n in extras)]
+        carried = [
+            order.note,
+            order.approved,
+            order.checked,
+            "yes" if order.recut else "",
+            *(order.extra.get(n, "") for n in extras),
+        ]
         write.writerow([neutral(cell) for cell in (*_row(told), *carried)])
     return "\ufeff" + out.getvalue()  # the mark by which spreadsheets know UTF-8
 

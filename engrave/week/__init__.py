@@ -1,5 +1,6 @@
 """A week of pieces: which share a size, what it all comes to, and in what order to work."""
 
+from engrave.week.checked import with_checks
 from engrave.week.group import Entry, What, make_unit, units
 from engrave.week.plan import Day, Plan, Step, plan
 from engrave.week.totals import Matching, Totals, Week, assemble, progress
@@ -18,4 +19,5 @@ __all__ = [
     "plan",
     "progress",
     "units",
+    "with_checks",
 ]

@@ -21,11 +21,15 @@ SHRINK_STEPS = 12
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone."""
+    """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone.
+
+    sign: what accepts the looks of its row, '' if there are none.
+    """
 
     piece: Piece
     remedies: tuple[Remedy, ...] = ()
     alone_mm: float | None = None
+    sign: str = ""
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:

@@ -83,6 +83,8 @@ class Card:
     code: str | None
     plain: bool
     share: float
+    sign: str
+    note: str
 
 
 @cache
@@ -190,7 +192,14 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         code=proof_code(piece),
         plain=piece.plain,
         share=min(1.0, max(LEAST_SHARE, math.sqrt(seen.view.width / widest))) if seen else 1.0,
+        sign=made.sign if piece.verdict == "look" and not _names_sign(piece) else "",
+        note=" ".join(piece.order.note.split()),
     )
+
+
+def _names_sign(piece: Piece) -> bool:
+    """Tell whether a finding gives the sign already: that of a row which was checked in another state, or without it."""
+    return any(p.code in ("checked-before", "checked-without-sign") for p in piece.problems)
 
 
 def _changes(piece: Piece) -> tuple[str, ...]:

@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING
 
 from engrave.geometry.paths import Contour
 from engrave.output.numbers import plain
+from engrave.signs import signs_of
 
 if TYPE_CHECKING:
     from engrave.making import Piece
-
-SIGNS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
-"""Thirty signs that are not taken for one another when read out or written by hand: no 0 O, 1 I L, U V."""
 
 LENGTH = 6
 """Signs of a code: 30 to the 6th is 729 million, so ten thousand lids meet by chance with odds of about one in fifteen."""
@@ -37,20 +35,10 @@ def proof_code(piece: Piece) -> str | None:
         tool.cutter.id, tool.method, plain(tool.depth, STEP), plain(piece.lettering.groove, STEP),
         *_points(piece.toolpath.strokes),
     ]  # fmt: skip
-    return short(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest())
+    return signs_of(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest(), LENGTH)
 
 
 def _points(strokes: Iterable[Contour]) -> Iterable[str]:
     for stroke in strokes:
         points = [stroke.start, *(p for segment in stroke.segments for p in segment)]
         yield ("z" if stroke.closed else "o") + " ".join(f"{plain(x, STEP)},{plain(y, STEP)}" for x, y in points)
-
-
-def short(digest: bytes) -> str:
-    """Return the first bits of a digest in the code's signs."""
-    number = int.from_bytes(digest[:8], "big")
-    signs = []
-    for _ in range(LENGTH):
-        number, rest = divmod(number, len(SIGNS))
-        signs.append(SIGNS[rest])
-    return "".join(signs)

@@ -74,7 +74,11 @@ def _named(entry: Entry, verdict: str) -> str:
     words = " ".join(piece.order.words.name.split()) or " ".join(piece.order.words.message.split())
     words = words if len(words) <= 30 else words[:29] + "…"
     helps = f"\n    would help: {entry.remedies[0].says}." if entry.remedies else ""
-    return f"  {piece.order.id} {words}: {says}{helps}" if words else f"  {piece.order.id}: {says}{helps}"
+    sign = (
+        f"\n    right as it is: write {entry.sign} into the column checked." if entry.sign and verdict == "look" else ""
+    )
+    told = f"{says}{helps}{sign}"
+    return f"  {piece.order.id} {words}: {told}" if words else f"  {piece.order.id}: {told}"
 
 
 def _plan(ahead: Plan, shop: Shop) -> list[str]:
