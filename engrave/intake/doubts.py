@@ -1,8 +1,8 @@
-"""Words that may not be words to cut: one small rule each, in a table; every finding quotes the cell.
+"""Words that may not be words to cut: every finding quotes the cell, says what it reads like and what to do.
 
-A rule never changes anything. It says what made it doubt and what would help; the shop decides. `hold` is for cells
-with nothing to cut, `look` for the rest. Rules are narrow: names of people must not be caught (tested with the names
-of twenty countries).
+Nothing is ever changed here; the shop decides. `hold` is for cells without words to cut, `look` for the rest. What is
+talk to the shop is judged in `wording`; signs, numbers and torn letters have a small rule each in a table. Names of
+people must not be caught (tested with the names of twenty countries).
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from engrave.intake import damage, phrases
+from engrave.intake.wording import Remark, remarks
 from engrave.problems import Level, Problem
 
 
@@ -40,37 +41,28 @@ class Doubt:
     says: str
 
 
-def nothing_to_cut(cell: Cell) -> str:
-    """Find 'N/A', 'none', '-': a box that had to be filled."""
-    text = cell.whole
-    is_nothing = text.casefold() in phrases.NOTHING or text in phrases.NOTHING_IN_CAPITALS
-    return text if is_nothing or phrases.WITHOUT_LETTERS.match(text) else ""
+def read(cell: Cell) -> tuple[Remark, ...]:
+    """Return what a cell reads like besides words to cut (see `wording`); signs alone are nothing to cut."""
+    if phrases.WITHOUT_LETTERS.match(cell.whole):
+        return (Remark("nothing-to-cut", cell.whole, True),)
+    # capitals tell 'NA', an empty answer, from Na, a name
+    if cell.whole in phrases.NOTHING_IN_CAPITALS:
+        return (Remark("nothing-to-cut", cell.whole, True),)
+    if cell.whole in phrases.ELSEWHERE_IN_CAPITALS:
+        return (Remark("words-elsewhere", cell.whole, True),)
+    if cell.whole in phrases.NAMES_THAT_LOOK_EMPTY:
+        return ()
+    return remarks(cell.text, cell.field)
 
 
-def perhaps_nothing(cell: Cell) -> str:
-    """Find what may be a short name and may be an empty answer: 'Na', 'x', 'Null'."""
-    return cell.whole if cell.whole in phrases.PERHAPS_NOTHING else ""
+def nothing_to_cut(cell: Cell) -> bool:
+    """Tell whether a cell says that nothing is to be cut: 'N/A', 'none', '-', 'leave this one plain'."""
+    return any(r.code == "nothing-to-cut" and r.is_all for r in read(cell))
 
 
-def words_elsewhere(cell: Cell) -> str:
-    """Find 'same as last time', 'see note', 'TBC'."""
-    points_away = phrases.ELSEWHERE.match(cell.whole) or cell.whole in phrases.TO_BE_ANNOUNCED
-    return cell.whole if points_away else ""
-
-
-def instruction(cell: Cell) -> str:
-    """Find words said to the shop: 'please engrave Anna'."""
-    found = phrases.INSTRUCTION.search(cell.whole)
-    return found[0].strip() if found else ""
-
-
-def label(cell: Cell) -> str:
-    """Find a form's own word before the buyer's: 'Name: Anna'."""
-    for line in cell.text.split("\n"):
-        found = phrases.LABEL.match(line)
-        if found:
-            return found[0][:-1].strip()
-    return ""
+def words_elsewhere(cell: Cell) -> bool:
+    """Tell whether a cell points to words that are not in it: 'same as last time', 'see note', 'TBC'."""
+    return any(r.code == "words-elsewhere" and r.is_all for r in read(cell))
 
 
 _QUOTE_PAIRS = {
@@ -87,12 +79,6 @@ def wholly_quoted(cell: Cell) -> str:
     return text if text[0] not in inside and text[-1] not in inside.replace("n’t", "").replace("’s", "") else ""
 
 
-def style_wish(cell: Cell) -> str:
-    """Find a wish for typeface or case among the words: '(in script font)', 'in capitals please'."""
-    found = phrases.STYLE.search(cell.whole)
-    return found[0].strip(" ,-–") if found else ""
-
-
 _BETWEEN_NAMES = re.compile(r"\s*(?:[,;/\n]|\s(?:and|und|et|y|en|e|och|og|i|&|\+)\s|\s?&\s?)\s*", re.IGNORECASE)
 
 
@@ -103,12 +89,6 @@ def several_names(cell: Cell) -> str:
     names = [part for part in _BETWEEN_NAMES.split(cell.text) if part.strip()]
     short = all(len(part.split()) <= 3 for part in names)
     return ", ".join(names) if len(names) == cell.quantity and short else ""
-
-
-def size_wish(cell: Cell) -> str:
-    """Find a length among the words: '2 inch letters'."""
-    found = phrases.LENGTH.search(cell.whole)
-    return found[0].strip() if found else ""
 
 
 def contact(cell: Cell) -> str:
@@ -166,46 +146,45 @@ def mixed_alphabet(cell: Cell) -> str:
     return damage.mixed_alphabet(cell.text)
 
 
+READINGS: dict[str, str] = {
+    "nothing-to-cut": "{quote} in the {field} says that there is nothing to cut. If a plain lid is wanted, empty the "
+    "cell and write yes in the column blank; else ask for the words.",
+    "perhaps-nothing": "Is {quote} the {field} to cut, or an empty answer? It is set as it stands.",
+    "words-elsewhere": "{quote} in the {field} points to words that stand elsewhere (‘{found}’). Write the words "
+    "themselves into the row.",
+    "label": "{quote} in the {field} holds what a form calls its boxes (‘{found}’), which would be cut too. Write the "
+    "words alone.",
+    "choice": "{quote} in the {field} points to a choice of the shop's or leaves it to the shop (‘{found}’). Write the "
+    "words themselves, and what was chosen into its column.",
+    "undecided": "{quote} in the {field} reads as if the buyer had not decided (‘{found}’). Ask, and write the words "
+    "that were agreed.",
+    "shop-matter": "‘{found}’ in the {field} reads like a matter of parcel, time or money, not like words for a lid. "
+    "Move it to the note.",
+    "style-wish": "{quote} in the {field} asks for a style (‘{found}’), which would be cut too. Take it out and choose "
+    "the typeface in its column; capitals must be typed as capitals.",
+    "size-wish": "{quote} in the {field} holds a size (‘{found}’), which would be cut too. Take it out unless it is "
+    "wanted.",
+    "place-wish": "{quote} in the {field} asks for a place on the box (‘{found}’), which would be cut too. Take it out; "
+    "the lid and its fields say where words stand.",
+    "ornament-wish": "{quote} in the {field} asks for a drawing (‘{found}’), and its words would be cut instead. Type "
+    "the sign itself if the typeface has it, or take the wish out.",
+    "spelling": "{quote} in the {field} explains a spelling (‘{found}’), which would be cut too. Check the name against "
+    "it, then take it out.",
+    "instruction": "{quote} in the {field} reads like a message to the shop (‘{found}’). Take out what is not to be cut.",
+    "question": "{quote} in the {field} reads like a question to the shop (‘{found}’). Answer the buyer, and write the "
+    "words to cut.",
+}
+"""What is said about each kind of talk to the shop (`wording`), with what to do about it in the table."""
+
 RULES: tuple[Doubt, ...] = (
-    Doubt(
-        "nothing-to-cut", "hold", nothing_to_cut,
-        "{quote} in the {field} says that there is nothing to cut. If a plain lid is wanted, empty the cell and write "
-        "yes in the column blank; else ask for the words.",
-    ),
-    Doubt(
-        "words-elsewhere", "hold", words_elsewhere,
-        "{quote} in the {field} points to words that stand elsewhere. Write the words themselves into the row.",
-    ),
-    Doubt(
-        "perhaps-nothing", "look", perhaps_nothing,
-        "Is {quote} the {field} to cut, or an empty answer? It is set as it stands.",
-    ),
-    Doubt(
-        "instruction", "look", instruction,
-        "{quote} in the {field} reads like a message to the shop (‘{found}’). All of it is set as it stands; take out "
-        "what is not to be cut.",
-    ),
-    Doubt(
-        "label", "look", label,
-        "{quote} in the {field} begins with ‘{found}’, which would be cut too. Take it out unless it is wanted.",
-    ),
     Doubt(
         "quoted", "look", wholly_quoted,
         "The {field} {quote} stands in quotation marks, which would be cut too. Take them out unless they are wanted.",
     ),
     Doubt(
-        "style-wish", "look", style_wish,
-        "{quote} in the {field} asks for a style (‘{found}’), which would be cut too. Take it out and choose the "
-        "typeface in its column; capitals must be typed as capitals.",
-    ),
-    Doubt(
         "several-names", "look", several_names,
         "{quantity} lids were ordered and the name holds {quantity} names ({found}): one on each lid, or all on every "
         "lid? They are set all on every lid; give each its own row otherwise.",
-    ),
-    Doubt(
-        "size-wish", "look", size_wish,
-        "{quote} in the {field} holds a size (‘{found}’), which would be cut too. Take it out unless it is wanted.",
     ),
     Doubt(
         "contact", "look", contact,
@@ -241,21 +220,35 @@ RULES: tuple[Doubt, ...] = (
         "The word ‘{found}’ in the {field} mixes alphabets whose letters look alike; type it again in one of them.",
     ),
 )  # fmt: skip
-"""All rules, in the order in which they are told. The first two end the matter for a cell."""
+"""Rules about signs, numbers and letters, told behind what the words read like."""
+
+_AS_IT_STANDS = " All of it is set as it stands."
 
 
 def doubts(cell: Cell, where: str) -> Iterator[Problem]:
-    """Yield what makes one cell's words doubtful; nothing for an empty cell."""
+    """Yield what makes one cell's words doubtful; nothing for an empty cell. A `hold` ends the matter for the cell."""
     if not cell.text.strip():
         return
+    for remark in read(cell):
+        says = _filled(READINGS[remark.code], cell, remark.found)
+        if remark.is_all and remark.code != "perhaps-nothing":
+            yield Problem(remark.code, "hold", says, where=where, value=remark.found)
+            return
+        yield Problem(
+            remark.code,
+            "look",
+            says + _AS_IT_STANDS * (remark.code != "perhaps-nothing"),
+            where=where,
+            value=remark.found,
+        )
     for rule in RULES:
         found = rule.finds(cell)
-        if not found:
-            continue
-        says = rule.says.format(quote=quoted(cell.whole), field=cell.field, found=_shown(found), quantity=cell.quantity)
-        yield Problem(rule.code, rule.level, says, where=where, value=found)
-        if rule.level == "hold":
-            return
+        if found:
+            yield Problem(rule.code, rule.level, _filled(rule.says, cell, found), where=where, value=found)
+
+
+def _filled(says: str, cell: Cell, found: str) -> str:
+    return says.format(quote=quoted(cell.whole), field=cell.field, found=_shown(found), quantity=cell.quantity)
 
 
 def note_doubt(note: str, has_message: bool, where: str) -> Problem | None:

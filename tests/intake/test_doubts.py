@@ -8,7 +8,8 @@ import pytest
 from faker import Faker
 from intake_tables import codes, levels, one, typed
 
-from engrave.intake.doubts import RULES, note_doubt
+from engrave.intake.doubts import READINGS, RULES, note_doubt
+from engrave.intake.wording import codes as wording_codes
 
 HOLDS = {
     "nothing-to-cut": [
@@ -45,6 +46,13 @@ LOOKS = {
         "Anna in nice script", "Anna in bold and italics", "Anna font: 3", "Anna (font 12)", "Anna in capital letters",
     ],
     "size-wish": ["Anna 2 inch letters", "Anna 20mm", "Anna, 1.5 cm", 'Anna 2" letters', "Anna 3 Zoll", "Anna size 12"],
+    "choice": ["Ada (you choose the rest)", "Ada, up to you"],
+    "undecided": ["Zoe or Zoey", "Rosie or Rosy, not sure", "Ada??", "Jon ou Jean ?"],
+    "shop-matter": ["Ada (it's a gift, no invoice)", "Ada, need it by Friday"],
+    "place-wish": ["Ada, bottom right", "2024 underneath", "Ada unten rechts", "Ada (inside)"],
+    "ornament-wish": ["Ada with a little heart", "Ada + paw print", "Ada avec un petit cœur", "Ada mit Stern"],
+    "spelling": ["Happy Birthday Mom (not Mum)", "Zoë with the dots", "Jon, no h", "Maé, pas Mae", "Sara ohne h"],
+    "question": ["Ada - do you engrave both sides?", "Ada. Does the price include lettering?"],
     "contact": [
         "anna@example.org", "www.example.org", "https://example.org/a", "example.com", "+44 7700 900123", "07700 900123",
     ],
@@ -103,7 +111,8 @@ def test_real_words_are_left_alone(words: str) -> None:
 
 
 def test_every_rule_has_words_that_it_must_catch() -> None:
-    assert {rule.code for rule in RULES} - {"several-names"} == set(HOLDS) | set(LOOKS)
+    assert {rule.code for rule in RULES} - {"several-names"} | set(READINGS) == set(HOLDS) | set(LOOKS)
+    assert set(READINGS) == wording_codes()
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,224 @@
+"""From a cell's words to remarks about them: which parts read like what, and whether words are left to cut."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from functools import lru_cache
+
+from engrave.intake.wording import rules as book
+from engrave.intake.wording.lexicon import BREAK, kind_sign, tagged
+from engrave.intake.wording.tokens import Token, fold, tokens
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What one part of a cell reads like. found: that part as it stands. is_all: no words to cut are left beside it."""
+
+    code: str
+    found: str
+    is_all: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A cell taken apart: tokens, their kinds, the kinds as one string, and all kinds that occur."""
+
+    words: str
+    field: str
+    tokens: list[Token]
+    kinds: list[set[str]]
+    line: str
+    starts: dict[int, int]
+    present: set[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Find:
+    code: str
+    first: int
+    last: int
+    takes: str
+
+
+@lru_cache(maxsize=512)
+def remarks(words: str, field: str) -> tuple[Remark, ...]:
+    """Return what a cell's words read like besides words to cut; nothing for words that look sound.
+
+    field: 'name', 'message' or 'foot'; some rules hold in one of them only.
+    """
+    whole = _whole(words)
+    if whole:
+        return (Remark(whole, " ".join(words.split()), True),)
+    cell = _taken_apart(words, field)
+    finds = [f for f in _finds(cell) if f.first <= f.last]
+    if not finds:
+        return ()
+    is_all = not _left_over(cell, finds)
+    apart: list[_Find] = []
+    for find in finds:
+        if not any(find.first <= other.last and other.first <= find.last for other in apart):
+            apart.append(find)
+    kept = apart[:1] if is_all else apart
+    return tuple(Remark(f.code, _text(cell, f), is_all) for f in kept)
+
+
+_WRAPPING = " .,;:!-–—_*~\"'()[]{}<>/\\|“”‘’«»"
+_POLITE = re.compile(r"(?:[ ,.!]+(?:please|pls|plz|thanks|thank you|thx|ta|bitte|danke|svp|merci|por favor|gracias|grazie|"
+                     r"per favore|obrigad[oa]|aub|graag|bedankt|prosze|dziekuje|prosim|dekuji|tack|takk|tak|lutfen|"
+                     r"дякую|спасибо|пожалуиста|ευχαριστω|παρακαλω))+$")  # fmt: skip
+
+
+_SLASH = re.compile(r"\s*/\s*")
+
+
+def _whole(words: str) -> str:
+    """Return the code of a cell that is known as a whole, with or without brackets and politeness around it."""
+    known = book.whole_cells()
+    folded = _SLASH.sub("/", " ".join(fold(words).split()))
+    core = folded.strip(_WRAPPING)
+    return known.get(folded) or known.get(core) or known.get(_POLITE.sub("", core)) or ""
+
+
+def _taken_apart(words: str, field: str) -> _Cell:
+    found = tokens(words)
+    kinds = tagged(found)
+    starts, line = {}, []
+    at = 0
+    for i, kind in enumerate(kinds):
+        starts[at] = i
+        # the sign of a break stands last, where a rule's look behind expects it
+        line.append("".join(sorted(kind - {BREAK})) + (BREAK if BREAK in kind else "") + " ")
+        at += len(line[-1])
+    starts[at] = len(kinds)
+    return _Cell(words, field, found, kinds, "".join(line), starts, set().union(*kinds))
+
+
+def _finds(cell: _Cell) -> Iterator[_Find]:
+    """Yield what each rule finds, in the order of the rules, then what no order of kinds can tell."""
+    for rule in book.rules():
+        if cell.field not in rule.fields:
+            continue
+        found = _by_pattern(cell, rule) or _by_parts(cell, rule)
+        if found and not any(p.search(cell.line, cell.present) for p in rule.unless):
+            yield found
+    yield from _twins(cell)
+    yield from _weighed(cell)
+
+
+def _by_pattern(cell: _Cell, rule: book.Rule) -> _Find | None:
+    for pattern in rule.patterns:
+        found = pattern.search(cell.line, cell.present)
+        if found:
+            first, last = cell.starts[found.start()], cell.starts[found.end()] - 1
+            return _Find(rule.code, first, last, rule.takes)
+    return None
+
+
+def _by_parts(cell: _Cell, rule: book.Rule) -> _Find | None:
+    """Find the cell, or a part behind the first, that is made of certain kinds only and holds one of some."""
+    if not rule.made_of or rule.holding.isdisjoint(cell.present):
+        return None
+    parts = [(0, len(cell.tokens))] if rule.where == "cell" else _parts(cell)
+    covered = [all(_is_made_of(k, rule.made_of) for k in cell.kinds[a:b]) for a, b in parts]
+    if rule.where == "part" and all(covered):
+        return None
+    for i, (a, b) in enumerate(parts):
+        if not covered[i] or (rule.where == "part" and i == 0):
+            continue
+        if any(not k.isdisjoint(rule.holding) for k in cell.kinds[a:b]):
+            return _Find(rule.code, a, b - 1, rule.takes)
+    return None
+
+
+def _is_made_of(kinds: set[str], allowed: frozenset[str]) -> bool:
+    return BREAK in kinds or kind_sign("SIGN") in kinds or not kinds.isdisjoint(allowed)
+
+
+def _parts(cell: _Cell) -> list[tuple[int, int]]:
+    """Return the parts between breaks, as (first, behind the last) tokens."""
+    out, first = [], 0
+    for i, kinds in enumerate(cell.kinds):
+        if BREAK in kinds:
+            out.append((first, i))
+            first = i + 1
+    out.append((first, len(cell.kinds)))
+    return [(a, b) for a, b in out if b > a]
+
+
+_ALIKE = 0.6
+"""Likeness (matching letters over all letters) from which two words are two spellings of one: Mum and Mom have 0.67."""
+
+_OR = frozenset(["or", "oder", "ou", "o", "of", "lub", "albo", "nebo", "eller", "veya", "ya", "або", "чи", "или", "ή"])
+_NOT = frozenset(["not", "nicht", "pas", "no", "non", "niet", "nie", "ne", "inte", "ikke", "degil", "не", "οχι", "nao"])
+
+
+def _twins(cell: _Cell) -> Iterator[_Find]:
+    """Yield two spellings of one word: 'Zoe or Zoey', 'Maé, pas Mae'."""
+    for i, token in enumerate(cell.tokens[1:-1], 1):
+        is_or, is_not = token.text in _OR, token.text in _NOT
+        if not is_or and not is_not:
+            continue
+        after = cell.tokens[i + 1]
+        small = kind_sign("FUNC")
+        before = [t for t, kinds in zip(cell.tokens[:i], cell.kinds, strict=False) if t.is_word and small not in kinds][
+            -3:
+        ]
+        for other in reversed(before):
+            if _are_twins(cell.words[other.start : other.end], cell.words[after.start : after.end]):
+                yield _Find(
+                    "undecided" if is_or else "spelling", cell.tokens.index(other) if is_or else i, i + 1, "match"
+                )
+                return
+
+
+def _are_twins(one: str, other: str) -> bool:
+    if (
+        one.casefold() == other.casefold()
+        or min(len(one), len(other)) < 3
+        or not (one[0].isupper() or other[0].isupper())
+    ):
+        return False
+    a, b = one.casefold(), other.casefold()
+    return a[0] == b[0] and SequenceMatcher(None, a, b, autojunk=False).ratio() >= _ALIKE
+
+
+def _weighed(cell: _Cell) -> Iterator[_Find]:
+    """Yield the cell where several weak signs come together; no word counts for two of them."""
+    scale = book.scale()
+    total, used = 0.0, set()
+    for sign, weight in scale.weights:
+        if sign not in cell.present:
+            continue
+        at = next((i for i, k in enumerate(cell.kinds) if sign in k and (i not in used or weight < 0)), None)
+        if at is not None:
+            total += weight
+            used.add(at)
+    if total >= scale.enough and used:
+        yield _Find(scale.code, min(used), max(used), "match")
+
+
+def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
+    """Tell whether anything is left that could be cut: a word that no find speaks for and that is of no kind."""
+    spoken: set[int] = set()
+    within: set[int] = set()
+    for f in finds:
+        within.update(range(f.first, f.last + 1))
+        if f.takes == "rest":
+            spoken.update(range(f.first, len(cell.tokens)))
+    plain, number = {kind_sign("OTHER"), kind_sign("READER")}, kind_sign("NUM")
+    for i, (token, kinds) in enumerate(zip(cell.tokens, cell.kinds, strict=True)):
+        if not token.is_word or i in spoken:
+            continue
+        if not kinds.isdisjoint(plain) or token.is_capital or (number in kinds and i not in within):
+            return True
+    return False
+
+
+def _text(cell: _Cell, find: _Find) -> str:
+    """Return a find as it stands in the cell, with the bracket that it opens or closes."""
+    last = len(cell.tokens) - 1 if find.takes == "rest" else find.last
+    text = cell.words[cell.tokens[find.first].start : cell.tokens[last].end]
+    return " ".join(text.split()).strip(" ,;-–—")

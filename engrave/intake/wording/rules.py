@@ -1,0 +1,166 @@
+"""Rules over the order of kinds, read from rules.toml (its head explains how a rule is written) and made ready."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+
+from engrave.intake.wording.lexicon import BREAK, HERE, kind_sign, literal_sign
+
+_TOKEN_START = "(?<![^ ])"
+_PART_START = rf"(?:\A|(?<={BREAK} ))"
+_GAPS = {
+    "..": rf"(?:[^ {BREAK}]* ){{0,3}}?",
+    "...": rf"(?:[^ {BREAK}]* ){{0,7}}?",
+    "....": r"(?:[^ ]* ){0,14}?",
+    "_": rf"[^ {BREAK}]* ",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """One sequence. needs: kinds of which a cell must hold one each, else the sequence need not be tried."""
+
+    expression: str
+    needs: tuple[frozenset[str], ...]
+
+    def search(self, cell: str, present: set[str]) -> re.Match[str] | None:
+        """Find the sequence in a cell's kinds."""
+        if any(need.isdisjoint(present) for need in self.needs):
+            return None
+        return _compiled(self.expression).search(cell)  # most are never needed, and making them ready takes its time
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule of rules.toml. takes: what of the cell a find speaks for: 'match' or 'rest'.
+
+    made_of, holding: a part of the cell wholly made of these kinds, holding one of those; where: 'cell' or 'part'.
+    """
+
+    code: str
+    patterns: tuple[Pattern, ...]
+    unless: tuple[Pattern, ...]
+    takes: str
+    fields: frozenset[str]
+    made_of: frozenset[str]
+    holding: frozenset[str]
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Weak signs that count together: weight by kind, and the sum from which a cell is asked about."""
+
+    code: str
+    weights: tuple[tuple[str, float], ...]
+    enough: float
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """Return all rules in the order in which they are told."""
+    return tuple(_rule(entry) for entry in _file()["rule"])
+
+
+@cache
+def scale() -> Scale:
+    """Return the weights of weak signs."""
+    table = _file()["scale"]
+    weights = tuple((kind_sign(kind), float(weight)) for kind, weight in table["weights"].items())
+    return Scale(table["code"], weights, float(table["enough"]))
+
+
+@cache
+def whole_cells() -> dict[str, str]:
+    """Return whole cells by folded text, with their code: what says that there is nothing, what a form leaves."""
+    return {" ".join(e.split()): e_code for e_code, entries in _wholes() for e in entries if e.strip()}
+
+
+def _wholes() -> list[tuple[str, list[str]]]:
+    from engrave.intake.wording.tokens import fold
+
+    out = []
+    for table in _file()["whole"]:
+        for language, entries in table.items():
+            if language not in ("code", "why"):
+                out.append((table["code"], [fold(e) for e in entries.split(";")]))
+    return out
+
+
+def codes() -> frozenset[str]:
+    """Return the codes of everything that can be found."""
+    return frozenset({r.code for r in rules()} | set(whole_cells().values()) | {scale().code, "spelling", "undecided"})
+
+
+@cache
+def _file() -> dict:  # type: ignore[type-arg]
+    return tomllib.loads((HERE / "rules.toml").read_text(encoding="utf-8"))
+
+
+def _rule(entry: dict) -> Rule:  # type: ignore[type-arg]
+    return Rule(
+        code=entry["code"],
+        patterns=tuple(pattern(text) for text in entry.get("any", ())),
+        unless=tuple(pattern(text) for text in entry.get("unless", ())),
+        takes=entry.get("takes", "match"),
+        fields=frozenset(entry.get("fields", ("name", "message", "foot"))),
+        made_of=frozenset(kind_sign(k) for k in entry.get("made_of", ())),
+        holding=frozenset(kind_sign(k) for k in entry.get("holding", ())),
+        where=entry.get("where", "cell"),
+    )
+
+
+def pattern(text: str) -> Pattern:
+    """Make a sequence ready; see the head of rules.toml for how it is written."""
+    out, needs = [], []
+    parts = text.split()
+    if parts[0] not in ("^", "^^"):
+        out.append(_TOKEN_START)
+    for part in parts:
+        regex, need = _element(part)
+        out.append(regex)
+        if need:
+            needs.append(need)
+    return Pattern("".join(out), tuple(needs))
+
+
+@cache
+def _compiled(expression: str) -> re.Pattern[str]:
+    return re.compile(expression)
+
+
+def _element(part: str) -> tuple[str, frozenset[str]]:
+    polite = f"[{BREAK}{kind_sign('SIGN')}{kind_sign('PLEASE')}{kind_sign('THANKS')}]"
+    if part == "^^":
+        return rf"\A(?:[^ ]*[{BREAK}{kind_sign('EMO')}][^ ]* )*", frozenset()
+    if part == "^":
+        return _PART_START, frozenset()
+    if part == "$$":
+        return rf"(?:[^ ]*{polite}[^ ]* )*\Z", frozenset()
+    if part == "$":
+        return rf"(?:[^ {BREAK}]*{polite}[^ {BREAK}]* )*(?=\Z|[^ ]*{BREAK})", frozenset()
+    if part in _GAPS:
+        return _GAPS[part], frozenset()
+    if part[0] == "!" and len(part) > 1:
+        return f"(?!{_one(part[1:])[0]})", frozenset()
+    is_optional = part[-1] == "?" and len(part) > 1
+    regex, need = _one(part.removesuffix("?") if is_optional else part)
+    return (f"(?:{regex})?", frozenset()) if is_optional else (regex, need)
+
+
+_SINGLE = {"NUM", "LET", "CAP", "WORD", "SIGN", "OTHER"}
+
+
+def _one(part: str) -> tuple[str, frozenset[str]]:
+    """Return the expression of one element, of any of its alternatives, and the kinds it may be of."""
+    is_small = part[0] == "~" and len(part) > 1
+    names = part[1:].split("|") if is_small else (part.split("|") if part != "|" else [part])
+    is_kind = {n: n.isascii() and n.isupper() and len(n) > 1 for n in names}
+    signs = frozenset(kind_sign(n) if is_kind[n] else literal_sign(n) for n in names)
+    several = any(is_kind[n] and n not in _SINGLE for n in names)
+    guard = f"(?![^ ]*{kind_sign('CAP')})" if is_small else ""
+    token = f"{guard}[^ ]*[{''.join(sorted(signs))}][^ ]* "
+    return (f"(?:{token})+" if several else f"(?:{token})"), signs
