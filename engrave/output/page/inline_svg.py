@@ -36,14 +36,10 @@ DARK_WOOD = 0.12
 """Relative luminance below which a burnt or cut line hardly shows on a wood."""
 
 
-HAIRLINE = 0.0045
-"""Least width of a groove in a small picture, as a share of the lid's larger side: about a pixel on the page."""
-
-
 def lid_picture(piece: Piece, seen: Scene, ident: str) -> str:
     """Return the inline SVG of a piece. ident: the id under which its drawing can be used again on the page."""
     troubled = piece.verdict != "ready"
-    inner = [*_lid(seen), *_lettering(seen, ident, troubled)]
+    inner = [*_lid(seen), *_lettering(seen, ident)]
     if troubled:
         inner += _trouble(seen)
     rings = _rings(seen) if troubled else []
@@ -103,11 +99,8 @@ def cut_colour(seen: Scene) -> str:
     return seen.wood.burn if seen.beam else mixed(seen.wood.colour, "#180c05", 0.62)
 
 
-def _lettering(seen: Scene, ident: str, true_width: bool) -> list[str]:
-    """Return the lettering, and on a dark wood the light that its far edge catches, without which it is lost.
-
-    true_width: grooves as wide as they are, because the picture is magnified; else wide enough to be seen.
-    """
+def _lettering(seen: Scene, ident: str) -> list[str]:
+    """Return the lettering as wide as it is cut, and on a dark wood the light that its far edge catches."""
     if not seen.strokes:
         return []
     dark = light(seen.wood.colour) < DARK_WOOD
@@ -117,8 +110,7 @@ def _lettering(seen: Scene, ident: str, true_width: bool) -> list[str]:
     if seen.single:
         shape = _d(seen.strokes)
         paint = 'fill="none" stroke-linecap="round" stroke-linejoin="round"'
-        least = 0.0 if true_width else HAIRLINE * max(seen.view.width, seen.view.height)
-        width = plain(max(seen.groove, least), 3)
+        width = plain(seen.groove, 3)
         under = f'{paint} stroke="{lit}" stroke-width="{width}"'
         over = f'{paint} stroke="{cut_colour(seen)}" stroke-width="{width}"'
     else:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import math
+import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -81,26 +84,58 @@ class Card:
     nothing_helps: str
     files: Files
     code: str | None
+    note: str
     plain: bool
     share: float
     sign: str
-    note: str
+
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+TYPE_FACES = (("Sheet Words", 500, "page_words"), ("Sheet Text", 400, "page_text"), ("Sheet Text", 700, "page_strong"))
+"""Family, weight and file of the letters that the page carries with it, so that it looks alike everywhere."""
 
 
 @cache
 def page_templates() -> Environment:
     """Return the templates' environment: everything is escaped, and a missing value is an error, not a blank."""
-    return Environment(
-        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["quoted"] = quoted
+    return made
+
+
+def quoted(text: str) -> str:
+    """Return a message with one kind of quotation marks, whichever the sentence was written with."""
+    return re.sub(r"(?<![\w‘'])['‘]([^'‘’\n]+?(?:[’'][^'‘’\n]+?)*?)['’](?!\w)", r"“\1”", text)
+
+
+@cache
+def _type_faces() -> str:
+    """Return the page's own typefaces as CSS."""
+    rules = []
+    for family, weight, file in TYPE_FACES:
+        data = base64.b64encode((TEMPLATES / f"{file}.woff2").read_bytes()).decode()
+        rules.append(
+            f'@font-face{{font-family:"{family}";font-weight:{weight};src:url(data:font/woff2;base64,{data}) format("woff2")}}'
+        )
+    return "\n".join(rules) + "\n"
+
+
+@cache
+def _script() -> tuple[str, str]:
+    """Return the page's script and the digest by which its policy lets it, and nothing else, run."""
+    script = (TEMPLATES / "week.js").read_text("utf-8")
+    return script, base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
 
 
 def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None = None) -> str:
-    """Return week.html: one page that needs nothing beside it, and no scripts. files: one for each of the entries."""
+    """Return week.html: one page that needs nothing beside it; its script only sifts the lids. files: one for each of the entries."""
     pieces = [e.piece for e in week.entries]
     scenes = [scene(p) for p in pieces]
     widest = max((s.view.width for s in scenes if s), default=1.0)
@@ -108,6 +143,9 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
         card(i, e, s, f, shop, _pieces_of(week, e.piece), widest)
         for i, (e, s, f) in enumerate(zip(week.entries, scenes, files, strict=True))
     ]
+    shared_notes, told_once = _told_once(cards)
+    cards = [replace(c, notes=tuple(n for n in c.notes if n.code not in told_once)) for c in cards]
+    script, digest = _script()
     return (
         page_templates()
         .get_template("week.html")
@@ -122,6 +160,10 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
             above_all=ABOVE_ALL,
             every_caution=every_caution(),
             notes=week.notes,
+            week_notes=shared_notes,
+            type_faces=Markup(_type_faces()),
+            script=Markup(script),
+            script_digest=digest,
             groups=_groups(week, cards),
             plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
             unfinished=_unfinished(week, cards),
@@ -131,6 +173,32 @@ def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None 
             thin=THIN,
         )
     )
+
+
+OFTEN = 3
+"""Lids from which on a note is told once for the week, with how many it concerns, instead of on each."""
+
+WEEK_NOTES = {
+    "coarser-rows": "{n} would be cut sooner with rows further apart, which still overlap; try the look on scrap first.",
+    "single-line": "{n} would be cut much sooner in single lines instead of letters with a body, if the buyer likes them.",
+    "groove-light": "{n} have a groove that is light for the height of their letters.",
+    "crotch-fills": "On {n} a sharp inside corner fills a little: nothing breaks, it only looks blunter.",
+}
+"""What a note says of many lids at once; the first lid's own words stand behind it as an example."""
+
+
+def _told_once(cards: Sequence[Card]) -> tuple[list[str], frozenset[str]]:
+    """Return what is told once for the week because many lids share it, and the codes that cards then leave out."""
+    by_code: dict[str, list[Card]] = {}
+    for c in cards:
+        for code in dict.fromkeys(n.code for n in c.notes):
+            by_code.setdefault(code, []).append(c)
+    often = {code: told for code, told in by_code.items() if len(told) >= OFTEN and code in WEEK_NOTES}
+    says = []
+    for code, told in often.items():
+        first = next(n.says for n in told[0].notes if n.code == code)
+        says.append(f"{WEEK_NOTES[code].format(n=count(len(told), 'lid'))} Thus {told[0].title}: {first}")
+    return says, frozenset(often)
 
 
 def _headline(week: Week) -> str:
@@ -190,10 +258,10 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         nothing_helps=nothing_helps(piece, made.remedies),
         files=files,
         code=proof_code(piece),
+        note=" ".join(piece.order.note.split()),
         plain=piece.plain,
         share=min(1.0, max(LEAST_SHARE, math.sqrt(seen.view.width / widest))) if seen else 1.0,
         sign=made.sign if piece.verdict == "look" and not _names_sign(piece) else "",
-        note=" ".join(piece.order.note.split()),
     )
 
 

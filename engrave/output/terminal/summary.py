@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engrave.output.bench_cautions import cautions
+from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import count, day, money
 from engrave.output.page import cutter_changes, promises
 from engrave.output.week_folder import BY_HAND
@@ -44,9 +44,11 @@ def week_summary(
             lines += ["", title, *found[:SHOWN]]
             if len(found) > SHOWN:
                 lines.append(f"  and {len(found) - SHOWN} more, on the page")
-    minded = cautions([e.piece for e in week.entries])
-    if minded:
-        lines += ["", "Before you cut (the machine's manual and local rules come first):", *(f"  {c}" for c in minded)]
+    if cautions([e.piece for e in week.entries]):
+        lines += [
+            "",
+            f"Before you cut: {ABOVE_ALL} Cautions for these lids stand at the head of bench.pdf and on the page.",
+        ]
     lines += folder_lines(gone, moved)
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}; for the bench, on paper: {out / 'bench.pdf'}"])
 
