@@ -11,7 +11,7 @@ from .attacks import ATTACKS
 from .running import CASES, Running, Worker, kept_cases
 
 SHORT = {
-    "rows": 12, "sheets": 6, "tables": 8, "logs": 4, "records": 2, "measures": 4, "folders": 3, "places": 6,
+    "rows": 12, "sheets": 6, "drawings": 6, "fonts": 4, "tables": 8, "logs": 4, "records": 2, "measures": 4, "folders": 3, "places": 6,
 }  # fmt: skip
 """Cases of each attack: some seconds in all."""
 
@@ -42,9 +42,14 @@ def test_the_program_holds_as_a_process(name: str, worker: Worker, tmp_path: Pat
     assert attack.count.faults == []
 
 
-@pytest.mark.parametrize(
-    "case", [p for name in ATTACKS for p in kept_cases(name)], ids=lambda p: f"{p.parent.name}/{p.name}"
-)
+def _kept() -> list[object]:
+    slow = {name: [pytest.mark.slow] if name in PROCESSES else [] for name in ATTACKS}
+    return [
+        pytest.param(case, id=f"{name}/{case.name}", marks=slow[name]) for name in ATTACKS for case in kept_cases(name)
+    ]
+
+
+@pytest.mark.parametrize("case", _kept())
 def test_what_once_failed_holds(case: Path, worker: Worker) -> None:
     assert worker.answer(ATTACKS[case.parent.name], case) == []
 
