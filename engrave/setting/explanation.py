@@ -19,6 +19,7 @@ from engrave.setting.fit.line_breaking import Break
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.placing import placement
 from engrave.setting.reading_frame import ReadingFrame
+from engrave.shop import flat
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -137,6 +138,8 @@ def _what(task: Task, x: float, y: float) -> str:
     outline = region(task.area.outline).boundary
     near = [(float(region(k.outline).distance(at)) - k.clearance, k.why) for k in task.area.keep_outs]
     margin = (task.area.margin or 0.0) + task.area.edge
+    if any(task.area.edge_sides):
+        outline, margin = flat(task.area).boundary, task.area.margin or 0.0
     return min([(float(outline.distance(at)) - margin, "edge"), *near])[1]
 
 

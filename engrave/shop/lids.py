@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path as File
 from typing import Any, Literal
 
+from engrave.geometry.clipping import clipped
 from engrave.geometry.paths import Path, box
 from engrave.geometry.regions import REGION_CHORD, region
 from engrave.problems import Problem
@@ -43,9 +44,35 @@ SHAPE_HELP = (
     "{ polygon = [[0, 0], [80, 0], [40, 60]] }, { sides = 6, across = 110 }, { svg = 'heart.svg', width = 100 }, "
     "{ path = 'M 0 0 H 80 V 50 H 0 Z' }."
 )
+EDGE_SIDES = ("top", "right", "bottom", "left")
+NO_SIDES = (0.0, 0.0, 0.0, 0.0)
+Edge = tuple[float, tuple[float, float, float, float]]
+"""Width all round, and of each of EDGE_SIDES."""
+
+
+def _edge(value: object) -> Edge:
+    if not isinstance(value, dict):
+        return LENGTH.read(value), NO_SIDES
+    if not value or set(value) - set(EDGE_SIDES):
+        raise ValueError
+    top, right, bottom, left = (LENGTH.read(value.get(side, 0.0)) for side in EDGE_SIDES)
+    return 0.0, (top, right, bottom, left)
+
+
+EDGE: Reader[Edge] = Reader(
+    "Allowed: a width all round, as 3 or '1/8 in', or of single sides, as { left = 6, right = 6 } (top, right, bottom, left).",
+    (0.0, NO_SIDES),
+    _edge,
+)
+MOST_KEEP_OUTS = 200
+"""Keep-outs of one area: a lid has a handful, and each is held against every line of words."""
+
 POINTS = list_of(pair(PLACE), least=3)
 MOST_SIDES = 24
 """Corners of a regular polygon at most; one with more is a circle for any purpose of a lid."""
+
+SPECK_ON_LID = 0.01
+"""mm2: a keep-out of which less lies on the lid lies off it."""
 
 LEAST_ROOM = 10.0
 """mm2: a lid with less room carries no letter that can be read; its margins are a slip."""
@@ -104,16 +131,20 @@ def _area(entry: Entry, name: str, drawn: Drawn, left: bool, rule: MarginRule) -
     side: Side = entry.take_or("side", SIDE, "top")
     width, height = drawn.width, drawn.height
     keep_outs = _keep_outs(entry)
+    edge, edge_sides = entry.take_or("edge", EDGE, (0.0, NO_SIDES))
     if left != (side == "inside"):  # a left-handed lid seen from inside is mirrored twice
         keep_outs = tuple(_mirrored(k, width) for k in keep_outs)
+        edge_sides = (edge_sides[0], edge_sides[3], edge_sides[2], edge_sides[1])
+    outline = shapes.mirrored(drawn.outline, width) if side == "inside" else drawn.outline
     area = Area(
         name=name,
-        outline=shapes.mirrored(drawn.outline, width) if side == "inside" else drawn.outline,
+        outline=outline,
         width=width,
         height=height,
-        edge=entry.take_or("edge", LENGTH, 0.0),
+        edge=edge,
+        edge_sides=edge_sides,
         margin=entry.take_or("margin", LENGTH, max(rule.least, rule.share * min(width, height))),
-        keep_outs=keep_outs,
+        keep_outs=tuple(_on_lid(k, outline) for k in keep_outs),
         front=entry.take_or("front", FRONT, "bottom"),
         side=side,
         fields=entry.take_or("fields", FIELDS, ("name", "message", "foot")),
@@ -128,10 +159,18 @@ def _mirrored(keep: KeepOut, width: float) -> KeepOut:
     return KeepOut(shapes.mirrored(keep.outline, width), keep.clearance, keep.height, keep.why)
 
 
+def _on_lid(keep: KeepOut, outline: Path) -> KeepOut:
+    """Return a keep-out that overhangs the lid's edge (a finger notch) with what lies on the lid as what is drawn."""
+    if region(outline, REGION_CHORD).covers(region(keep.outline, REGION_CHORD)):
+        return keep
+    on_lid = clipped(keep.outline, outline)
+    return replace(keep, outline=on_lid, whole=keep.outline) if on_lid else keep
+
+
 def _check_area(entry: Entry, area: Area) -> None:
     """Note keep-outs that miss the lid and margins that leave nothing."""
     body = region(area.outline, REGION_CHORD)
-    missed = [k for k in area.keep_outs if not region(k.outline, REGION_CHORD).intersects(body)]
+    missed = [k for k in area.keep_outs if region(k.outline, REGION_CHORD).intersection(body).area < SPECK_ON_LID]
     for keep in missed:
         at = box(keep.outline)
         assert at is not None
@@ -142,17 +181,19 @@ def _check_area(entry: Entry, area: Area) -> None:
             f"Allowed: a place on the lid, from [0, 0] at its top left to [{area.width:g}, {area.height:g}].",
         )
     if room_of_lid(area).area < LEAST_ROOM:
-        used = f"edge {area.edge:g}, margin {area.margin:g} mm and the keep-outs"
+        used = f"edge {max(area.edge, *area.edge_sides):g}, margin {area.margin:g} mm and the keep-outs"
         entry.wrong("margin", f"{used} leave no room for words", "Allowed: less margin, or a larger outline.")
 
 
 def _keep_outs(entry: Entry) -> tuple[KeepOut, ...]:
     def read(value: object) -> tuple[Mapping[str, Any], ...]:
-        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
+        if not isinstance(value, list) or len(value) > MOST_KEEP_OUTS or not all(isinstance(v, dict) for v in value):
             raise ValueError
         return tuple(value)
 
-    allowed = "Allowed: a list of tables, as [ { circle = 14, at = [46, 46], clearance = 2, why = 'knob' } ]."
+    allowed = (
+        "Allowed: a list of tables, as [ { circle = 14, at = [46, 46], clearance = 2, why = 'knob' } ], at most 200."
+    )
     none: tuple[Mapping[str, Any], ...] = ()
     tables = entry.take_or("keep_out", Reader(allowed, none, read), none)
     return tuple(_keep_out(entry.at("keep_out", i, t)) for i, t in enumerate(tables))

@@ -28,12 +28,20 @@ class KeepOut:
     """A place where nothing may be cut. `outline` is closed, in the area's frame; `clearance` is added around it.
 
     `height` is how far it stands proud of the lid (0: flush): then the holder's radius also stays away from it.
+    `outline` is what lies on the lid and is drawn; `whole`, where the keep-out overhangs the lid's edge as a finger notch
+    does, is all of it, from which the clearance is measured; () where the outline is all of it.
     """
 
     outline: Path
     clearance: float
     height: float
     why: str
+    whole: Path = ()
+
+    @property
+    def taken(self) -> Path:
+        """The whole shape, with what overhangs the lid's edge."""
+        return self.whole or self.outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +49,8 @@ class Area:
     """One place on a lid that is lettered, mirrored already where `handed` or `side` ask for it.
 
     outline: closed contours (holes included). edge: width of round-over or chamfer; the flat begins there.
+    edge_sides: how far from the box's top, right, bottom and left the flat begins where a side has an edge of its own, as
+    a sliding lid has where it runs in its grooves.
     margin: from the flat's edge inwards; tables are read with the shop's rule filled in, None means that same rule
     with our figures (the larger of 5 mm and 8 % of the lesser side).
     front: the side on which the words have their feet. fields: which of name, message, foot it carries.
@@ -59,6 +69,7 @@ class Area:
     fields: tuple[str, ...]
     setting: str | None
     border: bool = False
+    edge_sides: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from shapely import Polygon, unary_union
+from shapely import Polygon, box, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import REGION_CHORD, is_convex, region
@@ -34,7 +34,15 @@ SHANK_GAP = 1.0
 
 def flat(area: Area) -> BaseGeometry:
     """Return the flat of an area: its outline less the round-over or chamfer. mm, y down, the area's frame."""
-    return _inset(region(area.outline, REGION_CHORD), area.edge)
+    return within_sides(_inset(region(area.outline, REGION_CHORD), area.edge), area)
+
+
+def within_sides(body: BaseGeometry, area: Area) -> BaseGeometry:
+    """Return what of a region lies within the edges that single sides of an area have. mm, the area's frame."""
+    top, right, bottom, left = area.edge_sides
+    if not any(area.edge_sides):
+        return body
+    return body.intersection(box(left, top, area.width - right, area.height - bottom))
 
 
 def room(area: Area, machine: Machine, cutter: Cutter | None = None) -> BaseGeometry:
@@ -80,7 +88,7 @@ def _distance(keep: KeepOut, machine: Machine, cutter: Cutter | None) -> float:
 
 
 def _less_keep_outs(body: BaseGeometry, area: Area, distance: Callable[[KeepOut], float]) -> BaseGeometry:
-    taken = [_grown(region(k.outline, REGION_CHORD), distance(k) + REGION_CHORD) for k in area.keep_outs]
+    taken = [_grown(region(k.taken, REGION_CHORD), distance(k) + REGION_CHORD) for k in area.keep_outs]
     return body.difference(unary_union(taken)) if taken else body
 
 

@@ -22,7 +22,7 @@ T = TypeVar("T")
 D = TypeVar("D")
 Where = tuple[str, ...]
 
-TAKEN_WHOLE = frozenset({"outline", "keep_out"})
+TAKEN_WHOLE = frozenset({"outline", "keep_out", "edge"})
 """Keys whose value is one thing although written as a table: a shop's circle replaces our rectangle, not its keys."""
 
 

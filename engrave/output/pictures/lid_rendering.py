@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.paths import Path
 from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.output.pictures.fittings import draw_fitting
-from engrave.output.pictures.scenes import CHORD, Scene, flat_of, rgb
+from engrave.output.pictures.scenes import CHORD, Scene, rgb
 from engrave.output.pictures.shading import Floats, blurred, slope
 from engrave.output.pictures.wood_grain import board
 from engrave.shop.models import KeepOut, Wood
@@ -83,7 +83,9 @@ def frame_at(seen: Scene, scale: float, pad: int) -> Frame:
 
 def lid_pixels(seen: Scene, frame: Frame, paper: str, seed: str) -> Image.Image:
     """Return the picture of a lid on paper of that colour. seed: any text, by which one of a few boards is taken."""
-    bare = bare_lid(seen.outline, seen.edge, seen.keep_outs, seen.wood, seen.grain, frame, paper, board_of(seed))
+    bare = bare_lid(
+        seen.outline, seen.flat, seen.edge, seen.keep_outs, seen.wood, seen.grain, frame, paper, board_of(seed)
+    )
     shape = cut_shape(seen)
     if shape.is_empty:
         return bare
@@ -118,6 +120,7 @@ def board_of(seed: str) -> int:
 @lru_cache(maxsize=KEPT_LIDS)
 def bare_lid(
     outline: Path,
+    flat: BaseGeometry,
     edge: float,
     keep_outs: tuple[KeepOut, ...],
     wood: Wood,
@@ -130,7 +133,7 @@ def bare_lid(
     body_shape = region(outline, CHORD)
     body = mask(body_shape, frame, frame.whole)
     face = board(wood, (frame.width, frame.height), frame.scale, grain, str(number)).astype(np.float32)
-    face *= _edge(flat_of(body_shape, edge), edge, frame, body)[..., None]
+    face *= _edge(flat, edge, frame, body)[..., None]
     for keep in keep_outs:
         _keep_out(face, body, frame, keep, wood)
     np.clip(face, 0.0, 255.0, out=face)

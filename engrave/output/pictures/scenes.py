@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shapely import Polygon
+from shapely import Polygon, box
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
@@ -14,6 +14,7 @@ from engrave.geometry.affine import IDENTITY, Matrix
 from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.shop.models import Area, Front, KeepOut, Lid, Wood
+from engrave.shop.room import within_sides
 
 if TYPE_CHECKING:
     from engrave.making import Piece
@@ -136,15 +137,18 @@ def bare_scene(lid: Lid, area: Area, wood: Wood) -> Scene:
     body = region(outline, CHORD)
     keep_outs = tuple(KeepOut(view.path(k.outline), k.clearance, k.height, k.why) for k in area.keep_outs)
     return Scene(
-        view=view, outline=outline, body=body, flat=flat_of(body, area.edge), edge=area.edge, keep_outs=keep_outs, strokes=(), single=False, groove=0.0,
+        view=view, outline=outline, body=body, flat=flat_of(body, area, view), edge=max(area.edge, *area.edge_sides), keep_outs=keep_outs, strokes=(), single=False, groove=0.0,
         cut=NOTHING, lost=NOTHING, thin=NOTHING, spots=(), beam=False, wood=wood, grain=view.along(lid.grain),
         hinge=view.side(lid.hinge) if lid.hinge else None,
     )  # fmt: skip
 
 
-def flat_of(body: BaseGeometry, edge: float) -> BaseGeometry:
-    """Return a lid's face within its edge treatment of that width, mm."""
-    return body.buffer(-edge, join_style="mitre") if edge > 0 else body
+def flat_of(body: BaseGeometry, area: Area, view: View) -> BaseGeometry:
+    """Return a lid's face within its edge treatment, in the picture's frame, mm."""
+    face = body.buffer(-area.edge, join_style="mitre") if area.edge > 0 else body
+    if not any(area.edge_sides):
+        return face
+    return face.intersection(view.shape(within_sides(box(0.0, 0.0, area.width, area.height), area)))
 
 
 def region_path(shape: BaseGeometry) -> Path:
