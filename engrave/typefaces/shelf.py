@@ -132,6 +132,7 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
     for entry in _entries(folder, notes, refused):
         try:
             facts = _one_of_shop(entry)
+            embeddable = facts is None or opened_source(facts).embeddable
         except TypefaceError as why:
             _refuse(entry, str(why), notes, refused)
             continue
@@ -140,6 +141,12 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
             continue
         if facts is None:
             continue
+        if not embeddable:
+            says = (
+                f"{facts.title}: its maker lets no page carry the font file (OS/2 fsType). Its letters are cut as usual; "
+                "pages show other letters in its place."
+            )
+            notes.append(Problem("typeface-not-embedded", "note", says, str(entry)))
         count += 1
         if TYPEFACES.passed(count):
             _refuse(folder, f"{folder}: {TYPEFACES.of}: {TYPEFACES.told()}", notes, refused)
@@ -168,7 +175,6 @@ def _one_of_shop(entry: File) -> Facts | None:
         facts = bare(entry)
     else:
         return None
-    opened_source(facts)
     return facts
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from engrave.intake.letter_features import feature_name
 from engrave.problems import Problem
 from engrave.typefaces.characters import has_right_to_left
+from engrave.typefaces.legibility import reads_from
 from engrave.typefaces.letter_form import glyph
 from engrave.typefaces.line_setting import set_line
 from engrave.typefaces.optical_spacing import evened, white_between
@@ -84,6 +85,24 @@ class ShelfTypeface:
     def x_height(self) -> float:
         """Height of the small letters, in cap heights."""
         return self.source.x_height
+
+    @property
+    def is_ornate(self) -> bool:
+        """Whether it is a script or blackletter: letters that join, or capitals that make no words."""
+        return (self.joined or not self.bears_capitals) and not self.lacks_capitals
+
+    @property
+    def reads_from_mm(self) -> float:
+        """Height of capitals from which its words are read at arm's length: as its table says, else by its small letters."""
+        measured = self.facts.measured
+        if measured is not None and measured.reads_from_mm is not None:
+            return measured.reads_from_mm
+        return reads_from(self.x_height, self.is_ornate)
+
+    @property
+    def may_be_embedded(self) -> bool:
+        """Whether its file may travel inside a page; its letters are cut either way."""
+        return self.source.embeddable
 
     @property
     def source(self) -> OutlineSource | SingleSource:

@@ -28,13 +28,15 @@ class Measured:
 
     stroke: thinnest stroke of H, o, e, s, t (of its own letters in scripts without capitals). web: thinnest wood
     left inside and between the strokes of one of them. counter: widest circle in the smallest counter of a and e.
-    stem: thickness of the stem of a small l. For single-line typefaces only web and counter apply, between strokes.
+    stem: thickness of the stem of a small l. reads_from_mm: height of capitals from which words are read at arm's length
+    (`legibility`), in mm itself. For single-line typefaces only web and counter apply, between strokes.
     """
 
     stroke: float | None
     web: float | None
     counter: float | None
     stem: float | None
+    reads_from_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class Facts:
     the cap height where a script has no capitals. spacing: space between letters beyond the file's own, in cap heights,
     for a typeface drawn for a thinner pen than a bit. companions: ids that lend letters, best first. features: OpenType
     features that are always on, or off ('-liga'). features_with: those that come along with one that a row asks for.
+    redrawn: letters of a single-line typeface drawn anew, each with its SVG path data in font units.
     instance: which named instance of a variable font. digests: SHA-256 of the files as they came.
     """
 
@@ -66,6 +69,7 @@ class Facts:
     companions: tuple[str, ...] = ()
     features: tuple[str, ...] = ()
     features_with: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    redrawn: tuple[tuple[str, str], ...] = ()
     instance: str = ""
     digests: tuple[str, ...] = ()
     measured: Measured | None = None
@@ -91,8 +95,8 @@ _TEXT = ("id", "title", "licence", "maker", "source", "version", "good_for", "in
 _FLAGS = ("joined", "bears_capitals")
 _LISTS = ("companions", "digests", "features")
 _KEYS = {*_TEXT, *_FLAGS, *_LISTS, "kind", "file", "files", "reserved_name", "reference_height", "spacing", "measured",
-         "features_with"}  # fmt: skip
-_MEASURED = ("stroke", "web", "counter", "stem")
+         "features_with", "redrawn"}  # fmt: skip
+_MEASURED = ("stroke", "web", "counter", "stem", "reads_from_mm")
 
 
 def read_table(folder: Path, own: bool = True) -> Facts:
@@ -114,6 +118,7 @@ def read_table(folder: Path, own: bool = True) -> Facts:
     for tag in values.get("features", ()):
         _tag(path, "features", tag)
     values["features_with"] = _with(path, table)
+    values["redrawn"] = _redrawn(path, table, kind)
     values.setdefault("id", folder.name)
     if (
         not values["id"].strip()
@@ -192,6 +197,21 @@ def _with(path: Path, table: Mapping[str, Any]) -> tuple[tuple[str, tuple[str, .
     for tag in found:
         _tag(path, "features_with", tag)
     return tuple((t, tuple(_tag(path, f"features_with.{t}", more) for more in _texts(path, found, t))) for t in found)
+
+
+def _redrawn(path: Path, table: Mapping[str, Any], kind: TypefaceKind) -> tuple[tuple[str, str], ...]:
+    """Return which letters are drawn anew, and how."""
+    found = _of(path, table, "redrawn", dict) if "redrawn" in table else {}
+    if found and kind == "outline":
+        raise TypefaceError(
+            f"{path}: redrawn: only single lines can be drawn anew; an outline font is changed as a font"
+        )
+    for char, data in found.items():
+        if len(char) != 1 or not isinstance(data, str):
+            raise TypefaceError(
+                f'{path}: redrawn: found {char[:40]!r}; one letter and its path are needed, T = "M 0 0 L ..."'
+            )
+    return tuple(found.items())
 
 
 def _reserved(path: Path, table: Mapping[str, Any]) -> str:

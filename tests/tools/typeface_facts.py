@@ -16,6 +16,7 @@ from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.typefaces import ShelfTypeface, load_shelf
+from engrave.typefaces.legibility import reads_from
 from engrave.typefaces.letter_form import LetterForm
 from engrave.typefaces.supply.fallback import COMMON_LETTERS
 from engrave.typefaces.typeface_table import TABLE, Measured
@@ -57,6 +58,7 @@ def measured(typeface: ShelfTypeface) -> Measured:
         _least(taken, 1, WEB_LETTERS if latin else letters),
         _least(taken, 2, COUNTER_LETTERS if latin else letters),
         _stem(next(f for c in _STEM_LETTERS if (f := typeface.source.form(c)))) if latin and not single else None,
+        round(reads_from(typeface.x_height, typeface.is_ornate), 1),
     )
 
 
@@ -86,7 +88,7 @@ def write_measured(folder: File, found: Measured) -> None:
     document = tomlkit.parse(path.read_text("utf-8"))
     table = tomlkit.table()
     table.comment("mm at a cap height of 1 mm; made by: python tests/tools/typeface_facts.py")
-    for key in ("stroke", "web", "counter", "stem"):
+    for key in ("stroke", "web", "counter", "stem", "reads_from_mm"):
         value = getattr(found, key)
         if value is not None:
             table.add(key, value)

@@ -52,15 +52,22 @@ def test_colour_fonts_are_refused(tmp_path: Path, table: str) -> None:
 
 
 @pytest.mark.parametrize("bits", [0x0002, 0x0200, 0x0202])
-def test_fonts_whose_maker_forbids_embedding_are_refused(tmp_path: Path, bits: int) -> None:
+def test_fonts_whose_maker_forbids_embedding_are_cut_with_a_note_and_go_into_no_page(tmp_path: Path, bits: int) -> None:
     """OpenType specification, OS/2 fsType: bit 1 restricted licence, bit 9 bitmap embedding only."""
-    with pytest.raises(TypefaceError, match="forbids embedding"):
-        accept(_font(tmp_path / "a.ttf", fs_type=bits))
+    file = _font(tmp_path / "a.ttf", fs_type=bits)
+    assert not accept(file).embeddable
+    shelf = load_shelf(tmp_path)
+    assert [(p.code, p.level) for p in shelf.notes] == [("typeface-not-embedded", "note")]
+    assert not shelf.get("a").may_be_embedded
+    assert shelf.get("a").shape("H").placed
 
 
 @pytest.mark.parametrize("bits", [0x0000, 0x0004, 0x0008, 0x0100, 0x000C])
 def test_fonts_that_may_be_embedded_are_accepted(tmp_path: Path, bits: int) -> None:
-    assert accept(_font(tmp_path / "a.ttf", fs_type=bits)).cap_height == 700
+    file = _font(tmp_path / "a.ttf", fs_type=bits)
+    assert accept(file).cap_height == 700
+    assert accept(file).embeddable
+    assert load_shelf(tmp_path).notes == ()
 
 
 def test_a_variable_font_stands_at_its_default_with_a_note_or_at_the_instance_asked(tmp_path: Path) -> None:
@@ -80,13 +87,13 @@ def test_what_is_no_font_is_told_so(tmp_path: Path) -> None:
 
 
 def test_a_refused_font_is_a_note_on_the_shelf_and_the_rest_still_loads(tmp_path: Path) -> None:
-    _font(tmp_path / "bad.ttf", fs_type=2)
+    _font(tmp_path / "bad.ttf", extra="COLR")
     _font(tmp_path / "good.ttf")
     (tmp_path / "broken.svg").write_text("<svg><font>")
     shelf = load_shelf(tmp_path)
     assert "good" in shelf.ids and "bad" not in shelf.ids
     said = [p.says for p in shelf.notes]
-    assert any("bad.ttf" in s and "forbids" in s for s in said)
+    assert any("bad.ttf" in s and "colour font" in s for s in said)
     assert any("broken.svg" in s for s in said)
     assert all(p.code == "typeface-refused" for p in shelf.notes)
 

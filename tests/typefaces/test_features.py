@@ -135,3 +135,12 @@ def test_a_row_asks_in_words_or_in_tags(cell: str, tags: str, level: str) -> Non
     read = letter_features(cell)
     assert (read.value, read.level) == (tags, level)
     assert bool(read.says) == (level == "look")
+
+
+def test_the_bar_of_allures_t_and_f_does_not_hang_over_the_next_letter(shelf: Shelf) -> None:
+    """'To' read 'Tó': the bar ended in a hook above the o. Their files stay as they came; the table draws them anew."""
+    for char in "TF":
+        (letter,) = shelf.get("ems-allure").shape(char).placed
+        points = [p for c in letter.glyph.path for s in c.segments for p in s]
+        right = max(x for x, _ in points)
+        assert [y for x, y in points if x > 0.8 * right and y < 0.9] == [], char

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
+from shapely import MultiLineString
 
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import signed_area
@@ -194,8 +195,12 @@ def _bitmap(keyed: _Keyed, sixteenths: int, dx: int, dy: int) -> tuple[Picture |
                 [tuple(p) for p in ring.tolist()], fill=255 if ring is not None and signed_area(ring) < 0 else 0
             )
     else:
-        for ring in moved:
-            draw.line([tuple(p) for p in ring.tolist()], fill=255, width=max(1, round(pen)), joint="curve")
+        lines = MultiLineString([r for r in moved if len(r) > 1])
+        groove = lines.buffer(max(1.0, pen) / 2.0, quad_segs=8)  # round ends, as a bit or a beam leaves them
+        for part in getattr(groove, "geoms", [groove]):
+            draw.polygon([tuple(p) for p in part.exterior.coords], fill=255)
+            for hole in part.interiors:
+                draw.polygon([tuple(p) for p in hole.coords], fill=0)
     return (mask.reduce(FINE), int(low[0]), int(low[1]))
 
 

@@ -89,19 +89,21 @@ def _caption(picture: Picture, labels: Labels, at: tuple[float, float], name: st
 
 
 def _typefaces(shelf: Shelf, labels: Labels) -> Picture:
-    high = 118
+    high = 146
     picture = _sheet(len(shelf.ids), 1, high)
     draw = ImageDraw.Draw(picture)
     for number, ident in enumerate(shelf.ids):
         face = shelf.get(ident)
         x, y = _cell(number, 1, high)
         kind = "single line" if face.kind == "single-line" else "outline"
-        labels.draw(picture, (x, y + 22), f"{face.title}  ({ident}, {kind})", SMALL - 1, SOFT)
+        labels.draw(picture, (x, y + 22), f"{face.title}  ({ident}, {kind})", SMALL - 1, DARK)
+        told = f"{face.facts.good_for}; reads from {plain(face.reads_from_mm, 1)} mm".removeprefix("; ")
+        labels.draw(picture, (x, y + 46), labels.wrapped(told, SMALL - 3, WIDE - 2 * EDGE, PLAIN)[0], SMALL - 3, SOFT)
         at = float(x)
         for words in _specimen(face):
             if at + labels.width(words, 30, (ident,)) > WIDE - EDGE:
                 break
-            at += labels.draw(picture, (at, y + 82), words, 30, DARK, (ident,)) + 46
+            at += labels.draw(picture, (at, y + 108), words, 30, DARK, (ident,)) + 46
         draw.line([(x, y + high - 8), (WIDE - EDGE, y + high - 8)], fill=RULE)
     return picture
 

@@ -54,6 +54,7 @@ def _typeface(shelf: Shelf, ident: str, shop: Shop) -> Row:
         "title": facts.title,
         "kind": facts.kind,
         "good_for": facts.good_for,
+        "reads_from_mm": round(shelf.get(ident).reads_from_mm, 1),
         "licence": facts.licence,
         "thinnest_stroke_at_1mm": measured.stroke if measured else None,
         "thinnest_web_at_1mm": measured.web if measured else None,

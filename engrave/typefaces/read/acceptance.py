@@ -25,12 +25,16 @@ logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it rema
 
 @dataclass(frozen=True, slots=True)
 class Accepted:
-    """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it."""
+    """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it.
+
+    embeddable: whether its licence lets the file travel inside a page.
+    """
 
     data: bytes
     place: Mapping[str, float]
     note: str = ""
     cap_height: float | None = None
+    embeddable: bool = True
 
 
 def accept(file: Path, instance: str = "") -> Accepted:
@@ -58,7 +62,9 @@ def _accepted(file: Path, data: bytes, instance: str) -> Accepted:
         place, note = _instance(font, file, instance)
         os2 = font.get("OS/2")
         cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
-        return Accepted(_plain(font, data), place, note, cap)
+        bits = int(getattr(os2, "fsType", 0) or 0)
+        embeddable = not (bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY)
+        return Accepted(_plain(font, data), place, note, cap, embeddable)
 
 
 def _refuse(font: TTFont, file: Path) -> None:
@@ -72,12 +78,6 @@ def _refuse(font: TTFont, file: Path) -> None:
         raise TypefaceError(f"{file.name}: has no outlines, only pictures of letters; take an outline version of it")
     if "cmap" not in font or not _is_unicode(font.reader["cmap"]):
         raise TypefaceError(f"{file.name}: has no table that says which letter is which (a Unicode cmap)")
-    bits = font["OS/2"].fsType if "OS/2" in font else 0
-    if bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY:
-        raise TypefaceError(
-            f"{file.name}: its maker forbids embedding its outlines (fsType {bits:#06x}); ask the maker for a licence "
-            "and a file that allows it, or take another typeface"
-        )
 
 
 def _is_unicode(cmap: bytes) -> bool:

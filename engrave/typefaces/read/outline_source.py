@@ -41,6 +41,7 @@ class Slice:
         self.name = file.name
         self._sound: dict[int, bool] = {}
         self.note = accepted.note
+        self.embeddable = accepted.embeddable
         self.stated_cap = accepted.cap_height
         self.face = hb.Face(hb.Blob(accepted.data))
         self.font = hb.Font(self.face)
@@ -121,6 +122,7 @@ class OutlineSource:
             raise TypefaceError(f"{first.name}: its x is {self.x_height:.2f} capitals high; the file is damaged")
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
+        self.embeddable = all(s.embeddable for s in self.slices)
         self.features = first.features()
         low = (first.top("1") or cap) < STANDING * cap
         self._default = ("lnum",) if low and "lnum" in self.features else ()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from statistics import median
 from unicodedata import normalize
 
@@ -44,7 +45,8 @@ class SingleSource:
 
     def __init__(self, facts: Facts) -> None:
         self.facts = facts
-        self._font = read_line_font(facts.files[0])
+        font = read_line_font(facts.files[0])
+        self._font = replace(font, data={**font.data, **{c: d for c, d in facts.redrawn if c in font.data}})
         self._base = self._level(_STANDING, 1, 0.0)
         self.cap = self._level("H", 3, None) or self._level(_CAPITALS, 3, None) or self._no_capitals()
         self.cap -= self._base
@@ -59,6 +61,7 @@ class SingleSource:
         self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
+        self.embeddable = True
         forms = {key.rpartition(".")[2] for key in self._font.data if len(key) > 1}
         self.features = frozenset({*forms, "smcp", "c2sc", "lnum"})
         self._forms: dict[str, LetterForm | None] = {}
