@@ -250,7 +250,7 @@ class Rates:
 
     spoilage: share of lids spoiled. minimum: least price of a lettered piece. step: prices are rounded up to it.
     included_lines, included_letters: in the base price by the shop's own rule; extra_line, extra_letter above it.
-    inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
+    side_by_side: machines run at the same time, because somebody is at each. inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
     """
 
     currency: str
@@ -277,6 +277,7 @@ class Rates:
     hand_hours: tuple[float, ...]
     fixture_cost: Decimal
     bit_cost: Decimal
+    side_by_side: bool = False
 
 
 @dataclass(frozen=True, slots=True)

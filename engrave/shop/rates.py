@@ -66,6 +66,7 @@ def read_rates(entry: Entry) -> Rates:
         hand_hours=_seven(entry.take("hand_hours", HOURS)),
         fixture_cost=entry.take("fixture_cost", MONEY),
         bit_cost=entry.take("bit_cost", MONEY),
+        side_by_side=entry.take_or("side_by_side", YES, False),
     )
     taken = rates.fee * (1 + rates.tax) if rates.tax_shown else rates.fee
     if taken + rates.margin >= 1:
