@@ -11,13 +11,17 @@ from engrave.headings.guessing import guess_field, guess_value
 from engrave.intake import Opened, open_table
 from engrave.intake.building import OPTION_FIELDS, gather
 from engrave.intake.cells import option, split_options
-from engrave.intake.headers import FIELDS, fold, heading_names
+from engrave.intake.headers import FIELDS, WORD_FIELDS, fold, heading_names
+from engrave.intake.parts import labelled
 from engrave.intake.rows import BLANK
-from engrave.shop.models import Shop
+from engrave.shop.models import Intake, Shop
 from engrave.tasks.choosing import matched
 
 ASIDE, OPTIONS = "not needed", "options"
 """Answers about a column beside our own names: carried along and never read; several options in one cell."""
+
+LABELS, WORDS = "labels", "words"
+"""Answers about cells such as 'Name: Anna / Date: 2026': labels to be taken off, or words to be cut as they stand."""
 
 OURS = frozenset(fold(field) for field in FIELDS)
 """Our own headings, as they are compared."""
@@ -25,7 +29,7 @@ OURS = frozenset(fold(field) for field in FIELDS)
 SAMPLES = 3
 """Different cells of a column that are shown."""
 
-Kind = Literal["column", "option", "value"]
+Kind = Literal["column", "labels", "option", "value"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,8 @@ class Shown:
 class Question:
     """One thing that the shop must say.
 
-    kind: what a 'column' is; what an 'option' in a column of several is; which entry a 'value' means. heading: the
+    kind: what a 'column' is; whether the cells of one have 'labels'; what an 'option' in a column of several is; which
+    entry a 'value' means. heading: the
     column's, '' for values; text: the option's label or the value; field: of a value. why: why it is asked.
     allowed: the answers; guess: one of them, or ''.
     """
@@ -91,7 +96,9 @@ def survey(orders: Path, shop: Shop, typefaces: Iterable[str]) -> Survey:
         "setting": {i: e.title for i, e in shop.settings.items()},
         "typeface": {i: i for i in typefaces},
     }
-    asked = (*_columns(table, names, shop), *_options(table, shop), *_values(table, names, shop))
+    asked = (
+        *_columns(table, names, shop), *_labels(table, shop.intake), *_options(table, shop), *_values(table, names, shop),
+    )  # fmt: skip
     return Survey(tuple(_shown(table, shop)), asked)
 
 
@@ -131,6 +138,19 @@ def _columns(table: Opened, names: Names, shop: Shop) -> Iterator[Question]:
             taken |= {guess} & set(FIELDS)
             allowed = (*FIELDS, OPTIONS, ASIDE)
             yield Question("column", one.title, "", "", one.why, _samples(cells), len(cells), allowed, guess)
+
+
+def _labels(table: Opened, intake: Intake) -> Iterator[Question]:
+    """Ask whether what stands before a colon in a column of words is a form's or the buyer's."""
+    said = {fold(heading) for heading in (*intake.labels, *intake.lines)}
+    for i, field in table.columns.fields.items():
+        title = table.columns.title(i)
+        if field not in WORD_FIELDS or fold(title) in said:
+            continue
+        cells = [" / ".join(cell.split("\n")) for cell in cells_of_lines(table, i) if labelled(cell)]
+        if cells:
+            why = "some of its cells have what a form calls its boxes; is that to be taken off and sorted, or words to cut"
+            yield Question("labels", title, "", "", why, _samples(cells), len(cells), (LABELS, WORDS), LABELS)
 
 
 def _options(table: Opened, shop: Shop) -> Iterator[Question]:

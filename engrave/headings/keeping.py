@@ -9,7 +9,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import ParseError
 
-from engrave.headings.asking import ASIDE, OPTIONS, Question
+from engrave.headings.asking import ASIDE, LABELS, OPTIONS, Question
 from engrave.intake.headers import ASIDE as CARRIED
 from engrave.shop.models import Intake
 
@@ -26,10 +26,13 @@ def intake_with(intake: Intake, answers: Iterable[Answer]) -> Intake:
     """Return how tables are read once the answers hold."""
     columns = {field: tuple(headings) for field, headings in intake.columns.items()}
     values = {field: dict(texts) for field, texts in intake.values.items()}
+    labels = dict(intake.labels)
     split = {heading: dict(labels) for heading, labels in intake.split.items()}
     for answer in answers:
         asked, says = answer.question, answer.says
-        if asked.kind == "value":
+        if asked.kind == "labels":
+            labels[asked.heading] = says == LABELS
+        elif asked.kind == "value":
             values.setdefault(asked.field, {})[asked.text] = says
         elif asked.kind == "option":
             split.setdefault(asked.heading, {})[asked.text] = _field(says)
@@ -37,7 +40,7 @@ def intake_with(intake: Intake, answers: Iterable[Answer]) -> Intake:
             split.setdefault(asked.heading, {})
         else:
             columns[_field(says)] = (*columns.get(_field(says), ()), asked.heading)
-    return replace(intake, columns=columns, values=values, split=split)
+    return replace(intake, columns=columns, values=values, split=split, labels=labels)
 
 
 def _field(says: str) -> str:
@@ -56,7 +59,9 @@ def toml_with(text: str, answers: Iterable[Answer], intake: Intake) -> str:
         raise ValueError(str(error)) from error
     for answer in answers:
         asked, says = answer.question, answer.says
-        if asked.kind == "value":
+        if asked.kind == "labels":
+            _table(document, "labels")[asked.heading] = says == LABELS
+        elif asked.kind == "value":
             _table(document, "values", asked.field)[asked.text] = says
         elif asked.kind == "option":
             _table(document, "split", asked.heading)[asked.text] = _field(says)

@@ -68,7 +68,7 @@ def put_in_words(question: Question) -> str:
     """Return a question as it is put to a person: what was found, how often, why it is asked."""
     samples = ", ".join(map(_sample, question.samples))
     rows = "1 row" if question.rows == 1 else f"{question.rows} rows"
-    if question.kind == "column":
+    if question.kind in ("column", "labels"):
         return f"Column {quoted(question.heading)}: {question.why}. In {rows}: {samples}."
     if question.kind == "option":
         return f"Option {quoted(question.text)} in {quoted(question.heading)}: {question.why}. In {rows}: {samples}."
@@ -94,6 +94,8 @@ def _how(question: Question) -> str:
     if question.kind == "value":
         known = ", ".join(question.allowed[:_MANY]) + (", ..." if len(question.allowed) > _MANY else "")
         return f'[values.{question.field}] "{question.text}" = one of {known}'
+    if question.kind == "labels":
+        return f'[labels] "{question.heading}" = true, or false for words to cut as they stand'
     return f"Name it in [columns] under what it is, or under extra if it is not needed: {', '.join(question.allowed)}"
 
 

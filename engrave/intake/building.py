@@ -13,6 +13,7 @@ from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quot
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
 from engrave.intake.letter_features import letter_features
 from engrave.intake.order import Order, Words
+from engrave.intake.parts import Parted, parted
 from engrave.intake.rows import BLANK, Row
 from engrave.limits import (
     CELL_LETTERS,
@@ -34,7 +35,8 @@ OPTION_FIELDS = ("lid", "typeface", "cutter", "wood", "setting")
 class Gathered:
     """A row's cells by field while it is being read, with what was found on the way.
 
-    numbered: the table has a column of order numbers, so that a row without one is worth a word.
+    numbered: the table has a column of order numbers, so that a row without one is worth a word. whole: cells of words
+    that were taken apart, as they came.
     """
 
     row: int
@@ -45,6 +47,7 @@ class Gathered:
     problems: list[Problem] = field(default_factory=list)
     changes: list[str] = field(default_factory=list)
     twice: set[tuple[str, str]] = field(default_factory=set)
+    whole: dict[str, str] = field(default_factory=dict)
 
     def where(self, field: str) -> str:
         """Return the place of a field for people: 'row 7, column Personalisation'."""
@@ -95,6 +98,7 @@ def gather(row: Row, columns: Columns, intake: Intake) -> Gathered:
         text = row.cells[i] if i < len(row.cells) else ""
         is_day = name == "due" and i in days  # a sheet's day needs no guess at its order of parts
         got.put(name, days[i] if is_day else text, columns.title(i), _options(intake, name))
+    _part_words(got, intake)
     for i, labels in columns.splits.items():
         _take_apart(got, row.cells[i] if i < len(row.cells) else "", labels, columns.title(i), intake)
     for i, name in columns.extras:
@@ -103,6 +107,31 @@ def gather(row: Row, columns: Columns, intake: Intake) -> Gathered:
     _ragged(got, row, columns)
     _oddities(got, row, columns)
     return got
+
+
+def _part_words(got: Gathered, intake: Intake) -> None:
+    """Give the parts of cells that hold several fields to each, where the shop says so or labels do; told either way."""
+    for name in [name for name in WORD_FIELDS if name in got.cells]:
+        text, title = got.cells[name], got.titles[name]
+        found = parted(text, name, title, intake) if len(text) <= WORDS_LETTERS.most else None
+        if found is None or found.fields == ((name, text),):
+            continue
+        got.whole[name] = got.cells.pop(name)
+        for place, words in found.fields:
+            got.put(place, words, title)
+        got.changes += [f"{place}: from ‘{title}’" for place, _ in found.fields if place != name]
+        if found.left or not found.known:
+            got.problems.append(_parted(name, text, found, got.where(name)))
+
+
+def _parted(name: str, text: str, found: Parted, where: str) -> Problem:
+    read = "; ".join(f"{place} {quoted(' / '.join(words.splitlines()))}" for place, words in found.fields)
+    left = f"; left out: {', '.join(map(quoted, found.left))}" if found.left else ""
+    says = f"{quoted(' / '.join(text.split(chr(10))))} was taken apart: {read}{left}."
+    if found.known:
+        return Problem("labels", "note", says, where=where)
+    says += " If that is right for the whole column, or never, say so once with ‘engrave headings’."
+    return Problem("labels", "look", says, where=where)
 
 
 def _mended_first(columns: Columns, index: int) -> tuple[int, int]:
@@ -289,8 +318,9 @@ def _id(got: Gathered) -> str:
 
 def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
     """Return the words as received and made safe; changes and doubts are kept on the row."""
-    came = {name: got.cells.get(name, "") for name in WORD_FIELDS}
-    received = {name: text if _is_short_enough(got, name, text) else "" for name, text in came.items()}
+    cut = {name: got.cells.get(name, "") for name in WORD_FIELDS}
+    came = {name: got.whole.get(name, "" if got.whole and _is_part(got, name) else text) for name, text in cut.items()}
+    received = {name: text if _is_short_enough(got, name, text) else "" for name, text in cut.items()}
     safe = {name: clean(text, curly_quotes=False)[0] for name, text in received.items()}
     cells = {name: Cell(safe[name], name, count, received[name]) for name in WORD_FIELDS}
     real = [c for c in cells.values() if c.text and not nothing_to_cut(c) and not words_elsewhere(c)]
@@ -303,6 +333,11 @@ def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
         _tell(got, name, changes)
         got.problems += doubts(cell, got.where(name))
     return Words(**{name: text[: WORDS_LETTERS.most] for name, text in came.items()}), Words(**words)
+
+
+def _is_part(got: Gathered, name: str) -> bool:
+    """Tell whether a field's words came out of another field's cell, where they are told as received."""
+    return any(got.titles.get(name) == got.titles.get(other) for other in got.whole if other != name)
 
 
 _BREAK = re.compile("\r\n|[\n\r\v\f\x85\u2028\u2029|]")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import codecs
 import string
-from typing import Literal
+from typing import Literal, TypeVar
 
 from engrave.shop.mistakes import plainly
 from engrave.shop.models import Defaults, Intake
@@ -17,6 +17,9 @@ FIELDS = (
 )  # fmt: skip
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""
 
+WORD_FIELDS: tuple[str, ...] = ("name", "message", "foot")
+T = TypeVar("T")
+
 DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
 LEAST_CROSS = 1.0
 """mm of blank around the lid that a cross at the datum needs to be seen."""
@@ -26,6 +29,16 @@ IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
 
 PLAIN = string.printable.replace("\\", "").encode("ascii") + rb" \u0041 .xn--mnchen-3ya"
 """Letters, digits and signs that every code page of an export has in common (ASCII), and what only codes would change."""
+
+
+def _word_fields(value: object) -> tuple[str, ...]:
+    names = NAMES.read(value)
+    if not names or len(set(names)) < len(names) or not set(names) <= set(WORD_FIELDS):
+        raise ValueError
+    return names
+
+
+LINES = Reader('Allowed: fields of words, each once, as ["name", "message", "foot"].', WORD_FIELDS, _word_fields)
 
 
 def _code_page(value: object) -> str:
@@ -56,9 +69,17 @@ def read_intake(entry: Entry) -> Intake:
         code_page=entry.take("code_page", CODE_PAGE),
         curly_quotes=entry.take("curly_quotes", YES),
         date_order=entry.take("date_order", DATE_ORDER),
+        lines=_by_heading(entry, "lines", LINES),
+        labels=_by_heading(entry, "labels", YES),
     )
     entry.finish()
     return intake
+
+
+def _by_heading(entry: Entry, key: str, reader: Reader[T]) -> dict[str, T]:
+    """Return what is said of single columns, by their heading."""
+    inner = entry.sub(key)
+    return {heading: inner.take(heading, reader) for heading in inner.values} if inner is not None else {}
 
 
 def _columns(entry: Entry) -> dict[str, tuple[str, ...]]:

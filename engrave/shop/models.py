@@ -328,7 +328,11 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Intake:
-    """How the shop's order tables are read: header names, option texts, combined columns, code page, house rules."""
+    """How the shop's order tables are read: header names, option texts, combined columns, code page, house rules.
+
+    lines: a column of words, and the field of each line in its cells. labels: whether a column's cells have labels to be
+    taken off; a column that is not named there is asked about where they stand.
+    """
 
     columns: Mapping[str, tuple[str, ...]]
     values: Mapping[str, Mapping[str, str]]
@@ -336,6 +340,8 @@ class Intake:
     code_page: str
     curly_quotes: bool
     date_order: Literal["dmy", "mdy", "ymd"]
+    lines: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    labels: Mapping[str, bool] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -276,3 +276,24 @@ def test_a_shop_s_own_tables_must_name_the_lid_of_rows_without_one(
     assert ("no-lid" in [p.code for p in week.entries[0].piece.problems]) == held
     assert verbs.try_words("Anna", env=environment(folder)).entries[0].piece.verdict != "hold"
     assert verbs.quote_week(table).entries[0].piece.verdict != "hold"
+
+
+def test_labels_in_a_column_of_words_are_asked_about_once(tmp_path: Path) -> None:
+    path = tmp_path / "orders.csv"
+    path.write_text('Order ID,Personalisation,lid\n1,"Name: Anna / Date: 2026",card-box\n2,Ben,card-box\n', "utf-8")
+    env = environment()
+    (question,) = survey(path, env.shop, env.shelf.kinds()).questions
+    assert (question.kind, question.heading, question.allowed, question.rows) == (
+        "labels",
+        "Personalisation",
+        ("labels", "words"),
+        1,
+    )
+    for says, name in (("labels", "Anna"), ("words", "Name: Anna / Date: 2026")):
+        folder = tmp_path / says
+        verbs.keep_headings([Answer(question, says)], folder, env)
+        shop = load_shop(folder)
+        order = read_orders(path, shop.intake).orders[0]
+        assert (order.words.name, "labels" in [p.code for p in order.problems]) == (name, False)
+        assert survey(path, shop, env.shelf.kinds()).questions == ()
+        assert intake_with(env.shop.intake, [Answer(question, says)]).labels == shop.intake.labels
