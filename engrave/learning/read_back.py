@@ -168,7 +168,14 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
         notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
         groove, least = groove_at(tool.cutter, depth, tool.recipe), least_width(tool.cutter, depth, tool.recipe)
         tool = replace(tool, depth=depth, groove=groove, diameter=least)
-    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _figure(told.get("cap_height_mm")))
+    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _least_cap(told))
+
+
+def _least_cap(told: Mapping[str, Any]) -> float:
+    """Return the height of a piece's smallest capitals, mm: a file does not say which letters are of the message."""
+    lines = told.get("lines")
+    caps = [_figure(line.get("cap_mm")) for line in lines if isinstance(line, dict)] if isinstance(lines, list) else []
+    return min((cap for cap in caps if cap > 0), default=_figure(told.get("cap_height_mm")))
 
 
 def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:

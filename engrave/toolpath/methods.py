@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cache import Cache
-from engrave.geometry.affine import IDENTITY
+from engrave.geometry.affine import Matrix
 from engrave.geometry.flattening import flatten_all
-from engrave.geometry.paths import Path
+from engrave.geometry.paths import Path, transformed
 from engrave.motion.limits import limits_of
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering, Line, Mark
@@ -19,7 +19,8 @@ from engrave.toolpath.pocket import pocket_toolpath
 from engrave.toolpath.raster import raster_toolpath
 from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of
 from engrave.toolpath.vee import vee_toolpath
-from engrave.typefaces.run import Glyph, TypefaceKind
+from engrave.typefaces.letter_form import LetterForm, glyph
+from engrave.typefaces.run import TypefaceKind
 
 
 def toolpath_of(
@@ -55,6 +56,11 @@ def course_of_file(
         strokes = tuple(contour for shape in shapes for contour in shape)
         course, _ = along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum))
         return course
-    marks = tuple(Mark(Glyph(f"file/{i}", kind, shape, 0.0), IDENTITY, "", 0) for i, shape in enumerate(shapes))
+    cap = cap_mm if cap_mm > 0 else 1.0
+    to_caps: Matrix = (1.0 / cap, 0.0, 0.0, 1.0 / cap, 0.0, 0.0)
+    forms = [LetterForm(transformed(shape, to_caps), 0.0) for shape in shapes]
+    marks = tuple(
+        Mark(glyph("file", str(i), kind, form), (cap, 0.0, 0.0, cap, 0.0, 0.0), "", 0) for i, form in enumerate(forms)
+    )
     lines = (Line("", "name", cap_mm, 0.0, 0.0),)
     return toolpath_of(Lettering(kind, "", marks, lines, groove), tool).course

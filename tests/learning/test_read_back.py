@@ -1,0 +1,50 @@
+"""What is read back from a week's files takes as long as it was reckoned when it was made, by every method."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from engrave.batch import run_week
+from engrave.learning.read_back import courses_of_week
+from engrave.making import environment
+from engrave.motion.limits import limits_of
+from engrave.timing.estimate import seconds_by_part, with_losses
+from engrave.toolpath import Course
+
+NAMES = ("Ida", "Wanda", "Marguerite", "Ole & Åse", "Tom", "Zelda", "William", "Kwame")
+WAYS = {"v60": "vollkorn", "mill-05": "vollkorn", "diode-450": "quicksand", "v30": "withy"}
+"""Cutters and typefaces: V-cut, pocket, raster and follow."""
+
+
+@pytest.mark.slow
+def test_every_file_of_a_week_is_read_back_as_long_as_it_was_reckoned(tmp_path: Path) -> None:
+    rows = ["order,name,message,lid,typeface,wood,cutter,approved,checked"]
+    for cutter, typeface in WAYS.items():
+        for i, name in enumerate(NAMES if cutter == "v60" else NAMES[:3]):
+            rows.append(
+                f"{cutter}-{i},{name},{'with love' if i % 3 == 1 else ''},seed-box,{typeface},cherry,{cutter},,"
+            )
+    (tmp_path / "orders.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "week", jobs=2)
+    told = {
+        (p["order"], p["piece"]): p for p in json.loads((tmp_path / "week" / "week.json").read_text("utf-8"))["pieces"]
+    }
+    env = environment(None)
+    compared: dict[str, list[float]] = {}
+    for machine in ("bench-router", "gantry-laser"):
+        found, _ = courses_of_week(tmp_path / "week", machine, set(told), env)
+        for key, course in found.items():
+            if isinstance(course, Course):
+                of = env.shop.machines[machine]
+                (parts,) = seconds_by_part([course], limits_of(of))
+                seconds = sum(s for _, s in with_losses(course, parts, of))
+                compared.setdefault(told[key]["method"], []).append(
+                    seconds / told[key]["each"]["machine_seconds"] - 1.0
+                )
+    print({method: [f"{100 * off:+.2f} %" for off in offs] for method, offs in compared.items()})
+    assert {"vee", "pocket", "raster", "follow"} <= set(compared)
+    assert len(compared["vee"]) >= 6
+    assert all(abs(off) < 0.005 for offs in compared.values() for off in offs)
