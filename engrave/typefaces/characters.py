@@ -13,8 +13,9 @@ from uniseg.graphemecluster import grapheme_clusters
 
 JOINING = frozenset({"Arab", "Deva", "Beng", "Guru", "Mong", "Syrc", "Nkoo", "Mand", "Adlm"})
 """Scripts whose letters touch: never letter-spaced (Unicode, chapters 9, 12 and 13)."""
-CASED_SCRIPTS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Geor", "Copt", "Glag"})
-"""Scripts with capitals, whose height is the unit (Unicode, section 5.18)."""
+CASED_SCRIPTS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Copt", "Glag"})
+"""Scripts with capitals, whose height is the unit (Unicode, section 5.18). Georgian has capitals for whole words only
+(section 7.7): its names are written without."""
 
 _INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad\u061c\ufe0e\ufe0f\u034f")
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})

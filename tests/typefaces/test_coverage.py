@@ -5,13 +5,17 @@ The names are made by the Faker library, whose word lists are gathered apart fro
 
 from __future__ import annotations
 
+import unicodedata
+import warnings
 from collections import Counter
 from functools import lru_cache
 
 import pytest
 from faker import Faker
+from faker.config import AVAILABLE_LOCALES
 
 from engrave.typefaces import Run, Shelf
+from engrave.typefaces.characters import script_of
 
 LOCALES = {
     "Latin": ("en_US", "de_DE", "fr_FR", "es_ES", "pt_BR", "it_IT", "nl_NL", "pl_PL", "cs_CZ", "sk_SK", "hu_HU",
@@ -22,6 +26,8 @@ LOCALES = {
     "Hebrew": ("he_IL",),
     "Arabic": ("ar_AA", "ar_SA", "fa_IR"),
     "Devanagari": ("hi_IN", "ne_NP", "mr_IN"),
+    "Armenian": ("hy_AM",),
+    "Georgian": ("ka_GE",),
 }  # fmt: skip
 NAMES = 40
 HOW = ("as asked", "composed", "companion", "hold")
@@ -72,3 +78,26 @@ def test_our_own_typeface_sets_all_latin_greek_and_cyrillic_names_as_asked(shelf
     for script in SINGLE_LINE_SCRIPTS:
         shares = _shares(shelf, "withy", script)
         assert shares["as asked"] >= 0.99 * sum(shares.values()), (script, shares)
+
+
+@pytest.mark.slow
+def test_every_letter_of_the_names_of_sixty_locales_is_at_hand(shelf: Shelf) -> None:
+    """Faker's lists, gathered apart: Latin, Greek and Cyrillic in Withy, five more scripts in any typeface."""
+    ours, others = set[str](), set[str]()
+    count = 0
+    for locale in sorted(AVAILABLE_LOCALES):
+        with warnings.catch_warnings():  # of locales that go by another name now
+            warnings.simplefilter("ignore")
+            names = Faker(locale)
+        names.seed_instance(5)
+        scripts = {script_of(c) for _ in range(60) for c in names.name()} - {"Zyyy", "Zinh"}
+        letters = {c for _ in range(200) for c in names.name() if unicodedata.category(c)[0] in "LM"}
+        if scripts <= {"Latn", "Grek", "Cyrl"}:
+            ours |= letters
+            count += 1
+        elif scripts <= {"Latn", "Hebr", "Arab", "Deva", "Armn", "Geor"}:
+            others |= letters
+    assert count >= 60
+    assert {c for c in ours if shelf.get("withy").own(c) is None} == set()
+    assert {c for c in others if not any(shelf.get(i).own(c) for i in shelf.ids)} == set()
+    assert any(script_of(c) == "Geor" for c in others) and any(script_of(c) == "Armn" for c in others)

@@ -211,3 +211,20 @@ def test_spacing_by_rule_brings_open_pairs_nearer_than_stems(shelf: Shelf) -> No
 
     assert max(change("LT"), change("To")) < -0.03 < change("nn") == pytest.approx(0.0, abs=1e-9)
     assert math.isclose(change("T o"), 0.0, abs_tol=1e-9), "words are not moved"
+
+
+@pytest.mark.parametrize(
+    ("name", "family"),
+    [
+        ("김민준", "Noto Sans KR"),
+        ("さくら", "Noto Sans JP"),
+        ("王芳", "Noto Sans SC"),
+        ("অনন্যা", "Noto Sans Bengali"),
+        ("ᚠ", ""),
+    ],
+)
+def test_the_hold_for_a_script_that_nobody_has_names_an_open_family(shelf: Shelf, name: str, family: str) -> None:
+    (problem,) = shelf.get("noto-sans").shape(name).problems
+    assert (problem.code, problem.level) == ("letter-missing", "hold")
+    assert family in problem.says
+    assert ("typefaces/" in problem.says) == bool(family)

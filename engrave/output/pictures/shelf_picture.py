@@ -29,7 +29,7 @@ NAMES = ("Wanda & Tomás", "Øyvind · Þórður", "Nguyễn Thị Hà", "14 Jun
 """A specimen's words: what buyers send, not the alphabet."""
 
 NAMES_ELSEWHERE = (("مريم ويوسف", "ليلى", "سلام"), ("מרים ויוסף", "נועה", "שלום"), ("आरती और राहुल", "मीरा", "शुभ विवाह"),
-                   ("Ελένη & Νίκος", "Σοφία"), ("Мария и Юрий", "София"))  # fmt: skip
+                   ("Ελένη & Νίκος", "Σοφία"), ("Անի և Արամ", "Նարե"), ("ნინო და გიორგი", "თამარ"), ("Мария и Юрий", "София"))  # fmt: skip
 """The same for typefaces made for another script: their Latin letters would be borrowed, and show nothing of them."""
 
 CELL = 340

@@ -25,8 +25,19 @@ X_FIT = (0.8, 1.25)
 
 COMMON_LETTERS = {
     "Latn": "aeinorst", "Grek": "αεικνορστ", "Cyrl": "аеинорст", "Hebr": "אבהילמר", "Arab": "ابلمنري", "Deva": "कनरमसत",
+    "Armn": "աեիկնորս", "Geor": "აეინორსტ",
 }  # fmt: skip
 """Letters without which a script cannot be written: a Latin font that has a lone µ or Ω has no Greek."""
+
+
+OPEN_FAMILIES = {
+    "Hani": "Noto Sans SC, TC, HK or JP, by the country", "Hira": "Noto Sans JP", "Kana": "Noto Sans JP",
+    "Hang": "Noto Sans KR", "Bopo": "Noto Sans TC", "Tibt": "Noto Serif Tibetan", "Syrc": "Noto Sans Syriac",
+}  # fmt: skip
+NOTO_SANS = frozenset({"Beng", "Guru", "Gujr", "Orya", "Taml", "Telu", "Knda", "Mlym", "Sinh", "Thai", "Laoo", "Khmr", "Mymr",
+                       "Ethi", "Cher", "Thaa", "Mong"})  # fmt: skip
+"""Families under the SIL Open Font License that have the letters of large or rarer scripts, and scripts for which one is
+named after the script (the Noto project's list of fonts, from memory)."""
 
 
 class Setter(Protocol):
@@ -283,12 +294,24 @@ def _left_out(part: Cluster) -> Problem:
     return Problem("sign-left-out", "look", says, part.text)
 
 
+def _elsewhere(letter: str) -> str:
+    """Return what helps where no typeface on the shelf has a letter: an open family that does, if one is known."""
+    script = script_of(letter)
+    family = OPEN_FAMILIES.get(script, f"Noto Sans {script_name(script)}" if script in NOTO_SANS else "")
+    if not family:
+        return "No typeface here has it: ask for other words"
+    return (
+        f"No typeface here has it. An open family with {script_name(script)} letters is {family}: put its font file into "
+        "the shop's folder typefaces/, or ask for other words"
+    )
+
+
 def _missing(letters: Sequence[str], asked: Letters, others: Others) -> Problem:
     """Return what is to be said of letters of one script that nobody has."""
     lacking = next((c for c in letters[0] if asked.own(c) is None and not invisible(c)), letters[0][0])
     more = f" and {len(letters) - 1} more of its script ({' '.join(letters[1:])})" if len(letters) > 1 else ""
     having = others.having(lacking)
-    help_ = f"Typefaces that have it: {', '.join(having)}" if having else "No typeface here has it: ask for other words"
+    help_ = f"Typefaces that have it: {', '.join(having)}" if having else _elsewhere(lacking)
     says = (
         f"{_named(asked)} lacks {name_of(lacking)}{more}, and so does every {asked.facts.kind} typeface here. {help_}."
     )
