@@ -1,10 +1,9 @@
-"""How often talk to the shop is asked about, and words to cut are not: counted on labelled cells, half of them aside.
+"""How often talk to the shop is asked about, and words to cut are not: counted on labelled cells.
 
-Three sets of invented cells lie in data/: what buyers type into the name, message and foot of a shop's page. A cell
-falls to the tuning half or to the half aside by its own digest. The half aside of the second set was never looked at
-while rules were made: its shares say how well they hold for what nobody has seen. The first set was read whole before
-the first rule, and the third, written as by people who make it hard, was used up for rules; when it was new, 62 % of
-its requests and mixtures and 3 % of its words to cut were asked about.
+Sets of invented cells lie in data/: what buyers type into the name, message and foot of a shop's page. Each was written
+before the rules were tried on it, and its first shares stand in FIRST_LOOK: they, not the later ones, say how well the
+rules hold for what nobody has seen. Sets but the last were then used up for better rules; of the last, half (by each
+cell's own digest) is kept aside and never looked at.
 """
 
 from __future__ import annotations
@@ -21,7 +20,12 @@ from intake_tables import typed
 from engrave.intake.wording import remarks
 
 DATA = Path(__file__).parent / "data"
-SETS = ("first", "second", "third")
+SETS = ("first", "second", "third", "fourth", "fifth")
+LAST = "fifth"
+
+FIRST_LOOK = {"third": (0.62, 0.030), "fourth": (0.61, 0.057), "fifth": (0.81, 0.033)}
+"""Shares of talk and of words to cut asked about when a set was new. The first and second
+were there before the rules; the third and fourth were written as by people who make it hard."""
 
 
 def cells(name: str) -> list[dict[str, str]]:
@@ -29,23 +33,23 @@ def cells(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-def half(words: str) -> str:
-    return "aside" if hashlib.sha256(words.encode()).digest()[0] % 2 else "tuned"
+def half(name: str, words: str) -> str:
+    return "aside" if name == LAST and hashlib.sha256(words.encode()).digest()[0] % 2 else "used"
 
 
 @cache
 def counted(name: str) -> tuple[Counter[tuple[str, str]], Counter[tuple[str, str]], tuple[str, ...]]:
-    """Return (cells, asked) by half and label, and the words that went wrong in the tuned half."""
+    """Return (cells, asked) by half and label, and the words that went wrong in the used half."""
     all_of, asked_of, wrong = Counter[tuple[str, str]](), Counter[tuple[str, str]](), []
     for cell in cells(name):
         order = typed(**{cell["field"]: cell["words"]})
         asked = any(p.level != "note" for p in order.problems)
         if cell["label"] == "empty" and not order.words.filled():
             asked = True
-        key = half(cell["words"]), cell["label"]
+        key = half(name, cell["words"]), cell["label"]
         all_of[key] += 1
         asked_of[key] += asked
-        if asked is (cell["label"] == "words") and key[0] == "tuned":
+        if asked is (cell["label"] == "words") and key[0] == "used":
             wrong.append(f"{cell['label']}: {cell['words']}")
     return all_of, asked_of, tuple(wrong)
 
@@ -56,25 +60,29 @@ def share(name: str, side: str, *labels: str) -> float:
     return sum(asked_of[side, label] for label in labels) / sum(all_of[side, label] for label in labels)
 
 
-@pytest.mark.parametrize("side", ["tuned", "aside"])
-@pytest.mark.parametrize("name", SETS)
+AIM = (0.97, 0.02, 1.0)
+"""At least 97 % of requests and mixtures asked about, at most 2 % of words to cut; empty ones give nothing to cut."""
+
+LEAST_ASIDE = (0.93, 0.025, 1.0)
+"""What holds for the half that nobody looked at: below the aim for talk, and raised with every better rule."""
+
+
+@pytest.mark.parametrize(("name", "side"), [*((name, "used") for name in SETS), (LAST, "aside")])
 def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str) -> None:
     talk, words, empty = share(name, side, "request", "both"), share(name, side, "words"), share(name, side, "empty")
     print(f"\n{name}, {side}: talk asked about {talk:.1%}, words asked about {words:.1%}, empty ones {empty:.1%}")
-    least_talk, most_words, least_empty = AIMS[name, side]
+    least_talk, most_words, least_empty = AIM if side == "used" else LEAST_ASIDE
     assert talk >= least_talk, counted(name)[2]
     assert words <= most_words, counted(name)[2]
     assert empty >= least_empty, counted(name)[2]
 
 
-AIM = (0.97, 0.02, 1.0)
-"""At least 97 % of requests and mixtures asked about, at most 2 % of words to cut; empty ones give nothing to cut."""
-
-AIMS = {(name, side): AIM for name in SETS for side in ("tuned", "aside")} | {
-    ("second", "aside"): (0.95, 0.03, 0.9),
-    ("third", "tuned"): (0.95, 0.02, 1.0),
-    ("third", "aside"): (0.93, 0.02, 1.0),
-}
+def test_words_typed_without_capitals_are_mostly_left_alone() -> None:
+    """A buyer who never types capitals makes every word look like talk; nine lids of ten are still not asked about."""
+    words = [(c["words"].lower(), c["field"]) for name in SETS for c in cells(name) if c["label"] == "words"]
+    asked = sum(bool(remarks(*one)) for one in words)
+    print(f"\nwords without capitals asked about {asked / len(words):.1%}")
+    assert asked / len(words) < 0.10
 
 
 def test_cells_without_words_are_held_and_mixtures_are_not() -> None:

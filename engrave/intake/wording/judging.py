@@ -33,6 +33,7 @@ class _Cell:
     line: str
     starts: dict[int, int]
     present: set[str]
+    mask: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,8 @@ def _taken_apart(words: str, field: str) -> _Cell:
         line.append("".join(sorted(kind - {BREAK})) + (BREAK if BREAK in kind else "") + " ")
         at += len(line[-1])
     starts[at] = len(kinds)
-    return _Cell(words, field, found, kinds, "".join(line), starts, set().union(*kinds))
+    present = set[str]().union(*kinds)
+    return _Cell(words, field, found, kinds, "".join(line), starts, present, book.mask(present))
 
 
 def _finds(cell: _Cell) -> Iterator[_Find]:
@@ -102,7 +104,7 @@ def _finds(cell: _Cell) -> Iterator[_Find]:
         if cell.field not in rule.fields:
             continue
         found = _by_pattern(cell, rule) or _by_parts(cell, rule)
-        if found and not any(p.search(cell.line, cell.present) for p in rule.unless):
+        if found and not any(p.search(cell.line, cell.mask) for p in rule.unless):
             yield found
     yield from _twins(cell)
     yield from _weighed(cell)
@@ -110,7 +112,7 @@ def _finds(cell: _Cell) -> Iterator[_Find]:
 
 def _by_pattern(cell: _Cell, rule: book.Rule) -> _Find | None:
     for pattern in rule.patterns:
-        found = pattern.search(cell.line, cell.present)
+        found = pattern.search(cell.line, cell.mask)
         if found:
             first, last = cell.starts[found.start()], cell.starts[found.end()] - 1
             return _Find(rule.code, first, last, rule.takes)
@@ -185,36 +187,74 @@ def _are_twins(one: str, other: str) -> bool:
     return a[0] == b[0] and SequenceMatcher(None, a, b, autojunk=False).ratio() >= _ALIKE
 
 
+_VERSE = 14
+"""Words from which kinds of words come together by chance, as they do in verse: there their weight is shared out."""
+
+_LONG, _MANY = 4, 7
+"""Words from which a cell is a long one, and a very long one; `scale` in rules.toml was fitted with them."""
+
+
 def _weighed(cell: _Cell) -> Iterator[_Find]:
-    """Yield the cell where several weak signs come together; no word counts for two of them."""
-    scale = book.scale()
-    total, used = 0.0, set()
-    for sign, weight in scale.weights:
-        if sign not in cell.present:
-            continue
-        at = next((i for i, k in enumerate(cell.kinds) if sign in k and (i not in used or weight < 0)), None)
-        if at is not None:
-            total += weight
-            used.add(at)
-    if total >= scale.enough and used:
-        yield _Find(scale.code, min(used), max(used), "match")
+    """Yield the part of the cell that speaks most like talk, where weak signs come together."""
+    scale, words = book.scale(), [i for i, token in enumerate(cell.tokens) if token.is_word]
+    if not words:
+        return
+    told = [i for i in words if not cell.tokens[i].is_capital]  # what bears a capital is a name rather than a wish
+    telling = [i for i in told if any(scale.weights.get(kind, 0) > 0 for kind in cell.kinds[i])]
+    kinds = set[str]().union(*(cell.kinds[i] for i in told))
+    weight = sum(scale.weights.get(kind, 0) for kind in sorted(kinds)) * min(1, _VERSE / len(words))
+    total = scale.start + weight + _looks(cell, words, scale.looks)
+    if telling and total >= scale.enough:
+        yield _Find(scale.code, telling[0], telling[-1], "match")
+
+
+def _looks(cell: _Cell, words: list[int], weights: dict[str, float]) -> float:
+    """Return the weights of how a cell looks: how it begins, how long it is, how much of it is known."""
+    total = weights["in_brackets"] * ("(" in cell.words)
+    if cell.tokens[words[0]].is_small:
+        total += weights["begins_small"] + weights["small_and_long"] * (len(words) >= _LONG)
+    total += {1: weights["one_word"], 2: weights["two_words"]}.get(len(words), 0)
+    total += weights["many_words"] * (len(words) >= _MANY)
+    for kind, look in (("OTHER", "unknown"), ("FUNC", "small")):
+        total += weights[look] * sum(kind_sign(kind) in cell.kinds[i] for i in words) / len(words)
+    return total
+
+
+_NAMES_TOO = ("ORNAMENT", "LOOKS", "FOND", "KIN", "NUMBER", "TALK", "COLOUR", "SIZE")
+"""Kinds of which many words are names as well: Poppy, Rosa, Fleur."""
+
+_YEAR = 4
+"""Digits from which a number is a year or a date rather than a count, and is left to cut."""
 
 
 def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
-    """Tell whether anything is left that could be cut: a word that no find speaks for and that is of no kind."""
-    spoken: set[int] = set()
-    within: set[int] = set()
+    """Tell whether anything is left that could be cut: a word that no find speaks for and that is of no kind.
+
+    So is a part between breaks that no find touches, a year, and a name at the beginning.
+    """
+    spoken, within = set[int](), set[int]()
     for f in finds:
         within.update(range(f.first, f.last + 1))
         if f.takes == "rest":
             spoken.update(range(f.first, len(cell.tokens)))
-    plain, number = {kind_sign("OTHER"), kind_sign("READER")}, kind_sign("NUM")
-    for i, (token, kinds) in enumerate(zip(cell.tokens, cell.kinds, strict=True)):
-        if not token.is_word or i in spoken:
-            continue
-        if not kinds.isdisjoint(plain) or token.is_capital or (number in kinds and i not in within):
+    if any(_is_left(cell, i, within) for i, token in enumerate(cell.tokens) if token.is_word and i not in spoken):
+        return True
+    polite = {kind_sign("PLEASE"), kind_sign("THANKS"), kind_sign("ASK")}
+    for first, end in _parts(cell):
+        inside = [i for i in range(first, end) if cell.tokens[i].is_word and cell.kinds[i].isdisjoint(polite)]
+        if inside and within.isdisjoint(range(first, end)) and spoken.isdisjoint(range(first, end)):
             return True
     return False
+
+
+def _is_left(cell: _Cell, i: int, within: set[int]) -> bool:
+    """Tell whether one word can be cut: of no kind, with a capital, a number that no find holds, a name in front."""
+    token, kinds = cell.tokens[i], cell.kinds[i]
+    if not kinds.isdisjoint((kind_sign("OTHER"), kind_sign("READER"))) or token.is_capital:
+        return kind_sign("NUM") not in kinds or i not in within or len(token.text) >= _YEAR
+    is_first = i == 0 and cell.words[token.start].isupper()
+    own = {kind_sign(k) for k in ("WORD", "LABEL", "SEE", "ME", "YOU")}
+    return is_first and kinds - own <= {kind_sign(k) for k in _NAMES_TOO}
 
 
 def _text(cell: _Cell, find: _Find) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
-from engrave.intake.wording.tokens import Token, tokens
+from engrave.intake.wording.tokens import Token, fold, words_of
 
 HERE = Path(__file__).parent
 _FILES = ("classes.toml", "phrases.toml")
@@ -87,8 +87,8 @@ def lexicon() -> Lexicon:
         for kind, languages in table.items():
             for language, entries in languages.items():
                 if language != "why":
-                    for entry in entries.split(";"):
-                        _plant(root, entry.strip(), kind_sign(kind))
+                    for entry in fold(entries).split(";"):
+                        _plant(root, entry, kind_sign(kind))
     by_start: dict[str, list[tuple[str, Node]]] = {}
     for start, node in root.begins:
         by_start.setdefault(start[:3], []).append((start, node))
@@ -96,23 +96,21 @@ def lexicon() -> Lexicon:
 
 
 def _plant(root: Node, entry: str, sign: str) -> None:
+    """Put a folded phrase into the tree; a star at a word's end stands for any ending."""
     node = root
-    parts = entry.split()
-    for part in parts:
-        is_start = part.endswith("*")
-        for token in tokens(part.rstrip("*")):
-            if not token.is_word:
-                continue
-            if is_start:
-                found = next((n for s, n in node.begins if s == token.text), None)
-                if found is None:
-                    found = Node()
-                    node.begins.append((token.text, found))
-                node = found
-            else:
-                node = node.exact.setdefault(token.text, Node())
+    for part in entry.split():
+        for text in words_of(part.rstrip("*")):
+            node = _begin(node, text) if part[-1] == "*" else node.exact.setdefault(text, Node())
     if node is not root:
         node.kinds.add(sign)
+
+
+def _begin(node: Node, start: str) -> Node:
+    found = next((after for known, after in node.begins if known == start), None)
+    if found is None:
+        found = Node()
+        node.begins.append((start, found))
+    return found
 
 
 def tagged(cell: list[Token]) -> list[set[str]]:
@@ -189,7 +187,7 @@ def _misspelled() -> dict[str, list[str]]:
     out: dict[str, list[str]] = {}
     for table in _tables():
         for kind in kinds & set(table):
-            for word in sorted({t.text for t in tokens(table[kind]["en"]) if t.is_word and len(t.text) >= _LEAST}):
+            for word in sorted({w for w in words_of(fold(table[kind]["en"])) if len(w) >= _LEAST}):
                 for left in _without_one(word):
                     out.setdefault(left, []).append(word)
     return out

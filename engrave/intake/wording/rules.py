@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -24,13 +25,22 @@ class Pattern:
     """One sequence. needs: kinds of which a cell must hold one each, else the sequence need not be tried."""
 
     expression: str
-    needs: tuple[frozenset[str], ...]
+    needs: tuple[int, ...]
 
-    def search(self, cell: str, present: set[str]) -> re.Match[str] | None:
-        """Find the sequence in a cell's kinds."""
-        if any(need.isdisjoint(present) for need in self.needs):
-            return None
+    def search(self, cell: str, present: int) -> re.Match[str] | None:
+        """Find the sequence in a cell's kinds. present: the kinds that occur, as `mask` gives them."""
+        for need in self.needs:
+            if not present & need:
+                return None
         return _compiled(self.expression).search(cell)  # most are never needed, and making them ready takes its time
+
+
+def mask(kinds: Iterable[str]) -> int:
+    """Return kinds as bits of one number, for quick comparison."""
+    total = 0
+    for kind in kinds:
+        total |= 1 << (ord(kind) - ord(BREAK))
+    return total
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +62,12 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Weak signs that count together: weight by kind, and the sum from which a cell is asked about."""
+    """Weak signs that count together: weights by kind and by look, the sum begun with, and from which one asks."""
 
     code: str
-    weights: tuple[tuple[str, float], ...]
+    weights: dict[str, float]
+    looks: dict[str, float]
+    start: float
     enough: float
 
 
@@ -69,8 +81,8 @@ def rules() -> tuple[Rule, ...]:
 def scale() -> Scale:
     """Return the weights of weak signs."""
     table = _file()["scale"]
-    weights = tuple((kind_sign(kind), float(weight)) for kind, weight in table["weights"].items())
-    return Scale(table["code"], weights, float(table["enough"]))
+    weights = {kind_sign(kind): float(weight) for kind, weight in table["weights"].items()}
+    return Scale(table["code"], weights, dict(table["looks"]), float(table["start"]), float(table["enough"]))
 
 
 @cache
@@ -124,7 +136,7 @@ def pattern(text: str) -> Pattern:
         out.append(regex)
         if need:
             needs.append(need)
-    return Pattern("".join(out), tuple(needs))
+    return Pattern("".join(out), tuple(mask(need) for need in needs))
 
 
 @cache

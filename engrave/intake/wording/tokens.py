@@ -46,6 +46,11 @@ def fold(text: str) -> str:
     return low
 
 
+def words_of(folded: str) -> list[str]:
+    """Return the words of folded text without its signs, as `tokens` would."""
+    return [t.replace(".", "") for t in _TOKEN.findall(folded) if t[0].isalnum()]
+
+
 def tokens(words: str) -> list[Token]:
     """Take words apart. Signs that only choose how an emoji is drawn are left out."""
     shouted = words.upper() == words
