@@ -20,6 +20,7 @@ D = Decimal
 # --- published examples ----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.source("mathondemand.com, selling price from cost and margin")
 @pytest.mark.parametrize(
     ("cost", "margin", "price"),
     [
@@ -33,32 +34,38 @@ def test_price_from_cost_and_margin(cost: int, margin: str, price: str) -> None:
     assert price_for(D(cost), D(margin)) == pytest.approx(D(price), abs=D("0.005"))
 
 
+@pytest.mark.source("mathondemand.com, markup and margin")
 def test_markup_that_belongs_to_a_margin() -> None:
     """mathondemand.com: 600 sold for 1000 is a markup of 66.67 %."""
     assert markup_of(D(1000), D(600)) == pytest.approx(D("0.6667"), abs=D("0.0001"))
 
 
+@pytest.mark.source("toolio.pongvn.com, price with margin and fee")
 def test_price_with_a_fee_on_it() -> None:
     """toolio.pongvn.com: cost 10, margin 30 %, fee 8 % of the price."""
     assert price_for(D(10), D("0.30"), D("0.08")) == pytest.approx(D("16.13"), abs=D("0.005"))
 
 
+@pytest.mark.source("sellermathhub.com, its printed formula")
 def test_price_with_fixed_and_percentage_fees() -> None:
     """Computed from the formula that sellermathhub.com prints: (25 + 0.45) / (1 - 0.095 - 0.40)."""
     assert price_for(D(25), D("0.40"), D("0.095"), D("0.45")) == pytest.approx(D("50.396"), abs=D("0.001"))
 
 
+@pytest.mark.source("calcreal.com, margin of a marked-up price")
 def test_margin_of_a_marked_up_price() -> None:
     """calcreal.com: cost 40, markup 50 %, sold at 60: margin 33.33 %."""
     assert margin_of(D(60), D(40)) == pytest.approx(D("0.3333"), abs=D("0.0001"))
 
 
+@pytest.mark.source("calculatorlib.com, a seller's ledger")
 def test_margin_of_a_seller_s_ledger() -> None:
     """calculatorlib.com: revenue 74.06; item 16.00, shipping 6.99, fee 11.46, payment 2.58."""
     cost = D("16.00") + D("6.99") + D("11.46") + D("2.58")
     assert margin_of(D("74.06"), cost) == pytest.approx(D("0.5"), abs=D("0.0001"))
 
 
+@pytest.mark.source("textbooks of job order costing: jobs 50 to 52; job 205")
 def test_job_costs_of_textbooks() -> None:
     """Job order costing: overhead as a share of labour (jobs 50 to 52, textbook answer 100,580), and by two
     departments' hours (job 205, inputs from wizedu, answer computed): machine and hand hours each at its own rate."""

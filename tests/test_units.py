@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from engrave.units import MM_PER_INCH, length_mm
 
 
+@pytest.mark.source("International yard and pound agreement, 1959")
 def test_the_inch_is_25_4_mm() -> None:
     # International yard and pound agreement, 1959: one yard is exactly 0.9144 m.
     assert MM_PER_INCH == 0.9144 * 1000 / 36

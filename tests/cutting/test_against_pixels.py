@@ -55,6 +55,7 @@ def set_at(glyphs: list[Placed], cap: float, turn: float = 0.0) -> Lettering:
     )
 
 
+@pytest.mark.source("SciPy, ndimage.distance_transform_edt: exact distances on pixels")
 @pytest.mark.parametrize(("word", "face", "cap"), WORDS, ids=[f for _, f, _ in WORDS])
 def test_thinnest_stroke_and_web(word: str, face: str, cap: float) -> None:
     """Both within 2 % and in the same place (or in one that is as narrow), straight and turned."""
@@ -78,6 +79,7 @@ def narrowest(glyphs: list[Placed], cap: float, turn: float, width: float) -> li
     return list(check(laid, tool(1.03 * width), wood(1.03 * width, 1.03 * width), lid(), KeptMeasures(None)).weak)
 
 
+@pytest.mark.source("SciPy, ndimage.distance_transform_edt: exact distances on pixels")
 @pytest.mark.parametrize("share", [0.85, 1.15, 2.0])
 @pytest.mark.parametrize(("word", "face"), [(w, f) for w, f, _ in WORDS if f not in ("great-vibes", "dancing-script")])
 def test_cutters_around_the_thinnest_stroke(word: str, face: str, share: float) -> None:

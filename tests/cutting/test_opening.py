@@ -63,6 +63,7 @@ def raster(shape: BaseGeometry) -> np.ndarray:
     return image
 
 
+@pytest.mark.source("scikit-image, opening by a disc; Serra, Image Analysis and Mathematical Morphology, 1982")
 @pytest.mark.parametrize(("word", "face"), WORDS, ids=[w for w, _ in WORDS])
 def test_opening_against_pixels(shelf: Shelf, word: str, face: str) -> None:
     """Morphological opening by a disc, scikit-image's on pixels and ours on polygons (Serra 1982)."""
@@ -81,6 +82,7 @@ def test_opening_against_pixels(shelf: Shelf, word: str, face: str) -> None:
         assert float(np.mean(shapely.contains(near, at))) > 0.98
 
 
+@pytest.mark.source("Serra, Image Analysis and Mathematical Morphology, 1982: granulometries")
 @settings(max_examples=25, deadline=None)
 @given(
     st.sampled_from("aegknRSW8&"),

@@ -50,6 +50,9 @@ def stem(letter: str, face: str) -> float:
     return float(min(getattr(crossed, "geoms", [crossed]), key=lambda g: g.bounds[0]).length)
 
 
+@pytest.mark.source(
+    "stem widths that Linux Libertine's makers publish in its Private dictionary (Adobe, Type 1 Font Format, 1990)"
+)
 def test_stems_are_as_wide_as_the_font_says() -> None:
     (says,) = published(LIBERTINE)["StdVW"]
     assert 10 * says == pytest.approx(1.217, abs=0.02)  # 79 units to a capital of 649
@@ -59,6 +62,9 @@ def test_stems_are_as_wide_as_the_font_says() -> None:
         assert says * 0.97 <= max(p.width for p in measured(letter, "linux-libertine").parts) <= says * 1.35
 
 
+@pytest.mark.source(
+    "stem widths that Linux Libertine's makers publish in its Private dictionary (Adobe, Type 1 Font Format, 1990)"
+)
 @pytest.mark.parametrize(
     ("letters", "key", "which", "upright"),
     [

@@ -32,6 +32,7 @@ def found(*shapes: BaseGeometry) -> list[str]:
     return [p.code for p in check(region_lettering(letters, CAP), v60(), wood(), lid(), KeptMeasures(None)).problems]
 
 
+@pytest.mark.source("GEOS, largest inscribed circle")
 @pytest.mark.parametrize("turn", [0.0, 33.0])
 @pytest.mark.parametrize(
     ("shape", "foot"),

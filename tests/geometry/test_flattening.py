@@ -20,6 +20,7 @@ KINDS = {1: Line, 2: QuadraticBezier, 3: CubicBezier}
 TIMES = np.linspace(0.0, 1.0, 41)
 
 
+@pytest.mark.source("svgpathtools, points of Bezier curves")
 @given(contour, st.sampled_from([0.1, 0.01, 0.001]))
 def test_no_place_of_a_curve_stands_further_off_its_chords_than_asked(drawn: Contour, tolerance: float) -> None:
     """Against another library's evaluation of Bezier curves (svgpathtools)."""

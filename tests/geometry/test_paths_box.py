@@ -39,6 +39,7 @@ def test_the_box_holds_the_curve_and_touches_it(
     assert np.allclose((*low, *high), found, atol=0.002)
 
 
+@pytest.mark.source("svgpathtools, boxes of curves")
 def test_the_box_of_a_cubic_is_that_of_another_reader() -> None:
     contour = Contour((0.0, 0.0), (((30.0, -40.0), (70.0, 90.0), (100.0, 10.0)), ((120.0, 60.0), (40.0, 30.0))), False)
     x0, x1, y0, y1 = as_read(contour).bbox()

@@ -56,6 +56,7 @@ def test_days(text: str, order, iso: str, level: str | None) -> None:
     assert (found.level if found.says else None) == level
 
 
+@pytest.mark.source("Unicode CLDR, dates of ten languages (by Babel)")
 @pytest.mark.parametrize(
     "locale", ["en_GB", "en_US", "de_DE", "fr_FR", "es_ES", "nl_NL", "it_IT", "sv_SE", "da_DK", "pt_PT"]
 )

@@ -107,6 +107,7 @@ def test_cleaning_twice_changes_nothing_more(words: str, curly: bool) -> None:
     assert clean(once, curly)[0] == once
 
 
+@pytest.mark.source("W3C, XML 1.0, section 2.2: characters")
 @given(st.text(max_size=40), st.booleans())
 def test_whatever_comes_in_what_goes_out_can_be_set_and_written(words: str, curly: bool) -> None:
     """XML 1.0 (section 2.2) allows no control characters but tab and line ends: none may be left."""

@@ -143,6 +143,7 @@ def test_the_suggestion_is_what_was_meant(garbled: str, meant: str) -> None:
     assert problem.value == meant
 
 
+@pytest.mark.source("Python's codecs: UTF-8 read in another code page")
 @pytest.mark.parametrize("encoding", ["cp1252", "mac_roman", "latin-1"])
 @pytest.mark.parametrize(
     "name", ["José", "Zoë", "Łukasz", "Ağrı", "Siobhán", "Ðorđe", "François", "Jürgen", "Åse", "Nuñez"]
@@ -196,6 +197,7 @@ LOCALES = [
 ]  # fmt: skip
 
 
+@pytest.mark.source("Faker, names of twenty locales")
 def test_names_of_twenty_countries_are_hardly_ever_doubted() -> None:
     """Names from Faker's locale data, whole and in parts: fewer than 0.5 % may ask for a look."""
     doubted, asked = [], 0

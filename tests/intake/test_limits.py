@@ -85,6 +85,7 @@ def test_stray_quotes_on_every_line_take_no_longer_than_their_lines(line: str) -
 QUOTED = st.text(st.sampled_from('"",;\n\rab '), max_size=60)
 
 
+@pytest.mark.source("Python's csv module")
 @given(QUOTED)
 def test_lines_are_read_as_the_standard_library_reads_them_from_each_beginning(text: str) -> None:
     """A record that begins on a line ends where the library's reader says, the file's end being a record of its own."""
@@ -281,6 +282,7 @@ def test_a_bomb_that_lies_about_its_size_is_not_believed(tmp_path) -> None:
     assert seconds(refused) < 1.0
 
 
+@pytest.mark.source("ECMA-376 part 2: no document type in a part")
 def test_entities_that_grow_are_refused(tmp_path) -> None:
     """ECMA-376 part 2 allows no document type in a part."""
     parts = parts_of(orders_book())
@@ -315,6 +317,7 @@ def test_one_long_string_in_very_many_cells_is_refused_by_its_letters(tmp_path) 
     assert seconds(refused) < 5.0
 
 
+@pytest.mark.source("ECMA-376 part 1, 18.4.4, 18.4.6 and 18.4.8")
 def test_strings_that_cells_share_are_read_without_how_they_are_spoken(tmp_path) -> None:
     """ECMA-376 part 1, 18.4.8 (si), 18.4.4 (r) and 18.4.6 (rPh)."""
     parts = parts_of(orders_book())

@@ -63,6 +63,7 @@ WORDS = st.text(st.characters(categories=["L", "M", "N", "P", "S", "Zs"]), min_s
 CELLS = st.builds(lambda a, b: a + b, st.sampled_from(["", "Anna\n", 'the "best", ', "; ", "\t"]), WORDS)
 
 
+@pytest.mark.source("Python's csv module, which writes by RFC 4180")
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None)
 @given(
     rows=st.lists(st.tuples(CELLS, CELLS), min_size=1, max_size=6),
@@ -85,6 +86,7 @@ def test_what_the_csv_module_writes_is_received_as_it_was(
     assert [o.row for o in file.orders] == list(range(2, len(rows) + 2))
 
 
+@pytest.mark.source("RFC 4180, section 2, rules 5 to 7")
 def test_rfc_4180_examples(tmp_path) -> None:
     """RFC 4180, section 2, rules 5 to 7: quoted cells, breaks and doubled quotes inside them."""
     text = 'name,message,foot\r\n"aaa","b \r\nbb","ccc"\r\nzzz,yyy,xxx\r\n"aaa","b""bb","ccc"\r\n'
@@ -248,6 +250,7 @@ def test_the_first_sheet_with_headings_is_read_and_named(tmp_path) -> None:
     assert "'Week 12'" in next(p.says for p in file.problems if p.code == "sheet")
 
 
+@pytest.mark.source("ECMA-376 part 1, 18.8.31: number formats")
 @pytest.mark.parametrize(
     ("value", "number_format", "shown"),
     [
@@ -287,6 +290,7 @@ def test_a_formula_that_was_never_worked_out_is_told(tmp_path) -> None:
     assert '="Anna"' in file.orders[0].problems[0].says
 
 
+@pytest.mark.source("ECMA-376 part 1, 22.9.2.19: _x000D_")
 def test_characters_that_a_workbook_writes_in_code(tmp_path) -> None:
     """ECMA-376 part 1, section 22.9.2.19: _x000D_ stands for a carriage return."""
     file = workbook(tmp_path, ("Order", "Name"), (1, "Anna_x000D_\nBen"))

@@ -65,6 +65,9 @@ def _straight(length: float, v: float, a: float) -> float:
     return plan_chain(chain_through([[0, 0], [length, 0]], RAPID), Limits((v, v, v), (a, a, a))).total
 
 
+@pytest.mark.source(
+    "Halliday and Resnick, Fundamentals of Physics, 10th ed., ch. 2, problem 29, and school problems named beside the figures"
+)
 @pytest.mark.parametrize(
     ("length", "v", "a", "seconds", "tol"),
     [
@@ -81,6 +84,7 @@ def test_textbook_moves_from_rest_to_rest(length: float, v: float, a: float, sec
     assert _straight(length, v, a) == pytest.approx(seconds, abs=tol)
 
 
+@pytest.mark.source("Halliday and Resnick, Fundamentals of Physics, 10th ed., ch. 2, problem 29")
 def test_distance_to_full_speed() -> None:
     """Halliday/Resnick, the same problem: the lift has run 10.6 m when it reaches 305 m/min."""
     limits = Limits((305 / 60,) * 3, (1.22,) * 3)
@@ -100,6 +104,7 @@ def _up_and_down(up: float, level: float, down: float, a: float, b: float) -> tu
     return planned.total, float(planned.nodes.max())
 
 
+@pytest.mark.source("tech-champion.com, 100 m with 2 and 4 m/s2")
 def test_unequal_acceleration_and_braking() -> None:
     """tech-champion.com: 100 m with 2 and 4 m/s2: greatest speed sqrt(2abd/(a+b)) = 16.33 m/s, 12.247 s (computed)."""
     top = math.sqrt(2 * 2 * 4 * 100 / 6)
@@ -108,6 +113,7 @@ def test_unequal_acceleration_and_braking() -> None:
     assert seconds == pytest.approx(12.247, abs=0.001)
 
 
+@pytest.mark.source("a fluid-power article: a cylinder's cruise between unequal ramps")
 def test_cylinder_with_unequal_ramps() -> None:
     """A fluid-power article: 43.6 in within 2.15 s, 0.30 s up and 0.45 s down, needs a cruise of 24.56 in/s."""
     v = 24.5634
@@ -122,6 +128,7 @@ DELTA_5 = 5.0**2 * (math.sqrt(2) - 1) / 1000.0
 3-D printer firmware derives it."""
 
 
+@pytest.mark.source("kinematics page of open 3-D printer firmware: corner deviation")
 @pytest.mark.parametrize(
     ("between", "speed"),
     [(30, 1.902), (60, 3.218), (90, 5.0), (120, 8.182), (135, 11.211), (150, 17.133), (170, 52.07)],
@@ -138,6 +145,7 @@ def test_corner_speeds(between: float, speed: float) -> None:
     )
 
 
+@pytest.mark.source("v = sqrt(a r), any textbook of mechanics")
 def test_speed_on_a_curve() -> None:
     """v = sqrt(a r), any textbook of mechanics: 500 mm/s2 on a radius of 10 mm is 70.71 mm/s."""
     turn = np.linspace(0, 4 * np.pi, 1441)

@@ -83,6 +83,7 @@ def test_a_single_line_is_as_wide_as_its_groove(env: Env, typeface: str, cutter:
     assert all(p["fill"] == "none" and p["stroke-linecap"] == "round" for p in lid.groups["engrave"])
 
 
+@pytest.mark.source("W3C, SVG 1.1, 8.3: subpaths, read by Python's ElementTree")
 @pytest.mark.parametrize(
     ("words", "letters"),
     [("Wanda", 5), ("Ida", 3), ("Bobo", 4), ("LULU", 4)],
@@ -112,6 +113,7 @@ def _inches(text: str) -> float:
     return whole * 25.4  # the international inch (NIST Special Publication 811, appendix B)
 
 
+@pytest.mark.source("svgpathtools, boxes of the file's paths; NIST Special Publication 811: the inch")
 @pytest.mark.parametrize(("lid", "turned"), LIDS)
 def test_the_lid_s_group_holds_the_outline_and_every_keep_out_in_its_place(env: Env, lid: str, turned: bool) -> None:
     entry = table("lids")[lid]
@@ -142,6 +144,7 @@ def _shop_with_datum(folder: Path, machine: str, corner: str) -> Env:
     return environment(folder)
 
 
+@pytest.mark.source("svgpathtools, boxes of the file's paths")
 @pytest.mark.parametrize("corner", CORNERS)
 def test_the_datum_is_where_the_table_says(corner: str, tmp_path: Path) -> None:
     """The drawing's y runs down from the back edge: front is the bottom of the lid's box, left its left."""
@@ -173,6 +176,7 @@ def _woods(recipe: dict[str, Any]) -> Sequence[str]:
     return ["maple"] if "all" in woods else woods
 
 
+@pytest.mark.source("svgpathtools, boxes of the file's paths")
 @pytest.mark.parametrize("corner", CORNERS)
 def test_cutting_begins_next_to_the_datum(corner: str, tmp_path: Path) -> None:
     """Of two lines of words the one next to the datum is begun with, at its end next to the datum."""
@@ -187,6 +191,7 @@ def test_cutting_begins_next_to_the_datum(corner: str, tmp_path: Path) -> None:
     assert (first.real > (min(b[0] for b in boxes) + max(b[1] for b in boxes)) / 2) == ("right" in corner)
 
 
+@pytest.mark.source("svgpathtools, where the file's paths begin")
 def test_the_paths_stand_in_the_order_in_which_they_are_cut(env: Env) -> None:
     piece = made(env, "Wanda & Ole", lid="card-box", typeface="hershey-sans", cutter="v60", wood="walnut")
     assert piece.toolpath

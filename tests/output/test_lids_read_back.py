@@ -55,6 +55,7 @@ def _room_mask(area: Area, piece: Piece, margin: float, shape: tuple[int, ...]) 
     return np.asarray(picture) > 0
 
 
+@pytest.mark.source("resvg, an independent renderer of SVG")
 @pytest.mark.slow
 def test_rendered_ink_lies_inside_the_room(made: tuple[Env, list[Piece]]) -> None:
     env, pieces = made
@@ -67,6 +68,7 @@ def test_rendered_ink_lies_inside_the_room(made: tuple[Env, list[Piece]]) -> Non
         assert not (ink & ~inside).any(), piece.order.id
 
 
+@pytest.mark.source("svgpathtools, the file's paths and size")
 @pytest.mark.slow
 def test_another_reader_finds_the_same_strokes_at_true_size(made: tuple[Env, list[Piece]]) -> None:
     env, pieces = made

@@ -62,6 +62,7 @@ def placed_images(proof: Proof) -> list[tuple[float, float]]:
     return found
 
 
+@pytest.mark.source("PDFium; ISO 32000-1, 8.3.2.3: a unit is 1/72 in; ISO 216 paper")
 @pytest.mark.parametrize("lid", ["round-caddy", "needle-box", "kite-box", "paint-box", "seed-box", "heart-box"])
 def test_the_pdf_is_at_true_size_on_one_sheet_of_a_known_paper(lid: str) -> None:
     pieces = tried("Wanda", "sixty summers on the river", lid=lid)[:1]
@@ -79,6 +80,7 @@ def test_the_pdf_is_at_true_size_on_one_sheet_of_a_known_paper(lid: str) -> None
     assert len(proof.pdf) < 300_000
 
 
+@pytest.mark.source("Pillow, the PNG's stated dots an inch (W3C, PNG, pHYs)")
 def test_the_png_says_its_dots_an_inch_and_its_ruler_measures_right() -> None:
     proof = proved(tried())
     picture = Image.open(io.BytesIO(proof.png))

@@ -52,6 +52,7 @@ def test_a_lid_is_named_by_order_lid_and_wood() -> None:
     assert lid_names(keys) == ("F-101_round-caddy_walnut", "F-101_card-box_oak_2", "F-102_card-box_oak")
 
 
+@pytest.mark.source("Microsoft, Naming Files, Paths, and Namespaces: reserved names")
 @pytest.mark.parametrize("order", NASTY)
 def test_nasty_ids_become_plain_file_names(order: str) -> None:
     name = safe_name(order)
@@ -59,6 +60,7 @@ def test_nasty_ids_become_plain_file_names(order: str) -> None:
     assert fold(name).split(".")[0] not in ("con", "nul")  # Microsoft, 'Naming Files, Paths, and Namespaces'
 
 
+@pytest.mark.source("OWASP, CSV Injection")
 @pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1"])
 def test_cells_that_a_spreadsheet_would_run_are_neutral(cell: str) -> None:
     """OWASP, 'CSV Injection'."""
@@ -117,6 +119,7 @@ def _runs(cell: str) -> bool:
     return cell.strip(" \u00a0\ufeff\u200b").startswith(tuple(SIGNS))
 
 
+@pytest.mark.source("OWASP, CSV Injection: separators inside a cell")
 @pytest.mark.parametrize(
     ("cell", "told"),
     [
@@ -131,6 +134,7 @@ def test_signs_behind_a_separator_run_nothing_and_the_rest_reads_as_it_was(cell:
     assert neutral(cell) == told
 
 
+@pytest.mark.source("OWASP, CSV Injection, read back by Python's csv module")
 @given(st.lists(st.text(st.sampled_from(SIGNS + ",;\t\n\r |\"'a1("), max_size=12), min_size=1, max_size=4))
 def test_no_cell_runs_whichever_separator_a_spreadsheet_splits_at(cells: list[str]) -> None:
     """Read back with the standard library's reader and by plain splitting, at all three separators."""

@@ -60,6 +60,7 @@ def test_months_of_many_languages() -> None:
     assert {"june", "juin", "juni", "giugno", "června"} <= months()
 
 
+@pytest.mark.source("Unicode annex 14, by uniseg")
 @given(st.lists(st.text("abcxyzÄéñABC", min_size=1, max_size=6), min_size=1, max_size=6), st.sampled_from([" ", "  "]))
 def test_plain_words_need_no_library(words: list[str], blank: str) -> None:
     """The short way for plain words gives what the Unicode line breaking algorithm (annex 14) gives."""
@@ -68,6 +69,7 @@ def test_plain_words_need_no_library(words: list[str], blank: str) -> None:
     assert [p.strip() for p in line_break_units(line)] == words
 
 
+@pytest.mark.source("Unicode annex 14, by uniseg")
 @pytest.mark.parametrize("line", ["Tom & Ann", "St. Mary’s", "Mary-Jane, dear", "O'Neil and Co."])
 def test_plain_lines_agree_with_the_library_at_blanks(line: str) -> None:
     assert _PLAIN.fullmatch(line)

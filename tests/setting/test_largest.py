@@ -43,6 +43,7 @@ def test_proved_breaks(number: int) -> None:
     assert [" ".join(words[i:j]) for i, j in fit.lines] == case.truth["centred"]["lines"]
 
 
+@pytest.mark.source("scikit-image, points in polygons")
 @pytest.mark.parametrize("mode", MODES)
 @pytest.mark.parametrize("number", range(len(NAMES)), ids=NAMES)
 def test_never_outside(number: int, mode: str) -> None:
@@ -151,6 +152,7 @@ def rooms(draw: st.DrawFn) -> Polygon:
     return room
 
 
+@pytest.mark.source("scikit-image, points in polygons")
 @settings(max_examples=40)
 @given(rooms(), words)
 def test_inside_any_convex_room(room: Polygon, boxes: list[tuple[float, float, float]]) -> None:

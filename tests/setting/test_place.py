@@ -33,6 +33,7 @@ def points(laid: Lettering) -> np.ndarray:
     return np.concatenate([flatten(c, 0.002) for m in laid.marks for c in m.path()])
 
 
+@pytest.mark.source("scikit-image, points in polygons")
 @pytest.mark.parametrize("lid", LIDS)
 @pytest.mark.parametrize("words", TEXTS, ids=[t[0] for t in TEXTS])
 @pytest.mark.parametrize("typeface", ["", "withy"])
@@ -87,6 +88,7 @@ def test_share_to_fill(task: Make, shelf: Shelf) -> None:
     assert place(less, shelf).cap_mm == pytest.approx(0.7 * place(t, shelf).cap_mm, rel=0.06)
 
 
+@pytest.mark.source("ISO 3098-1, lettering type B: base lines apart")
 def test_pitch_by_the_words(task: Make) -> None:
     """ISO 3098-1, type B, h = 5 mm: b3 6.5 (capitals only), b2 7.5 (capitals and small letters), b1 9.5 (accents)."""
     setting = task("card-box", "x").setting

@@ -21,6 +21,7 @@ def ball(diameter: float) -> Cutter:
     return Cutter("b", "B", "ball-nose", "m", diameter=diameter, flute=10)
 
 
+@pytest.mark.source("Machinery's Handbook, depths of countersinks and spot drills (engineersedge.com)")
 @pytest.mark.parametrize(
     ("angle", "factor"),
     [
@@ -41,11 +42,13 @@ def test_depth_of_a_point_for_a_diameter(angle: float, factor: float) -> None:
     assert groove_at(v_bit(angle), 10 * factor) == pytest.approx(10.0, abs=0.01)
 
 
+@pytest.mark.source("Machinery's Handbook: (W - T)/2 cot(a/2)")
 def test_depth_with_a_flat_tip() -> None:
     # (W - T)/2 cot(a/2), the same formula: 60 degrees, 3 mm wide, tip 0.2 mm.
     assert depth_for(v_bit(60, 0.2), 3.0) == pytest.approx(2.4249, abs=1e-3)
 
 
+@pytest.mark.source("a published width of a 60 degree V 0.030 in deep (rounded as 0.035 in)")
 def test_width_of_a_shallow_v() -> None:
     # 60 degrees, 0.030 in deep: 0.0346 in (published rounded as 0.035).
     assert groove_at(v_bit(60), length_mm("0.030 in")) == pytest.approx(length_mm("0.0346 in"), abs=0.01)
@@ -63,6 +66,7 @@ def test_width_of_a_ball_nose() -> None:
     assert groove_at(ball(6), 5.0) == pytest.approx(6.0)
 
 
+@pytest.mark.source("machinecalcs.com, scallop of a ball nose")
 @pytest.mark.parametrize(("step", "ridge"), [(0.5, 0.01043), (0.346, 0.005)])
 def test_ridge_between_two_rounds_of_a_ball_nose(step: float, ridge: float) -> None:
     # Scallop of a 6 mm ball nose, machinecalcs.com: the depth at which its groove is as wide as the step.
@@ -102,6 +106,7 @@ def test_ball_nose_goes_there_and_back(share: float) -> None:
     assert math.isclose(depth, 2 - math.sqrt(4 - (2 * share) ** 2))
 
 
+@pytest.mark.source("GEOS, hull of a ball and a disc")
 @pytest.mark.parametrize(("diameter", "angle"), [(0.5, 10.0), (1.0, 6.2), (2.0, 30.0)])
 @pytest.mark.parametrize("depth", [0.05, 0.2, 0.31, 0.9, 2.5])
 def test_a_tapered_ball_is_as_wide_as_the_shape_swept(diameter: float, angle: float, depth: float) -> None:

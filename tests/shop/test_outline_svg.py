@@ -89,6 +89,7 @@ def test_shapes_and_transforms(draw, body: str, area: float) -> None:  # type: i
     assert found.notes == ()
 
 
+@pytest.mark.source("svgpathtools, lengths and areas of paths")
 def test_curves_stay_curves_and_another_reader_agrees() -> None:
     file = own_folder("shared") / "heart.svg"
     found = read_outline(file, width=110)

@@ -20,6 +20,7 @@ def shop() -> Shop:
     return load_shop()
 
 
+@pytest.mark.source("USDA Wood Handbook, table 5-3 (some figures from memory, told beside them)")
 @pytest.mark.parametrize(
     ("wood", "gravity", "lbf", "newtons"),
     [
@@ -48,6 +49,7 @@ def test_hardness_and_gravity(shop: Shop, wood: str, gravity: float, lbf: float,
     assert found.janka_n == pytest.approx(newtons, abs=60)
 
 
+@pytest.mark.source("Hoadley, Identifying Wood: ring-porous woods")
 def test_pores_follow_the_wood(shop: Shop) -> None:
     # Hoadley, Identifying Wood: oaks and ash ring-porous, conifers without pores.
     assert {w.id for w in shop.woods.values() if w.pores == "ring"} == {"oak", "white-oak", "ash"}
@@ -56,6 +58,7 @@ def test_pores_follow_the_wood(shop: Shop) -> None:
         assert wood.web_along < wood.web_across, "wood splits along its grain: a wall across it must be thicker"
 
 
+@pytest.mark.source("UK HSE, list of toxic woods; ACGIH, western redcedar")
 def test_sensitising_woods_say_so(shop: Shop) -> None:
     # UK HSE, list of toxic woods; ACGIH: western redcedar 0.5 mg/m3, other woods 1.
     assert "asthma" in shop.woods["western-redcedar"].caution
@@ -95,6 +98,7 @@ def test_recipes_stay_within_their_cutters(shop: Shop) -> None:
             assert recipe.row_pitch <= max(cutter.kerf_x or 0, cutter.kerf_y or 0)
 
 
+@pytest.mark.source("v^2 / 2a, any textbook of mechanics")
 def test_run_out_reaches_speed(shop: Shop) -> None:
     # v^2 / 2a, any mechanics text.
     for recipe in shop.recipes:
@@ -103,6 +107,7 @@ def test_run_out_reaches_speed(shop: Shop) -> None:
             assert recipe.run_out == pytest.approx(reach, abs=3.0)
 
 
+@pytest.mark.source("asttooling.com, chip load charts")
 def test_chips_of_bits_are_those_of_suppliers(shop: Shop) -> None:
     # Chip load charts print 1.6 to 3.2 % of 1/8 in for hardwood (asttooling.com); small bits are run at half of it.
     for recipe in shop.recipes:
@@ -124,12 +129,14 @@ def test_fine_bits_are_kept_out_of_coarse_woods(shop: Shop) -> None:
     assert not [r for r in shop.recipes if r.cutter == "drag"]
 
 
+@pytest.mark.source("ISO 3098, lettering type B: base lines apart")
 def test_line_pitches_are_the_lettering_standard_s(shop: Shop) -> None:
     # ISO 3098, type B: base lines 13/10, 15/10 and 19/10 of the height apart.
     stack = shop.settings["stack"]
     assert (stack.pitch_capitals, stack.pitch_mixed, stack.pitch_accents) == (1.3, 1.5, 1.9)
 
 
+@pytest.mark.source("NUREG-0700: heights of characters by minutes of arc")
 def test_least_heights_can_be_read(shop: Shop) -> None:
     # NUREG-0700: H = 6.283 D (minutes of arc) / 21600; 20 preferred, 16 least; a box in the hand is 600 mm away.
     def height(minutes: float) -> float:

@@ -20,6 +20,7 @@ def read_back(path: Path) -> svgpathtools.Path:
     return svgpathtools.parse_path(" ".join(parts) + " Z")
 
 
+@pytest.mark.source("svgpathtools, points of curves")
 @pytest.mark.parametrize("diameter", [14.0, 92.0, 300.0])
 def test_a_circle_is_round(diameter: float) -> None:
     found = read_back(shapes.circle(diameter))
@@ -29,6 +30,7 @@ def test_a_circle_is_round(diameter: float) -> None:
     assert max(radii) - min(radii) < 5e-6 * diameter
 
 
+@pytest.mark.source("SciPy, elliptic integrals; svgpathtools")
 @pytest.mark.parametrize(("width", "height"), [(140.0, 90.0), (40.0, 20.0), (50.0, 120.0)])
 def test_an_ellipse_has_its_perimeter_and_area(width: float, height: float) -> None:
     found = read_back(shapes.ellipse(width, height))
@@ -37,11 +39,13 @@ def test_an_ellipse_has_its_perimeter_and_area(width: float, height: float) -> N
     assert abs(found.area()) == pytest.approx(math.pi * a * b, rel=6e-6)
 
 
+@pytest.mark.source("a published perimeter of the ellipse of 20 by 10; svgpathtools")
 def test_the_ellipse_of_20_by_10_half_axes() -> None:
     # 96.88448 by the complete elliptic integral (Abramowitz and Stegun, 17.3).
     assert read_back(shapes.ellipse(40, 20)).length(error=1e-9) == pytest.approx(96.88448, abs=1e-3)
 
 
+@pytest.mark.source("svgpathtools, lengths and areas of paths")
 @pytest.mark.parametrize(("width", "height", "corner"), [(104, 74, 12), (60, 40, 20), (40, 40, 20), (100, 60, 0)])
 def test_a_rounded_rectangle(width: float, height: float, corner: float) -> None:
     path = shapes.rectangle(width, height, corner)
@@ -58,6 +62,7 @@ def test_a_hexagon_across_its_flats() -> None:
     assert found == pytest.approx((0, 0, 110 * 1.1547, 110), abs=1e-2)
 
 
+@pytest.mark.source("svgpathtools, areas of paths")
 @pytest.mark.parametrize(("sides", "factor"), [(6, 0.86603), (8, 0.82843)])
 def test_the_area_of_regular_polygons(sides: int, factor: float) -> None:
     # Machinery's Handbook, regular polygons: area = 0.86603 F^2 (hexagon), 0.82843 F^2 (octagon), F across flats.
@@ -68,6 +73,7 @@ def test_a_triangle_stands_on_a_side() -> None:
     assert box(shapes.regular(3, 60)) == pytest.approx((0, 0, 120 / math.sqrt(3), 60), abs=1e-9)
 
 
+@pytest.mark.source("svgpathtools, signed areas of paths")
 def test_all_shapes_turn_the_same_way() -> None:
     made = [shapes.circle(50), shapes.rectangle(60, 40), shapes.rectangle(60, 40, 5), shapes.regular(6, 50)]
     assert len({read_back(p).area() > 0 for p in made}) == 1

@@ -53,6 +53,7 @@ def test_a_square_in_the_ring_of_another_letter_stays_as_it_is() -> None:
     assert united_outlines((ring, square(10, 10, 5))) == (*ring, *square(10, 10, 5))
 
 
+@pytest.mark.source("svgpathtools and GEOS, areas of the file's shapes")
 @pytest.mark.parametrize(("typeface", "words"), WORDS, ids=[t for t, _ in WORDS])
 def test_filled_shapes_of_the_file_do_not_overlap(env: Env, typeface: str, words: str) -> None:
     """Read back by another library: areas of the file's shapes sum to that of their union, and to that of the letters."""

@@ -24,6 +24,7 @@ LETTERS = {
 }
 
 
+@pytest.mark.source("GEOS; Serra 1982: what a disc reaches is the opening")
 @pytest.mark.parametrize("step", [0.2, 0.5, 0.8, 0.99, 3.0])
 @pytest.mark.parametrize("name", LETTERS)
 def test_rings_cover_all_that_the_bit_can_reach(name: str, step: float) -> None:

@@ -21,6 +21,7 @@ from toolpath.workbench import (
 )
 
 
+@pytest.mark.source("GEOS, rows cut through the region")
 def test_rows_are_those_of_the_region() -> None:
     """Against shapely's intersection of each row with the region."""
     letters = (*RINGS.marks[0].path(), box(6, 3, 9, 2))  # a bar that overlaps the ring: burnt once

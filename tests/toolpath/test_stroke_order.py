@@ -71,6 +71,7 @@ def _excess(seeds: range, low: int, high: int) -> np.ndarray:
     return np.array(found)
 
 
+@pytest.mark.source("Held and Karp, 1962: exact dynamic programming")
 def test_within_one_per_cent_of_the_exact_order() -> None:
     excess = _excess(range(60), 2, 10)
     assert excess.min() > -1e-9
@@ -78,6 +79,7 @@ def test_within_one_per_cent_of_the_exact_order() -> None:
     assert excess.max() < 0.08
 
 
+@pytest.mark.source("Held and Karp, 1962: exact dynamic programming")
 @pytest.mark.slow
 def test_within_one_per_cent_of_the_exact_order_of_twelve() -> None:
     excess = _excess(range(100, 108), 11, 13)
@@ -163,6 +165,7 @@ def _degrees(strokes: Path) -> int:
 GRID = st.tuples(st.integers(0, 3), st.integers(0, 3))
 
 
+@pytest.mark.source("Euler, 1736: trails through a graph")
 @settings(max_examples=150, deadline=None)
 @given(st.lists(st.tuples(GRID, GRID).filter(lambda e: e[0] != e[1]), min_size=1, max_size=14))
 def test_as_few_strokes_as_a_graph_allows(edges: list[tuple[tuple[int, int], tuple[int, int]]]) -> None:

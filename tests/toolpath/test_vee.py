@@ -39,6 +39,7 @@ def shelf() -> Shelf:
     return load_shelf(None)
 
 
+@pytest.mark.source("Machinery's Handbook: (W - T)/2 cot(a/2)")
 def test_a_bar_is_cut_as_a_handbook_says() -> None:
     """60 degrees, tip 0.2, 3 mm wide: (W - T)/2 cot(a/2) = 2.4249 mm deep (Machinery's Handbook, point tools)."""
     paths = cut(box(0.0, 0.0, 20.0, 3.0), v_tool())
@@ -101,6 +102,7 @@ def swept(lines: tuple[np.ndarray, ...]) -> BaseGeometry:
     return union_all(np.concatenate(discs))
 
 
+@pytest.mark.source("Blum, 1967: a shape is the union of its largest circles")
 @pytest.mark.parametrize("face", ["quicksand", "roboto-slab", "blankenburg", "great-vibes", "gfs-didot"])
 def test_the_lines_give_the_letter_back(shelf: Shelf, face: str) -> None:
     """A shape is the union of its largest circles (Blum 1967): nothing outside, hardly anything left within."""

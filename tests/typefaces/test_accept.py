@@ -51,6 +51,7 @@ def test_colour_fonts_are_refused(tmp_path: Path, table: str) -> None:
         accept(_font(tmp_path / "a.ttf", extra=table))
 
 
+@pytest.mark.source("OpenType specification, OS/2 fsType")
 @pytest.mark.parametrize("bits", [0x0002, 0x0200, 0x0202])
 def test_fonts_whose_maker_forbids_embedding_are_cut_with_a_note_and_go_into_no_page(tmp_path: Path, bits: int) -> None:
     """OpenType specification, OS/2 fsType: bit 1 restricted licence, bit 9 bitmap embedding only."""
@@ -62,6 +63,7 @@ def test_fonts_whose_maker_forbids_embedding_are_cut_with_a_note_and_go_into_no_
     assert shelf.get("a").shape("H").placed
 
 
+@pytest.mark.source("OpenType specification, OS/2 fsType")
 @pytest.mark.parametrize("bits", [0x0000, 0x0004, 0x0008, 0x0100, 0x000C])
 def test_fonts_that_may_be_embedded_are_accepted(tmp_path: Path, bits: int) -> None:
     file = _font(tmp_path / "a.ttf", fs_type=bits)
@@ -98,6 +100,7 @@ def test_a_refused_font_is_a_note_on_the_shelf_and_the_rest_still_loads(tmp_path
     assert all(p.code == "typeface-refused" for p in shelf.notes)
 
 
+@pytest.mark.source("fontTools, the same font packed as WOFF and WOFF2 (W3C)")
 @pytest.mark.parametrize("flavor", ["woff", "woff2"])
 def test_web_fonts_give_the_same_letters(tmp_path: Path, flavor: str) -> None:
     source = own_folder("fonts_open") / "quicksand" / "Quicksand-Medium.ttf"

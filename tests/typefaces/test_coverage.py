@@ -57,6 +57,7 @@ def _shares(shelf: Shelf, ident: str, script: str) -> Counter[str]:
     return found
 
 
+@pytest.mark.source("Faker, names of many locales")
 @pytest.mark.slow
 @pytest.mark.parametrize("ident", ["noto-sans", "vollkorn", "linux-libertine", "dancing-script", "great-vibes",
                                    "blankenburg", "withy", "ems-readability", "hershey-sans"])  # fmt: skip
@@ -74,6 +75,7 @@ def test_names_of_many_locales_are_set(shelf: Shelf, ident: str, capsys: pytest.
     assert total["hold"] <= 0.01 * sum(total.values())
 
 
+@pytest.mark.source("Faker, names of Latin, Greek and Cyrillic locales")
 def test_our_own_typeface_sets_all_latin_greek_and_cyrillic_names_as_asked(shelf: Shelf) -> None:
     for script in SINGLE_LINE_SCRIPTS:
         shares = _shares(shelf, "withy", script)

@@ -45,6 +45,7 @@ CASES = [
 ]
 
 
+@pytest.mark.source("HarfBuzz, run apart on the font's file")
 @pytest.mark.parametrize(("ident", "asked", "features"), CASES)
 def test_features_give_the_glyphs_that_harfbuzz_gives(
     shelf: Shelf, ident: str, asked: tuple[str, ...], features: dict[str, bool]

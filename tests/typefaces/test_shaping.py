@@ -50,6 +50,7 @@ def _expected(shelf: Shelf, ident: str, text: str, script: str, direction: str) 
     return names, xs, x / source.cap
 
 
+@pytest.mark.source("HarfBuzz, run apart on the font's file")
 @pytest.mark.parametrize("ident", PLAIN)
 @pytest.mark.parametrize("words", WORDS)
 def test_latin_words_are_set_as_harfbuzz_sets_them(shelf: Shelf, ident: str, words: str) -> None:
@@ -61,6 +62,7 @@ def test_latin_words_are_set_as_harfbuzz_sets_them(shelf: Shelf, ident: str, wor
     assert run.advance == pytest.approx(advance, abs=1e-6)
 
 
+@pytest.mark.source("HarfBuzz, run apart on the font's file")
 @pytest.mark.parametrize(
     ("ident", "words", "script", "direction"),
     [
@@ -85,6 +87,7 @@ def test_other_scripts_come_out_as_their_readers_expect(
     assert not run.problems
 
 
+@pytest.mark.source("FreeType, and the font's hmtx table")
 @pytest.mark.parametrize("ident", PLAIN)
 def test_single_letters_are_as_wide_as_freetype_and_hmtx_say(shelf: Shelf, ident: str) -> None:
     """One letter at a time, so that no kerning comes between; FreeType reads the file on its own."""
@@ -147,6 +150,7 @@ def test_equal_keys_mean_equal_paths(shelf: Shelf) -> None:
 LETTERS = st.text(st.sampled_from("abcXYZ אבגשל ابن 123 .,-&()'"), min_size=1, max_size=24)
 
 
+@pytest.mark.source("Unicode annex 9, by unicode-bidi (Rust)")
 @settings(max_examples=300, deadline=None)
 @given(LETTERS)
 def test_lines_of_both_directions_are_ordered_as_another_implementation_orders_them(text: str) -> None:
@@ -159,6 +163,7 @@ def test_lines_of_both_directions_are_ordered_as_another_implementation_orders_t
     assert "".join(order).translate(flat) == get_display(text).translate(flat)
 
 
+@pytest.mark.source("Unicode annex 29, by uniseg")
 @settings(max_examples=300, deadline=None)
 @given(st.text(max_size=12))
 def test_clusters_are_unicodes_own(text: str) -> None:

@@ -90,6 +90,7 @@ def test_measured_facts_are_those_that_the_command_makes(shelf: Shelf, ident: st
         assert a is None or a == pytest.approx(b, abs=1e-3), name
 
 
+@pytest.mark.source("Linux Libertine's Private dictionary, StdVW")
 def test_a_measured_stem_is_the_one_that_the_font_publishes(shelf: Shelf) -> None:
     """Linux Libertine's own figure for its stems stands in the font (Type 2 Private dict, StdVW)."""
     facts = shelf.facts("linux-libertine")
@@ -100,6 +101,7 @@ def test_a_measured_stem_is_the_one_that_the_font_publishes(shelf: Shelf) -> Non
     assert facts.measured.stem == pytest.approx(published / cap, rel=0.01)
 
 
+@pytest.mark.source("OpenType specification, OS/2 sCapHeight")
 @pytest.mark.parametrize("ident", ["noto-sans", "noto-sans-bold", "roboto-slab", "quicksand", "saira-stencil",
                                    "dancing-script", "gfs-didot"])  # fmt: skip
 def test_cap_height_is_the_one_that_the_font_states(shelf: Shelf, ident: str) -> None:

@@ -105,11 +105,13 @@ def test_capitals_are_one_high_and_stand_on_the_line(shelf: Shelf, ident: str) -
     assert 0.4 < typeface.x_height < 0.8
 
 
+@pytest.mark.source("ISO 3098-1, lettering type B")
 def test_the_standard_proportions_of_our_own_typeface(shelf: Shelf) -> None:
     """ISO 3098-1, lettering type B: small letters are 7/10 of the capitals."""
     assert shelf.get("withy").x_height == pytest.approx(0.7, rel=0.02)
 
 
+@pytest.mark.source("svgpathtools, lengths of paths")
 def test_paths_are_read_as_another_reader_reads_them(shelf: Shelf) -> None:
     """Lengths against svgpathtools."""
     for ident in ("withy", "ems-nixish"):

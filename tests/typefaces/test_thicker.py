@@ -23,6 +23,7 @@ def edges(run: Run) -> list[tuple[float, float, float, float]]:
     return found
 
 
+@pytest.mark.source("GEOS, mitred buffers")
 @pytest.mark.parametrize("face", ["noto-sans", "vollkorn", "gfs-didot", "great-vibes", "blankenburg", "quicksand"])
 @pytest.mark.parametrize("gain", [0.01, 0.04])
 def test_outlines_are_offset_as_by_a_buffer(shelf: Shelf, face: str, gain: float) -> None:

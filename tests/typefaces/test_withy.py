@@ -102,6 +102,7 @@ def test_every_letter_promised_is_there(font: Font) -> None:
         assert [c for c in named if c not in font.path] == []
 
 
+@pytest.mark.source("ISO 3098-1, lettering type B")
 def test_proportions_are_those_of_the_lettering_standard(font: Font) -> None:
     """ISO 3098-1 type B: small letters 7/10, below 3/10, above 3/10, gap 2/10, between words 6/10, stroke 1/10 of h."""
     h = font.box("H")[3] - font.box("H")[2]
@@ -119,6 +120,7 @@ def test_proportions_are_those_of_the_lettering_standard(font: Font) -> None:
     assert word / h == pytest.approx(0.6, rel=0.02)
 
 
+@pytest.mark.source("Bringhurst, The Elements of Typographic Style, 3.2 (from memory)")
 def test_old_style_figures_stand_and_hang_as_printers_have_them(font: Font) -> None:
     """0 1 2 at the height of x, 3 4 5 7 9 below the line, 6 and 8 up (Bringhurst, The Elements of Typographic Style, 3.2; from memory)."""
     names = dict(
@@ -145,6 +147,7 @@ def test_nothing_stands_above_or_below_what_the_font_declares(font: Font) -> Non
     assert min(b[2] for b in boxes) >= float(font.face["descent"])
 
 
+@pytest.mark.source("Euler, 1736: trails through a graph")
 def test_no_stroke_is_begun_that_the_shape_does_not_need(built: DrawnTypeface) -> None:
     """Euler (1736): a connected drawing takes half as many strokes as it has points where an odd number of lines meet.
 
@@ -337,6 +340,7 @@ GROOVES = (14.0, 35.0, 70.0, 105.0, 160.0)
 """Grooves in units, from 1/50 of the capitals to more than a fifth: wider than any dot is drawn."""
 
 
+@pytest.mark.source("resvg, an independent renderer of SVG")
 @pytest.mark.parametrize("groove", GROOVES)
 def test_dots_are_dots_in_every_groove(font: Font, groove: float) -> None:
     """An independent renderer of SVG shows each dot as one round spot without a hole."""
@@ -381,6 +385,7 @@ def test_bowls_branch_from_their_stems_as_arches_do(built: DrawnTypeface) -> Non
 # --- the stroke language
 
 
+@pytest.mark.source("Hobby, 1986: smooth curves through points")
 def test_a_curve_without_handles_is_a_circle_where_a_circle_fits() -> None:
     """Hobby (1986): points and directions of a circle give one, within 0.1 % of the radius."""
     contour, _, _ = stroke("100 0 n, bend 70.710678 70.710678 n45w, bend 0 100 w, bend -100 0 s", {})

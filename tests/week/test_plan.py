@@ -136,6 +136,7 @@ def _promised(jobs: Sequence[tuple[int, int, str]]) -> list[Entry]:
     return [entry(f"o{i}", h, (MONDAY + timedelta(days=d)).isoformat(), c) for i, (h, d, c) in enumerate(jobs)]
 
 
+@pytest.mark.source("J. R. Jackson, Scheduling a production line to minimize maximum tardiness, 1955")
 @settings(max_examples=60)
 @given(jobs=JOBS)
 def test_no_order_has_fewer_late_promises_or_as_many_and_fewer_days_late(jobs: list[tuple[int, int, str]]) -> None:

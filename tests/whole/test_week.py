@@ -102,6 +102,7 @@ def _box(file: Path, group: str) -> tuple[float, float, float, float]:
     return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
 
 
+@pytest.mark.source("svgelements, boxes of the file's paths")
 def test_lids_are_in_the_normal_form_and_inside_the_lid(small: tuple[Path, Path]) -> None:
     for name, size in (("A-1_round-caddy_walnut", 92.0), ("A-2_card-box_maple", None)):
         lid, outline = (small[1] / place / f"{name}.svg" for place in ("lids", "outlines"))
