@@ -18,7 +18,7 @@ def main(folder: Path = HOME) -> None:
     """Build the typeface in a folder and write its file and its specimen."""
     typeface = build(folder)
     (folder / f"{typeface.font['id']}.svg").write_text(typeface.svg(), encoding="utf-8", newline="\n")
-    picture = draw(typeface).quantize(16, dither=Image.Dither.NONE)  # two colours and their edges: a small file
+    picture = draw(typeface).quantize(64, dither=Image.Dither.NONE)  # two colours and their edges: a small file
     picture.save(folder / "specimen.png", optimize=True)
     shown = sum(len(char) == 1 for char in typeface.glyphs)
     print(f"{typeface.font['title']}: {shown} characters, {len(typeface.kerning)} kerning rules", file=sys.stderr)

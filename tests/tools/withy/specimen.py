@@ -31,11 +31,24 @@ _WOOD, _CUT = (244, 239, 230), (58, 36, 22)
 
 @dataclass(frozen=True, slots=True)
 class SpecimenLine:
-    """Words of a specimen, their cap height in mm, and the groove in cap heights."""
+    """Words of a specimen, their cap height in mm, and the groove in cap heights; once for each of several grooves."""
 
     words: str
     cap: float
     groove: float = _GROOVE
+    more: tuple[float, ...] = ()
+
+
+GROOVES = (0.15, 0.3, 0.6, 1.0, 1.5)
+"""mm: a fine beam's mark to a wide V-cut."""
+_CLOSES = 0.17
+"""Cap heights: wider grooves close the letters (ISO 3098-1 type B draws 1/10, its heaviest kin 1/6)."""
+
+
+def _in_grooves(words: str, cap: float) -> SpecimenLine:
+    """Return words at one size in every groove that leaves them open."""
+    shares = [g / cap for g in GROOVES if g / cap < _CLOSES]
+    return SpecimenLine(words, cap, shares[0], tuple(shares[1:]))
 
 
 SHEET = (
@@ -48,11 +61,16 @@ SHEET = (
     SpecimenLine("“Tatjana” O’Neill Strauß Þórður", 8.0),
     SpecimenLine("Θεοδώρα Γιώργος Ψυχή", 8.0),
     SpecimenLine("Дмитрий Їжак Љубица Әлия", 8.0),
+    SpecimenLine("❦ ❧ ☙ 🌿 🙘 🙚 ⌜ ⌝ ⸺ ⸻", 8.0),
     SpecimenLine("♥ ☆ ★ ✿ ✦ ☀ ☾ ⚓ ⛵ 🐟 🍃", 8.0),
     SpecimenLine("🌊 ⌘ ⚭ ☘ ❄ ♪ ♠ ♥ ♦ ♣ ∞ →", 8.0),
     SpecimenLine("For Maren and Idris, who keep the ferry house: 24 June 2026", 4.0),
     SpecimenLine("Charlotte & Maximilian · Ľudmila Ťapák · Đặng Thị Hà · Żółć", 4.0),
     SpecimenLine("Hamburgefonstiv", 14.0, 0.012),
+    _in_grooves("Idris, 3.", 3.0),
+    _in_grooves("Ella 6", 6.0),
+    _in_grooves("Li 1", 12.0),
+    _in_grooves("b", 25.0),
 )
 
 
@@ -75,7 +93,9 @@ def _line(pen: ImageDraw.ImageDraw, typeface: DrawnTypeface, line: SpecimenLine,
     px = _PX_PER_MM * _FINER
     scale = line.cap * px / typeface.metrics["cap"]
     x, before = 0.0, ""
-    for char in line.words:
+    for char, groove in (
+        (c, g) for g in (line.groove, *line.more) for c in (line.words + " " if line.more else line.words)
+    ):
         letter = typeface.glyphs[char]
         x -= kerns.get((before, char), 0.0)
         if letter.path:
@@ -83,7 +103,7 @@ def _line(pen: ImageDraw.ImageDraw, typeface: DrawnTypeface, line: SpecimenLine,
             _groove(
                 pen,
                 affine_transform(strokes, (scale, 0.0, 0.0, -scale, _MARGIN_MM * px + x * scale, baseline_mm * px)),
-                line.groove * line.cap * px,
+                groove * line.cap * px,
             )
         x, before = x + letter.advance, char
 
