@@ -50,7 +50,7 @@ class Stopped(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnEntry:
     """One entry with what will be written of it; None where there is nothing to cut. code: the proof code."""
 
     entry: Entry
@@ -133,7 +133,7 @@ def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
 # --- making -----------------------------------------------------------------------------------------------------
 
 
-Draw = Callable[[Sequence[What]], list[Drawn]]
+Draw = Callable[[Sequence[What]], list[DrawnEntry]]
 
 
 def _ready(env: Env | None, shop_folder: Path | None) -> Draw:
@@ -142,7 +142,7 @@ def _ready(env: Env | None, shop_folder: Path | None) -> Draw:
     return lambda whats: draw_unit(whats, known)
 
 
-def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
+def draw_unit(whats: Sequence[What], env: Env) -> list[DrawnEntry]:
     """Make pieces that belong together and draw what will be written of each."""
     try:
         entries = make_unit(whats, env)
@@ -154,22 +154,22 @@ def draw_unit(whats: Sequence[What], env: Env) -> list[Drawn]:
     return drawn
 
 
-def _drawn(entry: Entry, env: Env) -> Drawn:
+def _drawn(entry: Entry, env: Env) -> DrawnEntry:
     if not entry.piece.is_laid:
-        return Drawn(entry)
+        return DrawnEntry(entry)
     try:
         if not entry.piece.is_made:
-            return Drawn(entry, proof=order_proof([entry.piece], None, env.shop, env.shelf))
+            return DrawnEntry(entry, proof=order_proof([entry.piece], None, env.shop, env.shelf))
         code = proof_code(entry.piece)
         entry = _compared(entry, code)
         svg = lid_svg(entry.piece, env.shop)
         outline = outline_svg(entry.piece, env.shop) if env.shop.defaults.outline_in_svg == "apart" else None
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
-            return Drawn(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return Drawn(entry, svg, outline, order_proof([entry.piece], code, env.shop, env.shelf), code)
+            return DrawnEntry(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
+        return DrawnEntry(entry, svg, outline, order_proof([entry.piece], code, env.shop, env.shelf), code)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
-        return Drawn(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
+        return DrawnEntry(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 
 
 def _compared(entry: Entry, code: str | None) -> Entry:
@@ -184,7 +184,7 @@ def _compared(entry: Entry, code: str | None) -> Entry:
     return _with_problem(entry, Problem("not-as-approved", "look", says, "column approved", approved, code))
 
 
-def _checked(drawn: Sequence[Drawn], env: Env) -> list[Drawn]:
+def _checked(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     """Accept what the shop has looked at; a lid's file, which says what is still to be looked at, is written anew."""
     out = []
     for one, found in zip(drawn, with_checks([d.entry for d in drawn], [d.code for d in drawn]), strict=True):
@@ -204,10 +204,10 @@ def _held(entry: Entry, code: str, says: str) -> Entry:
 
 def _draw_all(
     whats: Sequence[What], env: Env, shop_folder: Path | None, jobs: int, progress: Progress | None
-) -> list[Drawn]:
+) -> list[DrawnEntry]:
     """Make every unit, in this process or in several, and return the results in the table's order."""
     work = units(whats)
-    results: list[Drawn | None] = [None] * len(whats)
+    results: list[DrawnEntry | None] = [None] * len(whats)
     done = 0
     for number, drawn in _made([[whats[i] for i in unit] for unit in work], env, shop_folder, jobs):
         for i, one in zip(work[number], drawn, strict=True):
@@ -220,28 +220,28 @@ def _draw_all(
 
 def _made(
     work: Sequence[Sequence[What]], env: Env, shop_folder: Path | None, jobs: int
-) -> Iterator[tuple[int, list[Drawn]]]:
+) -> Iterator[tuple[int, list[DrawnEntry]]]:
     """Yield the number of each unit with what was made of it, as they are done, over as many processes as asked."""
     if min(jobs, len(work)) <= 1:
         yield from ((number, draw_unit(unit, env)) for number, unit in enumerate(work))
         return
     forked = may_fork()  # then a worker has the parent's tables as they are
-    crew = Crew[Sequence[What], "list[Drawn]"](
+    crew = Crew[Sequence[What], "list[DrawnEntry]"](
         partial(_ready, env if forked else None, shop_folder), min(jobs, len(work)), MOST_SECONDS
     )
     for number, answer in crew.answers(work):
         yield number, answer if isinstance(answer, list) else [_unmade(what, answer) for what in work[number]]
 
 
-def _unmade(what: What, fate: Fate) -> Drawn:
+def _unmade(what: What, fate: Fate) -> DrawnEntry:
     entry = Entry(Piece(what.order, what.piece))
     if fate == "died":
-        return Drawn(_held(entry, "failed", "The process that made this piece died"))
+        return DrawnEntry(_held(entry, "failed", "The process that made this piece died"))
     says = (
         f"This piece was not done after {MOST_SECONDS:g} seconds, which no words should take, and was given up. Shorter "
         "words, other letters or another typeface may be quicker"
     )
-    return Drawn(_held(entry, "took-too-long", says))
+    return DrawnEntry(_held(entry, "took-too-long", says))
 
 
 # --- writing ----------------------------------------------------------------------------------------------------
@@ -284,7 +284,7 @@ def _proofs(stems: Stems) -> tuple[str, str]:
     return f"proofs/{stems.proof}.png", f"proofs/{stems.proof}.pdf"
 
 
-def _names(drawn: Drawn, stems: Stems) -> Files:
+def _names(drawn: DrawnEntry, stems: Stems) -> Files:
     """Return where a piece's files are to lie in the week's folder.
 
     Only what may be cut as it stands lies in lids/.
@@ -303,14 +303,14 @@ def _lying(files: Files, folder: Path) -> Files:
     return Files(*lies)
 
 
-def _files(drawn: Drawn, names: Files) -> list[tuple[str, str | bytes]]:
+def _files(drawn: DrawnEntry, names: Files) -> list[tuple[str, str | bytes]]:
     every: list[tuple[str | None, str | bytes | None]] = [(names.svg, drawn.svg), (names.outline, drawn.outline)]
     if names.proof and drawn.proof:
         every += [(names.proof, drawn.proof.png), (f"{names.proof.removesuffix('.png')}.pdf", drawn.proof.pdf)]
     return [(name, data) for name, data in every if name is not None and data is not None]
 
 
-def _not_written(drawn: Drawn, svg: str | None, codes: Mapping[str, str]) -> Drawn:
+def _not_written(drawn: DrawnEntry, svg: str | None, codes: Mapping[str, str]) -> DrawnEntry:
     """Mark a piece left out by --only: its files stay as they are, and the page says if they are of another time."""
     if svg is None or codes.get(svg) == drawn.code:
         return drawn
@@ -348,7 +348,7 @@ def _write(
     folder: WeekFolder,
     week: Week,
     ahead: Plan,
-    drawn: Sequence[Drawn],
+    drawn: Sequence[DrawnEntry],
     names: Sequence[Files],
     chosen: Collection[int],
     env: Env,

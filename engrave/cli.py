@@ -279,7 +279,7 @@ def headings_command(orders: Path, shop: Path | None, as_json: bool) -> None:
         if at_terminal and (asked.answers or asked.left):
             click.echo("Nothing was asked: give --shop FOLDER, where the answers are kept.", err=True)
         sys.exit(SOME_HELD if any(q.kind == "column" for q in asked.questions) else OK)
-    click.echo("\n".join(headings.listed(headings.survey(orders, env.shop, env.shelf.kinds()))))
+    click.echo("\n".join(headings.column_lines(headings.survey(orders, env.shop, env.shelf.kinds()))))
     asked = verbs.ask_headings(orders, env, _put)
     if asked.answers:
         kept, before = verbs.keep_headings(asked.answers, shop, env)

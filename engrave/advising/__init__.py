@@ -2,7 +2,7 @@
 
 from engrave.advising.codes import HELPABLE
 from engrave.advising.faster import LEAST_SAVED, faster_typeface
-from engrave.advising.remedies import Remedy, nothing_helps, remedies
+from engrave.advising.remedy_search import Remedy, nothing_helps, remedies
 from engrave.advising.trying import changed, clears, replaced
 
 __all__ = [

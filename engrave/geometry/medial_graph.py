@@ -1,4 +1,4 @@
-"""The medial_graph_of graph of a region or of strokes, raw: places that lie midway between two stretches of boundary.
+"""The medial graph of a region or of strokes, raw: places that lie midway between two stretches of boundary.
 
 The boundary is sampled, triangulated (Delaunay), and the centre of each triangle's circumcircle is a point of the
 graph (Amenta, Bern & Eppstein 1998, on crusts, and Brandt & Algazi 1992 give the convergence). Samples only tell
@@ -137,7 +137,7 @@ def _dense(run: Polyline, step: float) -> Floats:
 
 
 def medial_graph_of(runs: Sequence[Polyline], step: float, closely: bool = True) -> MedialGraph:
-    """Return the medial_graph_of graph of everything that the polylines `runs` do not touch, on both sides of them.
+    """Return the medial graph of everything that the polylines `runs` do not touch, on both sides of them.
 
     step: distance of samples along the boundary; features finer than about twice that are not resolved. Empty when
     there are too few points to triangulate. closely: follow edges between centres too, and into the open, which tells

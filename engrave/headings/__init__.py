@@ -3,10 +3,29 @@
 from engrave.headings.asking import ASIDE, OPTIONS, Question, Shown, Survey, survey
 from engrave.headings.dialogue import LATER, Ask, Asked, ask_all, guesses, suggested, understood
 from engrave.headings.keeping import Answer, intake_with, toml_with
-from engrave.headings.telling import as_json, headings_command, listed, proposal, put_in_words, to_be_asked
+from engrave.headings.telling import as_json, column_lines, headings_command, proposal, put_in_words, to_be_asked
 
 __all__ = [
-    "ASIDE", "LATER", "OPTIONS", "Answer", "Ask", "Asked", "Question", "Shown", "Survey", "as_json", "ask_all", "guesses",
-    "headings_command", "intake_with", "listed", "proposal", "put_in_words", "suggested", "survey", "to_be_asked",
-    "toml_with", "understood",
+    "ASIDE",
+    "LATER",
+    "OPTIONS",
+    "Answer",
+    "Ask",
+    "Asked",
+    "Question",
+    "Shown",
+    "Survey",
+    "as_json",
+    "ask_all",
+    "column_lines",
+    "guesses",
+    "headings_command",
+    "intake_with",
+    "proposal",
+    "put_in_words",
+    "suggested",
+    "survey",
+    "to_be_asked",
+    "toml_with",
+    "understood",
 ]  # fmt: skip

@@ -43,7 +43,7 @@ def to_be_asked(file: OrdersFile, orders: Path, shop_folder: Path | None) -> tup
 _WIDEST = 28
 
 
-def listed(found: Survey) -> list[str]:
+def column_lines(found: Survey) -> list[str]:
     """Return every column with what it is read as and what stands in it, a line each."""
     width = min(_WIDEST, max((len(c.title) for c in found.columns), default=0))
     kinds = max((len(c.read_as or _NOT_READ) for c in found.columns), default=0)
@@ -80,7 +80,7 @@ def proposal(asked: Asked, text: str, intake: Intake) -> str:
 
     asked: answered by `guesses`. text: the shop's intake.toml as it is, '' for none.
     """
-    lines = ["# How the table is read:", *(f"#   {line.rstrip()}" for line in listed(asked.before)), "#"]
+    lines = ["# How the table is read:", *(f"#   {line.rstrip()}" for line in column_lines(asked.before)), "#"]
     if not asked.answers and not asked.left:
         return "\n".join([*lines, "# There is nothing to ask."])
     lines += ["# Read this, mend it, and keep it as intake.toml in the shop's folder.", ""]

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, fields, replace
 
 from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
-from engrave.intake.doubts import Cell, doubts, note_doubt, nothing_to_cut, quoted, words_elsewhere
+from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
-from engrave.intake.letter_features import letter_features
+from engrave.intake.letter_features import features_of
 from engrave.intake.order import Order, Words
 from engrave.intake.parts import Parted, parted
 from engrave.intake.rows import BLANK, Row
@@ -274,7 +274,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
         thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
-        letter_features=got.told("letter-features", letter_features(_plain(got, "letter_features")), "letter_features"),
+        letter_features=got.told("letter-features", features_of(_plain(got, "letter_features")), "letter_features"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip
@@ -331,7 +331,7 @@ def _words(got: Gathered, intake: Intake, count: int) -> tuple[Words, Words]:
             continue
         words[name], changes = clean(received[name], intake.curly_quotes)
         _tell(got, name, changes)
-        got.problems += doubts(cell, got.where(name))
+        got.problems += doubts_of(cell, got.where(name))
     return Words(**{name: text[: WORDS_LETTERS.most] for name, text in came.items()}), Words(**words)
 
 

@@ -225,7 +225,7 @@ RULES: tuple[Doubt, ...] = (
 _AS_IT_STANDS = " All of it is set as it stands."
 
 
-def doubts(cell: Cell, where: str) -> Iterator[Problem]:
+def doubts_of(cell: Cell, where: str) -> Iterator[Problem]:
     """Yield what makes one cell's words doubtful; nothing for an empty cell. A `hold` ends the matter for the cell."""
     if not cell.text.strip():
         return

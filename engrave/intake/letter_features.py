@@ -26,7 +26,7 @@ _TAG = re.compile(r"^-?[a-z]{4}$|^-?(?:ss|cv)\d\d$")
 _PARTS = re.compile(r"\s*[,;+/&]\s*")
 
 
-def letter_features(text: str) -> Read:
+def features_of(text: str) -> Read:
     """Read what a row asks for: 'old-style figures, small capitals', 'onum ss01'. Returned as tags, 'onum smcp'."""
     tags: list[str] = []
     for part in filter(None, _PARTS.split(text.strip())):

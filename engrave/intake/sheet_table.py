@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from engrave.intake.decoding import LOST
 from engrave.intake.errors import OrdersError
 from engrave.intake.rows import BLANK, Row, Table, kept
-from engrave.intake.workbook import Sheet, SheetCell, SheetRow, Workbook
+from engrave.intake.workbook import SheetCell, SheetRow, SheetTable, Workbook
 from engrave.limits import ORDERS_COLUMNS, SHEET_CELLS, SHEET_LETTERS
 from engrave.problems import Problem
 
@@ -49,7 +49,7 @@ def sheet_tables(data: bytes) -> Iterator[Table]:
         ) from error
 
 
-def _table(book: Workbook, sheet: Sheet, several: bool) -> Table:
+def _table(book: Workbook, sheet: SheetTable, several: bool) -> Table:
     columns: set[int] = set()
     values = Values(book)
     rows, too_long = kept(values.row(row) for row in book.rows(sheet, columns))

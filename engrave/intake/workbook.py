@@ -54,7 +54,7 @@ class SheetRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetTable:
     """A visible sheet: its name and its part."""
 
     title: str
@@ -72,13 +72,13 @@ class Workbook:
         found = self._read(start[0], _BookReader())
         targets = self._relations(start[0])
         known = ((title, targets.get(rid, ("", ""))) for title, rid in found.sheets)
-        self.sheets = tuple(Sheet(title, part) for title, (kind, part) in known if kind == "worksheet")
+        self.sheets = tuple(SheetTable(title, part) for title, (kind, part) in known if kind == "worksheet")
         self.from_1904 = found.from_1904
         strings, styles = self._related(start[0], "sharedStrings"), self._related(start[0], "styles")
         self.strings = self._read(strings[0], _StringsReader()).strings if strings else []
         self.formats = self._read(styles[0], _StylesReader()) if styles else _StylesReader()
 
-    def rows(self, sheet: Sheet, columns: set[int]) -> Iterator[SheetRow]:
+    def rows(self, sheet: SheetTable, columns: set[int]) -> Iterator[SheetRow]:
         """Yield a sheet's rows as they are read; columns: filled with the hidden columns, from 0."""
         reader = _SheetReader(columns)
         for _ in self._parse(sheet.part, reader):

@@ -6,7 +6,7 @@ from typing import Any
 
 import tomlkit
 
-from engrave.learning.fit import Learned
+from engrave.learning.fitting import Learned
 
 
 def with_learned(text: str, machine_id: str, learned: Learned) -> str:

@@ -1,6 +1,6 @@
 """How a machine moves: its limits, and the seconds of a chain of moves planned within them."""
 
-from engrave.motion.limits import Limits, limits_of
+from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import Floats, Moves, PlannedChain, chain_through, chained, plan_chain, plan_chains
 
 __all__ = [

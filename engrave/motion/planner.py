@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from engrave.motion.limits import Limits
+from engrave.motion.machine_limits import Limits
 
 Floats = NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from engrave.shop.digest import fingerprint
 from engrave.shop.grooves import depth_for, groove_at, least_width, mark_of
+from engrave.shop.lid_room import flat, margin, room
 from engrave.shop.load import load_shop
 from engrave.shop.mistakes import Mistake, ShopError, close, listed, plainly
 from engrave.shop.models import (
@@ -21,7 +22,6 @@ from engrave.shop.models import (
     Shop,
     Wood,
 )
-from engrave.shop.room import flat, margin, room
 
 __all__ = [
     "Area",

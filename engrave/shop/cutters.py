@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engrave.shop.models import Cutter, CutterKind, Method
 from engrave.shop.readers import FILLED, TEXT, Reader, choice, length, number, whole
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 KIND: Reader[CutterKind] = choice("end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam")
 
@@ -33,7 +33,7 @@ MARK = length(0.01, 2.0)
 ANGLE = number(5.0, 170.0, unit="degrees, the whole angle at the point")
 
 
-def read_cutter(entry: Entry) -> Cutter:
+def read_cutter(entry: TomlEntry) -> Cutter:
     """Return one cutter from its table; each kind must state what its groove is worked out from."""
     kind: CutterKind = entry.take("kind", KIND)
     cutter = Cutter(
@@ -58,7 +58,7 @@ def read_cutter(entry: Entry) -> Cutter:
     return cutter
 
 
-def _check_kind(entry: Entry, cutter: Cutter) -> None:
+def _check_kind(entry: TomlEntry, cutter: Cutter) -> None:
     for name in NEEDS[cutter.kind]:
         if getattr(cutter, name) is None:
             key = {"angle": "angle_deg", "wavelength": "wavelength_nm"}.get(name, name)

@@ -9,7 +9,7 @@ from typing import Literal, TypeVar
 from engrave.shop.mistakes import plainly
 from engrave.shop.models import Defaults, Intake
 from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 FIELDS = (
     "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
@@ -60,7 +60,7 @@ def _code_page(value: object) -> str:
 CODE_PAGE = Reader("Allowed: the name of a code page, as 'cp1252', 'latin-1' or 'mac-roman'.", "cp1252", _code_page)
 
 
-def read_intake(entry: Entry) -> Intake:
+def read_intake(entry: TomlEntry) -> Intake:
     """Return how the shop's order tables are read."""
     intake = Intake(
         columns=_columns(entry),
@@ -76,13 +76,13 @@ def read_intake(entry: Entry) -> Intake:
     return intake
 
 
-def _by_heading(entry: Entry, key: str, reader: Reader[T]) -> dict[str, T]:
+def _by_heading(entry: TomlEntry, key: str, reader: Reader[T]) -> dict[str, T]:
     """Return what is said of single columns, by their heading."""
     inner = entry.sub(key)
     return {heading: inner.take(heading, reader) for heading in inner.values} if inner is not None else {}
 
 
-def _columns(entry: Entry) -> dict[str, tuple[str, ...]]:
+def _columns(entry: TomlEntry) -> dict[str, tuple[str, ...]]:
     inner = entry.sub("columns")
     if inner is None:
         return {}
@@ -92,7 +92,7 @@ def _columns(entry: Entry) -> dict[str, tuple[str, ...]]:
     return _one_field_each(inner, found)
 
 
-def _one_field_each(inner: Entry, found: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
+def _one_field_each(inner: TomlEntry, found: dict[str, tuple[str, ...]]) -> dict[str, tuple[str, ...]]:
     """Return the headings so that each means one field: what the shop says goes before our own list."""
     by_shop = {field for field in found if (*inner.where, field) in inner.sheet.files}  # laid over our own list
     first: dict[str, str] = {}
@@ -104,7 +104,7 @@ def _one_field_each(inner: Entry, found: dict[str, tuple[str, ...]]) -> dict[str
     return {f: tuple(h for h in headings if first[plainly(h)] == f) for f, headings in found.items()}
 
 
-def _by_field(entry: Entry, key: str) -> dict[str, dict[str, str]]:
+def _by_field(entry: TomlEntry, key: str) -> dict[str, dict[str, str]]:
     inner = entry.sub(key)
     if inner is None:
         return {}
@@ -114,7 +114,7 @@ def _by_field(entry: Entry, key: str) -> dict[str, dict[str, str]]:
     return found
 
 
-def _split(entry: Entry) -> dict[str, dict[str, str]]:
+def _split(entry: TomlEntry) -> dict[str, dict[str, str]]:
     """Return combined columns: heading of the column, then label inside its cells to field."""
     inner = entry.sub("split")
     field = choice(*FIELDS)
@@ -124,7 +124,7 @@ def _split(entry: Entry) -> dict[str, dict[str, str]]:
     return found
 
 
-def read_defaults(entry: Entry) -> tuple[str, Defaults]:
+def read_defaults(entry: TomlEntry) -> tuple[str, Defaults]:
     """Return the shop's name and what an order gets when neither it nor its lid says."""
     name = entry.take("shop", FILLED)
     defaults = Defaults(

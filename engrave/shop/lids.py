@@ -12,8 +12,9 @@ from engrave.geometry.paths import Path, box
 from engrave.geometry.regions import REGION_CHORD, region
 from engrave.problems import Problem
 from engrave.shop import shapes
+from engrave.shop.lid_room import room_of_lid
 from engrave.shop.models import Area, Finish, Front, KeepOut, Lid, Side
-from engrave.shop.outline_svg import Drawn, OutlineError, read_outline, read_path_data
+from engrave.shop.outline_svg import DrawnOutline, OutlineError, read_outline, read_path_data
 from engrave.shop.readers import (
     FILLED,
     LENGTH,
@@ -29,8 +30,7 @@ from engrave.shop.readers import (
     pair,
     whole,
 )
-from engrave.shop.room import room_of_lid
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 FRONT: Reader[Front] = choice("bottom", "top", "left", "right")
 SIDE: Reader[Side] = choice("top", "inside")
@@ -88,7 +88,7 @@ class MarginRule:
     share: float
 
 
-def read_lid(entry: Entry, rule: MarginRule) -> Lid:
+def read_lid(entry: TomlEntry, rule: MarginRule) -> Lid:
     """Return one lid from its table."""
     handed: Literal["right", "left"] = entry.take_or("handed", HANDED, "right")
     notes: list[str] = []
@@ -127,7 +127,7 @@ def _note(lid: str, says: str) -> Problem:
     return Problem("outline-mended", "note", f"The drawing of lid '{lid}': {says}.", where=f"lids/{lid}")
 
 
-def _area(entry: Entry, name: str, drawn: Drawn, left: bool, rule: MarginRule) -> Area:
+def _area(entry: TomlEntry, name: str, drawn: DrawnOutline, left: bool, rule: MarginRule) -> Area:
     side: Side = entry.take_or("side", SIDE, "top")
     width, height = drawn.width, drawn.height
     keep_outs = _keep_outs(entry)
@@ -167,7 +167,7 @@ def _on_lid(keep: KeepOut, outline: Path) -> KeepOut:
     return replace(keep, outline=on_lid, whole=keep.outline) if on_lid else keep
 
 
-def _check_area(entry: Entry, area: Area) -> None:
+def _check_area(entry: TomlEntry, area: Area) -> None:
     """Note keep-outs that miss the lid and margins that leave nothing."""
     body = region(area.outline, REGION_CHORD)
     missed = [k for k in area.keep_outs if region(k.outline, REGION_CHORD).intersection(body).area < SPECK_ON_LID]
@@ -185,7 +185,7 @@ def _check_area(entry: Entry, area: Area) -> None:
         entry.wrong("margin", f"{used} leave no room for words", "Allowed: less margin, or a larger outline.")
 
 
-def _keep_outs(entry: Entry) -> tuple[KeepOut, ...]:
+def _keep_outs(entry: TomlEntry) -> tuple[KeepOut, ...]:
     def read(value: object) -> tuple[Mapping[str, Any], ...]:
         if not isinstance(value, list) or len(value) > MOST_KEEP_OUTS or not all(isinstance(v, dict) for v in value):
             raise ValueError
@@ -199,7 +199,7 @@ def _keep_outs(entry: Entry) -> tuple[KeepOut, ...]:
     return tuple(_keep_out(entry.at("keep_out", i, t)) for i, t in enumerate(tables))
 
 
-def _keep_out(entry: Entry) -> KeepOut:
+def _keep_out(entry: TomlEntry) -> KeepOut:
     drawn = _shape(entry, [])
     at = entry.take("at", pair(PLACE))
     keep = KeepOut(
@@ -212,7 +212,7 @@ def _keep_out(entry: Entry) -> KeepOut:
     return keep
 
 
-def _outline(entry: Entry, notes: list[str]) -> Drawn:
+def _outline(entry: TomlEntry, notes: list[str]) -> DrawnOutline:
     inner = entry.sub("outline")
     if inner is None:
         entry.wrong("outline", "is missing", SHAPE_HELP)
@@ -222,7 +222,7 @@ def _outline(entry: Entry, notes: list[str]) -> Drawn:
     return drawn
 
 
-def _shape(entry: Entry, notes: list[str]) -> Drawn:
+def _shape(entry: TomlEntry, notes: list[str]) -> DrawnOutline:
     """Return the shape that a table of figures gives, whichever of the known ones it is."""
     given = [s for s in SHAPES if s in entry]
     entry.known.extend(SHAPES)
@@ -236,7 +236,7 @@ def _shape(entry: Entry, notes: list[str]) -> Drawn:
     return _drawn(_figure(entry, given[0]))
 
 
-def _figure(entry: Entry, shape: str) -> Path:
+def _figure(entry: TomlEntry, shape: str) -> Path:
     if shape == "circle":
         return shapes.circle(entry.take("circle", SIZE))
     if shape == "ellipse":
@@ -250,7 +250,7 @@ def _figure(entry: Entry, shape: str) -> Path:
     return _polygon(entry)
 
 
-def _polygon(entry: Entry) -> Path:
+def _polygon(entry: TomlEntry) -> Path:
     points = entry.take("polygon", POINTS)
     path = shapes.polygon(points) if points else shapes.rectangle(100.0, 60.0)
     body = region(path)
@@ -262,7 +262,7 @@ def _polygon(entry: Entry) -> Path:
     return path
 
 
-def _drawing(entry: Entry, shape: str, notes: list[str]) -> Drawn | None:
+def _drawing(entry: TomlEntry, shape: str, notes: list[str]) -> DrawnOutline | None:
     size = {key: entry.take_or(key, SIZE, None) for key in ("width", "height")} if shape == "svg" else {}
     given = entry.take(shape, FILLED)
     try:
@@ -277,7 +277,7 @@ def _drawing(entry: Entry, shape: str, notes: list[str]) -> Drawn | None:
     return drawn
 
 
-def _drawn(path: Path) -> Drawn:
+def _drawn(path: Path) -> DrawnOutline:
     found = box(path)
     assert found is not None  # every figure has at least a start
-    return Drawn(path, found[2] - found[0], found[3] - found[1], ())
+    return DrawnOutline(path, found[2] - found[0], found[3] - found[1], ())

@@ -19,7 +19,7 @@ from engrave.shop.proof_words import read_proof_words
 from engrave.shop.rates import read_rates
 from engrave.shop.recipes import read_recipes
 from engrave.shop.settings import read_setting
-from engrave.shop.tables import Entry, Reading, Sheet, few_enough, overlay, read_file, resolve_like
+from engrave.shop.tables import Reading, TomlEntry, TomlTable, few_enough, overlay, read_file, resolve_like
 from engrave.shop.woods import read_wood
 
 TABLES = ("lids", "cutters", "machines", "woods", "recipes", "rates", "settings", "intake", "defaults", "proof")
@@ -52,8 +52,8 @@ def load_shop(folder: Path | None = None) -> Shop:
     return shop
 
 
-def _sheets(folder: Path | None, reading: Reading) -> dict[str, Sheet]:
-    sheets = {name: Sheet(name) for name in TABLES}
+def _sheets(folder: Path | None, reading: Reading) -> dict[str, TomlTable]:
+    sheets = {name: TomlTable(name) for name in TABLES}
     own = own_folder("shared")
     for name, sheet in sheets.items():
         file = own / f"{name}.toml"
@@ -86,7 +86,7 @@ def _strangers(folder: Path, reading: Reading) -> None:
             )
 
 
-def _shop(sheets: Mapping[str, Sheet], folder: Path | None, reading: Reading) -> Shop:
+def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading) -> Shop:
     name, defaults = read_defaults(reading.only(sheets["defaults"]))
     named = folder is None or sheets["defaults"].file_of(("lid",)) == folder / "defaults.toml"
     defaults = replace(defaults, lid_of_tables=defaults.lid if named else "")
@@ -116,11 +116,11 @@ def _shop(sheets: Mapping[str, Sheet], folder: Path | None, reading: Reading) ->
     return shop
 
 
-def _all(sheet: Sheet, read: Callable[[Entry], N], reading: Reading) -> dict[str, N]:
+def _all(sheet: TomlTable, read: Callable[[TomlEntry], N], reading: Reading) -> dict[str, N]:
     return {entry.id: read(entry) for entry in reading.entries(sheet)}
 
 
-def _sources(sheets: Mapping[str, Sheet], reading: Reading) -> dict[str, str]:
+def _sources(sheets: Mapping[str, TomlTable], reading: Reading) -> dict[str, str]:
     out: dict[str, str] = {}
     for table in BY_ENTRY:
         for name in sheets[table].values:
@@ -135,7 +135,7 @@ def _sources(sheets: Mapping[str, Sheet], reading: Reading) -> dict[str, str]:
     return out
 
 
-def _check_references(shop: Shop, sheets: Mapping[str, Sheet], reading: Reading) -> None:
+def _check_references(shop: Shop, sheets: Mapping[str, TomlTable], reading: Reading) -> None:
     """Note every name in one table that is no entry of the other table it points to."""
     for cutter in shop.cutters.values():
         _points(reading, sheets["cutters"], (cutter.id,), "machine", cutter.machine, shop.machines)
@@ -149,7 +149,7 @@ def _check_references(shop: Shop, sheets: Mapping[str, Sheet], reading: Reading)
         _points(reading, sheets["rates"], ("machine_hour",), machine, machine, shop.machines)
     for machine in shop.machines:
         if machine not in shop.rates.machine_hour:
-            entry = Entry(sheets["rates"], ("machine_hour",), {}, reading.mistakes, reading.show)
+            entry = TomlEntry(sheets["rates"], ("machine_hour",), {}, reading.mistakes, reading.show)
             entry.wrong(machine, "is missing", "Every machine needs its rate an hour.")
     _points(reading, sheets["defaults"], (), "lid", shop.defaults.lid, shop.lids)
     _points(reading, sheets["defaults"], (), "wood", shop.defaults.wood, shop.woods)
@@ -162,10 +162,10 @@ def _check_references(shop: Shop, sheets: Mapping[str, Sheet], reading: Reading)
 
 
 def _points(
-    reading: Reading, sheet: Sheet, where: tuple[str, ...], key: str, value: str | None, known: Mapping[str, object]
+    reading: Reading, sheet: TomlTable, where: tuple[str, ...], key: str, value: str | None, known: Mapping[str, object]
 ) -> None:
     if value is None or value in known:
         return
-    entry = Entry(sheet, where, {}, reading.mistakes, reading.show)
+    entry = TomlEntry(sheet, where, {}, reading.mistakes, reading.show)
     hint = close(value, known) if len(reading.mistakes) < MOST_TOLD else ""
     entry.wrong(key, f"'{value}' is not in the shop's tables", f"Allowed: {listed(known)}.", hint)

@@ -6,7 +6,7 @@ from typing import Literal
 
 from engrave.shop.models import Machine, MachineKind
 from engrave.shop.readers import FILLED, SIZE, YES, Reader, choice, length, number, pair, triple, whole
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 KIND: Reader[MachineKind] = choice("router", "laser")
 CORNER: Reader[Literal["jd", "jd_guard", "stop"]] = choice("jd", "jd_guard", "stop")
@@ -20,7 +20,7 @@ SECONDS = number(0.0, 600.0, unit="s")
 HEIGHT = length(0.0, 300.0)
 
 
-def read_machine(entry: Entry) -> Machine:
+def read_machine(entry: TomlEntry) -> Machine:
     """Return one machine from its table."""
     axes = (entry.take_or("x_runs", DIRECTION, "right"), entry.take_or("y_runs", DIRECTION, "back"))
     if {a in ("right", "left") for a in axes} != {True, False}:

@@ -23,7 +23,7 @@ from engrave.shop.drawing import Shape, path_data, shapes_of, states_size
 from engrave.shop.drawing_source import OutlineError
 from engrave.shop.ends import met
 
-__all__ = ["Drawn", "OutlineError", "read_outline", "read_path_data"]
+__all__ = ["DrawnOutline", "OutlineError", "read_outline", "read_path_data"]
 
 LEAST_SIDE = 5.0
 """mm: a smaller outline is a slip of the unit or a stray shape; no lid that carries words is so small."""
@@ -54,7 +54,7 @@ LOOP = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnOutline:
     """An outline in mm with the top left of its box at (0, 0), outer ring first, and what was mended in it."""
 
     outline: Path
@@ -72,7 +72,7 @@ class _Region:
     body: Polygon
 
 
-def read_outline(file: File, width: float | None = None, height: float | None = None) -> Drawn:
+def read_outline(file: File, width: float | None = None, height: float | None = None) -> DrawnOutline:
     """Return the one region that an SVG draws. width, height: size in mm it is scaled to; one alone keeps its form.
 
     Raises OutlineError when the file cannot be read or its shapes cannot be one lid's outline.
@@ -86,7 +86,7 @@ def read_outline(file: File, width: float | None = None, height: float | None = 
     return drawn
 
 
-def _no_size(drawn: Drawn) -> str:
+def _no_size(drawn: DrawnOutline) -> str:
     """Say what was taken as its size: programs disagree whether a px is a 72nd, a 90th or a 96th of an inch."""
     return (
         f"it states no size in mm or inches, so one px was taken as 1/96 in and the lid as {drawn.width:.1f} x "
@@ -94,12 +94,12 @@ def _no_size(drawn: Drawn) -> str:
     )
 
 
-def read_path_data(data: str) -> Drawn:
+def read_path_data(data: str) -> DrawnOutline:
     """Return the one region that SVG path data in mm draws, as "M 0 0 H 80 A 40 40 0 0 1 80 80 H 0 Z"."""
     return _drawn([Shape("the path", path_data(data), False)])
 
 
-def _drawn(shapes: Sequence[Shape]) -> Drawn:
+def _drawn(shapes: Sequence[Shape]) -> DrawnOutline:
     notes: list[str] = []
     _few_chords(shapes)
     regions = [r for s in met(shapes, notes) if (r := _region(s, notes)) is not None]
@@ -117,7 +117,7 @@ def _drawn(shapes: Sequence[Shape]) -> Drawn:
         )
     if len(notes) > MOST_NOTES:
         notes[MOST_NOTES:] = [f"and {len(notes) - MOST_NOTES:,} more were mended like these"]
-    return Drawn(transformed(outline, (1, 0, 0, 1, -left, -top)), wide, high, tuple(notes))
+    return DrawnOutline(transformed(outline, (1, 0, 0, 1, -left, -top)), wide, high, tuple(notes))
 
 
 def _few_chords(shapes: Sequence[Shape]) -> None:

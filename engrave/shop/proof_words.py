@@ -6,7 +6,7 @@ import string
 
 from engrave.shop.models import ProofUnits, ProofWords
 from engrave.shop.readers import FILLED, TEXT, Reader, choice
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 PROOF_UNITS: Reader[ProofUnits] = choice("mm", "in")
 
@@ -44,7 +44,7 @@ def sentence(*gaps: str) -> Reader[str]:
     return Reader(allowed, "x", read)
 
 
-def read_proof_words(entry: Entry) -> ProofWords:
+def read_proof_words(entry: TomlEntry) -> ProofWords:
     """Return what the proof says."""
     gaps = {key: entry.take(key, sentence(*names)) for key, names in FILLED_IN.items()}
     plain = {key: entry.take(key, sentence()) for key in PLAIN_SENTENCES}

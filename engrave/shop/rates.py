@@ -9,7 +9,7 @@ from babel import Locale, UnknownLocaleError
 
 from engrave.shop.models import Hands, Rates
 from engrave.shop.readers import MONEY, YES, Reader, list_of, number, share, whole
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 MINUTES = number(0.0, 600.0, unit="minutes")
 SHARE = share()
@@ -39,7 +39,7 @@ LOCALE = Reader("Allowed: a language and a country, as 'en_GB', 'en_US' or 'sv_S
 CURRENCY = Reader("Allowed: three capital letters (ISO 4217), as 'EUR' or 'USD'.", "EUR", _currency)
 
 
-def read_rates(entry: Entry) -> Rates:
+def read_rates(entry: TomlEntry) -> Rates:
     """Return the shop's rates."""
     rates = Rates(
         currency=entry.take("currency", CURRENCY),
@@ -82,7 +82,7 @@ def _seven(hours: tuple[float, ...]) -> tuple[float, ...]:
     return hours if len(hours) == WEEKDAYS else (8.0,) * WEEKDAYS
 
 
-def _machine_hours(entry: Entry) -> Mapping[str, Decimal]:
+def _machine_hours(entry: TomlEntry) -> Mapping[str, Decimal]:
     inner = entry.sub("machine_hour")
     if inner is None:
         entry.wrong("machine_hour", "is missing", "Allowed: a table of amounts by machine, as [machine_hour].")
@@ -90,7 +90,7 @@ def _machine_hours(entry: Entry) -> Mapping[str, Decimal]:
     return {machine: inner.take(machine, MONEY) for machine in inner.values}
 
 
-def _hands(entry: Entry) -> Hands:
+def _hands(entry: TomlEntry) -> Hands:
     inner = entry.sub("hands")
     if inner is None:
         entry.wrong("hands", "is missing", "Allowed: a table of minutes, as [hands].")

@@ -15,7 +15,7 @@ from engrave.shop.cutters import METHODS
 from engrave.shop.mistakes import close, listed
 from engrave.shop.models import Cutter, Method, Recipe
 from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, whole
-from engrave.shop.tables import Entry, Reading, Sheet, Where, without_twins
+from engrave.shop.tables import Reading, TomlEntry, TomlTable, Where, without_twins
 
 METHOD: Reader[Method] = choice("follow", "raster", "pocket", "vee")
 BY: Reader[Literal["stroke", "pass"]] = choice("stroke", "pass")
@@ -40,7 +40,7 @@ class _Collected:
 
 
 def read_recipes(
-    sheet: Sheet, cutters: Mapping[str, Cutter], woods: Iterable[str], reading: Reading
+    sheet: TomlTable, cutters: Mapping[str, Cutter], woods: Iterable[str], reading: Reading
 ) -> tuple[Recipe, ...]:
     """Return all recipes, sorted by cutter, wood and method."""
     found: dict[Triple, _Collected] = {}
@@ -50,7 +50,9 @@ def read_recipes(
     return tuple(_recipe(triple, got, cutters, reading) for triple, got in sorted(found.items()))
 
 
-def _collect(entry: Entry, cutters: Mapping[str, Cutter], known: list[str], found: dict[Triple, _Collected]) -> None:
+def _collect(
+    entry: TomlEntry, cutters: Mapping[str, Cutter], known: list[str], found: dict[Triple, _Collected]
+) -> None:
     cutter, method = entry.take("cutter", FILLED), entry.take("method", METHOD)
     woods = _woods(entry, known)
     by_wood = _by_wood(entry, woods)
@@ -67,7 +69,7 @@ def _collect(entry: Entry, cutters: Mapping[str, Cutter], known: list[str], foun
         _lay(entry, by_wood.get(wood), found.setdefault((cutter, wood, method), _Collected()), (cutter, wood, method))
 
 
-def _woods(entry: Entry, known: list[str]) -> list[str]:
+def _woods(entry: TomlEntry, known: list[str]) -> list[str]:
     named = entry.take("woods", NAMES)
     woods = known if ALL in named else list(named)
     for wood in woods:
@@ -76,7 +78,7 @@ def _woods(entry: Entry, known: list[str]) -> list[str]:
     return [w for w in woods if w in known]
 
 
-def _by_wood(entry: Entry, woods: list[str]) -> dict[str, Entry]:
+def _by_wood(entry: TomlEntry, woods: list[str]) -> dict[str, TomlEntry]:
     inner = entry.sub("by_wood")
     found = dict(inner.subs()) if inner else {}
     for wood in found:
@@ -85,7 +87,7 @@ def _by_wood(entry: Entry, woods: list[str]) -> dict[str, Entry]:
     return found
 
 
-def _lay(entry: Entry, differs: Entry | None, got: _Collected, triple: Triple) -> None:
+def _lay(entry: TomlEntry, differs: TomlEntry | None, got: _Collected, triple: Triple) -> None:
     """Lay an entry's keys, and those that differ in this wood, over what is known."""
     file = entry.file()
     if file in got.given_in:
@@ -110,7 +112,7 @@ def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], read
     is_bit = not cutters[cutter].is_beam
     files: dict[Where, Path] = {(got.entry, key): file for key, file in got.files.items()}
     files[()] = next(iter(got.given_in))
-    entry = Entry(Sheet("recipes", {}, files), (got.entry,), got.values, reading.mistakes, reading.show)
+    entry = TomlEntry(TomlTable("recipes", {}, files), (got.entry,), got.values, reading.mistakes, reading.show)
     depth = entry.take("depth", DEPTH)
     recipe = Recipe(
         cutter=cutter,
@@ -143,12 +145,12 @@ def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], read
     return recipe
 
 
-def _check_steps(entry: Entry, cutter: Cutter, recipe: Recipe) -> None:
+def _check_steps(entry: TomlEntry, cutter: Cutter, recipe: Recipe) -> None:
     """Note steps so wide that wood would be left standing between one round, or row, and the next."""
     if recipe.method == "pocket" and cutter.diameter and recipe.step_over > cutter.diameter:
         found = f"{recipe.step_over:g} mm is wider than the bit, {cutter.diameter:g} mm: wood would be left in between"
         entry.wrong("step_over", found, "Allowed: at most the bit's diameter; two fifths of it is usual.")
 
 
-def _needed(entry: Entry, key: str, reader: Reader[float], needed: bool) -> float:
+def _needed(entry: TomlEntry, key: str, reader: Reader[float], needed: bool) -> float:
     return entry.take(key, reader) if needed else entry.take_or(key, reader, 0.0)

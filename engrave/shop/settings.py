@@ -6,7 +6,7 @@ from typing import Literal
 
 from engrave.shop.models import Setting
 from engrave.shop.readers import FILLED, Reader, choice, length, number
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 KIND: Reader[Literal["stack", "rim"]] = choice("stack", "rim")
 ALIGN: Reader[Literal["left", "centre", "right"]] = choice("left", "centre", "right")
@@ -18,7 +18,7 @@ FILL = number(0.05, 1.0)
 CAP = length(0.5, 200.0)
 
 
-def read_setting(entry: Entry) -> Setting:
+def read_setting(entry: TomlEntry) -> Setting:
     """Return one setting from its table; every figure must be there, so that none is hidden (start with `like`)."""
     setting = Setting(
         id=entry.id,

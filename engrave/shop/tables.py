@@ -31,7 +31,7 @@ MOST_STRANGE = 20
 
 
 @dataclass(slots=True)
-class Sheet:
+class TomlTable:
     """One kind of table, ours with the shop's over it. files: for each path of keys, the file that last gave it."""
 
     name: str
@@ -53,20 +53,20 @@ class Reading:
     mistakes: list[Mistake] = field(default_factory=list)
     show: dict[Path, str] = field(default_factory=dict)
 
-    def entries(self, sheet: Sheet) -> Iterator[Entry]:
+    def entries(self, sheet: TomlTable) -> Iterator[TomlEntry]:
         """Yield the entries of a sheet; a key that stands outside any entry is a mistake."""
         for name, values in sheet.values.items():
             if isinstance(values, dict):
-                yield Entry(sheet, (name,), values, self.mistakes, self.show)
+                yield TomlEntry(sheet, (name,), values, self.mistakes, self.show)
             else:
                 file = sheet.file_of((name,))
                 allowed = f"Allowed: keys below an entry's name, as [{name}-something]."
                 found = "stands outside any entry"
                 self.mistakes.append(Mistake(self.show.get(file, file.name), "", name, found, allowed))
 
-    def only(self, sheet: Sheet) -> Entry:
+    def only(self, sheet: TomlTable) -> TomlEntry:
         """Return a sheet that is one entry as a whole (rates, intake, defaults)."""
-        return Entry(sheet, (), sheet.values, self.mistakes, self.show)
+        return TomlEntry(sheet, (), sheet.values, self.mistakes, self.show)
 
 
 def read_file(path: Path, mistakes: list[Mistake], shown_as: str) -> dict[str, Any]:
@@ -78,7 +78,7 @@ def read_file(path: Path, mistakes: list[Mistake], shown_as: str) -> dict[str, A
         return {}
 
 
-def few_enough(sheet: Sheet, mistakes: list[Mistake], shown_as: str) -> bool:
+def few_enough(sheet: TomlTable, mistakes: list[Mistake], shown_as: str) -> bool:
     """Tell whether a table has no more entries than are read; too many are a mistake, and none of them is kept."""
     count = len(sheet.values)
     if TABLE_ENTRIES.passed(count):
@@ -88,13 +88,13 @@ def few_enough(sheet: Sheet, mistakes: list[Mistake], shown_as: str) -> bool:
     return True
 
 
-def overlay(sheet: Sheet, over: Mapping[str, Any], file: Path) -> None:
+def overlay(sheet: TomlTable, over: Mapping[str, Any], file: Path) -> None:
     """Lay a file's tables over what the sheet holds, key by key."""
     sheet.files.setdefault((), file)
     _lay(sheet, sheet.values, over, file, ())
 
 
-def _lay(sheet: Sheet, under: dict[str, Any], over: Mapping[str, Any], file: Path, path: Where) -> None:
+def _lay(sheet: TomlTable, under: dict[str, Any], over: Mapping[str, Any], file: Path, path: Where) -> None:
     for key, value in over.items():
         here = (*path, key)
         without_twins(under, key, over)
@@ -124,7 +124,7 @@ def without_twins(known: dict[str, Any], key: str, new: Mapping[str, Any]) -> No
                     known.pop(twin, None)
 
 
-def resolve_like(sheet: Sheet, mistakes: list[Mistake], show: Mapping[Path, str]) -> None:
+def resolve_like(sheet: TomlTable, mistakes: list[Mistake], show: Mapping[Path, str]) -> None:
     """Replace each entry that says `like = "other"` by the other one with this entry's keys laid over it."""
     chains = {name: _chain(sheet, name) for name in sheet.values}
     for name in sorted(chains, key=lambda n: len(chains[n])):  # an entry comes after the one that it is like
@@ -144,7 +144,7 @@ def resolve_like(sheet: Sheet, mistakes: list[Mistake], show: Mapping[Path, str]
             _start_from(sheet, name, entry["like"])
 
 
-def _chain(sheet: Sheet, name: str) -> tuple[str, ...]:
+def _chain(sheet: TomlTable, name: str) -> tuple[str, ...]:
     """Return the entries that one is like, each the next, up to one that comes again or one beyond the limit."""
     chain: list[str] = []
     entry = sheet.values[name]
@@ -159,7 +159,7 @@ def _chain(sheet: Sheet, name: str) -> tuple[str, ...]:
     return tuple(chain)
 
 
-def _not_like(sheet: Sheet, name: str, chain: Sequence[str]) -> str:
+def _not_like(sheet: TomlTable, name: str, chain: Sequence[str]) -> str:
     """Return why an entry cannot start from the one it names, '' if it can."""
     other = sheet.values[name]["like"]
     if not isinstance(other, str) or other not in sheet.values:
@@ -171,7 +171,7 @@ def _not_like(sheet: Sheet, name: str, chain: Sequence[str]) -> str:
     return ""
 
 
-def _start_from(sheet: Sheet, name: str, other: str) -> None:
+def _start_from(sheet: TomlTable, name: str, other: str) -> None:
     """Lay entry `name` over a copy of entry `other`, keeping for each key the file it came from."""
     own = {k: v for k, v in sheet.values[name].items() if k != "like"}
     own_files = {w: f for w, f in sheet.files.items() if w[:1] == (name,)}
@@ -193,14 +193,19 @@ def _only_for(base: dict[str, Any], woods: object) -> None:
         base["by_wood"] = {wood: said for wood, said in base["by_wood"].items() if wood in named}
 
 
-class Entry:
+class TomlEntry:
     """One table of keys, taken apart key by key. Mistakes are noted and a stand-in is returned, so reading goes on.
 
     `finish` must be called last: it reports the keys that nobody asked for.
     """
 
     def __init__(
-        self, sheet: Sheet, where: Where, values: Mapping[str, Any], mistakes: list[Mistake], show: Mapping[Path, str]
+        self,
+        sheet: TomlTable,
+        where: Where,
+        values: Mapping[str, Any],
+        mistakes: list[Mistake],
+        show: Mapping[Path, str],
     ) -> None:
         self.sheet = sheet
         self.where = where
@@ -268,7 +273,7 @@ class Entry:
             return 1.0
         return float(value) * factor
 
-    def sub(self, key: str) -> Entry | None:
+    def sub(self, key: str) -> TomlEntry | None:
         """Return the table inside this one under a key, or None when it is not given."""
         self.known.append(key)
         if key not in self.values:
@@ -277,18 +282,18 @@ class Entry:
         if not isinstance(inner, dict):
             self.wrong(key, f"found {shown(inner)}", f"Allowed: a table, as [{'.'.join((*self.where, key))}].")
             inner = {}
-        return Entry(self.sheet, (*self.where, key), inner, self.mistakes, self.show)
+        return TomlEntry(self.sheet, (*self.where, key), inner, self.mistakes, self.show)
 
-    def subs(self) -> Iterator[tuple[str, Entry]]:
+    def subs(self) -> Iterator[tuple[str, TomlEntry]]:
         """Yield every table inside this one by its name; what is no table is a mistake."""
         for key in self.values:
             inner = self.sub(key)
             if inner is not None:
                 yield key, inner
 
-    def at(self, key: str, index: int, values: Mapping[str, Any]) -> Entry:
+    def at(self, key: str, index: int, values: Mapping[str, Any]) -> TomlEntry:
         """Return one table of a list of tables as an entry, named by its place ('keep_out 2')."""
-        inner = Entry(self.sheet, (*self.where, f"{key} {index + 1}"), values, self.mistakes, self.show)
+        inner = TomlEntry(self.sheet, (*self.where, f"{key} {index + 1}"), values, self.mistakes, self.show)
         inner.sheet.files.setdefault(inner.where, self.file(key))
         return inner
 

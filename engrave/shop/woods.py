@@ -6,7 +6,7 @@ from typing import Literal
 
 from engrave.shop.models import Wood
 from engrave.shop.readers import COLOUR, FILLED, TEXT, YES, Reader, choice, length, number
-from engrave.shop.tables import Entry
+from engrave.shop.tables import TomlEntry
 
 NEWTONS_PER_POUND_FORCE = 4.4482216152605
 """Exact: the pound of 0.45359237 kg under the standard acceleration of 9.80665 m/s2."""
@@ -16,7 +16,7 @@ FIGURE = choice("plain", "straight", "cathedral", "fleck")
 WEB = length(0.0, 10.0, above=True)
 
 
-def read_wood(entry: Entry) -> Wood:
+def read_wood(entry: TomlEntry) -> Wood:
     """Return one wood from its table. Hardness may be given in pounds (force), as handbooks print it, or newtons."""
     wood = Wood(
         id=entry.id,
@@ -37,7 +37,7 @@ def read_wood(entry: Entry) -> Wood:
     return wood
 
 
-def _hardness(entry: Entry) -> float:
+def _hardness(entry: TomlEntry) -> float:
     in_pounds = entry.take_or("janka_lbf", number(1.0, 10_000.0, unit="lbf"), None)
     in_newtons = entry.take_or("janka_n", number(1.0, 50_000.0, unit="N"), None)
     if in_pounds is not None and in_newtons is not None:

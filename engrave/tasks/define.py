@@ -10,7 +10,7 @@ from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
 from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
-from engrave.tasks.models import Plain, Refused, Task
+from engrave.tasks.task_models import Plain, Refused, Task
 from engrave.tasks.tooling import method_for, tool_for
 
 

@@ -10,11 +10,11 @@ from engrave.intake.order import Order
 from engrave.problems import Problem
 from engrave.shop.cutters import METHODS
 from engrave.shop.grooves import groove_at, least_width
+from engrave.shop.lid_room import HOLDER_GAP
 from engrave.shop.mistakes import listed
 from engrave.shop.models import Area, Cutter, Lid, Machine, Method, Recipe, Wood
-from engrave.shop.room import HOLDER_GAP
 from engrave.tasks.choosing import Book, midway, where
-from engrave.tasks.models import Tool
+from engrave.tasks.task_models import Tool
 
 SHARE_OF_THICKNESS = 3.0
 """A cut goes no deeper than a third of the lid's thickness (common practice, no source): deeper, lids warp."""
@@ -27,7 +27,7 @@ SHALLOWEST = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class DepthBound:
     """A bound on the depth in mm, and what sets it."""
 
     depth: float
@@ -68,36 +68,38 @@ def tool_for(
     return Tool(cutter, machine, recipe, method, depth, groove, least)
 
 
-def deepest(cutter: Cutter, lid: Lid) -> Limit:
+def deepest(cutter: Cutter, lid: Lid) -> DepthBound:
     """Return the greatest depth allowed: by the bit, by its flute, by its cone, by the lid."""
     limits = [
-        Limit(lid.thickness / SHARE_OF_THICKNESS, f"a third of the lid's thickness of {lid.thickness:g} mm"),
-        Limit(lid.thickness - SOLID_WOOD, f"the {SOLID_WOOD:g} mm of solid wood to be left under it"),
+        DepthBound(lid.thickness / SHARE_OF_THICKNESS, f"a third of the lid's thickness of {lid.thickness:g} mm"),
+        DepthBound(lid.thickness - SOLID_WOOD, f"the {SOLID_WOOD:g} mm of solid wood to be left under it"),
     ]
     if not cutter.is_beam:
         if cutter.deepest is not None:
-            limits.append(Limit(cutter.deepest, f"the greatest depth of the {midway(cutter.title)}"))
+            limits.append(DepthBound(cutter.deepest, f"the greatest depth of the {midway(cutter.title)}"))
         if cutter.flute is not None:
-            limits.append(Limit(cutter.flute, f"the flute of the {midway(cutter.title)}"))
+            limits.append(DepthBound(cutter.flute, f"the flute of the {midway(cutter.title)}"))
         limits.extend(_cone(cutter))
     return min(limits, key=lambda limit: limit.depth)
 
 
-def _cone(cutter: Cutter) -> Iterable[Limit]:
+def _cone(cutter: Cutter) -> Iterable[DepthBound]:
     """Yield the depth at which a pointed bit is as wide as its body: deeper, the shank would rub."""
     if cutter.kind in ("v-bit", "half-round") and cutter.diameter and cutter.angle:
         slope = math.tan(math.radians(cutter.angle / 2))
-        yield Limit((cutter.diameter - (cutter.tip or 0.0)) / (2 * slope), f"the cone of the {midway(cutter.title)}")
+        yield DepthBound(
+            (cutter.diameter - (cutter.tip or 0.0)) / (2 * slope), f"the cone of the {midway(cutter.title)}"
+        )
 
 
-def _limited(recipe: Recipe, limit: Limit) -> Problem:
+def _limited(recipe: Recipe, limit: DepthBound) -> Problem:
     """A groove that comes out shallower is seen; of `vee` the depth is only the most it may take."""
     says = f"Cut {limit.depth:.2f} mm deep instead of the recipe's {recipe.depth:.2f} mm: the limit is {limit.says}."
     level = "note" if recipe.method == "vee" else "look"
     return Problem("depth-limited", level, says, value=recipe.depth, limit=round(limit.depth, 4))  # type: ignore[arg-type]
 
 
-def _too_thin(order: Order, lid: Lid, limit: Limit) -> Problem:
+def _too_thin(order: Order, lid: Lid, limit: DepthBound) -> Problem:
     says = f"The lid is too thin to be cut: {limit.says} leaves {max(0.0, limit.depth):.2f} mm."
     return Problem("lid-too-thin", "hold", says, where(order, "lid"), lid.thickness, SOLID_WOOD)
 

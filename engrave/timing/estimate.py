@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.motion.limits import Limits, limits_of
+from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import PARTS, plan_chains
 from engrave.shop.models import Machine
 from engrave.tasks import Tool

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from engrave.cache import Cache
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.shop.grooves import mark_of

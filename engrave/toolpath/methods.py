@@ -8,7 +8,7 @@ from engrave.cache import Cache
 from engrave.geometry.affine import Matrix
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path, transformed
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.tasks import Tool

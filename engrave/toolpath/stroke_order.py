@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.motion.limits import Limits
+from engrave.motion.machine_limits import Limits
 from engrave.motion.planner import Floats
 
 Ints = NDArray[np.int64]

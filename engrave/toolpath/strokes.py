@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engrave.geometry.paths import Contour, Path, Point, split
-from engrave.motion.limits import Limits
+from engrave.motion.machine_limits import Limits
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.toolpath.join import joined_strokes, rotated

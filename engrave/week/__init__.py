@@ -2,8 +2,8 @@
 
 from engrave.week.checked import with_checks
 from engrave.week.group import Entry, What, make_unit, units
-from engrave.week.plan import Day, Plan, Step, plan
 from engrave.week.totals import Matching, Totals, Week, assemble, progress
+from engrave.week.work_plan import Day, Plan, Step, plan
 
 __all__ = [
     "Day",

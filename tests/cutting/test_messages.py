@@ -7,7 +7,7 @@ from shapely import box
 
 from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import KeptMeasures, check
-from engrave.cutting.messages.words import said, under
+from engrave.cutting.messages.phrasing import said, under
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The medial_graph_of graph and its narrow runs against closed forms, turned and scaled."""
+"""The medial graph and its narrow runs against closed forms, turned and scaled."""
 
 from __future__ import annotations
 

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from toolpath.workbench import beam_tool, bit_tool, lettering, machine, ring, stroke
 
-from engrave.learning.fit import FEWEST, Learned, learn
+from engrave.learning.fitting import FEWEST, Learned, learn
 from engrave.learning.logs import Log
 from engrave.learning.machine_table import with_learned
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine
 from engrave.tasks import Tool

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from toolpath.workbench import joined_rows
 
-from engrave.motion.limits import Limits
+from engrave.motion.machine_limits import Limits
 from engrave.motion.planner import RAPID, Moves, chain_through, chained, plan_chain, plan_chains
 from engrave.timing.estimate import seconds_by_part
 from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course

@@ -19,7 +19,7 @@ from engrave.output.pictures import scene
 from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets import Proof, order_proof
-from engrave.output.sheets.layout import ISO_PAPERS, sheet_for
+from engrave.output.sheets.sheet_layout import ISO_PAPERS, sheet_for
 from engrave.output.svg import proof_code
 from engrave.units import MM_PER_INCH
 from engrave.verbs import try_words

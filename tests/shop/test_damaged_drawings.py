@@ -10,7 +10,7 @@ import pytest
 
 from engrave.geometry.regions import region
 from engrave.limits import DRAWING_CLOSINGS, DRAWING_CROSSINGS, DRAWING_DEPTH, DRAWING_NODES, DRAWING_SHAPES
-from engrave.shop.outline_svg import Drawn, OutlineError, read_outline, read_path_data
+from engrave.shop.outline_svg import DrawnOutline, OutlineError, read_outline, read_path_data
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="100mm" height="80mm" '
 RECT = '<rect x="10" y="10" width="60" height="40"/>'
@@ -20,7 +20,7 @@ CPU = 10.0
 
 @pytest.fixture
 def draw(tmp_path: Path):  # type: ignore[no-untyped-def]
-    def read(body: str | bytes, **size: float) -> Drawn:
+    def read(body: str | bytes, **size: float) -> DrawnOutline:
         file = tmp_path / "lid.svg"
         text = body if isinstance(body, bytes) else f'{HEAD} viewBox="0 0 100 80">{body}</svg>'.encode()
         file.write_bytes(text)

@@ -9,7 +9,7 @@ import svgpathtools
 
 from engrave.geometry.paths import box
 from engrave.geometry.regions import region
-from engrave.shop.outline_svg import Drawn, OutlineError, read_outline, read_path_data
+from engrave.shop.outline_svg import DrawnOutline, OutlineError, read_outline, read_path_data
 from engrave.shop.places import own_folder
 
 RECT = '<rect x="10" y="10" width="60" height="40"/>'
@@ -19,7 +19,7 @@ XLINK = 'xmlns:xlink="http://www.w3.org/1999/xlink"'
 
 @pytest.fixture
 def draw(tmp_path: Path):  # type: ignore[no-untyped-def]
-    def read(body: str, attributes: str = IN_MM, **size: float) -> Drawn:
+    def read(body: str, attributes: str = IN_MM, **size: float) -> DrawnOutline:
         file = tmp_path / "lid.svg"
         head = f'<svg xmlns="http://www.w3.org/2000/svg" {XLINK} {attributes}>'
         file.write_text(f"{head}{body}</svg>", encoding="utf-8")

@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from toolpath.workbench import lettering, machine, stroke
 
 from engrave.making import environment
-from engrave.motion.limits import Limits, limits_of
+from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import chain_through, plan_chain
 from engrave.setting import place
 from engrave.tasks import Task

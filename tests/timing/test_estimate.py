@@ -13,7 +13,7 @@ from toolpath.workbench import (
     lettering,
 )
 
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.timing import Estimate, estimate_time

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from engrave.geometry.flattening import flatten_all, length
 from engrave.geometry.paths import Contour, Path, split
-from engrave.motion.limits import Limits, limits_of
+from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import RAPID, chain_through, plan_chain
 from engrave.toolpath.join import joined_strokes, rotated
 from engrave.toolpath.stroke_order import Candidates, best_order, candidates_of, costs, rapid_seconds

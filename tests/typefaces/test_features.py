@@ -10,7 +10,7 @@ import pytest
 import uharfbuzz as hb
 
 from engrave.geometry.flattening import bounds
-from engrave.intake.letter_features import letter_features
+from engrave.intake.letter_features import features_of
 from engrave.typefaces import Run, Shelf, TypefaceError, load_shelf
 from engrave.typefaces.typeface_table import read_table
 
@@ -133,7 +133,7 @@ def test_a_shop_sets_features_in_its_typefaces_table(tmp_path: Path, shelf: Shel
     ],
 )
 def test_a_row_asks_in_words_or_in_tags(cell: str, tags: str, level: str) -> None:
-    read = letter_features(cell)
+    read = features_of(cell)
     assert (read.value, read.level) == (tags, level)
     assert bool(read.says) == (level == "look")
 

@@ -17,7 +17,7 @@ from engrave.cli import main
 from engrave.learning import Learned
 from engrave.learning.read_back import courses_of_week
 from engrave.making import environment, make_any
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.timing.estimate import seconds_by_part, with_losses
 from engrave.toolpath import Course
 from engrave.verbs import AskedWrong, make_orders, save_learned

@@ -1,4 +1,4 @@
-"""How a groove's or stroke's width width_changes when the lid's face stands higher or lower than it should."""
+"""How a groove's or stroke's width changes when the lid's face stands higher or lower than it should."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def width_changes(tool: Tool, groove: float, flatness: float) -> tuple[float, fl
     """Return by how much what is cut gets narrower where the lid's face lies low, and wider where it stands high, mm.
 
     A V-bit down the middle of its strokes leans on both walls all the way: both change by its widening. What else is
-    followed or cleared width_changes as its groove does. A cut no deeper than the flatness may miss the wood: narrower by
+    followed or cleared changes as its groove does. A cut no deeper than the flatness may miss the wood: narrower by
     all of its groove.
     """
     if tool.method == "vee":

@@ -11,7 +11,7 @@ from engrave.cutting.fitness import Spot, SpotKind
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
 from engrave.cutting.messages import PlaceNames
-from engrave.cutting.messages.words import place_of
+from engrave.cutting.messages.phrasing import place_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool

@@ -18,7 +18,7 @@ from engrave.cutting.judge.thin_wood import thin_regions
 from engrave.cutting.judge.wood_verdicts import judge_webs, note_crotch
 from engrave.cutting.measure import KeptMeasures
 from engrave.cutting.measure.narrow_places import WIDTH_DECIMALS
-from engrave.cutting.messages.words import least_stroke, least_web
+from engrave.cutting.messages.phrasing import least_stroke, least_web
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool

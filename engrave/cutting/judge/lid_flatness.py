@@ -8,8 +8,8 @@ from engrave.cutting.effect.cupping import vee_depth, width_changes
 from engrave.cutting.fitness import SpotKind
 from engrave.cutting.judge.case import Case, Web
 from engrave.cutting.measure import NarrowPlace
+from engrave.cutting.messages.phrasing import least_web
 from engrave.cutting.messages.wood_messages import lid_lies_low, lid_stands_high
-from engrave.cutting.messages.words import least_web
 from engrave.problems import Problem
 
 Cupped = tuple[Problem, tuple[tuple[NarrowPlace, float, SpotKind, str], ...]]

@@ -13,7 +13,7 @@ from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace
 from engrave.cutting.measure.crotch import Crotch, filled_at
 from engrave.cutting.measure.narrow_places import crotch_place, crotches_of
 from engrave.cutting.messages import wood_messages as messages
-from engrave.cutting.messages.words import grain_words
+from engrave.cutting.messages.phrasing import grain_words
 from engrave.problems import Problem
 
 

@@ -1,4 +1,4 @@
-"""Lettering parted into components_of: single glyphs, or letters that touch and are measured as one (joined scripts).
+"""Lettering parted into components: single glyphs, or letters that touch and are measured as one (joined scripts).
 
 A component is kept in cap heights in the frame of its first glyph, so that what is measured on it holds at every size and
 place; its matrix takes it to the lid.

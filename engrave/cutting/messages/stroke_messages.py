@@ -5,7 +5,7 @@ from __future__ import annotations
 from engrave.cutting import criteria
 from engrave.cutting.effect.cupping import RIDGE_HEIGHT, floor_step
 from engrave.cutting.measure.narrow_places import NarrowPlace
-from engrave.cutting.messages.words import in_place, said, under
+from engrave.cutting.messages.phrasing import in_place, said, under
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engrave.cutting.measure.narrow_places import NarrowPlace
-from engrave.cutting.messages.words import in_place, said, under
+from engrave.cutting.messages.phrasing import in_place, said, under
 from engrave.problems import Problem
 
 

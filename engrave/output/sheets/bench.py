@@ -11,8 +11,8 @@ from engrave.geometry.paths import Path
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import count, day, plain
 from engrave.output.pictures import Scene, scene
-from engrave.output.sheets.layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import typesetter
+from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.typesetter import own_typesetter
 from engrave.output.svg import proof_code
 from engrave.output.svg.lid_file import path_data
 from engrave.units import duration
@@ -61,7 +61,7 @@ def bench_sheet(week: Week, plan: Plan, shop: Shop) -> bytes:
         "runs": runs,
         "waiting": _waiting(week),
     }
-    (pdf,) = typesetter().pages("bench.typ", data, pictures)
+    (pdf,) = own_typesetter().pages("bench.typ", data, pictures)
     return pdf
 
 

@@ -13,8 +13,8 @@ from engrave.output.numbers import length_told, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
-from engrave.output.sheets.layout import Sheet, sheet_for
-from engrave.output.sheets.typesetter import typesetter
+from engrave.output.sheets.sheet_layout import Sheet, sheet_for
+from engrave.output.sheets.typesetter import own_typesetter
 from engrave.typefaces import thicker_by
 from engrave.units import MM_PER_INCH
 
@@ -68,9 +68,9 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     pictures: dict[str, bytes] = {}
     lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
     data = _page(shown[0][0], code, sheet, shop) | {"lids": lids}
-    (pdf,) = typesetter().pages("proof.typ", data, pictures)
+    (pdf,) = own_typesetter().pages("proof.typ", data, pictures)
     data["page"]["height"] = None
-    pages = typesetter().pages("proof.typ", data, pictures, dpi=sheet.dpi)
+    pages = own_typesetter().pages("proof.typ", data, pictures, dpi=sheet.dpi)
     return Proof(pdf, with_dpi(pages[0], sheet.dpi))
 
 

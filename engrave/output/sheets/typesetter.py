@@ -62,7 +62,7 @@ class Typesetter:
 
 
 @cache
-def typesetter() -> Typesetter:
+def own_typesetter() -> Typesetter:
     """Return this process's typesetter: its typefaces are read once."""
     never_fork_again("the typesetter's threads")
     fonts = typst.Fonts(False, False, [str(own_folder("fonts_open") / name) for name in SHEET_TYPEFACES])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engrave.output.terminal.learning_report import learned_json, learned_lines
-from engrave.output.terminal.shelf_rows import shelf_rows
+from engrave.output.terminal.shelf_listing import shelf_rows
 from engrave.output.terminal.summary import folder_lines, week_summary
 
 __all__ = ["folder_lines", "learned_json", "learned_lines", "shelf_rows", "week_summary"]

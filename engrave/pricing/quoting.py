@@ -8,8 +8,8 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from babel.numbers import get_currency_precision
 
 from engrave.pricing.hands import Parts, lid_hands, order_hands, seconds_cost
+from engrave.pricing.price_words import message
 from engrave.pricing.rule import price_for, rounded_up, spoiled_for_each_good
-from engrave.pricing.wording import message
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine, Rates
 from engrave.tasks import Task

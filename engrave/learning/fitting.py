@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engrave.learning.logs import Log
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.motion.planner import Floats, PreparedChains
 from engrave.problems import Problem
 from engrave.shop.models import Machine

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from engrave.pricing.hands import order_hands
-from engrave.pricing.quote import costs_of, each_price, lid_charges
+from engrave.pricing.quoting import costs_of, each_price, lid_charges
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Rates
 from engrave.tasks import Task
