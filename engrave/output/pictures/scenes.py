@@ -13,8 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.affine import IDENTITY, Matrix
 from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
+from engrave.shop.lid_room import within_sides
 from engrave.shop.models import Area, Front, KeepOut, Lid, Wood
-from engrave.shop.room import within_sides
 
 if TYPE_CHECKING:
     from engrave.making import Piece
