@@ -6,7 +6,6 @@ import math
 from pathlib import Path
 
 import pytest
-from engrave.shop.room import flat, room_of_lid
 from shapely import Point, box
 
 from engrave.geometry.clipping import clipped
@@ -15,6 +14,7 @@ from engrave.geometry.regions import region
 from engrave.making import environment
 from engrave.output.svg import check_svg, lid_svg, outline_svg
 from engrave.shop import ShopError, load_shop
+from engrave.shop.lid_room import flat, room_of_lid
 from engrave.shop.shapes import centred_at, circle, rectangle
 from engrave.verbs import try_words
 
