@@ -10,7 +10,7 @@ import pytest
 from engrave.batch import run_week
 from engrave.learning.read_back import courses_of_week
 from engrave.making import environment
-from engrave.motion.limits import limits_of
+from engrave.motion.machine_limits import limits_of
 from engrave.timing.estimate import seconds_by_part, with_losses
 from engrave.toolpath import Course
 
