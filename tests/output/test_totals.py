@@ -13,7 +13,7 @@ from priced import some_rates
 
 from engrave.batch import run_week
 from engrave.pricing import money
-from engrave.pricing.quote import minor_unit
+from engrave.pricing.quoting import minor_unit
 
 TABLE = """order,name,lid,typeface,wood,quantity
 A-1,Ida,card-box,withy,walnut,3

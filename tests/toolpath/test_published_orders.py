@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from engrave.motion.limits import Limits
+from engrave.motion.machine_limits import Limits
 from engrave.toolpath import stroke_order
 from engrave.toolpath.stroke_order import best_order, candidates_of, costs
 
