@@ -23,11 +23,13 @@ from engrave.learning.read_back import (
 )
 from engrave.making import Env, Piece, environment
 from engrave.output.pictures import failure_png, shelf_png, timing_png
+from engrave.output.price_lists import list_csv, list_html
 from engrave.output.sheets import order_proof, test_piece_sheet, test_piece_svg
 from engrave.output.svg import check_svg, lid_svg, proof_code
 from engrave.output.terminal import shelf_rows
 from engrave.output.writing import put, put_back, put_keeping
-from engrave.pricing import Ladder, Quote, ladder, quote
+from engrave.price_list import ListedLid
+from engrave.pricing import Ladder, Quote, ladder, quote, with_order_minimum
 from engrave.problems import held
 from engrave.setting import Why
 from engrave.setting import why as setting_why
@@ -175,10 +177,12 @@ def write_shelf(kind: str, file: Path, env: Env) -> Path:
     return file
 
 
-def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0) -> QuoteTold:
+def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0, gift: bool = False) -> QuoteTold:
     """Quote one text by part, with a ladder of quantities; `changes` counts the buyer's changes to the proof."""
     made = [e.piece for e in tried.entries if e.piece.estimate is not None and not held(e.piece.problems)]
-    quotes = tuple(_quote(p, env, rush, changes, opens=i == 0) for i, p in enumerate(made))
+    quotes = with_order_minimum(
+        [_quote(p, env, rush, changes, opens=i == 0, gift=gift) for i, p in enumerate(made)], env.shop.rates
+    )
     ladders = tuple(
         ladder(p.task, p.lettering, p.estimate, env.shop.rates, opens=i == 0)
         for i, p in enumerate(made)
@@ -187,12 +191,32 @@ def quote_words(tried: Tried, env: Env, *, rush: bool = False, changes: int = 0)
     return QuoteTold(tried.entries, quotes, ladders)
 
 
-def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool) -> Quote:
+def write_price_list(listed: Sequence[ListedLid], file: Path, env: Env) -> Path:
+    """Write the price list as the file's name asks: '.csv' for a shop's own page, '.html' as a page of its own.
+
+    Raises AskedWrong for another ending, or where the file cannot be written.
+    """
+    makers = {".csv": list_csv, ".html": list_html}
+    make = makers.get(file.suffix.lower())
+    if make is None:
+        raise AskedWrong(f"{file}: the list is written as .csv or .html; give the file one of these endings.")
+    _put(file, make(listed, env.shop), env)
+    return file
+
+
+def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool, gift: bool) -> Quote:
     assert piece.task is not None
     assert piece.lettering is not None
     assert piece.estimate is not None
     return quote(
-        piece.task, piece.lettering, piece.estimate, env.shop.rates, rush=rush, proof_changes=changes, opens=opens
+        piece.task,
+        piece.lettering,
+        piece.estimate,
+        env.shop.rates,
+        rush=rush,
+        proof_changes=changes,
+        opens=opens,
+        gift=gift,
     )
 
 

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from priced import a_job, a_task, quoted, some_rates, two_lines
 from toolpath.workbench import bit_tool
 
-from engrave.pricing import PriceError, hands_cost, ladder, money, shared_hand_seconds
+from engrave.pricing import PriceError, hands_cost, ladder, money, shared_hand_seconds, with_order_minimum
+from engrave.pricing.quoting import minor_unit
 from engrave.pricing.rule import margin_of, markup_of, price_for, rounded_up, spoiled_for_each_good
+from engrave.shop.models import Channel
 
 D = Decimal
 
@@ -236,3 +238,63 @@ def test_rounding_is_up_and_less_than_a_step(amount: D, step: str) -> None:
     rounded = rounded_up(amount, D(step))
     assert 0 <= rounded - amount < D(step)
     assert rounded % D(step) == 0
+
+
+# --- what a shop may add ---------------------------------------------------------------------------------------------
+
+
+def test_minutes_beside_a_machine_that_is_not_left_alone_are_paid_as_hands() -> None:
+    """Half of 5 minutes at 30 an hour: 1.25; and a spoiled lid costs them too, 1/24 of it."""
+    told = quoted(rates=some_rates(attended={"router": D("0.5")}))
+    assert dict(told.parts)["hands: at the machine"] == D("1.25")
+    assert told.hand_seconds == 780.0 + 150.0
+    assert told.cost == (D("8.00") + D("1.25") * (1 + D(1) / 24)).quantize(D("0.01"))
+    assert quoted(rates=some_rates(attended={"laser": D(1)})).cost == D("8.00")  # another kind of machine
+
+
+def test_a_cutter_s_wear_is_a_part_by_itself() -> None:
+    kind = bit_tool().cutter.kind
+    told = quoted(rates=some_rates(wear_hour={kind: D("2.40")}))
+    assert dict(told.parts)["wear"] == D("0.20")  # 5 minutes of an hour's 2.40
+
+
+def test_the_week_s_set_up_is_spread_by_the_stated_rule() -> None:
+    """20 minutes and twice 5 for changes, over 40 lids: three quarters of a minute, at 30 an hour 0.375."""
+    told = quoted(rates=some_rates(lids_a_week=40, cutter_changes_a_week=2))
+    assert dict(told.parts)["hands: share of the week"] == pytest.approx(D("0.375"), abs=D("0.006"))
+    assert told.hand_seconds == 780.0  # hands' minutes of the week stand in the week, once
+
+
+def test_a_set_is_cheaper_by_the_shop_s_share_and_never_below_the_least() -> None:
+    rates = some_rates(set_discounts=((5, D("0.10")), (10, D("0.20"))), step=D("0.01"))
+    full, five, ten = (quoted(some_rates(step=D("0.01")), a_task(n)) for n in (4, 5, 10))
+    assert quoted(rates, a_task(4)).each == full.each
+    assert quoted(rates, a_task(5)).each == pytest.approx(five.each * D("0.9"), abs=D("0.01"))
+    assert quoted(rates, a_task(10)).each == pytest.approx(ten.each * D("0.8"), abs=D("0.01"))
+    assert quoted(some_rates(set_discounts=((2, D("0.9")),)), a_task(2)).each == D(6)
+
+
+def test_an_order_comes_to_the_shop_s_least_order() -> None:
+    rates = some_rates(minimum_order=D(40))
+    first, second = with_order_minimum([quoted(rates), quoted(rates, a_task(piece=2))], rates)
+    assert first.price + second.price == D(40)
+    assert sum(v for _, v in first.parts) == first.price
+    assert with_order_minimum([quoted()], some_rates()) == (quoted(),)
+
+
+def test_each_place_of_sale_has_its_own_price() -> None:
+    """(8.00 + 0) / (1 - 0 - 0.30) = 11.43, up to 11.50 at a fair that takes nothing."""
+    told = quoted(rates=some_rates(channels={"fair": Channel(D(0), D(0))}))
+    assert dict(told.by_channel) == {"fair": D("11.50")}
+    assert told.price == D("14.00")
+
+
+def test_a_gift_message_is_charged_once() -> None:
+    rates = some_rates(gift_message=D(2))
+    assert quoted(rates, a_task(3), gift=True).price == quoted(rates, a_task(3)).price + 2
+
+
+def test_coins_are_those_that_are_handed_over() -> None:
+    """Unicode CLDR 45, currency data (from memory): HUF has two digits in books and none in cash; JPY none; EUR two."""
+    for currency, coin in (("HUF", "1"), ("JPY", "1"), ("EUR", "0.01"), ("KWD", "0.001")):
+        assert minor_unit(some_rates(currency=currency)) == D(coin), currency

@@ -3,7 +3,18 @@
 from engrave.pricing.hands import hands_cost, shared_hand_seconds
 from engrave.pricing.price_ladder import Ladder, Rung, ladder
 from engrave.pricing.price_words import money
-from engrave.pricing.quoting import Quote, quote
+from engrave.pricing.quoting import Quote, quote, with_order_minimum
 from engrave.pricing.rule import PriceError
 
-__all__ = ["Ladder", "PriceError", "Quote", "Rung", "hands_cost", "ladder", "money", "quote", "shared_hand_seconds"]
+__all__ = [
+    "Ladder",
+    "PriceError",
+    "Quote",
+    "Rung",
+    "hands_cost",
+    "ladder",
+    "money",
+    "quote",
+    "shared_hand_seconds",
+    "with_order_minimum",
+]

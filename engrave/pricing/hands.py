@@ -55,6 +55,18 @@ def shared_hand_seconds(pieces: Iterable[tuple[Task, int]], rates: Rates, loads:
     return tuple((name, minutes * MINUTE) for name, minutes in parts if minutes > 0.0)
 
 
+def week_share(rates: Rates) -> Parts:
+    """Return one lid's share of the week's set-up and cutter changes; nothing where the shop states no usual week.
+
+    The rule: their minutes in a usual week, divided by the lids of a usual week. It is a share of cost only: what hands
+    really do in a week stands in the week's totals.
+    """
+    if not rates.lids_a_week:
+        return ()
+    minutes = rates.hands.week + rates.cutter_changes_a_week * rates.hands.cutter_change
+    return (("share of the week", minutes * MINUTE / rates.lids_a_week),)
+
+
 def hands_cost(parts: Parts, rates: Rates) -> Decimal:
     """Return what hand seconds cost at the shop's rate."""
     return sum((seconds_cost(s, rates.hands_hour) for _, s in parts), Decimal(0))

@@ -245,12 +245,24 @@ class Hands:
 
 
 @dataclass(frozen=True, slots=True)
+class Channel:
+    """Another place where the shop sells: what it takes of the price as a share, and of every sale besides."""
+
+    fee: Decimal
+    fixed_fee: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Rates:
     """What time and trouble cost. Rates per hour in `currency`; shares as fractions of the price.
 
     spoilage: share of lids spoiled. minimum: least price of a lettered piece. step: prices are rounded up to it.
     included_lines, included_letters: in the base price by the shop's own rule; extra_line, extra_letter above it.
-    side_by_side: machines run at the same time, because somebody is at each. inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
+    side_by_side: machines run at the same time, because somebody is at each. attended: share of a machine's minutes that
+    hands stand beside it, by machine or its kind. wear_hour: what an hour of cutting wears, by cutter or its kind.
+    lids_a_week: over so many lids the week's set-up and its cutter changes are spread in a quote; 0: in no quote.
+    minimum: least price of a piece; minimum_order: of all of an order's. set_discounts: (lids alike from which, share
+    off). channels: other places where the shop sells, by name. inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
     """
 
     currency: str
@@ -278,6 +290,14 @@ class Rates:
     fixture_cost: Decimal
     bit_cost: Decimal
     side_by_side: bool = False
+    attended: Mapping[str, Decimal] = field(default_factory=dict)
+    wear_hour: Mapping[str, Decimal] = field(default_factory=dict)
+    lids_a_week: int = 0
+    cutter_changes_a_week: int = 0
+    minimum_order: Decimal = Decimal(0)
+    set_discounts: tuple[tuple[int, Decimal], ...] = ()
+    gift_message: Decimal = Decimal(0)
+    channels: Mapping[str, Channel] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

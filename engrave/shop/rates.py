@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from babel import Locale, UnknownLocaleError
 
-from engrave.shop.models import Hands, Rates
+from engrave.shop.models import Channel, Hands, Rates
 from engrave.shop.readers import MONEY, YES, Reader, list_of, number, share, whole
 from engrave.shop.tables import TomlEntry
 
@@ -67,6 +67,14 @@ def read_rates(entry: TomlEntry) -> Rates:
         fixture_cost=entry.take("fixture_cost", MONEY),
         bit_cost=entry.take("bit_cost", MONEY),
         side_by_side=entry.take_or("side_by_side", YES, False),
+        attended=_by_name(entry, "attended", PORTION),
+        wear_hour=_by_name(entry, "wear_hour", MONEY),
+        lids_a_week=entry.take_or("lids_a_week", COUNT, 0),
+        cutter_changes_a_week=entry.take_or("cutter_changes_a_week", COUNT, 0),
+        minimum_order=entry.take_or("minimum_order", MONEY, NO_MONEY),
+        set_discounts=_discounts(entry),
+        gift_message=entry.take_or("gift_message", MONEY, NO_MONEY),
+        channels=_channels(entry),
     )
     taken = rates.fee * (1 + rates.tax) if rates.tax_shown else rates.fee
     if taken + rates.margin >= 1:
@@ -75,6 +83,44 @@ def read_rates(entry: TomlEntry) -> Rates:
         entry.wrong("margin", found, "Allowed: fee and margin, as shares of the price, together below 1.")
     entry.finish()
     return rates
+
+
+def _portion(value: object) -> Decimal:
+    amount = MONEY.read(value)
+    if amount > 1:
+        raise ValueError
+    return amount
+
+
+PORTION = Reader("Allowed: a share from 0 to 1, as 0.25 for a quarter.", Decimal(0), _portion)
+
+
+def _by_name(entry: Entry, key: str, reader: Reader[Decimal]) -> Mapping[str, Decimal]:
+    inner = entry.sub(key)
+    return {} if inner is None else {name: inner.take(name, reader) for name in inner.values}
+
+
+def _discounts(entry: Entry) -> tuple[tuple[int, Decimal], ...]:
+    """Return (lids alike from which, share off), fewest lids first."""
+    inner = entry.sub("set_discount")
+    if inner is None:
+        return ()
+    found = []
+    for number_of in inner.values:
+        if number_of.isdigit() and int(number_of) > 1:
+            found.append((int(number_of), inner.take(number_of, SHARE)))
+        else:
+            inner.wrong(number_of, "is no number of lids", "Allowed: a whole number above 1, as 10 = 0.05.")
+    return tuple(sorted(found))
+
+
+def _channels(entry: Entry) -> Mapping[str, Channel]:
+    inner = entry.sub("channels")
+    found: dict[str, Channel] = {}
+    for name, channel in inner.subs() if inner else ():
+        found[name] = Channel(channel.take("fee", SHARE), channel.take_or("fixed_fee", MONEY, NO_MONEY))
+        channel.finish()
+    return found
 
 
 def _seven(hours: tuple[float, ...]) -> tuple[float, ...]:

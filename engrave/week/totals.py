@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from engrave.pricing import quote, shared_hand_seconds
+from engrave.pricing import quote, shared_hand_seconds, with_order_minimum
 from engrave.problems import Problem, held
 from engrave.shop import Rates
 from engrave.week.group import Entry
@@ -64,17 +64,22 @@ def assemble(entries: Iterable[Entry], rates: Rates, notes: tuple[Problem, ...] 
 def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
     """Let the first piece of each order that is made carry what the order takes once: its words, proof and fixed fee.
 
-    Each piece was quoted alone, as if the first were made; if that is on hold or a plain lid, the next one carries it.
+    Each piece was quoted alone, as if the first were made; if that is on hold or a plain lid, the next one carries it,
+    and what the order lacks of the shop's least.
     """
-    opened: set[str] = set()
+    by_order: dict[str, list[int]] = {}
     for i, entry in enumerate(entries):
         piece = entry.piece
         if not piece.is_made or piece.task is None or piece.lettering is None or piece.estimate is None:
             continue
-        opens = piece.order.id not in opened
-        opened.add(piece.order.id)
+        opens = piece.order.id not in by_order
+        by_order.setdefault(piece.order.id, []).append(i)
         told = quote(piece.task, piece.lettering, piece.estimate, rates, opens=opens)
         entries[i] = replace(entry, piece=replace(piece, quote=told))
+    for members in by_order.values():
+        quotes = [one for i in members if (one := entries[i].piece.quote) is not None]
+        for i, raised in zip(members, with_order_minimum(quotes, rates), strict=True):
+            entries[i] = replace(entries[i], piece=replace(entries[i].piece, quote=raised))
     return entries
 
 

@@ -131,7 +131,7 @@ def quote_lines(quote: Quote, ladder: Ladder, shop: Shop) -> list[str]:
 
     seconds = {"machine": quote.machine_seconds, **{f"hands: {name}": s for name, s in quote.hands}}
     rows = [(name, duration(seconds[name]) if name in seconds else "", told(value)) for name, value in quote.parts]
-    least = ", the shop's least" if quote.each == shop.rates.minimum else ""
+    least = ", each the shop's least" if quote.each == shop.rates.minimum and not quote.charges else ""
     rows.append((f"price{least}", "", told(quote.price)))
     rows += [(f"  of it {name}", "", told(value)) for name, value in quote.charges]
     rows += [("plus tax", "", told(quote.tax))] if quote.tax and not quote.tax_shown else []
@@ -140,11 +140,13 @@ def quote_lines(quote: Quote, ladder: Ladder, shop: Shop) -> list[str]:
     lines = [f"  {a:<{wide}}  {b:>{middle}}  {c:>{right}}" for a, b, c in rows]
     share = f", {100 * quote.share_of_box:.0f} % of the box's price" if quote.share_of_box is not None else ""
     lines.append(f"Included in the box's price it would cost you {told(quote.given_away)} a box{share}.")
-    for name, at in (("A fixture", quote.fixture_pays_at), ("A new bit", quote.bit_pays_at)):
+    things = [("A fixture", quote.fixture_pays_at), *([("A new bit", quote.bit_pays_at)] if quote.has_bit else [])]
+    for name, at in things:
         lines.append(f"{name} pays for itself after {count(at, 'lid')}." if at else f"{name} never pays for itself.")
     lines.append("Each, by quantity (the same words / different names):")
     lines += [f"  {r.quantity:>3}:  {told(r.same_each)} / {told(r.different_each)}" for r in ladder.rungs]
-    return [*lines, f"For the buyer: {quote.message}"]
+    lines += [f"Sold through {name}: {told(value)}" for name, value in quote.by_channel]
+    return [*lines, "Postage is in none of these.", f"For the buyer: {quote.message}"]
 
 
 def quote_json(quote: Quote, ladder: Ladder) -> dict[str, Any]:
@@ -170,6 +172,7 @@ def quote_json(quote: Quote, ladder: Ladder) -> dict[str, Any]:
             {"quantity": r.quantity, "same_each": amount(r.same_each), "different_each": amount(r.different_each)}
             for r in ladder.rungs
         ],
+        "by_channel": {name: amount(v) for name, v in quote.by_channel},
         "message": quote.message,
     }  # fmt: skip
 
