@@ -95,12 +95,12 @@ def _portion(value: object) -> Decimal:
 PORTION = Reader("Allowed: a share from 0 to 1, as 0.25 for a quarter.", Decimal(0), _portion)
 
 
-def _by_name(entry: Entry, key: str, reader: Reader[Decimal]) -> Mapping[str, Decimal]:
+def _by_name(entry: TomlEntry, key: str, reader: Reader[Decimal]) -> Mapping[str, Decimal]:
     inner = entry.sub(key)
     return {} if inner is None else {name: inner.take(name, reader) for name in inner.values}
 
 
-def _discounts(entry: Entry) -> tuple[tuple[int, Decimal], ...]:
+def _discounts(entry: TomlEntry) -> tuple[tuple[int, Decimal], ...]:
     """Return (lids alike from which, share off), fewest lids first."""
     inner = entry.sub("set_discount")
     if inner is None:
@@ -114,7 +114,7 @@ def _discounts(entry: Entry) -> tuple[tuple[int, Decimal], ...]:
     return tuple(sorted(found))
 
 
-def _channels(entry: Entry) -> Mapping[str, Channel]:
+def _channels(entry: TomlEntry) -> Mapping[str, Channel]:
     inner = entry.sub("channels")
     found: dict[str, Channel] = {}
     for name, channel in inner.subs() if inner else ():
