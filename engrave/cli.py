@@ -15,11 +15,11 @@ from engrave import __version__, headings, signals, verbs
 from engrave.batch import Stopped, run_week
 from engrave.intake import OrdersError
 from engrave.intake.cells import YEARS
+from engrave.listed_prices import price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import HEAD, list_rows, list_text
 from engrave.output.terminal import answers, folder_lines, learned_json, learned_lines
 from engrave.output.week_folder import FolderError
-from engrave.price_list import price_list
 from engrave.shop import ShopError
 
 OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, signals.STOPPED

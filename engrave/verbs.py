@@ -21,6 +21,7 @@ from engrave.learning.read_back import (
     keys_of_week,
     learned_from,
 )
+from engrave.listed_prices import ListedLid
 from engrave.making import Env, Piece, environment
 from engrave.output.pictures import failure_png, shelf_png, timing_png
 from engrave.output.price_lists import list_csv, list_html
@@ -28,7 +29,6 @@ from engrave.output.sheets import order_proof, test_piece_sheet, test_piece_svg
 from engrave.output.svg import check_svg, lid_svg, proof_code
 from engrave.output.terminal import shelf_rows
 from engrave.output.writing import put, put_back, put_keeping
-from engrave.price_list import ListedLid
 from engrave.pricing import Ladder, Quote, ladder, quote, with_order_minimum
 from engrave.problems import held
 from engrave.setting import Why

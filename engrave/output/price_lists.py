@@ -13,7 +13,7 @@ from engrave.output.page import page_templates
 from engrave.output.terminal.answers import columns
 
 if TYPE_CHECKING:
-    from engrave.price_list import ListedLid
+    from engrave.listed_prices import ListedLid
     from engrave.shop import Shop
 
 HEAD = ("lid", "a name", "a name and a message", "with words inside")

@@ -11,9 +11,9 @@ import pytest
 from click.testing import CliRunner
 
 from engrave.cli import main
+from engrave.listed_prices import SAMPLE, ListedLid, price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import ASK, HEAD, list_csv, list_html, list_rows
-from engrave.price_list import SAMPLE, ListedLid, price_list
 from engrave.verbs import quote_words, try_words
 
 
