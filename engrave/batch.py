@@ -1,35 +1,71 @@
 """A week of orders: every row answered, made in parallel, written so that nothing half-made or stale is ever found.
 
-Work is handed out by units (pieces that must be made together), the results are put back in the table's order, and
-only then written: so the files do not depend on how many processes there were. Only this process writes.
+The first pass reads the whole table and decides whether the run can be made at all. The second makes it unit by unit (a
+unit: pieces that have a say in one another), each in one process, which puts its files in place and down in the store
+what the week needs to know of it; only that comes back. A unit of which nothing changed since the last run is left as it
+is. At the end the pages are written from the store, in the table's order: so no file depends on how many processes there
+were, and a run that is stopped keeps what it finished.
 """
 
 from __future__ import annotations
 
+import errno
 import json
 import os
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from engrave.fingerprint import surroundings, unit_key
 from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
-from engrave.output.page import Files, week_page
-from engrave.output.sheets import Proof, bench_sheet, order_proof
+from engrave.output.page import Card, Files, card, card_read, card_told, outlined, week_page
+from engrave.output.sheets import Proof, bench_row, bench_sheet, order_proof
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
-from engrave.output.week_folder import BENCH, WeekFolder, digest_of, opened, read_json
-from engrave.output.week_tables import entry, week_csv, week_json
+from engrave.output.week_folder import (
+    BENCH,
+    Kept,
+    WeekFolder,
+    digest_at,
+    digest_of,
+    kept_of,
+    opened,
+    read_json,
+    record,
+    record_of,
+    told_of,
+    unit_id,
+)
+from engrave.output.week_tables import csv_bits, entry, json_bits
+from engrave.output.writing import put_inside
 from engrave.problems import Problem
 from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
+from engrave.stored import as_plain
 from engrave.tasks import Task, define_all
-from engrave.week import Entry, Plan, Week, What, assemble, make_unit, plan, units, with_checks
+from engrave.week import (
+    Entry,
+    Plan,
+    Week,
+    What,
+    belonging,
+    finish,
+    make_unit,
+    plan,
+    recalled,
+    remember,
+    sum_up,
+    units,
+    with_checks,
+)
 from engrave.workers import Crew, Fate, may_fork
 
 Progress = Callable[[int, int], None]
@@ -37,6 +73,15 @@ Progress = Callable[[int, int], None]
 MOST_SECONDS = 120.0
 """Seconds after which the process that makes a unit is ended: the last resort, far above what any words take. It is the
 one exception to 'same bytes', and needs more than one process."""
+
+EACH_FURTHER = 6.0
+"""Seconds that a unit gets beyond that for each piece beyond twenty: an order may be of hundreds."""
+
+RETRIED = frozenset({"failed", "took-too-long", "svg-not-in-form"})
+"""Findings that are the program's own fault or a computer's bad moment: never kept, always tried again."""
+
+AT_HAND = 256
+"""Records of units kept read while the pages are written: rows of one unit mostly stand near each other."""
 
 
 class Stopped(Exception):
@@ -62,18 +107,61 @@ class DrawnEntry:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A finished week: its pieces, its plan, and the same told for people.
+    """A finished week: what it remembers of its pieces, its plan, and the same told for people.
 
     written, taken_away: files of the folder; changed_by_hand: those that were moved into the folder of that name.
+    made: how many pieces were made anew; the others were as the last run left them.
     """
 
+    folder: Path
     week: Week
     plan: Plan
     written: tuple[str, ...]
     taken_away: tuple[str, ...]
     changed_by_hand: tuple[str, ...]
-    report: dict[str, Any]
+    made: int
     summary: str
+
+    @property
+    def report(self) -> dict[str, Any]:
+        """What week.json says, read from there."""
+        told: dict[str, Any] = json.loads((self.folder / "week.json").read_text("utf-8"))
+        return told
+
+
+@dataclass(frozen=True, slots=True)
+class Stems:
+    """How a piece's files are named, without folder and ending: its lid's and its outline's, and its proof's."""
+
+    lid: str
+    proof: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Pieces that have a say in one another, and how they are to be written.
+
+    members: their places in the table. ident: what the store knows it by; key: the digest of all it is made from.
+    write: which pieces' files are written; codes: the proof codes of the lids that lie there of those that are not.
+    """
+
+    members: tuple[int, ...]
+    whats: tuple[What, ...]
+    stems: tuple[Stems, ...]
+    ident: str
+    key: str
+    write: tuple[bool, ...]
+    codes: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Failed:
+    """Why a unit's files could not be written, as the system said it. files: what was announced, by name."""
+
+    number: int
+    says: str
+    where: str | None
+    files: Mapping[str, str]
 
 
 def run_week(
@@ -96,25 +184,34 @@ def run_week(
     file = read_orders(orders, env.shop.intake)
     whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True)
     chosen = _chosen(whats, only)
-    stems = _stems(whats)
-    names = {name for i in chosen for name in _may_write(whats[i], stems[i])}
+    work = _units(whats, chosen, surroundings(shop_folder), _codes(out) if only else {})
+    names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in _may_write(w, s)}
     held: list[WeekFolder] = []
     try:
         with opened(out, names, [orders, *input_files(shop_folder)]) as folder:
             held.append(folder)
-            drawn = _checked(_draw_all(whats, env, shop_folder, jobs or _cores(), progress), env)
-            codes = _codes(out) if only else {}
-            files = [_names(d, s) for d, s in zip(drawn, stems, strict=True)]
-            drawn = [d if i in chosen else _not_written(d, files[i].svg, codes) for i, d in enumerate(drawn)]
+            run = _Run(folder, env, work, len(whats), progress)
+            run.leave_unchanged(names)
+            run.make_rest(shop_folder, jobs or _cores())
             asked = to_be_asked(file, orders, shop_folder)
             notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
-            week = assemble([d.entry for d in drawn], env.shop.rates, notes)
-            ahead = plan(week, env.shop.rates, start)
-            return _write(folder, week, ahead, drawn, files, chosen, env)
+            return run.told(notes, start)
     except (KeyboardInterrupt, Interrupted):
         raise Stopped("interrupted", _finished(held)) from None
     except OSError as error:
         raise Stopped(_why(error), _finished(held)) from error
+
+
+def _finished(held: Iterable[WeekFolder]) -> tuple[str, ...]:
+    for folder in held:
+        folder.dropped()
+    return tuple(name for folder in held for name in folder.finished())
+
+
+def _why(error: OSError) -> str:
+    """Return what the system says, with the file it says it of."""
+    says = error.strerror or str(error)
+    return f"{says} ({error.filename})" if isinstance(error.filename, str) else says
 
 
 def _cores() -> int:
@@ -130,26 +227,43 @@ def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
     return {i for i, what in enumerate(whats) if not only or what.order.id in only}
 
 
-# --- making -----------------------------------------------------------------------------------------------------
+def _units(whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str]) -> list[Unit]:
+    """Return the work of a table, in its order."""
+    stems = _stems(whats)
+    work = []
+    for members in belonging(whats):
+        some = tuple(whats[i] for i in members)
+        named = tuple(stems[i] for i in members)
+        ident = unit_id([(what.order.id, what.piece) for what in some])
+        key = unit_key(around, some, [(s.lid, s.proof) for s in named])
+        lying = {n: codes[n] for w, s in zip(some, named, strict=True) for n in _may_write(w, s) if n in codes}
+        work.append(Unit(members, some, named, ident, key, tuple(i in chosen for i in members), lying))
+    return work
 
 
-Draw = Callable[[Sequence[What]], list[DrawnEntry]]
+def _stems(whats: Sequence[What]) -> list[Stems]:
+    keys = [(what.order.id, what.piece) for what in whats]
+    known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
+    lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
+    return [Stems(lid, proof) for lid, proof in zip(lids, file_names(keys), strict=True)]
 
 
-def _ready(env: Env | None, shop_folder: Path | None) -> Draw:
-    """Return what makes units in a worker. env: the parent's tables and typefaces; None where they must be read again."""
-    known = env or environment(shop_folder)
-    return lambda whats: draw_unit(whats, known)
+# --- making a unit ----------------------------------------------------------------------------------------------
 
 
 def draw_unit(whats: Sequence[What], env: Env) -> list[DrawnEntry]:
-    """Make pieces that belong together and draw what will be written of each."""
-    try:
-        entries = make_unit(whats, env)
-    except Exception as error:  # whatever goes wrong beside a piece (its group, its remedies) holds these pieces only
-        says = f"This piece could not be worked out: {type(error).__name__}: {error}"
-        entries = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in whats)
-    drawn = [_drawn(entry, env) for entry in entries]
+    """Make pieces that have a say in one another and draw what will be written of each."""
+    entries: list[Entry] = [Entry(Piece(what.order, what.piece)) for what in whats]
+    for together in units(whats):
+        some = [whats[i] for i in together]
+        try:
+            made = make_unit(some, env)
+        except Exception as error:  # what goes wrong beside a piece (its group, its remedies) holds these pieces only
+            says = f"This piece could not be worked out: {type(error).__name__}: {error}"
+            made = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in some)
+        for i, one in zip(together, made, strict=True):
+            entries[i] = one
+    drawn = _checked([_drawn(one, env) for one in finish(entries, env.shop.rates)], env)
     env.measures.save()
     return drawn
 
@@ -202,74 +316,75 @@ def _held(entry: Entry, code: str, says: str) -> Entry:
     return _with_problem(entry, problem)
 
 
-def _draw_all(
-    whats: Sequence[What], env: Env, shop_folder: Path | None, jobs: int, progress: Progress | None
-) -> list[DrawnEntry]:
-    """Make every unit, in this process or in several, and return the results in the table's order."""
-    work = units(whats)
-    results: list[DrawnEntry | None] = [None] * len(whats)
-    done = 0
-    for number, drawn in _made([[whats[i] for i in unit] for unit in work], env, shop_folder, jobs):
-        for i, one in zip(work[number], drawn, strict=True):
-            results[i] = one
-        done += len(drawn)
-        if progress:
-            progress(done, len(whats))
-    return [d for d in results if d is not None]
-
-
-def _made(
-    work: Sequence[Sequence[What]], env: Env, shop_folder: Path | None, jobs: int
-) -> Iterator[tuple[int, list[DrawnEntry]]]:
-    """Yield the number of each unit with what was made of it, as they are done, over as many processes as asked."""
-    if min(jobs, len(work)) <= 1:
-        yield from ((number, draw_unit(unit, env)) for number, unit in enumerate(work))
-        return
-    forked = may_fork()  # then a worker has the parent's tables as they are
-    crew = Crew[Sequence[What], "list[DrawnEntry]"](
-        partial(_ready, env if forked else None, shop_folder), min(jobs, len(work)), MOST_SECONDS
-    )
-    for number, answer in crew.answers(work):
-        yield number, answer if isinstance(answer, list) else [_unmade(what, answer) for what in work[number]]
-
-
 def _unmade(what: What, fate: Fate) -> DrawnEntry:
-    entry = Entry(Piece(what.order, what.piece))
+    one = Entry(Piece(what.order, what.piece))
     if fate == "died":
-        return DrawnEntry(_held(entry, "failed", "The process that made this piece died"))
+        return DrawnEntry(_held(one, "failed", "The process that made this piece died"))
     says = (
         f"This piece was not done after {MOST_SECONDS:g} seconds, which no words should take, and was given up. Shorter "
         "words, other letters or another typeface may be quicker"
     )
-    return DrawnEntry(_held(entry, "took-too-long", says))
+    return DrawnEntry(_held(one, "took-too-long", says))
 
 
-# --- writing ----------------------------------------------------------------------------------------------------
-
-
-def _finished(held: Iterable[WeekFolder]) -> tuple[str, ...]:
-    return tuple(name for folder in held for name in folder.finished())
-
-
-def _why(error: OSError) -> str:
-    """Return what the system says, with the file it says it of."""
-    says = error.strerror or str(error)
-    return f"{says} ({error.filename})" if isinstance(error.filename, str) else says
+# --- putting a unit in place ------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Stems:
-    """How a piece's files are named, without folder and ending: its lid's and its outline's, and its proof's."""
+class Place:
+    """Where a process puts what it makes. part: how names of temporary files begin; heard: told of files to come."""
 
-    lid: str
-    proof: str
+    folder: Path
+    part: str
+    heard: Callable[[Mapping[str, str]], None] | None = None
 
 
-def _stems(whats: Sequence[What]) -> list[Stems]:
-    keys = [(what.order.id, what.piece) for what in whats]
-    known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
-    lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
-    return [Stems(lid, proof) for lid, proof in zip(lids, file_names(keys), strict=True)]
+Answer = Kept | Failed
+
+
+def _ready(env: Env | None, shop_folder: Path | None, place: Place) -> Callable[[tuple[int, Unit]], Answer]:
+    """Return what makes units in a worker. env: the parent's tables and typefaces; None where they must be read again."""
+    known = env or environment(shop_folder)
+    return lambda given: make_and_put(*given, known, place)
+
+
+def make_and_put(number: int, unit: Unit, env: Env, place: Place) -> Answer:
+    """Make a unit, put its record and its files in place, and return what the week remembers of it."""
+    return put_unit(number, unit, draw_unit(unit.whats, env), env, place)
+
+
+def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, place: Place) -> Answer:
+    """Put a unit's record in place, and then its files: so every file of ours is known, whatever ends the run."""
+    names = [_names(d, s) for d, s in zip(drawn, unit.stems, strict=True)]
+    drawn = [d if w else _not_written(d, n.svg, unit.codes) for d, n, w in zip(drawn, names, unit.write, strict=True)]
+    written = [files for d, n, w in zip(drawn, names, unit.write, strict=True) if w for files in _files(d, n)]
+    names = [n if w else _lying(n, place.folder) for n, w in zip(names, unit.write, strict=True)]
+    lasting = all(unit.write) and not any(p.code in RETRIED for d in drawn for p in d.entry.piece.problems)
+    files = {name: digest_of(data) for name, data in written}
+    kept = Kept(unit.key if lasting else "", files, [remember(d.entry) for d in drawn])
+    if place.heard is not None:
+        place.heard(files)
+    try:
+        told = [_told(d, n, unit, env) for d, n in zip(drawn, names, strict=True)]
+        put_inside(place.folder / record_of(unit.ident), record(kept, told), place.part)
+        for name, data in written:
+            (place.folder / name).parent.mkdir(exist_ok=True)
+            put_inside(place.folder / name, data, place.part)
+    except OSError as error:
+        return Failed(error.errno or errno.EIO, error.strerror or str(error), error.filename, files)
+    return kept
+
+
+def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, Any]:
+    """Return what the week's own files say of a piece, as plain values."""
+    one, order = drawn.entry, drawn.entry.piece.order
+    siblings = sum(what.order.id == order.id for what in unit.whats)
+    ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
+    return {
+        "entry": entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign),
+        "card": card_told(card(ident, one, names, env.shop, siblings)),
+        "bench": bench_row(one.piece, env.shop) if one.piece.is_made else None,
+    }
 
 
 def _may_write(what: What, stems: Stems) -> tuple[str, ...]:
@@ -332,41 +447,141 @@ def _codes(out: Path) -> dict[str, str]:
         return {}
 
 
-def _pages(week: Week, ahead: Plan, names: Sequence[Files], env: Env) -> list[tuple[str, str]]:
-    """Return the week's own files; week.json last, because it lists what lies in the folder."""
-    told = [
-        entry(e.piece, e.remedies, n.svg, n.proof, n.outline, e.sign) for e, n in zip(week.entries, names, strict=True)
-    ]
-    return [
-        ("week.html", week_page(week, env.shop, names, ahead)),
-        ("week.csv", week_csv(week, told)),
-        ("week.json", week_json(week, told, env.shop.rates.currency)),
-    ]
+# --- the whole week ---------------------------------------------------------------------------------------------
 
 
-def _write(
-    folder: WeekFolder,
-    week: Week,
-    ahead: Plan,
-    drawn: Sequence[DrawnEntry],
-    names: Sequence[Files],
-    chosen: Collection[int],
-    env: Env,
-) -> Done:
-    """Put every file in place, take away what is no longer made, and list the lot in week.json at the end."""
-    files: dict[str, str | bytes] = {name: data for i in sorted(chosen) for name, data in _files(drawn[i], names[i])}
-    files[BENCH] = bench_sheet(week, ahead, env.shop)
-    keep = {name for i, d in enumerate(drawn) if i not in chosen for name, _ in _files(d, names[i])}
-    names = [n if i in chosen else _lying(n, folder.path) for i, n in enumerate(names)]
-    pages = _pages(week, ahead, names, env)
-    every = {**files, **dict(pages)}
-    folder.begin({name: digest_of(data) for name, data in every.items()}, keep)
-    for name, data in files.items():
-        folder.put(name, data)
-    gone = folder.take_away({*files, *keep})
-    folder.sync()
-    for name, text in pages:
-        folder.put(name, text)
-    folder.end(keep)
-    summary = week_summary(week, ahead, folder.path, env.shop, gone, folder.moved)
-    return Done(week, ahead, tuple(every), gone, tuple(folder.moved), json.loads(pages[-1][1]), summary)
+@dataclass(slots=True)
+class _Run:
+    """A run in the folder that it holds. entries: what the week remembers of each piece, as it becomes known."""
+
+    folder: WeekFolder
+    env: Env
+    work: Sequence[Unit]
+    pieces: int
+    progress: Progress | None
+    entries: dict[int, Entry] = field(default_factory=dict)
+    stands: dict[str, str] = field(default_factory=dict)
+    made: int = 0
+    rest: list[Unit] = field(default_factory=list)
+
+    def leave_unchanged(self, names: set[str]) -> None:
+        """Take up what an earlier run made of what has not changed, and begin with the rest. names: see `WeekFolder`."""
+        self.rest = [unit for unit in self.work if not self._is_as_before(unit)]
+        left_out = {n for u in self.rest for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if not c
+                    for n in _may_write(w, s)}  # fmt: skip
+        self.folder.begin(names - set(self.stands), {*self.stands, *left_out})
+        self._show()
+
+    def _is_as_before(self, unit: Unit) -> bool:
+        kept = kept_of(self.folder.path, unit.ident)
+        if kept is None or kept.key != unit.key:
+            return False
+        if any(digest_at(self.folder.path / name) != digest for name, digest in kept.files.items()):
+            return False
+        try:
+            self._take(unit, kept)
+        except (ValueError, TypeError, KeyError):
+            return False
+        self.stands.update(kept.files)
+        return True
+
+    def _take(self, unit: Unit, kept: Kept) -> None:
+        pairs = list(zip(unit.members, unit.whats, kept.pieces, strict=True))
+        self.entries.update({i: recalled(what, told) for i, what, told in pairs})
+
+    def _show(self) -> None:
+        if self.progress:
+            self.progress(len(self.entries), self.pieces)
+
+    def make_rest(self, shop_folder: Path | None, jobs: int) -> None:
+        """Make what must be made, over as many processes as asked. Raises OSError if a file cannot be written."""
+        place = Place(self.folder.path, self.folder.part)
+        jobs = min(jobs, len(self.rest))
+        if jobs <= 1:
+            here = replace(place, heard=self.folder.new.update)
+            for number, unit in enumerate(self.rest):
+                self._answered(unit, make_and_put(number, unit, self.env, here))
+            return
+        ready = partial(_ready, self.env if may_fork() else None, shop_folder, place)
+        crew = Crew[tuple[int, Unit], Answer](ready, jobs, _limit)
+        for number, answer in crew.answers(enumerate(self.rest)):
+            unit = self.rest[number]
+            if isinstance(answer, str):
+                answer = put_unit(number, unit, [_unmade(what, answer) for what in unit.whats], self.env, place)
+            self._answered(unit, answer)
+
+    def _answered(self, unit: Unit, answer: Answer) -> None:
+        self.folder.new.update(answer.files)
+        if isinstance(answer, Failed):
+            raise OSError(answer.number, answer.says, answer.where)
+        self._take(unit, Kept(answer.key, answer.files, as_plain(answer.pieces)))
+        self.made += len(unit.members)
+        self._show()
+
+    def told(self, notes: tuple[Problem, ...], start: date | None) -> Done:
+        """Take away what is no longer made, and write the week's own files from what the store says of each piece."""
+        folder, rates = self.folder, self.env.shop.rates
+        week = sum_up([self.entries[i] for i in range(self.pieces)], rates, notes)
+        ahead = plan(week, rates, start)
+        listed = {name for unit in self.work for name in self._left_out(unit)}
+        gone = folder.take_away({*self.stands, *folder.new, *listed}, [unit.ident for unit in self.work])
+        folder.sync()
+        written = tuple(folder.new)
+        told = _Told(folder.path, self.work)
+        cards: list[Card] = []
+        entries = told.entries(cards)
+        folder.stage("week.json", json_bits(week, entries, rates.currency))
+        folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
+        folder.stage("week.html", week_page(week, self.env.shop, cards, told.cards(), ahead))
+        folder.stage(BENCH, [bench_sheet(week, ahead, self.env.shop, told.bench)])
+        folder.commit()
+        known = {name: folder.known.files.get(name, frozenset()) for name in listed}
+        folder.end({**known, **{name: (digest,) for name, digest in self.stands.items()}})
+        summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
+        pages = (BENCH, "week.html", "week.csv", "week.json")
+        return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
+
+    def _left_out(self, unit: Unit) -> Iterator[str]:
+        """Yield the files of pieces that this run was told to leave out, as far as they are ours."""
+        for what, stems, write in zip(unit.whats, unit.stems, unit.write, strict=True):
+            if not write:
+                yield from (name for name in _may_write(what, stems) if name in self.folder.known.files)
+
+
+def _limit(given: tuple[int, Unit]) -> float:
+    """Return the seconds that a unit may take."""
+    return MOST_SECONDS + EACH_FURTHER * max(0, len(given[1].members) - 20)
+
+
+class _Told:
+    """What the week's files say of each piece, read from the store as they are written, in the table's order."""
+
+    def __init__(self, folder: Path, work: Sequence[Unit]) -> None:
+        self._folder = folder
+        self._where = {i: (unit.ident, k) for unit in work for k, i in enumerate(unit.members)}
+        self._read: OrderedDict[str, list[dict[str, Any]]] = OrderedDict()
+
+    def entries(self, cards: list[Card] | None = None) -> Iterator[dict[str, Any]]:
+        """Yield the entries of week.json; cards: takes up each one's card, as much of it as all can be held."""
+        for i in range(len(self._where)):
+            told = self._of(i)
+            if cards is not None:
+                cards.append(outlined(card_read(told["card"])))
+            yield told["entry"]
+
+    def cards(self) -> Iterator[Card]:
+        """Yield the cards in full."""
+        for i in range(len(self._where)):
+            yield card_read(self._of(i)["card"])
+
+    def bench(self, i: int) -> dict[str, Any]:
+        """Return what the bench list says of a piece that is in the plan."""
+        return dict(self._of(i)["bench"])
+
+    def _of(self, i: int) -> dict[str, Any]:
+        unit, number = self._where[i]
+        if unit not in self._read:
+            self._read[unit] = told_of(self._folder, unit)
+            if len(self._read) > AT_HAND:
+                self._read.popitem(last=False)
+        return self._read[unit][number]

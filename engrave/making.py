@@ -42,7 +42,10 @@ class Env:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One lid to be lettered, as far as it came. `plain`: ordered without words. None: the stage was not reached."""
+    """One lid to be lettered, as far as it came. `plain`: ordered without words. None: the stage was not reached.
+
+    laid: that the words had a place, of a piece that is only remembered: its geometry is no longer at hand.
+    """
 
     order: Order
     piece: int
@@ -54,6 +57,7 @@ class Piece:
     quote: Quote | None = None
     problems: tuple[Problem, ...] = ()
     plain: bool = False
+    laid: bool = False
 
     @property
     def verdict(self) -> Verdict:
@@ -73,7 +77,7 @@ class Piece:
     @property
     def is_laid(self) -> bool:
         """Whether the words have a place."""
-        return self.lettering is not None and bool(self.lettering.marks)
+        return self.laid or (self.lettering is not None and bool(self.lettering.marks))
 
     @property
     def serious(self) -> frozenset[str]:

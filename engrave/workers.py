@@ -33,6 +33,9 @@ SLACK = 20.0
 TRIES = 2
 """How often a thing is given out over which a process dies: a system short of memory may have chosen it by chance."""
 
+LOADING = 120.0
+"""Seconds that a worker gets to load what it needs."""
+
 PARTING = 10.0
 """Seconds that a worker without work gets to put away what it learned."""
 
@@ -100,12 +103,12 @@ class _Worker(Generic[T]):
 class Crew(Generic[T, R]):
     """Some worker processes. `begin` is called once in each: it loads what is needed, and returns the function that works.
 
-    seconds: after so long over one thing its process is ended. `begin` and the things must be picklable where processes
-    are not forked.
+    limit: seconds after which the process is ended that is over a thing. `begin` and the things must be picklable where
+    processes are not forked.
     """
 
-    def __init__(self, begin: Callable[[], Callable[[T], R]], jobs: int, seconds: float) -> None:
-        self._begin, self._jobs, self._seconds = begin, jobs, seconds
+    def __init__(self, begin: Callable[[], Callable[[T], R]], jobs: int, limit: Callable[[T], float]) -> None:
+        self._begin, self._jobs, self._limit = begin, jobs, limit
         self._crew: list[_Worker[T]] = []
         self._leaving: list[_Worker[T]] = []
 
@@ -132,12 +135,12 @@ class Crew(Generic[T, R]):
         context: Any = multiprocessing.get_context("fork" if forked else "spawn")
         ours, theirs = context.Pipe()
         others = [w.channel for w in (*self._crew, *self._leaving)] + [ours] if forked else []
-        told = (self._begin, theirs, others, self._seconds)
+        told = (self._begin, theirs, others)
         process = context.Process(target=_work, args=told, daemon=True)
         with _undisturbed():
             process.start()
         theirs.close()
-        self._crew.append(_Worker(process, ours, time.monotonic() + self._seconds))
+        self._crew.append(_Worker(process, ours, time.monotonic() + LOADING))
 
     def _heard(self) -> list[_Worker[T]]:
         """Wait for the first that has something to say, or is late; return all such."""
@@ -153,9 +156,10 @@ class Crew(Generic[T, R]):
             yield from self._lost(worker, things)
             return
         done, worker.given = worker.given, things.take()
-        worker.until = time.monotonic() + self._seconds
+        seconds = self._limit(worker.given[1]) if worker.given is not None else PARTING
+        worker.until = time.monotonic() + seconds
         with suppress(OSError):  # it died just now: heard of at the next look
-            worker.channel.send(worker.given)
+            worker.channel.send(None if worker.given is None else (worker.given[1], seconds + SLACK))
         if worker.given is None:
             self._crew.remove(worker)
             self._leaving.append(worker)
@@ -212,7 +216,7 @@ def _undisturbed() -> Iterator[None]:
 # --- in the worker ----------------------------------------------------------------------------------------------
 
 
-def _work(begin: Callable[[], Callable[[Any], Any]], channel: Any, others: Sequence[Any], seconds: float) -> None:
+def _work(begin: Callable[[], Callable[[Any], Any]], channel: Any, others: Sequence[Any]) -> None:
     """Load, say so, and then answer whatever comes, until nothing more does or the parent is gone."""
     for other in others:
         other.close()
@@ -222,8 +226,8 @@ def _work(begin: Callable[[], Callable[[Any], Any]], channel: Any, others: Seque
         work = begin()
         channel.send(None)
         while (given := channel.recv()) is not None:
-            _alarm(seconds + SLACK)
-            channel.send(work(given[1]))
+            _alarm(given[1])
+            channel.send(work(given[0]))
         _alarm(PARTING)
 
 

@@ -45,19 +45,23 @@ def _dies() -> Callable[[Any], Any]:
 PARENT = os.getpid()
 
 
+def _seconds(_thing: object) -> float:
+    return 30.0
+
+
 @pytest.mark.parametrize("jobs", [1, 3])
 def test_everything_is_answered_once(jobs: int) -> None:
-    assert sorted(Crew[int, int](_begin, jobs, 30).answers(range(20))) == [(i, 2 * i) for i in range(20)]
+    assert sorted(Crew[int, int](_begin, jobs, _seconds).answers(range(20))) == [(i, 2 * i) for i in range(20)]
 
 
 def test_only_what_kills_its_process_or_hangs_is_without_a_result() -> None:
-    got = dict(Crew[Any, Any](_begin, 2, 2.0).answers([1, "die", 2, "hang", 3]))
+    got = dict(Crew[Any, Any](_begin, 2, lambda _: 2.0).answers([1, "die", 2, "hang", 3]))
     assert got == {0: 2, 1: "died", 2: 4, 3: "took-too-long", 4: 6}
 
 
 def test_work_is_taken_only_as_it_is_needed() -> None:
     taken = []
-    crew = Crew[int, int](_begin, 2, 30).answers(taken.append(i) or i for i in range(50))
+    crew = Crew[int, int](_begin, 2, _seconds).answers(taken.append(i) or i for i in range(50))
     next(crew)
     assert len(taken) < 8
     crew.close()
@@ -65,7 +69,7 @@ def test_work_is_taken_only_as_it_is_needed() -> None:
 
 @forked
 def test_where_no_process_can_start_the_work_is_done_here() -> None:
-    assert sorted(Crew[int, int](_dies, 2, 30).answers([1, 2, 3])) == [(0, 2), (1, 4), (2, 6)]
+    assert sorted(Crew[int, int](_dies, 2, _seconds).answers([1, 2, 3])) == [(0, 2), (1, 4), (2, 6)]
 
 
 @promised("with more than one process, a piece that is not done after 120 seconds is given up and on hold.")

@@ -6,8 +6,9 @@ import csv
 import io
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from textwrap import indent
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.numbers import rounded
@@ -15,10 +16,9 @@ from engrave.output.svg import proof_code
 from engrave.output.writing import MADE_WITH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from engrave.advising import Remedy
     from engrave.cutting.fitness import Spot
+    from engrave.intake.order import Order
     from engrave.making import Piece
     from engrave.week import Week
 
@@ -144,10 +144,20 @@ def amount(money: Decimal) -> str:
     return f"{money:f}"
 
 
-def week_json(week: Week, entries: Sequence[Mapping[str, Any]], currency: str) -> str:
-    """Return week.json; `entries` are those of `entry`, in the order of the table."""
+def json_bits(week: Week, entries: Iterable[Mapping[str, Any]], currency: str) -> Iterator[str]:
+    """Yield week.json bit by bit; `entries` are those of `entry`, in the order of the table, taken one by one."""
+    head = as_json(_head(week, currency)).removesuffix("\n}\n")
+    yield f'{head},\n "pieces": ['
+    between = "\n"
+    for told in entries:
+        yield between + indent(as_json(told).rstrip("\n"), "  ")
+        between = ",\n"
+    yield "]\n}\n" if between == "\n" else "\n ]\n}\n"
+
+
+def _head(week: Week, currency: str) -> dict[str, Any]:
     totals = week.totals
-    told = {
+    return {
         "schema": SCHEMA,
         "made_with": MADE_WITH,
         "currency": currency,
@@ -167,9 +177,7 @@ def week_json(week: Week, entries: Sequence[Mapping[str, Any]], currency: str) -
             "air_saved_seconds": rounded(totals.air_saved_seconds, SECONDS),
         },
         "notes": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in week.notes],
-        "pieces": list(entries),
     }
-    return as_json(told)
 
 
 def as_json(value: Any) -> str:
@@ -189,28 +197,29 @@ CARRIED = ("note", "approved", "checked", "recut")
 """Columns of the orders table that are read but not in week.json; nothing of a row is lost."""
 
 
-def week_csv(week: Week, entries: Sequence[Mapping[str, Any]]) -> str:
-    """Return week.csv: a row a piece, unknown columns of the orders table carried, nothing that runs as a formula."""
-    extras = _extra_columns([e.piece for e in week.entries])
+def csv_bits(orders: Sequence[Order], entries: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """Yield week.csv bit by bit: a row a piece, unknown columns of the orders table carried, nothing run as a formula.
+
+    orders, entries: of each piece, in the order of the table; entries are taken one by one.
+    """
+    extras = _extra_columns(orders)
+    yield "\ufeff"  # the mark by which spreadsheets know UTF-8
+    yield _csv_row([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
+    for told, order in zip(entries, orders, strict=True):
+        carried = [order.note, order.approved, order.checked, "yes" if order.recut else ""]
+        carried += [order.extra.get(name, "") for name in extras]
+        yield _csv_row([neutral(cell) for cell in (*_row(told), *carried)])
+
+
+def _csv_row(cells: Sequence[str]) -> str:
     out = io.StringIO()
-    write = csv.writer(out, lineterminator="\r\n")  # RFC 4180
-    write.writerow([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
-    for told, made in zip(entries, week.entries, strict=True):
-        order = made.piece.order
-        carried = [
-            order.note,
-            order.approved,
-            order.checked,
-            "yes" if order.recut else "",
-            *(order.extra.get(n, "") for n in extras),
-        ]
-        write.writerow([neutral(cell) for cell in (*_row(told), *carried)])
-    return "\ufeff" + out.getvalue()  # the mark by which spreadsheets know UTF-8
+    csv.writer(out, lineterminator="\r\n").writerow(cells)  # RFC 4180
+    return out.getvalue()
 
 
-def _extra_columns(pieces: Iterable[Piece]) -> list[str]:
+def _extra_columns(orders: Iterable[Order]) -> list[str]:
     """Return the unknown columns in the order in which they appear; one with the name of ours is told apart."""
-    return list(dict.fromkeys(name for piece in pieces for name in piece.order.extra))
+    return list(dict.fromkeys(name for order in orders for name in order.extra))
 
 
 def _row(told: Mapping[str, Any]) -> list[Any]:

@@ -38,7 +38,7 @@ def put_inside(path: Path, data: bytes | str, part: str = PART) -> None:
             file.write(raw)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(name, 0o666 & ~_mask())
+        os.chmod(name, fresh_mode())
         os.replace(name, path)
     except BaseException:
         Path(name).unlink(missing_ok=True)
@@ -87,8 +87,8 @@ def put_back(table: Path, kept: Path | None) -> None:
         kept.replace(table)
 
 
-def _mask() -> int:
-    """Return the user's file mode mask (it can only be read by setting it)."""
+def fresh_mode() -> int:
+    """Return the mode of a new file by the user's mask (which can only be read by setting it)."""
     mask = os.umask(0)
     os.umask(mask)
-    return mask
+    return 0o666 & ~mask

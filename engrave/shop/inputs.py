@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 _DRAWN = re.compile(r"""svg\s*=\s*["']([^"'\n]+)["']""")
 """How a lid's table names its drawing."""
+
+_FONTS = frozenset({".ttf", ".otf", ".ttc", ".woff", ".woff2", ".svg"})
 
 
 def input_files(folder: Path | None) -> tuple[Path, ...]:
@@ -15,8 +18,20 @@ def input_files(folder: Path | None) -> tuple[Path, ...]:
         return ()
     tables = sorted(folder.glob("*.toml"))
     drawings = [folder / name for table in tables for name in _DRAWN.findall(_text(table)) if "\0" not in name]
-    typefaces = [path for path in sorted((folder / "typefaces").rglob("*")) if path.is_file()]
-    return tuple(path for path in (*tables, *drawings, *typefaces) if path.is_file())
+    found = [path for path in (*tables, *drawings, *_typefaces(folder)) if path.is_file()]
+    return tuple(dict.fromkeys(found))
+
+
+def _typefaces(folder: Path) -> Iterator[Path]:
+    """Yield what may belong to a typeface: all of `typefaces/`, or, where there is none, fonts that lie in the folder."""
+    if (folder / "typefaces").is_dir():
+        yield from sorted((folder / "typefaces").rglob("*"))
+        return
+    for entry in sorted(folder.iterdir()):
+        if entry.suffix.lower() in _FONTS:
+            yield entry
+        elif (entry / "typeface.toml").is_file():
+            yield from sorted(entry.rglob("*"))
 
 
 def _text(table: Path) -> str:

@@ -41,6 +41,31 @@ def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
     return tuple(tuple(members) for members in together.values())
 
 
+def belonging(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
+    """Group indices that have a say in one another: an order's pieces, and all pieces with one matching value, in order.
+
+    Nothing outside such a group changes what becomes of it, so it can be made, kept and made anew by itself.
+    """
+    first: dict[tuple[str, str], int] = {}
+    leads = list(range(len(whats)))
+
+    def lead(i: int) -> int:
+        while leads[i] != i:
+            leads[i] = leads[leads[i]]
+            i = leads[i]
+        return i
+
+    for i, what in enumerate(whats):
+        for bond in (("order", what.order.id), ("matching", what.order.matching)):
+            if bond[1]:
+                one, other = sorted((lead(i), lead(first.setdefault(bond, i))))
+                leads[other] = one
+    groups: dict[int, list[int]] = {}
+    for i in range(len(whats)):
+        groups.setdefault(lead(i), []).append(i)
+    return tuple(tuple(members) for members in groups.values())
+
+
 def make_unit(whats: Sequence[What], env: Env) -> tuple[Entry, ...]:
     """Make pieces that belong together: at one size if there are several, each with its remedies."""
     alone = [make_any(what, env) for what in whats]

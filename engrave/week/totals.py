@@ -51,14 +51,26 @@ class Week:
 
 def assemble(entries: Iterable[Entry], rates: Rates, notes: tuple[Problem, ...] = ()) -> Week:
     """Put the entries of a week together, name each group's limiting member, and sum up."""
+    return sum_up(finish(entries, rates), rates, notes)
+
+
+def finish(entries: Iterable[Entry], rates: Rates) -> tuple[Entry, ...]:
+    """Tell pieces what they are to one another: which carries its order's costs, and which sets its group's size.
+
+    entries: all that have a say in one another (see `belonging`), in the order of the table.
+    """
     every = _opened(list(entries), rates)
-    matchings = _matchings(every)
-    for group in matchings:
+    for group in _matchings(every):
         for i in group.members:
             every[i] = _told(every[i], group, every)
-    made = [e.piece for e in every if e.piece.is_made]
+    return tuple(every)
+
+
+def sum_up(entries: Sequence[Entry], rates: Rates, notes: tuple[Problem, ...] = ()) -> Week:
+    """Return the week of finished entries, made or remembered."""
+    made = [e.piece for e in entries if e.piece.is_made]
     shared = shared_hand_seconds([(p.task, p.order.quantity) for p in made if p.task is not None], rates)
-    return Week(tuple(every), matchings, _totals(every), shared, notes)
+    return Week(tuple(entries), _matchings(entries), _totals(entries), shared, notes)
 
 
 def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
@@ -92,7 +104,7 @@ def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
     for name, members in by_name.items():
         alone = {i: cap for i in members if (cap := entries[i].alone_mm) is not None}
         limiting = min(alone, key=lambda i: alone[i]) if len(alone) > 1 else None
-        caps = [p.lettering.cap_mm for i in members if (p := entries[i].piece).lettering and p.lettering.marks]
+        caps = [p.lettering.cap_mm for i in members if (p := entries[i].piece).lettering and p.is_laid]
         found.append(Matching(name, tuple(members), min(caps, default=0.0), limiting))
     return tuple(found)
 

@@ -7,7 +7,7 @@ import math
 import re
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -57,7 +57,12 @@ def made(env: Env, *words: str, **chosen: str) -> Piece:
 
 @pytest.fixture(scope="module")
 def env() -> Env:
-    return environment()
+    return _with_outline(environment())
+
+
+def _with_outline(env: Env) -> Env:
+    """Return the shop with the lid's outline in the lettering's file, where one reading has both."""
+    return replace(env, shop=replace(env.shop, defaults=replace(env.shop.defaults, outline_in_svg="in")))
 
 
 @pytest.mark.parametrize(
@@ -141,7 +146,7 @@ def _shop_with_datum(folder: Path, machine: str, corner: str) -> Env:
     runs = ("right" if "left" in corner else "left", "back" if "front" in corner else "front")
     text = f'[{machine}]\ndatum = "{corner}"\nx_runs = "{runs[0]}"\ny_runs = "{runs[1]}"\n'
     (folder / "machines.toml").write_text(text, "utf-8")
-    return environment(folder)
+    return _with_outline(environment(folder))
 
 
 @pytest.mark.source("svgpathtools, boxes of the file's paths")

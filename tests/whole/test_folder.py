@@ -169,7 +169,7 @@ def test_another_table_into_the_folder_tells_what_it_took_away(tmp_path: Path, t
     done = _batch(table, out)
     assert done.exit_code == 0
     assert (
-        "Taken away, because no longer made: lids/A-1_card-box_maple.svg, outlines/A-1_card-box_maple.svg, proofs/A-1.png."
+        "Taken away, because no longer made: lids/A-1_card-box_maple.svg, outlines/A-1_card-box_maple.svg, proofs/A-1.pdf, proofs/A-1.png."
         in done.output
     )
     assert sorted(p.name for p in (out / "lids").iterdir()) == ["B-1_card-box_maple.svg"]
@@ -274,15 +274,15 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
     fresh = _contents(out)
-    real = WeekFolder.put
+    real = batch.put_inside
 
-    def stopped(self: WeekFolder, name: str, data: Any) -> None:
-        real(self, name, data)
-        if name.startswith("lids/"):
+    def stopped(path: Path, data: Any, part: str) -> None:
+        real(path, data, part)
+        if path.parent.name == "lids":
             raise KeyboardInterrupt
 
     table.write_text(ONE.replace("Ida", "Ada"), "utf-8")
-    monkeypatch.setattr(WeekFolder, "put", stopped)
+    monkeypatch.setattr(batch, "put_inside", stopped)
     with pytest.raises(Stopped) as stop:
         run_week(table, out, jobs=1)
     monkeypatch.undo()
@@ -290,7 +290,8 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     for name in ("week.html", "week.csv"):
         assert "being made anew" in (out / name).read_text("utf-8")
     writing = json.loads((out / "week.json").read_text("utf-8"))["writing"]
-    assert writing == ["lids/A-1_card-box_maple.svg", "outlines/A-1_card-box_maple.svg", "proofs/A-1.png"]
+    lid = "A-1_card-box_maple.svg"
+    assert writing == [f"lids/{lid}", f"not_yet/{lid}", f"outlines/{lid}", "proofs/A-1.pdf", "proofs/A-1.png"]
     table.write_text(ONE, "utf-8")
     assert _batch(table, out).exit_code == 0
     assert _contents(out) == fresh
@@ -316,9 +317,9 @@ def test_what_is_listed_lies_there_or_the_run_says_that_it_does_not(
     out = tmp_path / "out"
     real = WeekFolder.take_away
 
-    def vanishing(self: WeekFolder, keep: Any) -> Any:
+    def vanishing(self: WeekFolder, *keep: Any) -> Any:
         shutil.rmtree(out / "lids")
-        return real(self, keep)
+        return real(self, *keep)
 
     monkeypatch.setattr(WeekFolder, "take_away", vanishing)
     done = _batch(table, out)
@@ -348,14 +349,14 @@ def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_made(
 def test_a_full_disk_ends_a_run_with_three_and_a_list(
     tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = WeekFolder.put
+    real = batch.put_inside
 
-    def full(self: WeekFolder, name: str, data: Any) -> None:
-        if name.startswith("proofs/"):
+    def full(path: Path, data: Any, part: str) -> None:
+        if path.parent.name == "proofs":
             raise OSError(errno.ENOSPC, "No space left on device")
-        real(self, name, data)
+        real(path, data, part)
 
-    monkeypatch.setattr(WeekFolder, "put", full)
+    monkeypatch.setattr(batch, "put_inside", full)
     done = _batch(table, tmp_path / "out")
     assert done.exit_code == 3
     assert done.stderr.splitlines()[:3] == [
@@ -422,7 +423,7 @@ def test_no_worker_outlives_its_run(tmp_path: Path, how: signal.Signals) -> None
         assert run.returncode == 3
         assert said.startswith("Stopped: interrupted.")
         assert "Traceback" not in said
-        assert not [p for p in (tmp_path / "out").rglob("*") if p.is_file() and p.name != "lock"]
+        assert not list((tmp_path / "out").rglob(".part-*"))
 
 
 BEGUN = """

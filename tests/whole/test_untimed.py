@@ -11,7 +11,7 @@ import engrave.making as making
 from engrave.intake import words_typed
 from engrave.learning.read_back import read_lid
 from engrave.making import Env, environment, make, set_and_checked, with_toolpath
-from engrave.output.sheets.proof import proof_png
+from engrave.output.sheets import order_proof
 from engrave.output.svg import lid_svg, proof_code
 from engrave.tasks import Task, define_all
 
@@ -43,7 +43,8 @@ def test_an_untimed_piece_is_written_and_coded_as_a_timed_one(
     svg = lid_svg(untimed, env.shop)
     assert svg == lid_svg(timed, env.shop)
     assert proof_code(untimed) == proof_code(timed) is not None
-    assert proof_png(untimed, env.shelf, env.shop.name) == proof_png(timed, env.shelf, env.shop.name)
+    sheets = [order_proof([piece], proof_code(piece), env.shop, env.shelf) for piece in (untimed, timed)]
+    assert sheets[0] == sheets[1]
     file = tmp_path / "lid.svg"
     file.write_text(svg, "utf-8")
     assert untimed.toolpath is not None

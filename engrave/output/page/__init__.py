@@ -2,6 +2,28 @@
 
 from __future__ import annotations
 
-from engrave.output.page.week_html import Files, cutter_changes, page_templates, promises, week_page
+from engrave.output.page.week_html import (
+    Card,
+    Files,
+    card,
+    card_read,
+    card_told,
+    cutter_changes,
+    outlined,
+    page_templates,
+    promises,
+    week_page,
+)
 
-__all__ = ["Files", "cutter_changes", "page_templates", "promises", "week_page"]
+__all__ = [
+    "Card",
+    "Files",
+    "card",
+    "card_read",
+    "card_told",
+    "cutter_changes",
+    "outlined",
+    "page_templates",
+    "promises",
+    "week_page",
+]

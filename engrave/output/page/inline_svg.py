@@ -168,9 +168,9 @@ def wood_id(wood: Wood, grain: str) -> str:
     return f"wood-{hashlib.sha256(wood.id.encode()).hexdigest()[:6]}-{grain}"
 
 
-def wood_patterns(scenes: Iterable[Scene]) -> str:
-    """Return the patterns of all woods that a page's pictures use, to be put on it once."""
-    used = {wood_id(seen.wood, seen.grain): (seen.wood, seen.grain) for seen in scenes}
+def wood_patterns(woods: Iterable[tuple[Wood, str]]) -> str:
+    """Return the patterns of all woods (with the run of their grain) that a page's pictures use, to be put on it once."""
+    used = {wood_id(wood, grain): (wood, grain) for wood, grain in woods}
     return "".join(_pattern(ident, *used[ident]) for ident in sorted(used))
 
 

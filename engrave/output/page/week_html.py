@@ -6,7 +6,7 @@ import base64
 import hashlib
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -19,10 +19,12 @@ from engrave.advising import nothing_helps
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
-from engrave.output.pictures import Scene, scene
+from engrave.output.pictures import scene
 from engrave.output.pictures.paper import LOST, THIN
 from engrave.output.svg import proof_code
+from engrave.problems import Problem
 from engrave.shop.models import Shop
+from engrave.stored import as_plain, read_as
 from engrave.tasks.choosing import midway
 from engrave.units import duration
 from engrave.week.totals import progress
@@ -30,7 +32,6 @@ from engrave.week.totals import progress
 if TYPE_CHECKING:
     from engrave.advising import Remedy
     from engrave.making import Piece
-    from engrave.problems import Problem
     from engrave.week import Entry, Plan, Week
 
 VERDICTS = {"ready": "ready", "look": "needs a look", "hold": "on hold"}
@@ -61,7 +62,10 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What the page says of one piece. Everything is text that the template escapes, but for the two pictures."""
+    """What the page says of one piece. Everything is text that the template escapes, but for the two pictures.
+
+    width: mm of the picture's view; wood, grain: what it is drawn on. share: of a card's width, known once all are.
+    """
 
     ident: str
     order: str
@@ -86,8 +90,36 @@ class Card:
     code: str | None
     note: str
     plain: bool
-    share: float
     sign: str
+    width: float | None
+    wood: str
+    grain: str
+    share: float = 1.0
+
+
+Told = Mapping[str, Any]
+"""A card as plain values, in which it is kept; see `card_told`."""
+
+
+def card_told(card: Card) -> Told:
+    """Return a card as plain values."""
+    return {**as_plain(replace(card, remedies=())), "remedies": [{"says": r.says} for r in card.remedies]}
+
+
+def card_read(told: Told) -> Card:
+    """Return a card from its plain values; its facts, remedies and files stay plain, which templates read alike.
+
+    Raises KeyError, TypeError or ValueError if it is none.
+    """
+    lists: dict[str, Any] = {key: tuple(v) if isinstance(v, list) else v for key, v in told.items()}
+    lists |= {key: Markup(told[key]) for key in ("picture", "lens")}
+    lists |= {key: tuple(read_as(Problem, one) for one in told[key]) for key in ("problems", "notes")}
+    return Card(**lists)
+
+
+def outlined(card: Card) -> Card:
+    """Return a card with only what the rest of the page says of it: small enough to hold all of a year's."""
+    return replace(card, picture=Markup(""), lens=Markup(""), received=(), lines=(), changes=(), facts=())
 
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -134,45 +166,53 @@ def _script() -> tuple[str, str]:
     return script, base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
 
 
-def week_page(week: Week, shop: Shop, files: Sequence[Files], plan: Plan | None = None) -> str:
-    """Return week.html: one page that needs nothing beside it; its script only sifts the lids. files: one for each of the entries."""
-    pieces = [e.piece for e in week.entries]
-    scenes = [scene(p) for p in pieces]
-    widest = max((s.view.width for s in scenes if s), default=1.0)
-    cards = [
-        card(i, e, s, f, shop, _pieces_of(week, e.piece), widest)
-        for i, (e, s, f) in enumerate(zip(week.entries, scenes, files, strict=True))
-    ]
-    shared_notes, told_once = _told_once(cards)
-    cards = [replace(c, notes=tuple(n for n in c.notes if n.code not in told_once)) for c in cards]
+def week_page(
+    week: Week, shop: Shop, outlines: Sequence[Card], cards: Iterable[Card], plan: Plan | None = None
+) -> Iterator[str]:
+    """Yield week.html bit by bit: one page that needs nothing beside it; its script only sifts the lids.
+
+    outlines: of every entry's card, see `outlined`; cards: the same in full, taken one by one as the page is written.
+    """
+    widest = max((c.width for c in outlines if c.width), default=1.0)
+    week_notes, told_once = _told_once(outlines)
     script, digest = _script()
-    return (
+
+    def fitted(card: Card) -> Card:
+        return _sized(replace(card, notes=tuple(n for n in card.notes if n.code not in told_once)), widest)
+
+    told = [fitted(c) for c in outlines]
+    woods = {(c.wood, c.grain): shop.woods[c.wood] for c in outlines if c.wood in shop.woods}
+    yield from (
         page_templates()
         .get_template("week.html")
-        .render(
+        .generate(
             shop=shop.name,
             headline=_headline(week),
             totals=week.totals,
             tallies=_tallies(week, shop),
             shared=_shared(week),
-            attention=[c for level in ("hold", "look") for c in cards if c.verdict == level],
-            cautions=cautions(pieces),
+            attention=[c for level in ("hold", "look") for c in told if c.verdict == level],
+            cautions=cautions([e.piece for e in week.entries]),
             above_all=ABOVE_ALL,
             every_caution=every_caution(),
             notes=week.notes,
-            week_notes=shared_notes,
+            week_notes=week_notes,
             type_faces=Markup(_type_faces()),
             script=Markup(script),
             script_digest=digest,
-            groups=_groups(week, cards),
-            plan=_plan(plan, week, cards, shop) if plan and plan.steps else None,
-            unfinished=_unfinished(week, cards),
-            cards=cards,
-            patterns=Markup(wood_patterns(s for s in scenes if s)),
+            groups=_groups(week, told),
+            plan=_plan(plan, week, told, shop) if plan and plan.steps else None,
+            unfinished=_unfinished(week, told),
+            cards=(fitted(c) for c in cards),
+            patterns=Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
             lost=LOST,
             thin=THIN,
         )
     )
+
+
+def _sized(card: Card, widest: float) -> Card:
+    return replace(card, share=min(1.0, max(LEAST_SHARE, math.sqrt(card.width / widest)))) if card.width else card
 
 
 OFTEN = 3
@@ -227,14 +267,9 @@ def _shared(week: Week) -> str:
     return ", ".join(f"{part} {duration(s)}" for part, s in week.shared)
 
 
-def _pieces_of(week: Week, piece: Piece) -> int:
-    return sum(e.piece.order.id == piece.order.id for e in week.entries)
-
-
-def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, siblings: int, widest: float) -> Card:
-    """Return the card of one piece. siblings: pieces of its order; widest: mm of the week's widest lid."""
-    piece = made.piece
-    ident = f"p{index + 1}"
+def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int) -> Card:
+    """Return the card of one piece. ident: its id on the page; siblings: pieces of its order."""
+    piece, seen = made.piece, scene(made.piece)
     serious = tuple(p for p in piece.problems if p.level != "note")
     return Card(
         ident=ident,
@@ -260,8 +295,10 @@ def card(index: int, made: Entry, seen: Scene | None, files: Files, shop: Shop, 
         code=proof_code(piece),
         note=" ".join(piece.order.note.split()),
         plain=piece.plain,
-        share=min(1.0, max(LEAST_SHARE, math.sqrt(seen.view.width / widest))) if seen else 1.0,
         sign=made.sign if piece.verdict == "look" and not _names_sign(piece) else "",
+        width=seen.view.width if seen else None,
+        wood=seen.wood.id if seen else "",
+        grain=seen.grain if seen else "",
     )
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from engrave.output.sheets.bench import bench_sheet
+from engrave.output.sheets.bench import bench_row, bench_sheet
 from engrave.output.sheets.proof import Proof, order_proof
 from engrave.output.sheets.testpiece_sheet import test_piece_sheet, test_piece_svg
 
-__all__ = ["Proof", "bench_sheet", "order_proof", "test_piece_sheet", "test_piece_svg"]
+__all__ = ["Proof", "bench_row", "bench_sheet", "order_proof", "test_piece_sheet", "test_piece_svg"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -34,12 +34,19 @@ MOST_WORDS = 90
 INK, LID_TONE, EDGE_TONE = "#2f2218", "#f3e9d8", "#8b7a63"
 
 
-def bench_sheet(week: Week, plan: Plan, shop: Shop) -> bytes:
-    """Return the bench list as PDF: cautions of these machines, woods and finishes at its head, then the lids."""
+Row = Mapping[str, Any]
+"""What the list says of one lid, as plain values, but for its number; `svg` is its picture."""
+
+
+def bench_sheet(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) -> bytes:
+    """Return the bench list as PDF: cautions of these machines, woods and finishes at its head, then the lids.
+
+    row: gives what `bench_row` says of an entry of the week.
+    """
     pictures: dict[str, bytes] = {}
-    steps = [week.entries[s.entry].piece for s in plan.steps]
-    numbered = [(number, piece) for number, piece in enumerate(steps, 1) if piece.task is not None]
-    runs = [_run(list(group), pictures, shop) for _, group in groupby(numbered, key=lambda one: _run_key(one[1]))]
+    steps = [(s.entry, week.entries[s.entry].piece) for s in plan.steps]
+    numbered = [(number, i, piece) for number, (i, piece) in enumerate(steps, 1) if piece.task is not None]
+    runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
     t = week.totals
     width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
     data = {
@@ -47,7 +54,7 @@ def bench_sheet(week: Week, plan: Plan, shop: Shop) -> bytes:
         "shop": shop.name,
         "foot": shop.name,
         "page": {"width": width, "height": height},
-        "counts": f"{count(sum(p.order.quantity for _, p in numbered), 'lid')}, machine {duration(t.machine_seconds)}, "
+        "counts": f"{count(sum(p.order.quantity for _, _, p in numbered), 'lid')}, machine {duration(t.machine_seconds)}, "
         f"hands {duration(t.hand_seconds + sum(s for _, s in week.shared))}",
         "above_all": ABOVE_ALL,
         "cautions": cautions([e.piece for e in week.entries]),
@@ -70,34 +77,41 @@ def _run_key(piece: Piece) -> tuple[str, str]:
     return piece.task.tool.machine.id, piece.task.tool.cutter.id
 
 
-def _run(lids: Sequence[tuple[int, Piece]], pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
-    """Return the lids that are cut one after another with one cutter in one machine."""
-    task = lids[0][1].task
+def _run(
+    lids: Sequence[tuple[int, int, Piece]], pictures: dict[str, bytes], row: Callable[[int], Row]
+) -> dict[str, Any]:
+    """Return the lids that are cut one after another with one cutter in one machine: number, entry and piece of each."""
+    task = lids[0][2].task
     assert task is not None
     machine = task.tool.machine
     corner = machine.datum.replace("-", " ")
-    powers = {piece.task.tool.recipe.power for _, piece in lids if piece.task} - {""}
+    powers = {piece.task.tool.recipe.power for _, _, piece in lids if piece.task} - {""}
     power = f"; {powers.pop()}" if len(powers) == 1 else ""
     return {
         "title": task.tool.cutter.title,
         "about": f"{machine.title}, datum {corner}{power}",
-        "lids": [_row(number, piece, pictures, shop) for number, piece in lids],
+        "lids": [_numbered(number, row(i), pictures) for number, i, _ in lids],
     }
 
 
-def _row(number: int, piece: Piece, pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
+def _numbered(number: int, row: Row, pictures: dict[str, bytes]) -> dict[str, Any]:
+    """Return a lid's row with its number in the order of work, and its picture put among the sheet's."""
+    name = f"thumb-{number}.svg"
+    pictures[name] = row["svg"].encode()
+    return {**{key: value for key, value in row.items() if key != "svg"}, "number": str(number), "picture": name}
+
+
+def bench_row(piece: Piece, shop: Shop) -> Row:
+    """Return what the list says of a piece that is made."""
     task, seen = piece.task, scene(piece)
     assert task is not None
     assert seen is not None
-    name = f"thumb-{number}.svg"
-    pictures[name] = thumbnail(seen).encode()
     shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
     words = " / ".join(line.text for line in piece.lettering.lines) if piece.lettering else ""
     area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
     passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
     return {
-        "number": str(number),
-        "picture": name,
+        "svg": thumbnail(seen),
         "width": seen.view.width * shrink,
         "height": seen.view.height * shrink,
         "order": piece.order.id + (f" ({piece.piece})" if piece.piece > 1 else ""),

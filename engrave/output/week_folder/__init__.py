@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from engrave.output.week_folder.holding import BY_HAND, FolderError, FolderGone, WeekFolder, opened
-from engrave.output.week_folder.ours import BENCH, OURS, digest_of, known_files, read_json
+from engrave.output.week_folder.ours import BENCH, OURS, known_files, read_json
+from engrave.output.week_folder.store import Kept, digest_at, digest_of, kept_of, record, record_of, told_of, unit_id
 
 __all__ = [
     "BENCH",
@@ -11,9 +12,16 @@ __all__ = [
     "OURS",
     "FolderError",
     "FolderGone",
+    "Kept",
     "WeekFolder",
+    "digest_at",
     "digest_of",
+    "kept_of",
     "known_files",
     "opened",
     "read_json",
+    "record",
+    "record_of",
+    "told_of",
+    "unit_id",
 ]

@@ -11,27 +11,19 @@ import json
 import os
 import platform
 import secrets
+import tempfile
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from engrave.output.week_folder.ours import (
-    BENCH,
-    LISTED,
-    MARK,
-    PAGES,
-    STORE,
-    Known,
-    digest_of,
-    known_files,
-    mark,
-    week_of,
-)
-from engrave.output.writing import MADE_WITH, PART, put_inside, sync
+from engrave.output.week_folder.ours import BENCH, FOLDERS, LISTED, MARK, PAGES, Known, known_files, mark, week_of
+from engrave.output.week_folder.store import STORE, UNITS, digest_at, digest_of, record_of
+from engrave.output.writing import MADE_WITH, PART, fresh_mode, put_inside, sync
 
 WAIT = 2.0
 """Seconds that a run waits for another one in the same folder: one that is ending anyway."""
@@ -156,88 +148,119 @@ def _who(holder: Path) -> str:
 
 @dataclass(slots=True)
 class WeekFolder:
-    """A week's folder while a run holds it. known: what is ours in it; moved: what was found changed by hand."""
+    """A week's folder while a run holds it. known: what is ours in it; moved: what was found changed by hand.
+
+    part: how the names of this run's temporary files begin. new: digests of the files that this run puts in place.
+    """
 
     path: Path
     known: Known
     moved: list[str] = field(default_factory=list)
-    _new: dict[str, str] = field(default_factory=dict)
-    _token: str = ""
+    part: str = PART
+    new: dict[str, str] = field(default_factory=dict)
+    _marked: dict[str, set[str]] = field(default_factory=dict)
+    _staged: dict[str, Path] = field(default_factory=dict)
 
-    def begin(self, new: Mapping[str, str], keep: Collection[str]) -> None:
-        """Put down what will be written, and say in the week's files that they are of an earlier run.
+    def begin(self, names: Collection[str], keep: Collection[str]) -> None:
+        """Say in the week's files that they are of an earlier run, and make ready for this one.
 
-        new: the digests of the files to come, by name. keep: files of ours that stay as they are. Files that are to be
-        written over or taken away but were changed by hand are moved into a folder of their own first.
+        names: what may be written. keep: files of ours that stay as they are. Other files of ours that were changed by
+        hand are moved into a folder of their own first.
         """
-        self._new, self._token = dict(new), secrets.token_hex(4)
-        for part in self._parts(self.known.token):
-            part.unlink(missing_ok=True)
+        token = secrets.token_hex(4)
+        self.part = f"{PART}{token}-"
+        (self.path / UNITS).mkdir(exist_ok=True)
+        self.clean(self.known.token)
         self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
         if BENCH in self.known.files:
             (self.path / BENCH).unlink(missing_ok=True)
-        stale = self._stale(sorted({*new, *self.known.files} - {*PAGES}))
-        files = {name: set(digests) for name, digests in self.known.files.items()}
-        for name, digest in (*new.items(), *((n, digest_of(data)) for n, data in stale.items())):
-            files.setdefault(name, set()).add(digest)
-        self._put_mark(files, self._token)
+        stale = self._stale(sorted({*names, *self.known.files} - {*PAGES, BENCH, *keep}))
+        self._marked = {name: set(digests) for name, digests in self.known.files.items()}
+        self._mark({name: digest_of(data) for name, data in stale.items()}, token)
         for name, data in stale.items():
-            self.put(name, data)
+            put_inside(self.path / name, data, self.part)
         sync([self.path])
 
-    def put(self, name: str, data: bytes | str) -> None:
-        """Put one file in place, whole or not at all. Raises OSError, also if the folder was taken away meanwhile."""
-        path = self.path / name
-        if path.parent != self.path:
-            path.parent.mkdir(exist_ok=True)
-        put_inside(path, data, self._part)
+    def stage(self, name: str, bits: Iterable[str | bytes]) -> None:
+        """Write one of the week's pages beside its place, bit by bit; `commit` puts all of them in place."""
+        handle, part = tempfile.mkstemp(prefix=self.part, dir=self.path)
+        self._staged[name] = Path(part)
+        digest = sha256()
+        with os.fdopen(handle, "wb") as file:
+            for bit in bits:
+                data = bit.encode("utf-8") if isinstance(bit, str) else bit
+                digest.update(data)
+                file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        self.new[name] = digest.hexdigest()
+
+    def commit(self) -> None:
+        """Put the staged pages in place; week.json last, because it lists what lies in the folder."""
+        self._mark({name: self.new[name] for name in self._staged}, self.part.removeprefix(PART).rstrip("-"))
+        for name in sorted(self._staged, key=(BENCH, *PAGES).index):
+            part = self._staged[name]
+            part.chmod(fresh_mode())
+            part.replace(self.path / name)
+        self._staged.clear()
 
     def finished(self) -> tuple[str, ...]:
         """Return the files of this run that lie in place, in the order in which they were announced."""
-        return tuple(name for name, digest in self._new.items() if _digest_at(self.path / name) == digest)
+        return tuple(name for name, digest in self.new.items() if digest_at(self.path / name) == digest)
 
-    def take_away(self, keep: Collection[str]) -> tuple[str, ...]:
-        """Remove files of ours that this run neither made nor keeps; return their names."""
+    def take_away(self, keep: Collection[str], units: Collection[str]) -> tuple[str, ...]:
+        """Remove files of ours that are no longer made, and records of units that are no more; return the files' names."""
         gone = []
         for name in sorted(self.known.files):
             path = self.path / name
             if name not in keep and name not in PAGES and path.is_file() and not path.is_symlink():
                 path.unlink()
                 gone.append(name)
+        wanted = {Path(record_of(unit)).name for unit in units}
+        for path in (self.path / UNITS).iterdir():
+            if path.name not in wanted and path.is_file():
+                path.unlink()
         return tuple(gone)
 
     def sync(self) -> None:
         """Have the system write down what was put in place and taken away."""
-        places = {(self.path / name).parent for name in (*self._new, *self.known.files)}
-        sync(sorted(place for place in places if place.is_dir()))
+        places = {(self.path / name).parent for name in (*self.new, *self.known.files)}
+        sync(sorted(place for place in (*places, self.path / UNITS) if place.is_dir()))
         sync([self.path])
 
-    def end(self, keep: Collection[str]) -> None:
+    def end(self, keep: Mapping[str, Iterable[str]]) -> None:
         """Make sure that what was put in place lies there, and leave the mark by which the next run knows it.
 
-        keep: files of an earlier run that stay listed. Raises FolderGone if something is missing.
+        keep: files of an earlier run that stay, with the digests they may have. Raises FolderGone if something is missing.
         """
         self.sync()
-        missing = [name for name in self._new if _digest_at(self.path / name) != self._new[name]]
+        missing = [name for name, digest in self.new.items() if digest_at(self.path / name) != digest]
         if missing:
             says = f"{missing[0]} was put into {self.path} and is no longer there as it was written"
             raise FolderGone(errno.ENOENT, says)
-        files = {name: digests for name, digests in self.known.files.items() if name in keep}
-        self._put_mark({**files, **{name: {digest} for name, digest in self._new.items()}}, "")
+        self._marked = {name: set(digests) for name, digests in keep.items()}
+        self._mark(self.new, "")
 
-    def _put_mark(self, files: Mapping[str, Iterable[str]], token: str) -> None:
-        put_inside(self.path / MARK, mark(files, token))
-        sync([self.path / STORE])
-
-    @property
-    def _part(self) -> str:
-        return f"{PART}{self._token}-"
-
-    def _parts(self, token: str) -> list[Path]:
-        """Return what an earlier run left half-written: only files that begin as its mark says; and in our store, any."""
+    def clean(self, token: str) -> None:
+        """Remove what a run left half-written: only files that begin as its mark says; and in our store, any."""
         places = [self.path, *sorted({(self.path / name).parent for name in self.known.files} - {self.path})]
-        parts = [p for place in places if token for p in place.glob(f"{PART}{token}-*")]
-        return [p for p in (*parts, *(self.path / STORE).glob(f"{PART}*")) if p.is_file()]
+        places += [self.path / place for place in FOLDERS]
+        parts = {p for place in places if token for p in place.glob(f"{PART}{token}-*")}
+        for store in (self.path / STORE, self.path / UNITS):
+            parts |= set(store.glob(f"{PART}*"))
+        for part in sorted(parts):
+            part.unlink(missing_ok=True)
+
+    def dropped(self) -> None:
+        """Clean up after a run that was cut short, as far as that can be done."""
+        with suppress(OSError):
+            self.clean(self.part.removeprefix(PART).rstrip("-"))
+
+    def _mark(self, more: Mapping[str, str], token: str) -> None:
+        for name, digest in more.items():
+            self._marked.setdefault(name, set()).add(digest)
+        put_inside(self.path / MARK, mark(self._marked, token))
+        sync([self.path / STORE])
 
     def _set_aside(self, name: str) -> bool:
         """Move a file of ours that was changed by hand out of the way; tell whether it was one."""
@@ -271,11 +294,6 @@ def _read(path: Path) -> bytes | None:
         return path.read_bytes()
     except OSError:
         return None
-
-
-def _digest_at(path: Path) -> str | None:
-    data = _read(path)
-    return None if data is None else digest_of(data)
 
 
 def _stale_page(page: bytes | None) -> bytes:

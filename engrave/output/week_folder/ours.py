@@ -1,6 +1,7 @@
 """Which files of a week's folder are ours: what an earlier run wrote there, and what it wrote into them.
 
-A run leaves a mark, `.engrave/files.json`, that names each of its files with the digest of its contents. Folders of
+A run leaves a mark, `.engrave/files.json`, that names each of its files with the digest of its contents; files of a run
+that was cut short are named in the records beside it (see `store`). Folders of
 earlier versions have no mark and are known by their week.json. Anything else in the folder is somebody else's.
 """
 
@@ -10,14 +11,11 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from engrave.output.week_folder.store import STORE, digest_at, records
 from engrave.output.writing import MADE_WITH
-
-STORE = ".engrave"
-"""Folder within the week's folder for what later runs need to know; nobody else's business."""
 
 MARK = f"{STORE}/files.json"
 
@@ -26,6 +24,9 @@ PAGES = ("week.html", "week.csv", "week.json")
 
 BENCH = "bench.pdf"
 """The sheets for the bench; on paper nobody sees that they are of an earlier run, so they go before a new one begins."""
+
+FOLDERS = ("lids", "not_yet", "outlines", "proofs")
+"""Our folders within the week's."""
 
 OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
@@ -52,12 +53,7 @@ class Known:
         if path.is_symlink() or path.is_dir():
             return True
         digests = self.files.get(name, frozenset())
-        return bool(digests) and path.is_file() and digest_of(path.read_bytes()) not in digests
-
-
-def digest_of(data: bytes | str) -> str:
-    """Return the digest under which contents are known."""
-    return sha256(data.encode("utf-8") if isinstance(data, str) else data).hexdigest()
+        return bool(digests) and path.is_file() and digest_at(path) not in digests
 
 
 def known_files(folder: Path) -> Known:
@@ -67,14 +63,18 @@ def known_files(folder: Path) -> Known:
     endings are passed over.
     """
     marked = read_json(folder / MARK)
-    if isinstance(marked, dict) and _by_us(marked) and isinstance(marked.get("files"), dict):
-        token = marked.get("token")
-        files = {
-            n: frozenset(map(str, d)) for n, d in marked["files"].items() if may_be_ours(n) and isinstance(d, list)
-        }
-        return Known(files, token if isinstance(token, str) and re.fullmatch(r"\w{1,40}", token) else "")
-    names = set(_of_earlier_version(folder / "week.json"))
-    return Known({name: frozenset() for name in names if may_be_ours(name)})
+    if not (isinstance(marked, dict) and _by_us(marked) and isinstance(marked.get("files"), dict)):
+        names = set(_of_earlier_version(folder / "week.json"))
+        return Known({name: frozenset() for name in names if may_be_ours(name)})
+    token = marked.get("token")
+    files = {n: frozenset(map(str, d)) for n, d in marked["files"].items() if may_be_ours(n) and isinstance(d, list)}
+    if not token:  # the last run ended well: its mark names everything
+        return Known(files)
+    for _, kept in records(folder):
+        for name, digest in kept.files.items():
+            if may_be_ours(name) and (files.get(name) or name not in files):
+                files[name] = files.get(name, frozenset()) | {digest}
+    return Known(files, token if isinstance(token, str) and re.fullmatch(r"\w{1,40}", token) else "")
 
 
 def may_be_ours(name: object) -> bool:
@@ -124,12 +124,14 @@ def _of_earlier_version(file: Path) -> Iterator[str]:
             return
     else:
         return
-    yield from PAGES
+    yield from (*PAGES, BENCH)
     for name in names:
         if isinstance(name, str):
             yield name
             if name.startswith("lids/"):
                 yield "outlines/" + name.removeprefix("lids/")
+            if name.startswith("proofs/") and name.endswith(".png"):
+                yield name.removesuffix(".png") + ".pdf"
 
 
 def _list(value: object) -> list[Any]:

@@ -1,0 +1,68 @@
+"""Digests of everything a piece comes from, by which a later run knows what it need not make anew."""
+
+from __future__ import annotations
+
+import json
+import platform
+from collections.abc import Iterable, Iterator, Sequence
+from hashlib import sha256
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from engrave import __version__
+from engrave.shop.inputs import input_files
+from engrave.shop.places import own_folder
+from engrave.stored import as_plain
+from engrave.tasks import Plain, Refused, Task
+
+PACKAGE = Path(__file__).resolve().parent
+
+UNREAD = frozenset({".png", ".pyc", ".md", ".txt"})
+"""Endings of files beside ours that nothing is made from."""
+
+LIBRARIES = (
+    "babel", "fonttools", "jinja2", "numpy", "pillow", "python-bidi", "scipy", "shapely", "skia-pathops", "svgelements",
+    "svgwrite", "typst", "uharfbuzz", "uniseg",
+)  # fmt: skip
+"""Libraries whose versions may change a byte of what is made; one that is not installed is passed over."""
+
+
+def surroundings(shop_folder: Path | None) -> str:
+    """Return the digest of what all pieces share: the program, its libraries, tables and typefaces, ours and the shop's."""
+    digest = sha256(json.dumps([__version__, platform.python_version(), *_versions()]).encode())
+    for root in (PACKAGE, own_folder("shared"), own_folder("fonts_open")):
+        _add(digest, root, (path for path in sorted(root.rglob("*")) if path.suffix not in UNREAD))
+    if shop_folder is not None:
+        _add(digest, shop_folder, input_files(shop_folder))
+    return digest.hexdigest()
+
+
+def unit_key(around: str, whats: Sequence[Task | Plain | Refused], names: Iterable[Sequence[str]]) -> str:
+    """Return the digest of what one unit is made from. around: see `surroundings`; names: of each piece's files.
+
+    A task follows from its order and the tables, so the order tells it all.
+    """
+    told: list[Any] = [around, [list(name) for name in names]]
+    for what in whats:
+        area = what.area.name if isinstance(what, Task) else ""
+        problems = () if isinstance(what, Plain) else what.problems
+        told.append([type(what).__name__, what.piece, area, as_plain(what.order), as_plain(problems)])
+    return sha256(json.dumps(told, ensure_ascii=True).encode()).hexdigest()
+
+
+def _versions() -> Iterator[str]:
+    for name in LIBRARIES:
+        try:
+            yield f"{name} {metadata.version(name)}"
+        except metadata.PackageNotFoundError:
+            continue
+
+
+def _add(digest: Any, root: Path, files: Iterable[Path]) -> None:
+    for path in files:
+        if path.is_file():
+            name = path.relative_to(root) if path.is_relative_to(root) else path
+            digest.update(
+                f"{name.as_posix()} {sha256(path.read_bytes()).hexdigest()}\n".encode("utf-8", "surrogatepass")
+            )

@@ -1,0 +1,97 @@
+"""What is kept beside a week of each of its units: the next run makes anew only those of which something changed.
+
+A unit is a group of pieces that have a say in one another. Its record has, in its first line, the digest of all it was
+made from, its files with their digests, and what the week remembers of its pieces; then a line a piece with what the
+week's own files say of it. A record is put down before its files are, so that every file of ours is known.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+STORE = ".engrave"
+"""Folder within the week's folder for what later runs need to know; nobody else's business."""
+
+UNITS = f"{STORE}/units"
+
+_END = ".jsonl"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A unit's record without what is said of its pieces. key: '' for one that must be made anew.
+
+    files: digests by name. pieces: what the week remembers of each.
+    """
+
+    key: str
+    files: Mapping[str, str]
+    pieces: Sequence[Mapping[str, Any]]
+
+
+def digest_of(data: bytes | str) -> str:
+    """Return the digest under which contents are known."""
+    return sha256(data.encode("utf-8") if isinstance(data, str) else data).hexdigest()
+
+
+def digest_at(path: Path) -> str | None:
+    """Return the digest of a file's contents; None if it is not there."""
+    try:
+        return digest_of(path.read_bytes())
+    except OSError:
+        return None
+
+
+def record_of(unit: str) -> str:
+    """Return the name of a unit's record within the week's folder. unit: see `unit_id`."""
+    return f"{UNITS}/{unit}{_END}"
+
+
+def unit_id(members: Sequence[tuple[str, int]]) -> str:
+    """Return what a unit is known by: its orders' ids and pieces, whatever became of them."""
+    return digest_of(json.dumps(sorted(members), ensure_ascii=True))[:24]
+
+
+def record(kept: Kept, told: Sequence[Mapping[str, Any]]) -> bytes:
+    """Return a record's bytes. told: what the week's files say of each piece, as plain values."""
+    rest = "".join(_line(one) for one in told).encode()
+    first = {"key": kept.key, "files": dict(kept.files), "pieces": list(kept.pieces), "rest": digest_of(rest)}
+    return _line(first).encode() + rest
+
+
+def _line(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=True, separators=(",", ":")) + "\n"
+
+
+def kept_of(folder: Path, unit: str) -> Kept | None:
+    """Return a unit's record; None if there is none that is whole."""
+    try:
+        first, _, rest = (folder / record_of(unit)).read_bytes().partition(b"\n")
+        told = json.loads(first)
+        return _kept(told) if told["rest"] == digest_of(rest) else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def told_of(folder: Path, unit: str) -> list[dict[str, Any]]:
+    """Return what the week's files say of each piece of a unit. Raises OSError or ValueError if it cannot be read."""
+    lines = (folder / record_of(unit)).read_bytes().splitlines()[1:]
+    return [dict(json.loads(line)) for line in lines]
+
+
+def _kept(told: Mapping[str, Any]) -> Kept:
+    files = {str(name): str(digest) for name, digest in told["files"].items()}
+    return Kept(str(told["key"]), files, [dict(piece) for piece in told["pieces"]])
+
+
+def records(folder: Path) -> Iterator[tuple[str, Kept]]:
+    """Yield every whole record of a week's folder with its unit, in the order of their names."""
+    for path in sorted((folder / UNITS).glob(f"*{_END}")):
+        kept = kept_of(folder, path.name.removesuffix(_END))
+        if kept is not None:
+            yield path.name.removesuffix(_END), kept

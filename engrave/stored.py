@@ -1,0 +1,75 @@
+"""Frozen dataclasses as plain values and back, for what is kept between two runs: exact, and the same bytes every time."""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+from collections.abc import Mapping
+from decimal import Decimal
+from functools import cache
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+
+T = TypeVar("T")
+
+
+def as_plain(value: Any) -> Any:
+    """Return dataclasses as mappings, tuples as lists and decimals as strings, all the way down."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: as_plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): as_plain(inner) for key, inner in value.items()}
+    if isinstance(value, tuple | list):
+        return [as_plain(inner) for inner in value]
+    return str(value) if isinstance(value, Decimal | str) else value
+
+
+def read_as(kind: type[T], plain: Any) -> T:
+    """Return what `as_plain` made of a value of this dataclass. Raises ValueError, TypeError or KeyError if it is not."""
+    read: T = _read(kind, plain)
+    return read
+
+
+def _read(kind: Any, plain: Any) -> Any:
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin in (Union, types.UnionType):
+        return _one_of(inner, plain)
+    if origin is tuple:
+        if len(inner) == 2 and inner[1] is ...:
+            return tuple(_read(inner[0], one) for one in plain)
+        return tuple(_read(of, one) for of, one in zip(inner, plain, strict=True))
+    if origin is Literal:
+        if plain not in inner:
+            raise ValueError(f"{plain!r} is none of {inner}")
+        return plain
+    if dataclasses.is_dataclass(kind):
+        return _dataclass(kind, plain)
+    if kind is Decimal:
+        return Decimal(plain)
+    if kind is float and isinstance(plain, int) and not isinstance(plain, bool):
+        return float(plain)
+    if not isinstance(plain, kind):
+        raise TypeError(f"{plain!r} is no {kind}")
+    return plain
+
+
+def _dataclass(kind: Any, plain: Any) -> Any:
+    hints = _hints(kind)
+    return kind(**{f.name: _read(hints[f.name], plain[f.name]) for f in dataclasses.fields(kind)})
+
+
+def _one_of(kinds: tuple[Any, ...], plain: Any) -> Any:
+    for kind in kinds:
+        if kind is type(None):
+            if plain is None:
+                return None
+            continue
+        try:
+            return _read(kind, plain)
+        except (TypeError, ValueError, KeyError):
+            continue
+    raise TypeError(f"{plain!r} is none of {kinds}")
+
+
+@cache
+def _hints(kind: Any) -> dict[str, Any]:
+    return get_type_hints(kind)
