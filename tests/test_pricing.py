@@ -103,6 +103,15 @@ def test_a_quote_worked_by_hand() -> None:
     assert told.message == "Lettering “Wanda / sixty summers” on the tea caddy: €14.00, plus 23% tax."
 
 
+def test_a_machine_s_own_rate_goes_before_that_of_its_kind() -> None:
+    """At 24 an hour the same five minutes cost twice what the kind's 12 an hour would."""
+    tool = bit_tool()
+    own = replace(tool, machine=replace(tool.machine, id="the-new-one"))
+    rates = some_rates(machine_hour={"router": D(12), "the-new-one": D(24), "laser": D(18)})
+    assert dict(quoted(rates, a_task(tool=own)).parts)["machine"] == D("2.00")
+    assert dict(quoted(rates).parts)["machine"] == D("1.00")
+
+
 def test_spoilage_is_the_mean_of_tries_until_one_comes_out_well() -> None:
     share = 0.2
     tries = sum(k * share**k * (1 - share) for k in range(200))  # the series itself
