@@ -360,7 +360,7 @@ def clock_command(
     if plot is not None:
         inputs = [path for path in (log, orders) if path is not None]
         click.echo(f"Written: {verbs.write_timing_plot(learned, plot, env, inputs)}", err=True)
-    saved = verbs.save_learned(learned, machine, shop) if save and shop is not None else None
+    saved = verbs.save_learned(learned, machine, shop) if save and shop is not None and learned.changed else None
     if as_json:
         click.echo(json.dumps(learned_json(learned, saved), ensure_ascii=False, indent=1))
     else:

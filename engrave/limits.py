@@ -61,6 +61,7 @@ GLYPH_NODES = Limit("nodes of one glyph", 10_000, "nodes", "rough brush letters 
 TYPEFACES = Limit("typefaces of a shop's folder", 500, "typefaces", "each is opened and checked at every start")
 
 LOG_BYTES = Limit("a log of times", 5 * MEGABYTE, "bytes", "a row is 40 bytes: a hundred thousand runs")
+LEARNED_BYTES = Limit("what was learned of machines (learned_times.json)", 5 * MEGABYTE, "bytes", "a run is 20 bytes")
 LOG_ROWS = Limit("rows of a log", 20_000, "rows", "ten years of ten lids a working day")
 WEEK_BYTES = Limit("a week's list (week.json)", 100 * MEGABYTE, "bytes", "a piece is 3,000 bytes")
 MEASURES_BYTES = Limit("the kept measures of a typeface", 50 * MEGABYTE, "bytes", "2,000 letters are 4 MB")
@@ -69,7 +70,7 @@ READING = (
     TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
     DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_STYLES,
     LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
-    FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, WEEK_BYTES, MEASURES_BYTES,
+    FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, LEARNED_BYTES, WEEK_BYTES, MEASURES_BYTES,
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""
 

@@ -13,6 +13,8 @@ from engrave.files import reason, same_file
 from engrave.headings import Answer, Ask, Asked, ask_all, guesses, proposal, to_be_asked, toml_with
 from engrave.intake import Order, read_orders, words_typed
 from engrave.learning import Learned, LogError, read_log, with_learned
+from engrave.learning.memory import NAME as LEARNED_NAME
+from engrave.learning.memory import remembered
 from engrave.learning.read_back import (
     NotLearned,
     as_listed,
@@ -316,19 +318,26 @@ def _logged_pieces(whats: Sequence[Task | Plain | Refused], wanted: set[tuple[st
 def save_learned(learned: Learned, machine: str, folder: Path) -> tuple[Path, Path | None]:
     """Write what was learned into the shop's table of machines; returns it, and the copy of what it was.
 
+    Which runs were counted is written beside it.
+
     Raises AskedWrong, with the table as it was, if it cannot be written or would not be read again.
     """
     table = folder / "machines.toml"
     try:
         before = table.read_text(encoding="utf-8") if table.exists() else ""
-        kept = put_keeping(table, with_learned(before, machine, learned))
+        text = with_learned(before, machine, learned)
+        kept = put_keeping(table, text)
     except (OSError, ValueError) as error:
         raise AskedWrong(f"Not saved: {table} cannot be written: {error}") from error
     try:
         load_shop(folder)
+        put(folder / LEARNED_NAME, remembered(folder, machine, learned.memory))
     except ShopError as error:
         put_back(table, kept)
         raise AskedWrong(f"Not saved: the table would not be read again.\n{error}") from error
+    except OSError as error:
+        put_back(table, kept)
+        raise AskedWrong(f"Not saved: {folder / LEARNED_NAME} cannot be written: {reason(error)}") from error
     return table, kept
 
 

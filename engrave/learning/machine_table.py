@@ -32,10 +32,16 @@ def _begun() -> tomlkit.TOMLDocument:
 def _figures(learned: Learned) -> dict[str, Any]:
     """Return what was learned by the table's keys, to four digits: more would claim what no stop-watch tells."""
     m = learned.machine
+    known = {f.name for f in learned.fitted if f.determined}
     figures: dict[str, Any] = {"scale": _digits(m.scale), "scatter": _digits(m.scatter)}
-    if len(learned.fitted) > 1:
+    if known & {"acceleration along x", "acceleration up and down"}:
         figures["amax_mm_s2"] = [_digits(a) for a in m.amax]
-        figures |= {"delta": _digits(m.delta), "stroke_s": _digits(m.stroke_s), "fixed_s": _digits(m.fixed_s)}
+    for name, key, value in (
+        ("corner deviation", "delta", m.delta), ("time lost at each stroke", "stroke_s", m.stroke_s),
+        ("time lost once a job", "fixed_s", m.fixed_s),
+    ):  # fmt: skip
+        if name in known:
+            figures[key] = _digits(value)
     return figures
 
 

@@ -13,7 +13,10 @@ import svgelements as sv
 from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Path as Shape
 from engrave.intake.order import Order, Words
-from engrave.learning import Learned, Log, learn
+from engrave.learning.fitting import Learned, learn
+from engrave.learning.logs import Log
+from engrave.learning.memory import recalled
+from engrave.learning.nonsense import Nonsense
 from engrave.limits import LID_NODES, LID_SHAPES, WEEK_BYTES
 from engrave.making import Env, Piece
 from engrave.output.week_folder import OURS
@@ -230,7 +233,10 @@ def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem],
     if not used:
         told = "\n".join(p.says for p in every)
         raise NotLearned(f"No logged time belongs to a piece of the {machine.title} ({machine_id}).\n{told}".strip())
-    learned = learn(courses, used, machine)
+    try:
+        learned = learn(courses, used, machine, recalled(env.folder, machine))
+    except Nonsense as error:
+        raise NotLearned("\n".join([str(error), *(p.says for p in every)])) from error
     return replace(learned, problems=(*every, *learned.problems))
 
 

@@ -27,7 +27,7 @@ def learned_lines(learned: Learned, saved: tuple[Path, Path | None] | None = Non
     lines = [f"{learned.machine.title} ({learned.machine.id})", *(f"  {s}" for s in learned.summary), ""]
     lines += [*(f"  {row}" for row in columns(rows)), ""]
     lines += [f"{p.level.capitalize()}: {p.says}" for p in learned.problems]
-    return "\n".join([*lines, _saved(saved)])
+    return "\n".join([*lines, _saved(saved) if learned.changed else "Nothing was changed."])
 
 
 def _off(share: float) -> str:
