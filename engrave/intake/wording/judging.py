@@ -200,12 +200,18 @@ def _weighed(cell: _Cell) -> Iterator[_Find]:
     if not words:
         return
     told = [i for i in words if not cell.tokens[i].is_capital]  # what bears a capital is a name rather than a wish
-    telling = [i for i in told if any(scale.weights.get(kind, 0) > 0 for kind in cell.kinds[i])]
-    kinds = set[str]().union(*(cell.kinds[i] for i in told))
-    weight = sum(scale.weights.get(kind, 0) for kind in sorted(kinds)) * min(1, _VERSE / len(words))
+    telling = {i: kind for i in told if (kind := _weightiest(cell.kinds[i], scale.weights))}
+    kinds = set(telling.values()) | {k for i in told for k in cell.kinds[i] if scale.weights.get(k, 0) < 0}
+    weight = sum(scale.weights[kind] for kind in sorted(kinds)) * min(1, _VERSE / len(words))
     total = scale.start + weight + _looks(cell, words, scale.looks)
     if telling and total >= scale.enough:
-        yield _Find(scale.code, telling[0], telling[-1], "match")
+        yield _Find(scale.code, min(telling), max(telling), "match")
+
+
+def _weightiest(kinds: set[str], weights: dict[str, float]) -> str:
+    """Return the kind of a word that weighs most: one word is one sign. '' if none speaks for talk."""
+    weight, kind = max(((weights.get(kind, 0), kind) for kind in kinds), default=(0, ""))
+    return kind if weight > 0 else ""
 
 
 def _looks(cell: _Cell, words: list[int], weights: dict[str, float]) -> float:

@@ -141,15 +141,22 @@ def _walk(book: Lexicon, cell: list[Token], at: int, kinds: list[set[str]]) -> N
 
 
 def forms(token: Token) -> tuple[str, ...]:
-    """Return a token's text, what it is short for, and the known word of which it may be a misspelling."""
+    """Return a token's text, what it is short for, and the known word of which it may be a form or a misspelling."""
     text = token.text
     short = _chat().get(text)
     if short:
         return (text, short)
-    if token.is_capital or len(text) < _LEAST or text in _known():
+    known = _known()
+    if text in known:
         return (text,)
+    stems = tuple(stem for stem in (text[:-1], text[:-2]) if len(stem) >= _STEM and stem in known)[:1]
+    if stems or token.is_capital or len(text) < _LEAST:
+        return (text, *stems)
     return (text, *sorted({word for left in _without_one(text) for word in _misspelled().get(left, ())})[:1])
 
+
+_STEM = 5
+"""Letters that a known word must have for the same word with one or two letters more to be taken for a form of it."""
 
 _LEAST = 6
 """Letters from which a word is known again with one wrong: shorter ones have too many neighbours among names."""
