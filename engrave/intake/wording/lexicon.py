@@ -210,7 +210,7 @@ def _looks(token: Token, kinds: set[str], signs: dict[str, str]) -> set[str]:
     out = literal | {signs["WORD"]}
     if token.text[0].isdigit():
         out.add(signs["NUM"])
-    elif len(token.text) == 1:
+    elif len(token.text) == 1 and token.text.upper() != token.text:  # signs of Chinese are words, not letters
         out.add(signs["LET"])
     if token.is_letters:
         out.add(signs["LETS"])
