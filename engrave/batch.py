@@ -12,6 +12,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -21,7 +22,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from engrave.fingerprint import surroundings, unit_key
+from engrave.fingerprint import surroundings, unit_key, with_rows
 from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
@@ -32,6 +33,7 @@ from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import (
     BENCH,
+    FolderGone,
     Kept,
     WeekFolder,
     digest_at,
@@ -152,6 +154,11 @@ class Unit:
     key: str
     write: tuple[bool, ...]
     codes: Mapping[str, str]
+
+    @property
+    def key_in_rows(self) -> str:
+        """The key where something that is said of the unit names the rows it stands in."""
+        return with_rows(self.key, self.whats)
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,11 +368,13 @@ def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, pla
     names = [n if w else _lying(n, place.folder) for n, w in zip(names, unit.write, strict=True)]
     lasting = all(unit.write) and not any(p.code in RETRIED for d in drawn for p in d.entry.piece.problems)
     files = {name: digest_of(data) for name, data in written}
-    kept = Kept(unit.key if lasting else "", files, [remember(d.entry) for d in drawn])
+    remembered = [remember(d.entry) for d in drawn]
+    told = [_told(d, n, unit, env) for d, n in zip(drawn, names, strict=True)]
+    key = unit.key_in_rows if _names_rows([remembered, told], unit.whats) else unit.key
+    kept = Kept(key if lasting else "", files, remembered)
     if place.heard is not None:
         place.heard(files)
     try:
-        told = [_told(d, n, unit, env) for d, n in zip(drawn, names, strict=True)]
         put_inside(place.folder / record_of(unit.ident), record(kept, told), place.part)
         for name, data in written:
             (place.folder / name).parent.mkdir(exist_ok=True)
@@ -375,13 +384,20 @@ def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, pla
     return kept
 
 
+def _names_rows(told: Any, whats: Sequence[What]) -> bool:
+    """Tell whether anything that is said of a unit names a row of the table that it stands in."""
+    rows = "|".join({str(what.order.row) for what in whats})
+    return re.search(rf"\brows? (?:\d+(?:, | and ))*(?:{rows})\b", json.dumps(told)) is not None
+
+
 def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, Any]:
     """Return what the week's own files say of a piece, as plain values."""
     one, order = drawn.entry, drawn.entry.piece.order
     siblings = sum(what.order.id == order.id for what in unit.whats)
     ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
+    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign)
     return {
-        "entry": entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign),
+        "entry": {**told, "row": None},  # where it stands in the table is known when the table is
         "card": card_told(card(ident, one, names, env.shop, siblings)),
         "bench": bench_row(one.piece, env.shop) if one.piece.is_made else None,
     }
@@ -474,7 +490,7 @@ class _Run:
 
     def _is_as_before(self, unit: Unit) -> bool:
         kept = kept_of(self.folder.path, unit.ident)
-        if kept is None or kept.key != unit.key:
+        if kept is None or kept.key not in (unit.key, unit.key_in_rows):
             return False
         if any(digest_at(self.folder.path / name) != digest for name, digest in kept.files.items()):
             return False
@@ -559,6 +575,7 @@ class _Told:
     def __init__(self, folder: Path, work: Sequence[Unit]) -> None:
         self._folder = folder
         self._where = {i: (unit.ident, k) for unit in work for k, i in enumerate(unit.members)}
+        self._rows = {i: what.order.row for unit in work for i, what in zip(unit.members, unit.whats, strict=True)}
         self._read: OrderedDict[str, list[dict[str, Any]]] = OrderedDict()
 
     def entries(self, cards: list[Card] | None = None) -> Iterator[dict[str, Any]]:
@@ -567,7 +584,7 @@ class _Told:
             told = self._of(i)
             if cards is not None:
                 cards.append(outlined(card_read(told["card"])))
-            yield told["entry"]
+            yield {**told["entry"], "row": self._rows[i] or None}  # it may have moved since
 
     def cards(self) -> Iterator[Card]:
         """Yield the cards in full."""
@@ -581,7 +598,10 @@ class _Told:
     def _of(self, i: int) -> dict[str, Any]:
         unit, number = self._where[i]
         if unit not in self._read:
-            self._read[unit] = told_of(self._folder, unit)
+            try:
+                self._read[unit] = told_of(self._folder, unit)
+            except ValueError as error:
+                raise FolderGone(errno.EIO, f"{record_of(unit)} was changed while it was read") from error
             if len(self._read) > AT_HAND:
                 self._read.popitem(last=False)
         return self._read[unit][number]

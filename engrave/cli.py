@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -21,6 +22,7 @@ from engrave.output.price_lists import HEAD, list_rows, list_text
 from engrave.output.terminal import answers, folder_lines, learned_json, learned_lines
 from engrave.output.week_folder import FolderError
 from engrave.shop import ShopError
+from engrave.units import duration
 
 OK, SOME_HELD, UNUSABLE, STOPPED = 0, 1, 2, signals.STOPPED
 
@@ -147,14 +149,27 @@ def batch_command(
 
 
 def _progress() -> Callable[[int, int], None] | None:
-    """Return a counter on stderr, only if that is a terminal."""
+    """Return a counter on stderr with the time left, only if that is a terminal."""
     if not sys.stderr.isatty():
         return None
+    began: list[tuple[float, int]] = []
 
     def show(done: int, total: int) -> None:
-        click.echo(f"\r{done} of {total} pieces", nl=done == total, err=True)
+        if not began:  # what an earlier run has left as it is took no time
+            began.append((time.monotonic(), done))
+        click.echo(
+            f"\r{progress_line(done, total, time.monotonic() - began[0][0], began[0][1])}\033[K", nl=False, err=True
+        )
+        if done == total:
+            click.echo(err=True)
 
     return show
+
+
+def progress_line(done: int, total: int, seconds: float, before: int) -> str:
+    """Return how far a run is: '12 of 200 pieces, about 3 min left'. before: pieces that were there when it began."""
+    left = (total - done) * seconds / (done - before) if done > before else 0.0
+    return f"{done} of {total} pieces" + (f", about {duration(left)} left" if left >= 1.0 else "")
 
 
 @main.command("try")

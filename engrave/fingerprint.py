@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import platform
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from hashlib import sha256
 from importlib import metadata
 from pathlib import Path
@@ -41,14 +42,20 @@ def surroundings(shop_folder: Path | None) -> str:
 def unit_key(around: str, whats: Sequence[Task | Plain | Refused], names: Iterable[Sequence[str]]) -> str:
     """Return the digest of what one unit is made from. around: see `surroundings`; names: of each piece's files.
 
-    A task follows from its order and the tables, so the order tells it all.
+    A task follows from its order and the tables, so the order tells it all. Where a row stands in the table is no part of
+    it, as long as nothing that is said of it names the row: a row put in above changes nothing.
     """
     told: list[Any] = [around, [list(name) for name in names]]
     for what in whats:
         area = what.area.name if isinstance(what, Task) else ""
         problems = () if isinstance(what, Plain) else what.problems
-        told.append([type(what).__name__, what.piece, area, as_plain(what.order), as_plain(problems)])
+        told.append([type(what).__name__, what.piece, area, as_plain(replace(what.order, row=0)), as_plain(problems)])
     return sha256(json.dumps(told, ensure_ascii=True).encode()).hexdigest()
+
+
+def with_rows(key: str, whats: Sequence[Task | Plain | Refused]) -> str:
+    """Return the key of a unit of which something names the rows that it stands in."""
+    return sha256(json.dumps([key, [what.order.row for what in whats]]).encode()).hexdigest()
 
 
 def _versions() -> Iterator[str]:

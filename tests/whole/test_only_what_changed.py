@@ -94,6 +94,19 @@ def test_only_the_row_that_changed_and_its_partners_are_made_anew(week: tuple[Pa
     assert _contents(fresh) == _contents(out)
 
 
+def test_a_row_put_in_above_changes_nothing_below(week: tuple[Path, Path]) -> None:
+    table, out = week
+    times = _times(out)
+    new = "C-0,Zita,card-box,withy,maple,,"
+    done = run_week(_write(table, [new, *ROWS]), out, jobs=1)
+    assert done.made == 2  # the new one, and C-4, whose finding names its row
+    assert {name for name, at in _times(out).items() if times.get(name) != at} == {n for n in _times(out) if "C-0" in n}
+    assert [p["row"] for p in done.report["pieces"]] == [2, 3, 4, 5, 6, 7]
+    fresh = table.parent / "fresh"
+    run_week(table, fresh, jobs=1)
+    assert _contents(fresh) == _contents(out)
+
+
 def test_what_is_no_longer_ordered_is_taken_away_with_what_is_kept_of_it(week: tuple[Path, Path]) -> None:
     table, out = week
     done = run_week(_write(table, ROWS[1:]), out, jobs=1)

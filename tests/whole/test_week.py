@@ -19,7 +19,7 @@ from svgelements import Path as DrawnPath
 
 from engrave import batch
 from engrave.batch import run_week
-from engrave.cli import main
+from engrave.cli import main, progress_line
 from engrave.output.svg import check_svg
 from engrave.shop.cautions import FULL_LIST
 
@@ -162,6 +162,20 @@ def test_matching_pieces_get_one_size(tmp_path: Path) -> None:
 def test_exit_status(asked: list[str], status: int) -> None:
     done = CliRunner().invoke(main, asked, catch_exceptions=False)
     assert done.exit_code == status, done.output
+
+
+def test_a_terminal_tells_how_far_a_run_is_and_how_long_it_takes() -> None:
+    assert progress_line(0, 200, 0.1, 0) == "0 of 200 pieces"
+    assert progress_line(1, 200, 2.0, 0) == "1 of 200 pieces, about 6 min 38 s left"
+    assert progress_line(190, 200, 6.0, 188) == "190 of 200 pieces, about 30 s left"  # 188 were there from before
+    assert progress_line(200, 200, 60.0, 0) == "200 of 200 pieces"
+
+
+def test_progress_is_told_from_the_first_piece_on(small: tuple[Path, Path], tmp_path: Path) -> None:
+    for jobs in (1, 2):
+        told: list[tuple[int, int]] = []
+        run_week(small[0], tmp_path / f"out{jobs}", jobs=jobs, progress=lambda *at, told=told: told.append(at))
+        assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
 
 
 def test_help_shows_an_example_of_every_command() -> None:
