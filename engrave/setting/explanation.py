@@ -11,10 +11,10 @@ import numpy as np
 import shapely
 
 from engrave.geometry.regions import region
-from engrave.setting.compose.composition import Composition, stood
 from engrave.setting.compose.containment import ink_of
 from engrave.setting.compose.lay import lines_of
 from engrave.setting.compose.size_rules import greatest_cap
+from engrave.setting.compose.standing import Composition, stood
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.placing import placement

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.problems import Problem
-from engrave.setting.compose.composition import Composition
 from engrave.setting.compose.size_rules import least_cap
+from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Lettering
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
@@ -113,6 +113,16 @@ def too_small_lines(task: Task, laid: Lettering, fields: Sequence[ShapedField]) 
             at = f"{line.field}: {shortened(line.text)}"
             out.append(Problem("too-small", "hold", says, at, round(line.cap_mm, 3), round(least, 3)))
     return out
+
+
+def broken_further(field: str, laid: Lettering) -> Problem:
+    """Say that lines which the buyer broke by hand are broken once more, as they fit no other way."""
+    lines = " / ".join(line.text for line in laid.lines if line.field == field)
+    says = (
+        f"The buyer broke the {field} into lines, and one of them is broken further, as it can be read in no other way: "
+        f"{shortened(lines)}. Show it to the buyer; a larger lid or fewer words would keep the lines."
+    )
+    return Problem("broken-further", "look", says, where=f"{field}: {shortened(lines)}")
 
 
 def no_rim(task: Task, fields: Sequence[ShapedField], cap: float | None) -> Problem:

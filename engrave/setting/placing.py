@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 from engrave.problems import Problem, held
 from engrave.setting import fit_messages
-from engrave.setting.compose.composition import Composition, compose_at, compose_largest
+from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Lettering
 from engrave.setting.reading_frame import ReadingFrame, frame_of
 from engrave.setting.rim.rim_bands import has_rim
@@ -109,7 +110,6 @@ def _too_long(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField]) ->
     Lines with half the pitch above and below each lie side by side in the room, but for the first's and the last's
     overhang, which is less than one more line.
     """
-    assert frame.solving is not None
     covered = overhang = 0.0
     for v, least in zip(fields, leasts(task, fields), strict=True):
         covered += fit_messages.cover(v) * (least * HOPELESS_SHARE) ** 2
@@ -123,21 +123,31 @@ def _composed(
     border = task.area.border
     if cap is not None:
         return compose_at(frame, fields, task.setting, cap, border)
-    ceiling = greatest_cap(frame, task.setting)
-    first = _at_ratio(task, frame, fields, ceiling)
-    if first is None or not _only_lesser_too_small(task, first):
+    first = _at_ratio(task, frame, fields, parted=False)
+    if first is not None and not _too_small(task, first):
         return first
-    for ratio in LARGER_RATIOS:
-        grown = tuple(replace(v, ratio=max(v.ratio, ratio)) if k else v for k, v in enumerate(fields))
-        again = _at_ratio(task, frame, grown, ceiling) if grown != fields else None
+    lesser = first is not None and _only_lesser_too_small(task, first)
+    larger = [_with_ratio(fields, ratio) for ratio in LARGER_RATIOS] if lesser else []
+    tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
+    for of, parted in tries:
+        again = _at_ratio(task, frame, of, parted) if of != fields or parted else None
         if again is not None and not _too_small(task, again):
             return again
+        first = first or again
     return first
 
 
-def _at_ratio(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], ceiling: float) -> Composition | None:
-    least = SEARCHED_SHARE * min(m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True))
-    return compose_largest(frame, fields, task.setting, ceiling, min(least, ceiling), task.area.border)
+def _with_ratio(fields: tuple[ShapedField, ...], ratio: float) -> tuple[ShapedField, ...]:
+    """Return the fields, those after the first at least as large as this ratio to it."""
+    return tuple(replace(v, ratio=max(v.ratio, ratio)) if k else v for k, v in enumerate(fields))
+
+
+def _at_ratio(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], parted: bool) -> Composition | None:
+    """Compose fields at their ratios. parted: words that could not be read otherwise part what belongs together."""
+    ceiling = greatest_cap(frame, task.setting)
+    caps = [m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True)]
+    sizes = Sizes(ceiling, min(SEARCHED_SHARE * min(caps), ceiling), max(caps), parted)
+    return compose_largest(frame, fields, task.setting, sizes, task.area.border)
 
 
 def _too_small(task: Task, composed: Composition) -> list[ShapedField]:
@@ -160,11 +170,20 @@ def _proved(task: Task, frame: ReadingFrame, composed: Composition, empty: Lette
         laid = _laid(frame, composed, size, empty)
         if is_inside(laid, frame):
             small = _too_small(task, replace(composed, size=size))
-            return _with(laid, *(fit_messages.too_small(task, frame, v, size * v.ratio, composed) for v in small[:1]))
+            told = [fit_messages.too_small(task, frame, v, size * v.ratio, composed) for v in small[:1]]
+            return _with(laid, *told, *(fit_messages.broken_further(v.field, laid) for v in _broken_further(composed)))
         if not any(v.mixed for v in composed.fields):
             return None
         size *= SHAVED_SHARE
     return None
+
+
+def _broken_further(composed: Composition) -> list[ShapedField]:
+    """Return the fields in which a line ends inside what the buyer typed in one."""
+    layout = composed.search.layout
+    ends = [layout.ends[n][1] - 1 for n in composed.chosen.lines]
+    within = {layout.field_of[u] for u in ends if layout.units[u].grip == HELD_BY_BUYER}
+    return [v for k, v in enumerate(composed.fields) if k in within]
 
 
 def _laid(frame: ReadingFrame, composed: Composition, size: float, empty: Lettering) -> Lettering:

@@ -310,7 +310,10 @@ class Setting:
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
     in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
     message_least: share of those least caps that message and foot may come down to (the name may not).
-    ampersand: share of the size that is given up rather than leave '&' at a line's end.
+    ampersand: share of the size that is given up rather than leave '&' at a line's end. joint_strong, joint_weak,
+    joint_plain: likewise for words that belong together, strongly, weakly, or only as neighbours. short_line: likewise
+    rather than leave one short word alone on a line; straddle: rather than have a comma in the middle of a line that
+    neither begins nor ends with a phrase.
     rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
     optical: ink centroid raised above the middle by this share.
     """
@@ -332,6 +335,11 @@ class Setting:
     fewer_lines: float
     last_line: float
     ampersand: float
+    joint_strong: float
+    joint_weak: float
+    joint_plain: float
+    short_line: float
+    straddle: float
     fill: float
     tracking_capitals: float
     open_up: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -21,6 +22,19 @@ ROOM_HEIGHTS = 48
 
 UNEVEN_SHARE = 2.0
 """A line that fills half as much as the widest costs `even` whole: from there on it looks like an accident."""
+
+SHORT_WORD = 3
+"""Letters up to which a word alone on a line looks forgotten."""
+
+LONE_PRICE = 0.015
+"""Share of the size, twice: what an '&' on a line of its own between two single words costs; it takes a line for one
+letter."""
+
+LONE_AMONG_MORE = 0.12
+"""The same between names of several words, where it stands among lines that are much wider."""
+
+FURTHER_SHARE = 0.1
+"""Share of their price that further joints cost once the dearest is paid for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,15 +57,47 @@ class BreakJudge:
         layout, setting = self.layout, self.setting
         cost = 0.0
         for lines in _by_field(layout, of.lines):
-            cost += sum(layout.units[layout.ends[n][1] - 1].price for n in lines[:-1])
             if len(lines) == 1:
                 continue
+            cost += self._parted(lines) + setting.short_line * sum(self._is_short(n) for n in lines)
+            cost += setting.straddle * sum(self._straddles(n, n == lines[0]) for n in lines)
             fill = self.fill(of, lines)
             cost += setting.even * min(UNEVEN_SHARE * (1 - fill.min() / fill.max()), UNEVEN_SHARE)
             widths = [layout.widths[n] for n in lines]
             if widths[-1] < setting.last_line * max(widths) and fill[-1] < setting.last_line * fill.max():
                 cost += setting.even
         return cost
+
+    def _parted(self, lines: Sequence[int]) -> float:
+        """Return the price of the joints at the ends of a field's lines, none of which alone tells the whole story.
+
+        Together they cost hardly more than the dearest joint that there is, as no more size than that is given up.
+        """
+        units, ends = self.layout.units, self.layout.ends
+        total = 0.0
+        for a, b in pairwise(lines):
+            lone = any(units[ends[n][0]].lone and self._words(n) == 1 for n in (a, b))
+            single = self._words(a) == 1 == self._words(b)
+            total += (LONE_PRICE if single else LONE_AMONG_MORE) if lone else units[ends[a][1] - 1].price
+        most = max(self.setting.joint_strong, self.setting.ampersand)
+        return total if total <= most else most + FURTHER_SHARE * (total - most)
+
+    def _words(self, line: int) -> int:
+        return self.layout.ends[line][1] - self.layout.ends[line][0]
+
+    def _straddles(self, line: int, first: bool) -> bool:
+        """Tell whether a line has a stop within, and begins or ends within a phrase: the eye joins what the comma parts."""
+        start, end = self.layout.ends[line]
+        units = self.layout.units
+        inner = any(u.stops for u in units[start : end - 1])
+        whole = units[end - 1].stops and (first or units[start - 1].stops)
+        return inner and not whole
+
+    def _is_short(self, line: int) -> bool:
+        """Tell whether a line is one short word (and not an '&' that may stand alone)."""
+        start, end = self.layout.ends[line]
+        unit = self.layout.units[start]
+        return end - start == 1 and not unit.lone and sum(c.isalnum() for c in unit.text) <= SHORT_WORD
 
     def fill(self, of: Break, lines: Sequence[int]) -> Floats:
         """Return how much of the room's width at its height each line fills, per mm of cap."""

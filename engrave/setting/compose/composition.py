@@ -2,121 +2,178 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import islice
 
-import numpy as np
 from shapely import box as rectangle
 
-from engrave.setting.compose.break_judge import BreakJudge, judge_of
-from engrave.setting.compose.even_breaks import even_break
+from engrave.setting.compose.break_choice import (
+    EQUAL_LOSS,
+    aligned,
+    best_looking,
+    choose,
+    other_axes,
+    search_on,
+    searched,
+)
+from engrave.setting.compose.break_judge import judge_of
 from engrave.setting.compose.line_clearance import lacking_between
+from engrave.setting.compose.standing import Composition, lifted, off_middle, stood, stood_central
 from engrave.setting.fit.free_axis import best_axis
-from engrave.setting.fit.layout import Align, Field, Stack
+from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
-from engrave.setting.fit.solver import SIZE_STEP, Fit, SizeSearch
+from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
-from engrave.setting.text.glyph_shapes import glyph_shape
 from engrave.shop.models import Setting
 
-SIZES_TRIED = 3
-"""Sizes at which breaks are gathered, from the largest down to what may be given up for looks."""
+HELD_BY_BUYER = 3
+"""Grip of what the buyer typed in one line: see `Silhouette.grip`."""
 
-BREAKS_TRIED = 64
-"""Breaks looked at a size; with more words than MANY_WORDS, one even break is added by a programme over all."""
+BUYER_PRICE = 2.0
+"""Parting a line that the buyer typed costs more than anything but words too small to be read."""
 
-MANY_WORDS = 8
-"""Words (in all fields) up to which the first BREAKS_TRIED breaks hold all that matter."""
+UNREADABLE_LOSS = 4.0
+"""What words too small to be read lose: more than all joints together."""
 
-OFF_AXIS_GAIN = 1.25
-"""A lid with a mirror axis keeps its words on it unless they come out a quarter larger beside it: less than that, and
-the eye sees only that they are out of the middle."""
-
-ON_AXIS_GAIN = 1.05
-"""A gap opened inside one field, round a knob on the axis, must gain this much; between two fields it need gain
-nothing, as the knob then parts what is apart anyway."""
-
-BESIDE_GAIN = 1.2
-"""The same round something beside the axis, where the wide gap looks like a mistake."""
-
-SEEN_OFF_MIDDLE = 0.1
-"""Share of the lid's height by which words may stand off the middle before it is seen as a fault."""
-
-CENTRED_SHARES = (0.95, 0.9, 0.85)
-"""Sizes tried then: up to 15 % is given up for words in the middle, not more; beside a knob there is no middle."""
-
-ABOVE_KNOB_SHARES = tuple(1.0 - 0.005 * k for k in range(13))
-"""Shares of the size at which words below a knob are tried above it. By width alone 'Eve' fits 5.5 % larger below, as
-its foot is narrow; nobody sees 6 %, and everybody one name below the knob among others above (common practice, no
-source)."""
-
-COMPOSED_ACCURACY = 3e-4
-"""Relative: how near to its best a composed size comes where something is in the way: 3 micrometres on 10 mm."""
-
-EQUAL_LOSS = 1e-9
-"""Losses nearer than this are equal, so that rounding never decides between two breaks."""
+SMALLEST_SHARE = 0.65
+"""Share of the largest size that fits below which nothing is given up: for sense, calm and middle together."""
 
 REPITCH_ROUNDS = 5
 """Times the pitch is widened until no two lines come too near; once is nearly always enough."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Composition:
-    """Words with break, size and place decided. fit: in the reader's frame; away: mm above where they would be best."""
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """Cap heights in mm of ratio 1: the greatest that taste allows, the least searched, the least that can be read.
 
-    fields: tuple[ShapedField, ...]
-    search: SizeSearch
-    chosen: Break
-    size: float
-    fit: Fit
-    away: float
+    parts: words that could not be read otherwise part what belongs together, whatever it costs.
+    """
+
+    ceiling: float
+    least: float
+    readable: float = 0.0
+    parts: bool = False
 
 
-def stack_of(fields: Sequence[ShapedField], setting: Setting) -> Stack:
-    """Return the fields as a stack with their pitches."""
+def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0) -> Stack:
+    """Return the fields as a stack with their pitches. hold: see `Stack`."""
     of_units = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in fields)
-    return Stack(of_units, fields[0].pitch, setting.field_gap, tuple(v.pitch for v in fields))
+    return Stack(of_units, fields[0].pitch, setting.field_gap, tuple(v.pitch for v in fields), hold)
 
 
 def compose_largest(
-    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, ceiling: float, least: float, border: bool
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool
 ) -> Composition | None:
-    """Return the words composed as large as room and ceiling (mm) allow, or None if they fit at no size above least."""
+    """Return the words composed as large as room and ceiling allow, or None if they fit at no size above the least.
+
+    First no joint is parted; then, each time only where that gains more than it costs, weak ones, strong ones, and last
+    the lines that the buyer typed, which nothing pays for but words that could not be read otherwise.
+    """
     for where in _tidy_places(frame, setting):
-        found = _compose(where, fields, setting, ceiling, least, border)
+        found = _by_sense(where, fields, setting, sizes, border)
         if found is not None:
             return found
     return None
 
 
-def _compose(
-    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, ceiling: float, least: float, border: bool
+def _by_sense(
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool
 ) -> Composition | None:
-    top = ceiling / setting.fill
-    found = _searched(frame, frame.solving, stack_of(fields, setting), top, least)
+    """Return the composition that loses least: size given up, joints parted, unevenness, a place off the middle."""
+    best: Composition | None = None
+    could = 0.0
+    for hold, price in _holds(fields, setting):
+        if best is not None:
+            could = could or _could_be(frame, best, sizes)
+            if _loss(best, setting, frame, could, sizes) <= price:
+                break
+        found = _compose(frame, fields, setting, sizes, border, hold)
+        if found is not None:
+            could = max(could, found.full) if could else 0.0
+            worst = float("inf") if best is None else _loss(best, setting, frame, could or found.full, sizes)
+            if _loss(found, setting, frame, could or found.full, sizes) < worst - EQUAL_LOSS:
+                best = found
+    return best and _calmed(frame, best, setting, sizes, border, max(could, best.full))
+
+
+def _holds(fields: Sequence[ShapedField], setting: Setting) -> list[tuple[int, float]]:
+    """Return how firmly joints are held, firmest first, each with the least that parting one of the next would cost."""
+    grips = {w.unit.grip for f in fields for w in f.words}
+    prices = {1: 0.0, 2: setting.joint_weak, 3: min(setting.joint_strong, setting.ampersand), 4: BUYER_PRICE}
+    return [(hold, prices[hold]) for hold in prices if hold == 1 or hold - 1 in grips]
+
+
+def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
+    """Return the size that the words would have on the same axis if any joint but the buyer's were parted."""
+    if found.full >= sizes.ceiling * (1 - EQUAL_LOSS):
+        return found.full
+    free = replace(found.search.stack, hold=HELD_BY_BUYER)
+    search = search_on(frame.solving, free, found.search.axis, sizes.least)
+    best = search.best(max(sizes.ceiling, found.full), sizes.least)
+    return max(best[1] if best else 0.0, found.full)
+
+
+def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes) -> float:
+    """Return what a composition loses, as a share of the size that it could have; unreadable, more than any joint."""
+    looks = judge_of(found.search.layout, setting, frame).loss(found.chosen)
+    unreadable = UNREADABLE_LOSS if sizes.parts and found.full < sizes.readable * (1 - 1e-9) else 0.0
+    return 1 - found.size / could + off_middle(frame, found) + looks + unreadable
+
+
+def _compose(
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool, hold: int
+) -> Composition | None:
+    """Return the words as large as they fit with joints held so firmly, stood in the middle."""
+    found = searched(frame, frame.solving, stack_of(fields, setting, hold), sizes.ceiling, sizes.least)
     for attempt in range(REPITCH_ROUNDS):
         if found is None:
             return None
         search, best = found
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
-            chosen = _chosen(search, best, setting, frame, ceiling, least)
+            chosen = choose(search, best, setting, frame, sizes.ceiling, sizes.least)
             if chosen is None:
                 return None
             if setting.align != "centre":
-                search, chosen = _aligned(search, chosen, setting, frame, ceiling, least)
+                search, chosen = aligned(search, chosen, setting, frame, sizes.ceiling, sizes.least)
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
-                composed = stood(frame, fields, setting, search, *chosen, border=border)
-                return _centred(frame, _lifted(composed, ABOVE_KNOB_SHARES), setting, border)
+                composed = lifted(stood(frame, fields, setting, search, *chosen, border=border))
+                return stood_central(frame, composed, setting, border, sizes.least)
         search.restack(wider)
-        again = search.best(min(top, best[1]), least)  # no wider pitch lets words grow
+        again = search.best(min(sizes.ceiling, best[1]), sizes.least)  # no wider pitch lets words grow
         found = (search, again) if again else None
     return None
+
+
+def _calmed(
+    frame: ReadingFrame, found: Composition, setting: Setting, sizes: Sizes, border: bool, could: float
+) -> Composition:
+    """Return the words at the setting's share of the size that fits, as far as they stay readable.
+
+    Size given up for sense counts: together with it no more than SMALLEST_SHARE allows is given up.
+    """
+    search, chosen = found.search, found.chosen
+    whole = search.raised(chosen, found.full, found.full / setting.fill) if setting.fill < 1 else found.full
+    least = min(max(SMALLEST_SHARE * could, sizes.readable), found.full)
+    size = min(found.full, max(setting.fill * whole, least))
+    if size >= found.full * (1 - EQUAL_LOSS):
+        return found if found.size >= least else _central(frame, found, setting, border, found.full, least)
+    while not search.fits(chosen, size):  # smaller need not be easier where something is in the way
+        size += (found.full - size) / 4
+        if found.full - size < found.full * EQUAL_LOSS:
+            return found
+    return _central(frame, found, setting, border, size, least)
+
+
+def _central(
+    frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
+) -> Composition:
+    composed = lifted(stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
+    return replace(stood_central(frame, composed, setting, border, least), full=found.full)
 
 
 def _tidy_places(frame: ReadingFrame, setting: Setting) -> tuple[ReadingFrame, ...]:
@@ -144,23 +201,24 @@ def _banded(frame: ReadingFrame) -> ReadingFrame | None:
 def compose_at(
     frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, cap: float, border: bool
 ) -> Composition | None:
-    """Return the words set at just this cap height, or None.
+    """Return the words set at just this cap height, with as few joints parted as it allows, or None.
 
     Pieces that belong together look alike: where they have as many lines of as many fields, alike lids get the same
     baselines, as pitch and place then come from the capitals, not from which letters have tails or accents.
     """
-    for where in _tidy_places(frame, setting):
-        found = _compose_at(where, fields, setting, cap, border)
-        if found is not None:
-            return found
+    for hold, _ in _holds(fields, setting):
+        for where in _tidy_places(frame, setting):
+            found = _compose_at(where, fields, setting, cap, border, hold)
+            if found is not None:
+                return found
     return None
 
 
 def _compose_at(
-    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, cap: float, border: bool
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, cap: float, border: bool, hold: int
 ) -> Composition | None:
     alike = tuple(replace(v, pitch=setting.pitch_mixed) for v in fields)  # wider only where letters would touch
-    stack = stack_of(alike, setting)
+    stack = stack_of(alike, setting, hold)
     for attempt in range(REPITCH_ROUNDS):
         at = _at(frame, frame.solving, stack, setting, cap)
         if at is None:
@@ -168,7 +226,7 @@ def _compose_at(
         search, found = at
         wider = _repitched(stack, alike, search, found[0])
         if wider == stack or attempt == REPITCH_ROUNDS - 1:
-            return _lifted(stood(frame, alike, setting, search, *found, border=border, capitals=True), (1.0,))
+            return lifted(stood(frame, alike, setting, search, *found, border=border, capitals=True), (1.0,))
         stack = wider
     return None
 
@@ -178,148 +236,14 @@ def _at(
 ) -> tuple[SizeSearch, tuple[Break, float]] | None:
     """Return the search and the best looking break at just one size, on the first axis on which it fits."""
     own = frame.axis if frame.axis is not None else best_axis(room, stack, cap, cap)
-    for x in [*([] if own is None else [own]), *_other_axes(frame)]:
-        search = _search(room, stack, x, cap)
-        found = (
-            _best_looking(search, [cap], judge_of(search.layout, setting, frame)) if search.layout.complete else None
-        )
+    for x in [*([] if own is None else [own]), *other_axes(frame)]:
+        search = search_on(room, stack, x, cap)
+        found = best_looking(search, [cap], judge_of(search.layout, setting, frame)) if search.layout.complete else None
         if found is not None and setting.align != "centre":
-            search, found = _aligned(search, found, setting, frame, cap, cap)
+            search, found = aligned(search, found, setting, frame, cap, cap)
         if found is not None and found[1] >= cap * (1 - 1e-9):
             return search, found
     return None
-
-
-# --- size and break ---------------------------------------------------------------------------------------------
-
-
-def _searched(
-    frame: ReadingFrame, room: PreparedRoom, stack: Stack, ceiling: float, least: float
-) -> tuple[SizeSearch, tuple[Break, float]] | None:
-    """Return the search on the axis on which the words will stand, with its best; None if they fit nowhere."""
-    axis = frame.axis if frame.axis is not None else best_axis(room, stack, ceiling, least)
-    if axis is None:
-        return None
-    search = _search(room, stack, axis, least)
-    best = search.best(ceiling, least)
-    size = best[1] if best else 0.0
-    found = (search, best) if best else None
-    if frame.axis is not None and size < ceiling and not frame.mirrored:
-        for x in _other_axes(frame):
-            other = _search(room, stack, x, least)
-            larger = other.best(ceiling, max(OFF_AXIS_GAIN * size, least))
-            if larger:
-                found, size = (other, larger), larger[1]
-    return found
-
-
-def _search(
-    room: PreparedRoom, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0
-) -> SizeSearch:
-    search = SizeSearch(room, stack, axis, True, least, align, block)
-    search.halved = COMPOSED_ACCURACY
-    return search
-
-
-def _other_axes(frame: ReadingFrame) -> list[float]:
-    """Return axes beside a lid's own worth trying: the middle of its room and the middle of the room's widest part."""
-    room = frame.solving.shape
-    low, _, high, _ = room.bounds
-    found = [(low + high) / 2, float(room.centroid.x), float(room.representative_point().x)]
-    own = frame.axis if frame.axis is not None else float("inf")
-    return [x for x in found if abs(x - own) > 0.02 * (high - low)]
-
-
-def _chosen(
-    search: SizeSearch, best: tuple[Break, float], setting: Setting, frame: ReadingFrame, ceiling: float, least: float
-) -> tuple[Break, float] | None:
-    best = _worth_opening(search, best, least)
-    top = min(ceiling, best[1] * setting.fill)
-    opened = bool(best[0].opened)
-    give = setting.even + setting.fewer_lines
-    sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]
-    by = judge_of(search.layout, setting, frame)
-    found = _best_looking(search, sizes, by, top, opened)
-    size = top
-    while found is None:  # smaller need not be easier where something is in the way
-        size *= SIZE_STEP
-        if size < least:
-            return None
-        found = _best_looking(search, [size], by, top, opened)
-    chosen, at = found
-    return chosen, search.raised(chosen, at, top) if at < top else top
-
-
-def _worth_opening(search: SizeSearch, best: tuple[Break, float], least: float) -> tuple[Break, float]:
-    """Return the best fit of lines that keep together instead of one whose opened gap gains too little."""
-    chosen, size = best
-    if not chosen.opened or _between_fields(search, chosen):
-        return best
-    gain = ON_AXIS_GAIN if _on_axis(search) else BESIDE_GAIN
-    together = search.best(size, max(size / gain, least), opened=False)
-    return together or best
-
-
-def _between_fields(search: SizeSearch, found: Break) -> bool:
-    layout = search.layout
-    before, after = (layout.ends[found.lines[found.opened + k]][0] for k in (-1, 0))
-    return layout.field_of[before] != layout.field_of[after]
-
-
-def _on_axis(search: SizeSearch) -> bool:
-    return any(o.x[0] < search.axis < o.x[-1] for o in search.room.obstacles)
-
-
-def _best_looking(
-    search: SizeSearch, sizes: Sequence[float], by: BreakJudge, top: float | None = None, opened: bool = True
-) -> tuple[Break, float] | None:
-    """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
-    best: tuple[float, Break, float] | None = None
-    seen: set[Break] = set()
-    for size in sizes:
-        given_up = 1 - size / (top or size)
-        for found in _candidates(search, size, by, opened):
-            if found in seen:
-                continue
-            seen.add(found)
-            loss = given_up + by.loss(found)
-            if best is None or loss < best[0] - EQUAL_LOSS:
-                best = (loss, found, size)
-    return (best[1], best[2]) if best else None
-
-
-def _candidates(search: SizeSearch, size: float, by: BreakJudge, opened: bool) -> Iterator[Break]:
-    yield from islice(search.breaks_at(size, opened), BREAKS_TRIED)
-    if search.layout.count > MANY_WORDS:
-        even = even_break(search, size, by)
-        if even is not None:
-            yield even
-
-
-# --- alignment --------------------------------------------------------------------------------------------------
-
-
-def _aligned(
-    search: SizeSearch, found: tuple[Break, float], setting: Setting, frame: ReadingFrame, ceiling: float, least: float
-) -> tuple[SizeSearch, tuple[Break, float]]:
-    """Return a search whose lines begin (or end) on one upright, and its best break; the block stays on the axis.
-
-    The block is as wide as its widest line, so a few widths are tried: those of the best breaks of centred lines.
-    """
-    layout = search.layout
-    breaks = list(islice(search.breaks_at(found[1] * (1 - setting.even)), 6))
-    widths = sorted({max(layout.widths[n] for n in b.lines) for b in [found[0], *breaks]})
-    best: tuple[SizeSearch, tuple[Break, float]] | None = None
-    for width in widths:
-        other = _search(search.room, search.stack, search.axis, least, setting.align, width)
-        most = other.best(ceiling / setting.fill, least)
-        chosen = _chosen(other, most, setting, frame, ceiling, least) if most else None
-        if chosen and (best is None or chosen[1] > best[1][1]):
-            best = (other, chosen)
-    return best or (search, found)
-
-
-# --- pitch and place --------------------------------------------------------------------------------------------
 
 
 def _repitched(stack: Stack, fields: Sequence[ShapedField], search: SizeSearch, chosen: Break) -> Stack:
@@ -339,85 +263,3 @@ def _repitched(stack: Stack, fields: Sequence[ShapedField], search: SizeSearch, 
         else:
             gap = max(gap, stack.field_gap + short)
     return replace(stack, pitches=tuple(pitches), field_gap=gap)
-
-
-def stood(
-    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, search: SizeSearch, chosen: Break, size: float, *,
-    border: bool, capitals: bool = False,
-) -> Composition:  # fmt: skip
-    """Return a break at a size at which it fits, stood as near to where it looks best as the room allows.
-
-    border: centred on the ink's box, as a frame around it would show otherwise. capitals: on the capitals alone.
-    """
-    own = _box_middle(search, chosen)
-    if not border:
-        own = (own + _ink_middle(fields, search, chosen)) / 2
-    if capitals:
-        drops = search.layout.drops(chosen.lines)
-        own = (1.0 - drops[-1]) / 2
-    raised = 0.0 if border else setting.optical * frame.height
-    wish = frame.middle + raised - own * size
-    fit = search.fit(chosen, size, wish)
-    return Composition(fields, search, chosen, size, fit, fit.baselines[0] - wish)
-
-
-def _lifted(composed: Composition, shares: Sequence[float]) -> Composition:
-    """Return words that stand below a knob on the axis above it instead, at the largest share at which they fit there.
-
-    So that a letterer's habit holds: what is read first stands on top.
-    """
-    search, chosen = composed.search, composed.chosen
-    if chosen.opened or composed.away >= 0 or not _on_axis(search):
-        return composed
-    for share in shares:
-        size = composed.size * share
-        wish = composed.fit.baselines[0] - composed.away
-        spans = search.block(chosen.lines, search.layout.baselines(size, chosen.lines), size)
-        over = [(low, high) for low, high in spans if low > wish]
-        if over:
-            low, high = over[0]
-            fit = search.fit(chosen, size, low + min(low - wish, (high - low) / 2))
-            return replace(composed, size=size, fit=fit, away=fit.baselines[0] - wish)
-    return composed
-
-
-def _centred(frame: ReadingFrame, composed: Composition, setting: Setting, border: bool) -> Composition:
-    """Return the words a little smaller instead, if that brings them from beside the middle into it."""
-    search, away = composed.search, abs(composed.away)
-    if composed.chosen.opened or away < SEEN_OFF_MIDDLE * frame.height:
-        return composed
-    for share in CENTRED_SHARES:
-        size = composed.size * share
-        for found in islice(search.breaks_at(size, False), BREAKS_TRIED):
-            again = stood(frame, composed.fields, setting, search, found, size, border=border)
-            if abs(again.away) < SEEN_OFF_MIDDLE / 2 * frame.height:
-                return again
-    return composed
-
-
-def _box_middle(search: SizeSearch, chosen: Break) -> float:
-    """Return the middle of the ink's box over the first baseline, in caps of ratio 1."""
-    layout = search.layout
-    tops, bottoms = [], []
-    for n, drop in zip(chosen.lines, layout.drops(chosen.lines), strict=True):
-        i, j = layout.ends[n]
-        hull = np.concatenate([u.hull[:, 1] for u in layout.units[i:j]]) * search.stack.fields[layout.field_of[i]].ratio
-        tops.append(hull.max() - drop)
-        bottoms.append(hull.min() - drop)
-    return float((max(tops) + min(bottoms)) / 2)
-
-
-def _ink_middle(fields: Sequence[ShapedField], search: SizeSearch, chosen: Break) -> float:
-    """Return the centroid of the ink over the first baseline, in caps of ratio 1."""
-    words = [(v, w) for v in fields for w in v.words]
-    ink = moment = 0.0
-    for n, drop in zip(chosen.lines, search.layout.drops(chosen.lines), strict=True):
-        i, j = search.layout.ends[n]
-        for shaped, word in words[i:j]:
-            for p in word.placed:
-                m = glyph_shape(p.glyph)
-                if m:
-                    weight = m.ink * (p.scale * shaped.ratio) ** 2
-                    ink += weight
-                    moment += weight * ((p.y + m.centre_y * p.scale) * shaped.ratio - drop)
-    return moment / ink if ink else 0.5

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engrave.geometry.affine import Matrix
 from engrave.geometry.affine import matrix_product as after
-from engrave.setting.compose.composition import Composition
+from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Line, Mark
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.glyph_shapes import ink_middle

@@ -32,13 +32,15 @@ class Field:
 class Stack:
     """Fields one over the other. pitch: distance of baselines in caps of the field, averaged where fields meet.
 
-    field_gap: added where fields meet, in caps of ratio 1.
+    field_gap: added where fields meet, in caps of ratio 1. hold: no line ends with a unit whose grip is this or more
+    (0: lines end anywhere).
     """
 
     fields: tuple[Field, ...]
     pitch: float
     field_gap: float = 0.0
     pitches: tuple[float, ...] = ()
+    hold: int = 0
 
     def pitch_of(self, index: int) -> float:
         """Return the pitch of a field in its own caps."""
@@ -83,7 +85,7 @@ class Layout:
         self._number(room.width / least)
         self.gaps: list[float] = []
         self.restack(stack)
-        self.complete = all(self.starting)
+        self.complete = self._goes_through()
         self._supports: Floats | None = None
         self._side: tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]] | None = None
         self._beside: tuple[Floats, Floats] = (np.empty(0), np.empty((0, 0)))
@@ -102,13 +104,27 @@ class Layout:
                 width = (right - left) * ratio
                 if width > widest or (self.align != "centre" and width > self.block + TOUCHING_LIMITS):
                     break
-                self.starting[i].append(len(self.ends))
-                self.ends.append((i, j + 1))
-                self.ending[j + 1].append(len(self.ends) - 1)
-                self.widths.append(width)
-                self.centres.append(self._centre(left, right, ratio))
+                if self._may_end(i, j):
+                    self.starting[i].append(len(self.ends))
+                    self.ends.append((i, j + 1))
+                    self.ending[j + 1].append(len(self.ends) - 1)
+                    self.widths.append(width)
+                    self.centres.append(self._centre(left, right, ratio))
                 if self.units[j].closes:
                     break
+
+    def _may_end(self, first: int, last: int) -> bool:
+        """Tell whether units first to last may make a line, as far as joints are held."""
+        unit = self.units[last]
+        ends = last + 1 == self.count or self.field_of[last + 1] != self.field_of[last] or unit.closes
+        return ends or not self.stack.hold or unit.grip < self.stack.hold or (first == last and unit.lone)
+
+    def _goes_through(self) -> bool:
+        """Tell whether some lines, one after the other, hold all units."""
+        through = [False] * self.count + [True]
+        for i in range(self.count - 1, -1, -1):
+            through[i] = any(through[self.ends[n][1]] for n in self.starting[i])
+        return through[0]
 
     def _centre(self, left: float, right: float, ratio: float) -> float:
         """Return the x of a line that stands on the axis: its middle, or that of the block it begins or ends."""
@@ -166,9 +182,12 @@ class Layout:
         each = [self._ratio(i) * (normals @ u.hull.T).max(axis=1) for i, u in enumerate(self.units)]
         out = np.empty((len(self.ends), len(normals)))
         for i, numbers in enumerate(self.starting):
-            reach = np.maximum.accumulate(np.array(each[i : i + len(numbers)]), axis=0)
+            if not numbers:
+                continue
+            reach = np.maximum.accumulate(np.array(each[i : self.ends[numbers[-1]][1]]), axis=0)
             ratio = self._ratio(i)
-            for number, row in zip(numbers, reach, strict=True):
+            for number in numbers:
+                row = reach[self.ends[number][1] - i - 1]
                 out[number] = row - ratio * self.centres[number] * normals[:, 0]
         return out
 

@@ -8,9 +8,10 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.affine import matrix_product as after
-from engrave.setting.compose.composition import Composition, compose_largest
+from engrave.setting.compose.composition import Sizes, compose_largest
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.compose.standing import Composition
 from engrave.setting.fit.prepared_room import prepare_room
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame
@@ -145,9 +146,8 @@ def _middle(
     room = replace(frame, solving=prepare_room(inner))
     least = SEARCHED_SHARE * least_cap(task, middle[0].field, middle[0].typeface)
     ceiling = _ceiling(task, frame, bent, middle[0])
-    return compose_largest(
-        room, fields, replace(task.setting, align="centre"), ceiling, min(least, ceiling), task.area.border
-    )
+    sizes = Sizes(ceiling, min(least, ceiling))
+    return compose_largest(room, fields, replace(task.setting, align="centre"), sizes, task.area.border)
 
 
 def _ceiling(task: Task, frame: ReadingFrame, bent: list[BentBand], first: ShapedField) -> float:

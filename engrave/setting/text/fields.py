@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from engrave.problems import Problem
 from engrave.setting.text.break_opportunities import Stretch, stretches
 from engrave.setting.text.glyph_shapes import hull_of
+from engrave.setting.text.joints import Joint
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
 from engrave.shop.models import Setting
 from engrave.tasks import Task
@@ -16,6 +17,9 @@ from engrave.typefaces import Placed, Run, Shelf, Typeface, thickened
 
 FEWEST_CAPITALS = 2
 """Words with fewer letters than this are not 'all in capitals': an initial is a name as it should be."""
+
+PAIR_RULES = ("pair", "pair-of-letters")
+"""Rules of joints whose price is the setting's `ampersand`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +123,26 @@ def _words(
         for piece, glyphs in zip(inside, cut, strict=True):
             hull, around = hull_of(glyphs), hull_of(glyphs, rough=True)
             if hull is not None and around is not None:
-                shape = Silhouette(piece.text, hull, hull_slices(around), piece.price * setting.ampersand, piece.closes)
+                shape = Silhouette(
+                    piece.text, hull, hull_slices(around), _price(piece.joint, setting), piece.closes, _grip(piece), piece.lone,
+                    piece.joint.weight == "stop",
+                )  # fmt: skip
                 out.append(ShapedWord(replace(piece, start=piece.start + at, end=piece.end), glyphs, shape))
         at += len(line) + 1
     return tuple(out), problems, mixed
+
+
+def _price(joint: Joint, setting: Setting) -> float:
+    """Return the share of the size that is given up rather than end a line at a joint."""
+    if joint.rule in PAIR_RULES:
+        return setting.ampersand
+    return {"strong": setting.joint_strong, "weak": setting.joint_weak, "plain": setting.joint_plain}.get(
+        joint.weight, 0.0
+    )
+
+
+def _grip(piece: Stretch) -> int:
+    return 3 if piece.asked else {"strong": 2, "weak": 1}.get(piece.joint.weight, 0)
 
 
 def _cut(inside: Sequence[Stretch], run: Run) -> list[tuple[Placed, ...]]:

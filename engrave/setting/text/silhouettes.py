@@ -24,6 +24,9 @@ class Silhouette:
 
     hull: corners of the convex hull, shape (n, 2). slices: shape (m, 6), columns x0, x1, top0, top1, bottom0, bottom1.
     price: what it costs, as a share of the size, to end a line with it. closes: the buyer asked for a break after it.
+    grip: how firmly it holds the next one: 0 not, 1 weakly, 2 strongly, 3 as the buyer typed them in one line.
+    lone: it may stand on a line of its own between its neighbours, as '&' does between two names.
+    stops: a comma or full stop closes it, or nothing follows.
     """
 
     text: str
@@ -31,6 +34,9 @@ class Silhouette:
     slices: Floats
     price: float = 0.0
     closes: bool = False
+    grip: int = 0
+    lone: bool = False
+    stops: bool = False
 
     @property
     def left(self) -> float:

@@ -1,0 +1,164 @@
+"""Which break at which size: what fits largest, what looks better and costs little, and what fills the room calmly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import islice
+
+from engrave.setting.compose.break_judge import BreakJudge, judge_of
+from engrave.setting.compose.even_breaks import even_break
+from engrave.setting.compose.standing import on_axis
+from engrave.setting.fit.free_axis import best_axis
+from engrave.setting.fit.layout import Align, Stack
+from engrave.setting.fit.line_breaking import Break
+from engrave.setting.fit.prepared_room import PreparedRoom
+from engrave.setting.fit.solver import SIZE_STEP, SizeSearch
+from engrave.setting.reading_frame import ReadingFrame
+from engrave.shop.models import Setting
+
+SIZES_TRIED = 6
+"""Sizes at which breaks are gathered, from the largest down to what may be given up for looks."""
+
+BREAKS_TRIED = 64
+"""Breaks looked at a size; with more words than MANY_WORDS, one even break is added by a programme over all."""
+
+MANY_WORDS = 8
+"""Words (in all fields) up to which the first BREAKS_TRIED breaks hold all that matter."""
+
+OFF_AXIS_GAIN = 1.25
+"""A lid with a mirror axis keeps its words on it unless they come out a quarter larger beside it: less than that, and
+the eye sees only that they are out of the middle."""
+
+ON_AXIS_GAIN = 1.05
+"""A gap opened inside one field, round a knob on the axis, must gain this much; between two fields it need gain
+nothing, as the knob then parts what is apart anyway."""
+
+BESIDE_GAIN = 1.2
+"""The same round something beside the axis, where the wide gap looks like a mistake."""
+
+COMPOSED_ACCURACY = 3e-4
+"""Relative: how near to its best a composed size comes where something is in the way: 3 micrometres on 10 mm."""
+
+EQUAL_LOSS = 1e-9
+"""Losses nearer than this are equal, so that rounding never decides between two breaks."""
+
+
+def searched(
+    frame: ReadingFrame, room: PreparedRoom, stack: Stack, ceiling: float, least: float
+) -> tuple[SizeSearch, tuple[Break, float]] | None:
+    """Return the search on the axis on which the words will stand, with its best; None if they fit nowhere."""
+    axis = frame.axis if frame.axis is not None else best_axis(room, stack, ceiling, least)
+    if axis is None:
+        return None
+    search = search_on(room, stack, axis, least)
+    best = search.best(ceiling, least)
+    size = best[1] if best else 0.0
+    found = (search, best) if best else None
+    if frame.axis is not None and size < ceiling and not frame.mirrored:
+        for x in other_axes(frame):
+            other = search_on(room, stack, x, least)
+            larger = other.best(ceiling, max(OFF_AXIS_GAIN * size, least))
+            if larger:
+                found, size = (other, larger), larger[1]
+    return found
+
+
+def search_on(
+    room: PreparedRoom, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0
+) -> SizeSearch:
+    """Return a search for words that keep together on an axis, as exact as a composed size need be."""
+    search = SizeSearch(room, stack, axis, True, least, align, block)
+    search.halved = COMPOSED_ACCURACY
+    return search
+
+
+def other_axes(frame: ReadingFrame) -> list[float]:
+    """Return axes beside a lid's own worth trying: the middle of its room and the middle of the room's widest part."""
+    room = frame.solving.shape
+    low, _, high, _ = room.bounds
+    found = [(low + high) / 2, float(room.centroid.x), float(room.representative_point().x)]
+    own = frame.axis if frame.axis is not None else float("inf")
+    return [x for x in found if abs(x - own) > 0.02 * (high - low)]
+
+
+def choose(
+    search: SizeSearch, best: tuple[Break, float], setting: Setting, frame: ReadingFrame, ceiling: float, least: float
+) -> tuple[Break, float] | None:
+    """Return the break with the least loss and the largest size up to the ceiling at which it fits."""
+    best = _worth_opening(search, best, least)
+    top = min(ceiling, best[1])
+    opened = bool(best[0].opened)
+    give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line
+    sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]
+    by = judge_of(search.layout, setting, frame)
+    found = best_looking(search, sizes, by, top, opened)
+    size = top
+    while found is None:  # smaller need not be easier where something is in the way
+        size *= SIZE_STEP
+        if size < least:
+            return None
+        found = best_looking(search, [size], by, top, opened)
+    chosen, at = found
+    return chosen, search.raised(chosen, at, top) if at < top else top
+
+
+def _worth_opening(search: SizeSearch, best: tuple[Break, float], least: float) -> tuple[Break, float]:
+    """Return the best fit of lines that keep together instead of one whose opened gap gains too little."""
+    chosen, size = best
+    if not chosen.opened or _between_fields(search, chosen):
+        return best
+    gain = ON_AXIS_GAIN if on_axis(search) else BESIDE_GAIN
+    together = search.best(size, max(size / gain, least), opened=False)
+    return together or best
+
+
+def _between_fields(search: SizeSearch, found: Break) -> bool:
+    layout = search.layout
+    before, after = (layout.ends[found.lines[found.opened + k]][0] for k in (-1, 0))
+    return layout.field_of[before] != layout.field_of[after]
+
+
+def best_looking(
+    search: SizeSearch, sizes: Sequence[float], by: BreakJudge, top: float | None = None, opened: bool = True
+) -> tuple[Break, float] | None:
+    """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
+    best: tuple[float, Break, float] | None = None
+    seen: set[Break] = set()
+    for size in sizes:
+        given_up = 1 - size / (top or size)
+        for found in _candidates(search, size, by, opened):
+            if found in seen:
+                continue
+            seen.add(found)
+            loss = given_up + by.loss(found)
+            if best is None or loss < best[0] - EQUAL_LOSS:
+                best = (loss, found, size)
+    return (best[1], best[2]) if best else None
+
+
+def _candidates(search: SizeSearch, size: float, by: BreakJudge, opened: bool) -> Iterator[Break]:
+    yield from islice(search.breaks_at(size, opened), BREAKS_TRIED)
+    if search.layout.count > MANY_WORDS:
+        even = even_break(search, size, by)
+        if even is not None:
+            yield even
+
+
+def aligned(
+    search: SizeSearch, found: tuple[Break, float], setting: Setting, frame: ReadingFrame, ceiling: float, least: float
+) -> tuple[SizeSearch, tuple[Break, float]]:
+    """Return a search whose lines begin (or end) on one upright, and its best break; the block stays on the axis.
+
+    The block is as wide as its widest line, so a few widths are tried: those of the best breaks of centred lines.
+    """
+    layout = search.layout
+    breaks = list(islice(search.breaks_at(found[1] * (1 - setting.even)), 6))
+    widths = sorted({max(layout.widths[n] for n in b.lines) for b in [found[0], *breaks]})
+    best: tuple[SizeSearch, tuple[Break, float]] | None = None
+    for width in widths:
+        other = search_on(search.room, search.stack, search.axis, least, setting.align, width)
+        most = other.best(ceiling / setting.fill, least)
+        chosen = choose(other, most, setting, frame, ceiling, least) if most else None
+        if chosen and (best is None or chosen[1] > best[1][1]):
+            best = (other, chosen)
+    return best or (search, found)
