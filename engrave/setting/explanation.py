@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Literal
 
@@ -16,6 +16,7 @@ from engrave.setting.compose.lay import lines_of
 from engrave.setting.compose.size_rules import greatest_cap
 from engrave.setting.compose.standing import Composition, stood
 from engrave.setting.fit.line_breaking import Break
+from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.placing import placement
 from engrave.setting.reading_frame import ReadingFrame
@@ -104,7 +105,9 @@ def why(task: Task, shelf: Shelf) -> Why:
 
 def _could_be(composed: Composition, greatest: float) -> float:
     """Return the cap height in mm that the words would have if looks counted for nothing."""
-    found = composed.search.best(greatest, composed.size)
+    of = composed.search
+    free = SizeSearch(of.room, replace(of.stack, hold=0), of.axis, True, of.least)
+    found = free.best(greatest, composed.size)
     return (found[1] if found else composed.size) * composed.fields[0].ratio
 
 
@@ -188,6 +191,6 @@ def _sentence(
     if limit == "greatest":
         return f"{size}, the greatest that the setting '{task.setting.id}' allows on this lid ({greatest:.1f} mm)."
     if limit == "looks":
-        return f"{size}; they could be {could:.1f} mm, but out of the lid's middle or broken less evenly."
+        return f"{size}; they could be {could:.1f} mm, but out of the lid's middle, broken less evenly or parting words that belong together."
     named = list(dict.fromkeys(f"the '{t.letter}' of '{t.line}' and the {t.what}" for t in touches))
     return f"{size}; larger, these would come too near each other: {'; '.join(named[:4])}."

@@ -57,10 +57,19 @@ def test_touching_letters_are_named_by_their_marks(task: Make, shelf: Shelf) -> 
 
 
 def test_words_kept_small_for_looks_say_so(task: Make, shelf: Shelf) -> None:
-    """They could be 16 mm high above the thumb notch; in the middle of the lid they are 14 mm and touch nothing."""
-    found = why(task("puzzle-box", "Maximiliane Featherstone"), shelf)
+    """They could be 19 mm high above the thumb notch; nearer to the middle they are 17 mm and touch nothing."""
+    found = why(task("puzzle-box", "Wilhelmina"), shelf)
     assert found.limit == "looks"
-    assert "could be 16" in found.says
+    assert "could be 19" in found.says
+
+
+def test_the_composition_explained_is_the_one_placed(task: Make, shelf: Shelf) -> None:
+    """A message larger than its ratio, so that it can be read, was explained as if it had kept the ratio."""
+    t = task("heart-box", "Li", "for all the years at the lime kiln by the old harbour wall")
+    laid, found = place(t, shelf), why(t, shelf)
+    assert found.cap_mm == laid.cap_mm
+    assert tuple(line.text for line in laid.lines) not in [r.lines for r in found.runners_up]
+    assert all(len({m.cap_mm for m in r.marks}) == len({m.cap_mm for m in laid.marks}) for r in found.runners_up)
 
 
 def test_runners_up_are_laid_inside_the_room(task: Make, shelf: Shelf) -> None:
