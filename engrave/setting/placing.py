@@ -120,9 +120,8 @@ def _too_long(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField]) ->
 def _composed(
     task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float | None
 ) -> Composition | None:
-    border = task.area.border
     if cap is not None:
-        return compose_at(frame, fields, task.setting, cap, border)
+        return _at_size(task, frame, fields, cap)
     first = _at_ratio(task, frame, fields, parted=False)
     if first is not None and not _too_small(task, first):
         return first
@@ -134,6 +133,18 @@ def _composed(
         if again is not None and not _too_small(task, again):
             return again
         first = first or again
+    return first
+
+
+def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float) -> Composition | None:
+    """Compose at a set's size; a message that would be too small to read is larger against the name, as it is alone."""
+    first = compose_at(frame, fields, task.setting, cap, task.area.border)
+    if first is None or not _only_lesser_too_small(task, first):
+        return first
+    for ratio in LARGER_RATIOS:
+        again = compose_at(frame, _with_ratio(fields, ratio), task.setting, cap, task.area.border)
+        if again is not None and not _too_small(task, again):
+            return again
     return first
 
 

@@ -1,4 +1,4 @@
-"""Pieces that belong together get one size: the largest that all who fit at all allow."""
+"""Pieces that belong together get one size: the largest that all allow that will be cut."""
 
 from __future__ import annotations
 
@@ -82,13 +82,20 @@ def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None) -> Entry:
 
 
 def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[list[Piece], float | None]:
-    caps = [cap for p in alone if (cap := _cap(p)) is not None]
+    """Set the pieces that will be cut at the size of the smallest; what is on hold alone shrinks nobody.
+
+    Pieces that come out alike by themselves (the same words on the same lid) are left so.
+    """
+    made = [p for p in alone if p.is_made]
+    caps = [cap for p in made if (cap := _cap(p)) is not None]
     if not caps:
         return alone, None
+    if len({_looks(p) for p in made}) == 1:
+        return alone, caps[0]
     cap = min(caps)
     for _ in range(SHRINK_STEPS):
         pieces = [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)]
-        if all(_cap(p) is not None for p, a in zip(pieces, alone, strict=True) if _cap(a) is not None):
+        if all(_cap(p) is not None for p, a in zip(pieces, alone, strict=True) if a.is_made):
             return pieces, cap
         cap *= SHRINK
     cap = min(caps)
@@ -100,9 +107,15 @@ def _cap(piece: Piece) -> float | None:
     return piece.lettering.cap_mm if piece.lettering is not None and piece.lettering.marks else None
 
 
+def _looks(piece: Piece) -> tuple[object, ...]:
+    """Return what makes two pieces of a set look alike: their lines, as high and where."""
+    lines = piece.lettering.lines if piece.lettering is not None else ()
+    return tuple((line.text, line.cap_mm, line.baseline) for line in lines)
+
+
 def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
-    """Return the member at the group's size; one that fits at no size keeps its own problems and shrinks nobody."""
-    if _cap(alone) is None:
+    """Return the member at the group's size; one that is on hold by itself keeps its own problems."""
+    if not alone.is_made:
         return alone
     if isinstance(what, Task) and alone.task is not None:
         what = replace(what, tracking=alone.task.tracking)  # letters that were opened up to fit alone begin so

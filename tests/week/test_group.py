@@ -54,6 +54,27 @@ def test_a_member_that_fits_nowhere_shrinks_nobody(tmp_path: Path, env: Env) -> 
     assert _caps(made[:2]) == pytest.approx(_caps(without))
 
 
+def test_a_member_on_hold_for_its_size_shrinks_nobody(tmp_path: Path, env: Env) -> None:
+    """It has a place, but so small that it is held; 'Ida' came out a quarter as high beside it, and ready."""
+    long = "Wolfeschlegelsteinhausenbergerdorffvoralternwarengewissen"
+    without = _group(tmp_path, env, ("Ida",), ("card-box",))
+    made = _group(tmp_path, env, ("Ida", long), ("card-box",) * 2)
+    assert made[1].piece.verdict == "hold"
+    assert _caps(made[1:])  # it is laid, and looked at
+    assert _caps(made[:1]) == pytest.approx(_caps(without))
+    assert assemble(made, env.shop.rates).matchings[0].limited_by is None
+
+
+@pytest.mark.parametrize("name", ["HAPPY BIRTHDAY DEAR GRANDAD", "Zoë & Åse", "Ida"])
+def test_identical_rows_come_out_as_the_row_alone(tmp_path: Path, env: Env, name: str) -> None:
+    """In capitals, with accents, and plain: the pitch of a set was another than that of a row."""
+    (single,) = _group(tmp_path, env, (name,), ("seed-box",))
+    for member in _group(tmp_path, env, (name, name), ("seed-box",) * 2):
+        assert member.piece.lettering is not None and single.piece.lettering is not None
+        assert member.piece.lettering.lines == single.piece.lettering.lines
+        assert member.piece.verdict == single.piece.verdict
+
+
 @pytest.mark.slow
 def test_a_refused_member_leaves_the_others_their_size(tmp_path: Path, env: Env) -> None:
     table = tmp_path / "orders.csv"

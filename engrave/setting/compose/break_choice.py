@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import islice
 
 from engrave.setting.compose.break_judge import BreakJudge, judge_of
@@ -38,6 +38,17 @@ BESIDE_GAIN = 1.2
 
 COMPOSED_ACCURACY = 3e-4
 """Relative: how near to its best a composed size comes where something is in the way: 3 micrometres on 10 mm."""
+
+WEIGHED = 8
+"""Breaks weighed with the place where they come to stand, best looking first."""
+
+Off = Callable[[Break, float], float]
+
+
+def _anywhere(_chosen: Break, _size: float) -> float:
+    """Stand anywhere."""
+    return 0.0
+
 
 EQUAL_LOSS = 1e-9
 """Losses nearer than this are equal, so that rounding never decides between two breaks."""
@@ -82,24 +93,53 @@ def other_axes(frame: ReadingFrame) -> list[float]:
 
 
 def choose(
-    search: SizeSearch, best: tuple[Break, float], setting: Setting, frame: ReadingFrame, ceiling: float, least: float
+    search: SizeSearch, best: tuple[Break, float], by: BreakJudge, ceiling: float, least: float, off: Off = _anywhere
 ) -> tuple[Break, float] | None:
-    """Return the break with the least loss and the largest size up to the ceiling at which it fits."""
+    """Return the break with the least loss and the largest size up to the ceiling at which it fits.
+
+    off: what a break at a size loses besides, by standing where it must.
+    """
     best = _worth_opening(search, best, least)
     top = min(ceiling, best[1])
     opened = bool(best[0].opened)
+    setting = by.setting
     give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line
     sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]
-    by = judge_of(search.layout, setting, frame)
-    found = best_looking(search, sizes, by, top, opened)
+    found = _ranked(search, sizes, by, top, opened)
     size = top
-    while found is None:  # smaller need not be easier where something is in the way
+    while not found:  # smaller need not be easier where something is in the way
         size *= SIZE_STEP
         if size < least:
             return None
-        found = best_looking(search, [size], by, top, opened)
-    chosen, at = found
-    return chosen, search.raised(chosen, at, top) if at < top else top
+        found = _ranked(search, [size], by, top, opened)
+    chosen: tuple[float, Break, float] | None = None
+    for loss, of, at in found[:WEIGHED]:
+        if chosen is not None and loss >= chosen[0] - EQUAL_LOSS:
+            break
+        full = search.raised(of, at, top) if at < top else top
+        whole = loss - (full - at) / top + off(of, full)
+        if chosen is None or whole < chosen[0] - EQUAL_LOSS:
+            chosen = (whole, of, full)
+    return chosen and chosen[1:]
+
+
+def best_looking(search: SizeSearch, sizes: Sequence[float], by: BreakJudge) -> tuple[Break, float] | None:
+    """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
+    found = _ranked(search, sizes, by, sizes[0], opened=True)
+    return found[0][1:] if found else None
+
+
+def _ranked(
+    search: SizeSearch, sizes: Sequence[float], by: BreakJudge, top: float, opened: bool
+) -> list[tuple[float, Break, float]]:
+    """Return breaks that fit at any of the sizes, each at the largest, by what they lose; the first found of equals."""
+    found: dict[Break, tuple[float, float]] = {}
+    for size in sizes:
+        for of in _candidates(search, size, by, opened):
+            if of not in found:
+                found[of] = (1 - size / top + by.loss(of), size)
+    ranked = [(loss, of, size) for of, (loss, size) in found.items()]
+    return sorted(ranked, key=lambda r: round(r[0] / EQUAL_LOSS))
 
 
 def _worth_opening(search: SizeSearch, best: tuple[Break, float], least: float) -> tuple[Break, float]:
@@ -116,24 +156,6 @@ def _between_fields(search: SizeSearch, found: Break) -> bool:
     layout = search.layout
     before, after = (layout.ends[found.lines[found.opened + k]][0] for k in (-1, 0))
     return layout.field_of[before] != layout.field_of[after]
-
-
-def best_looking(
-    search: SizeSearch, sizes: Sequence[float], by: BreakJudge, top: float | None = None, opened: bool = True
-) -> tuple[Break, float] | None:
-    """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
-    best: tuple[float, Break, float] | None = None
-    seen: set[Break] = set()
-    for size in sizes:
-        given_up = 1 - size / (top or size)
-        for found in _candidates(search, size, by, opened):
-            if found in seen:
-                continue
-            seen.add(found)
-            loss = given_up + by.loss(found)
-            if best is None or loss < best[0] - EQUAL_LOSS:
-                best = (loss, found, size)
-    return (best[1], best[2]) if best else None
 
 
 def _candidates(search: SizeSearch, size: float, by: BreakJudge, opened: bool) -> Iterator[Break]:
@@ -158,7 +180,8 @@ def aligned(
     for width in widths:
         other = search_on(search.room, search.stack, search.axis, least, setting.align, width)
         most = other.best(ceiling / setting.fill, least)
-        chosen = choose(other, most, setting, frame, ceiling, least) if most else None
+        by = judge_of(other.layout, setting, frame)
+        chosen = choose(other, most, by, ceiling, least) if most else None
         if chosen and (best is None or chosen[1] > best[1][1]):
             best = (other, chosen)
     return best or (search, found)

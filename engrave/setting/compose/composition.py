@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -82,7 +82,7 @@ def compose_largest(
 def _by_sense(
     frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool
 ) -> Composition | None:
-    """Return the composition that loses least: size given up, joints parted, unevenness, a place off the middle."""
+    """Return the composition that loses least: size given up, joints parted, unevenness; never for a place in the middle."""
     best: Composition | None = None
     could = 0.0
     for hold, price in _holds(fields, setting):
@@ -120,7 +120,7 @@ def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: floa
     """Return what a composition loses, as a share of the size that it could have; unreadable, more than any joint."""
     looks = judge_of(found.search.layout, setting, frame).loss(found.chosen)
     unreadable = UNREADABLE_LOSS if sizes.parts and found.full < sizes.readable * (1 - 1e-9) else 0.0
-    return 1 - found.size / could + off_middle(frame, found) + looks + unreadable
+    return 1 - found.full / could + looks + unreadable
 
 
 def _compose(
@@ -134,7 +134,8 @@ def _compose(
         search, best = found
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
-            chosen = choose(search, best, setting, frame, sizes.ceiling, sizes.least)
+            off = _off(frame, fields, setting, search, border)
+            chosen = choose(search, best, judge_of(search.layout, setting, frame), sizes.ceiling, sizes.least, off)
             if chosen is None:
                 return None
             if setting.align != "centre":
@@ -147,6 +148,19 @@ def _compose(
         again = search.best(min(sizes.ceiling, best[1]), sizes.least)  # no wider pitch lets words grow
         found = (search, again) if again else None
     return None
+
+
+def _off(
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, search: SizeSearch, border: bool
+) -> Callable[[Break, float], float]:
+    """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest."""
+
+    def lost(chosen: Break, size: float) -> float:
+        here = lifted(stood(frame, fields, setting, search, chosen, size, border=border))
+        central = stood_central(frame, here, setting, border, 0.0)
+        return 1 - central.size / size + off_middle(frame, central)
+
+    return lost
 
 
 def _calmed(
@@ -217,7 +231,8 @@ def compose_at(
 def _compose_at(
     frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, cap: float, border: bool, hold: int
 ) -> Composition | None:
-    alike = tuple(replace(v, pitch=setting.pitch_mixed) for v in fields)  # wider only where letters would touch
+    # Wider for accents only where letters would touch; words all in capitals keep the pitch that they have alone.
+    alike = tuple(replace(v, pitch=min(v.pitch, setting.pitch_mixed)) for v in fields)
     stack = stack_of(alike, setting, hold)
     for attempt in range(REPITCH_ROUNDS):
         at = _at(frame, frame.solving, stack, setting, cap)

@@ -141,4 +141,23 @@ def letter_slices(outlines: Sequence[Floats]) -> Floats:
     inside = spans.any(axis=0)
     top0, top1 = np.where(spans, left, -np.inf).max(axis=0), np.where(spans, right, -np.inf).max(axis=0)
     low0, low1 = np.where(spans, left, np.inf).min(axis=0), np.where(spans, right, np.inf).min(axis=0)
-    return np.column_stack([x0, x1, top0, top1, low0, low1])[inside]
+    between = np.column_stack([x0, x1, top0, top1, low0, low1])[inside]
+    stems = _uprights(a[run == 0], b[run == 0], between)
+    if not len(stems):
+        return between
+    every = np.concatenate([between, stems])
+    return every[np.lexsort((every[:, 1], every[:, 0]))]
+
+
+def _uprights(starts: Floats, ends: Floats, slices: Floats) -> Floats:
+    """Return slices without width for upright strokes that reach beyond the slices beside them: the stem of an F."""
+    out = []
+    for x in np.unique(starts[:, 0]).tolist():
+        ys = np.concatenate([starts[starts[:, 0] == x], ends[ends[:, 0] == x]])[:, 1]
+        before, after = slices[slices[:, 1] == x], slices[slices[:, 0] == x]
+        tops = np.concatenate([before[:, 3], after[:, 2], [-np.inf]])
+        lows = np.concatenate([before[:, 5], after[:, 4], [np.inf]])
+        top, low = max(ys.max(), tops.max()), min(ys.min(), lows.min())
+        if top > tops.max() or low < lows.min():
+            out.append([x, x, top, top, low, low])
+    return np.array(out).reshape(-1, 6)
