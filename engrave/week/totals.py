@@ -105,11 +105,7 @@ def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
         cut = [i for i in members if entries[i].piece.is_made] or members  # what is on hold binds nobody
         alone = {i: cap for i in cut if (cap := entries[i].alone_mm) is not None}
         limiting = min(alone, key=lambda i: alone[i]) if len(alone) > 1 else None
-<<<<<<< HEAD
-        caps = [p.lettering.cap_mm for i in members if (p := entries[i].piece).lettering and p.is_laid]
-=======
-        caps = [p.lettering.cap_mm for i in cut if (p := entries[i].piece).lettering and p.lettering.marks]
->>>>>>> b098858 (A set is bound by what will be cut; identical rows come out as the row alone; upright strokes are kept in silhouettes)
+        caps = [p.lettering.cap_mm for i in cut if (p := entries[i].piece).lettering and p.is_laid]
         found.append(Matching(name, tuple(members), min(caps, default=0.0), limiting))
     return tuple(found)
 
