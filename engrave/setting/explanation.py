@@ -95,19 +95,24 @@ def why(task: Task, shelf: Shelf) -> Why:
         says = " ".join(p.says for p in laid.problems if p.level == "hold") or "There are no words to set."
         return Why(0.0, greatest, "nothing set", (), (), says)
     touches = _touches(task, frame, laid)
-    others = _runners_up(task, frame, composed, laid, greatest) if composed else ()
-    could = _could_be(composed, greatest) if composed else laid.cap_mm
+    free = _unheld(frame, composed) if composed else None
+    others = _runners_up(task, frame, free, laid, greatest) if free else ()
+    could = _could_be(free, greatest) if free else laid.cap_mm
     limit: Limit = "greatest" if laid.cap_mm >= GREATEST_SHARE * greatest else "room"
     if limit == "room" and could > laid.cap_mm * SEEN_GAIN and (not touches or touches[0].gap > TOUCH_GAP):
         limit = "looks"
     return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
 
 
+def _unheld(frame: ReadingFrame, composed: Composition) -> Composition:
+    """Return a composition whose search may end lines anywhere, to tell what else there would have been."""
+    of = composed.search
+    return replace(composed, search=SizeSearch(frame.solving, replace(of.stack, hold=0), of.axis, True, of.least))
+
+
 def _could_be(composed: Composition, greatest: float) -> float:
     """Return the cap height in mm that the words would have if looks counted for nothing."""
-    of = composed.search
-    free = SizeSearch(of.room, replace(of.stack, hold=0), of.axis, True, of.least)
-    found = free.best(greatest, composed.size)
+    found = composed.search.best(greatest, composed.size)
     return (found[1] if found else composed.size) * composed.fields[0].ratio
 
 
