@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-ARM = 600.0
+ARMS_LENGTH = 600.0
 """mm from the eye to a lid held in the hand or standing on a table (common practice, no source)."""
 
 CAPITALS_ARC = 16.0
@@ -22,5 +22,5 @@ def reads_from(x_height: float, ornate: bool) -> float:
 
     ornate: a script or blackletter, whose letters join or whose capitals make no words.
     """
-    capitals = ARM * math.tan(math.radians(CAPITALS_ARC / 60.0))
+    capitals = ARMS_LENGTH * math.tan(math.radians(CAPITALS_ARC / 60.0))
     return capitals * PLAIN_X / min(x_height, 1.0) * (ORNATE if ornate else 1.0)

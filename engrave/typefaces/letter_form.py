@@ -31,10 +31,10 @@ class LetterForm:
 
     def moved(self, dx: float, dy: float) -> LetterForm:
         """Return the form shifted, its advance as before."""
-        return LetterForm(moved(self.path, dx, dy), self.advance)
+        return LetterForm(shifted(self.path, dx, dy), self.advance)
 
 
-def moved(path: Path, dx: float, dy: float) -> Path:
+def shifted(path: Path, dx: float, dy: float) -> Path:
     """Return a path shifted."""
     return transformed(path, (1.0, 0.0, 0.0, 1.0, dx, dy))
 

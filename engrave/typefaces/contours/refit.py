@@ -21,7 +21,7 @@ FIT = 0.002
 """Cap heights that a given point may stand off the fitted curve: 0.02 mm at 10 mm, a tenth of a fine beam's mark."""
 HELD = 0.8 * FIT
 """What the points are held to, so that the curve between them keeps to FIT: a cubic waves most there (seen: 0.0023)."""
-CORNER_TURN = math.radians(55)
+SHARP_TURN = math.radians(55)
 """Turns sharper than this are corners. The coarsest rounds seen turn 45 degrees at a point (circles of eight)."""
 RUNS_ON = math.radians(36)
 """A straight stroke runs on into a round if it turns less than this there: half way into the first of coarse chords."""
@@ -111,7 +111,7 @@ class _Turns:
 
     def _corner(self, i: int) -> bool:
         before, after = self._around(i)
-        limit = RUNS_ON if self.straight[before] != self.straight[after] else CORNER_TURN
+        limit = RUNS_ON if self.straight[before] != self.straight[after] else SHARP_TURN
         both = self.straight[before] and self.straight[after]
         return abs(self.turn[i]) > (0.0 if both else limit)
 
@@ -152,7 +152,7 @@ def _is_straight(points: Sequence[complex], turn: Sequence[float], i: int, close
     shares = [
         angle * length / (length + other)
         for angle, other in ((turn[i], before), (turn[i + 1], after))
-        if abs(angle) <= CORNER_TURN
+        if abs(angle) <= SHARP_TURN
     ]
     return bool(shares) and length * math.tan(abs(sum(shares)) / 4) / 2 > SAG
 

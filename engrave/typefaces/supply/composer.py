@@ -20,7 +20,7 @@ from engrave.geometry.paths import Contour, Path, transformed
 from engrave.geometry.regions import polygons, region
 from engrave.typefaces.characters import invisible
 from engrave.typefaces.contours.outline_union import stroked, together
-from engrave.typefaces.letter_form import FormBox, LetterForm, moved
+from engrave.typefaces.letter_form import FormBox, LetterForm, shifted
 from engrave.typefaces.read import Spelling
 from engrave.typefaces.supply.accents import ACCENTS, EXCEPTIONS, SIDE_BY_SIDE, Accent
 from engrave.typefaces.supply.substitutions import HALF_SIGNS, LINKED, SAME_FORM, SEVERAL, STRUCK, TURNED
@@ -123,7 +123,7 @@ class Composer:
             assert box is not None
             one = one.moved(0.0, level - box[3])
         if char in "“”„":
-            one = LetterForm((*one.path, *moved(one.path, one.advance * 0.8, 0.0)), one.advance * 1.8)
+            one = LetterForm((*one.path, *shifted(one.path, one.advance * 0.8, 0.0)), one.advance * 1.8)
         return one, "it is made of a comma"
 
     def _dash(self, char: str) -> tuple[LetterForm, str] | None:
@@ -144,7 +144,7 @@ class Composer:
             return None
         shift = one.box[2] - two.box[0]
         return LetterForm(
-            (*one.path, *moved(two.path, shift, 0.0)), two.advance + shift
+            (*one.path, *shifted(two.path, shift, 0.0)), two.advance + shift
         ), f"it is made of {LINKED[char]}"
 
     # --- letters
@@ -248,40 +248,40 @@ class Composer:
             return self._above(mark, letter, top, before)
         if seat == "horn":
             drawn = self._lent(mark)
-            return drawn and moved(drawn, top[2] - self._half_pen, min(top[3], base.box[3]) - 0.1 * base.box[3])
+            return drawn and shifted(drawn, top[2] - self._half_pen, min(top[3], base.box[3]) - 0.1 * base.box[3])
         if seat == "apostrophe":
             drawn = self._apostrophe(mark)
-            return drawn and moved(drawn, base.box[2] + 0.06, base.box[3])
+            return drawn and shifted(drawn, base.box[2] + 0.06, base.box[3])
         foot = _foot_box(base.path)
         if seat == "below":
             drawn = self._shown(mark, letter) or self._lent(mark)
-            return drawn and moved(drawn, (foot[0] + foot[2]) / 2, min(foot[1], 0.0))
+            return drawn and shifted(drawn, (foot[0] + foot[2]) / 2, min(foot[1], 0.0))
         drawn = self._alone(mark)
         if drawn is not None:
             box = bounds(drawn, _FLAT)
             assert box is not None
             at = foot[2] - (box[2] - box[0]) / 2 if seat == "tail" else (foot[0] + foot[2]) / 2
-            return moved(drawn, at, 0.0)
+            return shifted(drawn, at, 0.0)
         drawn = self._lent(mark)
         if drawn is None:
             return None
         aim = foot[2] - 0.05 if seat == "tail" else (foot[0] + foot[2]) / 2
-        return moved(drawn, *_nearest((aim, 0.0), base.path, self._half_pen))
+        return shifted(drawn, *_nearest((aim, 0.0), base.path, self._half_pen))
 
     def _above(self, mark: str, letter: str, top: FormBox, before: str) -> Path | None:
         drawn = self._shown(mark, letter)
         if drawn is None:
             drawn = self._alone(mark)
-            drawn = moved(drawn, 0.0, -self._parts.x_height) if drawn else self._lent(mark)
+            drawn = shifted(drawn, 0.0, -self._parts.x_height) if drawn else self._lent(mark)
         box = bounds(drawn, _FLAT) if drawn else None
         if drawn is None or box is None:
             return None
         middle = (top[0] + top[2]) / 2
         if not before:
-            return moved(drawn, middle, top[3])
+            return shifted(drawn, middle, top[3])
         if (before, mark) in SIDE_BY_SIDE:
-            return moved(drawn, top[2] - box[0] - 0.02, top[3] - box[1] - 0.06)
-        return moved(drawn, middle, top[3] + _STACK - box[1])
+            return shifted(drawn, top[2] - box[0] - 0.02, top[3] - box[1] - 0.06)
+        return shifted(drawn, middle, top[3] + _STACK - box[1])
 
     # --- where marks come from
 
@@ -308,7 +308,7 @@ class Composer:
             path = tuple(c for c in whole if _extent(c)[0] > level + _APART / 2)
         if not path or len(path) == len(whole):
             return None
-        return moved(path, -(edge[0] + edge[2]) / 2, -level)
+        return shifted(path, -(edge[0] + edge[2]) / 2, -level)
 
     def _alone(self, mark: str) -> Path | None:
         """Return the mark's character of its own, its middle at 0, at the height where it sits on a small letter."""
@@ -316,13 +316,13 @@ class Composer:
         form = self._parts.form(spacing) if spacing else None
         if form is None or form.box is None:
             return None
-        return moved(form.path, -(form.box[0] + form.box[2]) / 2, 0.0)
+        return shifted(form.path, -(form.box[0] + form.box[2]) / 2, 0.0)
 
     def _apostrophe(self, mark: str) -> Path | None:
         found = self._parts.form("’") or ((made := self._quote("’")) and made[0]) or None
         if found is None or found.box is None:
             return None
-        return moved(found.path, -found.box[0], -found.box[3])
+        return shifted(found.path, -found.box[0], -found.box[3])
 
     def _lent(self, mark: str) -> Path | None:
         """Return a mark of our own strokes: middle at 0 and the letter's top, foot or point of touch at 0."""
@@ -330,7 +330,7 @@ class Composer:
         if form is None or self._strokes is None:
             return None
         lift = self._strokes.x_height if ACCENTS[mark].seat == "above" else 0.0
-        return self._inked(moved(form.path, 0.0, -lift))
+        return self._inked(shifted(form.path, 0.0, -lift))
 
     # --- ink
 
@@ -442,4 +442,4 @@ def _wide_enough(form: LetterForm, base: LetterForm) -> LetterForm:
         return form
     left = max(0.0, min(0.0, base.box[0]) - 0.05 - box[0])
     right = max(0.0, box[2] - max(base.advance, base.box[2]) - 0.05)
-    return LetterForm(moved(form.path, left, 0.0), form.advance + left + right)
+    return LetterForm(shifted(form.path, left, 0.0), form.advance + left + right)
