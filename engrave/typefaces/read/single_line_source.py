@@ -11,6 +11,7 @@ from engrave.geometry.flattening import bounds
 from engrave.geometry.paths import transformed
 from engrave.limits import LINE_NODES
 from engrave.typefaces.characters import invisible
+from engrave.typefaces.contours.dots import has_dots, solid_dots
 from engrave.typefaces.contours.mend import mended_lines
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.read.features import asked_features
@@ -107,7 +108,8 @@ class SingleSource:
             path = self._font.path(char, self.scale, self._base)
             check_drawn(path, LINE_NODES)
             check_advance(advance := self._font.advances[char] * self.scale)
-            return LetterForm(mended_lines(path, self._chords), advance)
+            mended = mended_lines(path, self._chords)
+            return LetterForm(solid_dots(mended) if has_dots(char) else mended, advance)
         except Exception:  # whatever damaged path data makes of its reader, the character cannot be drawn
             if self.facts.own:
                 raise
