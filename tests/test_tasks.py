@@ -230,6 +230,35 @@ def test_a_lid_beyond_the_machines_reach() -> None:
     assert "The lid is 240 x 160 mm; the gantry laser with a diode reaches 200 x 150 mm" in problem.says
 
 
+@pytest.mark.parametrize(
+    ("bed", "reaches"),
+    [
+        ((240.0, 160.0), True),
+        ((160.0, 240.0), True),  # whichever way it is laid
+        ((239.0, 400.0), True),
+        ((239.0, 160.0), False),  # too long
+        ((400.0, 159.0), False),  # long enough, and too narrow
+        ((159.0, 239.0), False),
+    ],
+)
+def test_a_lid_must_go_both_ways_onto_the_bed(bed: tuple[float, float], reaches: bool) -> None:
+    """The paint box's lid is 240 x 160 mm."""
+    shop = replace(SHOP, machines={i: replace(m, bed=bed) for i, m in SHOP.machines.items()})
+    assert ("off-bed" not in {p.code for p in one(row(lid="paint-box"), shop).problems}) is reaches
+
+
+def test_a_title_that_two_entries_have_names_neither() -> None:
+    """By its id each is still found; what could mean two is asked about."""
+    lids = {"a-box": replace(SHOP.lids["card-box"], id="a-box", title="Tea  Box"),
+            "b-box": replace(SHOP.lids["card-box"], id="b-box", title="tea box")}  # fmt: skip
+    shop = replace(SHOP, lids={**SHOP.lids, **lids})
+    assert "unknown-lid" in refused(row(lid="Tea box"), shop)
+    assert one(row(lid="a-box"), shop).lid.id == "a-box"
+    assert one(row(lid="B-BOX"), shop).lid.id == "b-box"
+    only = replace(SHOP, lids={**SHOP.lids, "a-box": lids["a-box"]})
+    assert one(row(lid="Tea box"), only).lid.id == "a-box"
+
+
 # --- depth ------------------------------------------------------------------------------------------------------------
 
 

@@ -17,6 +17,9 @@ from .protocol import Fault
 LONGEST_S = 120.0
 """Seconds on the wall until a real process that does not end is ended."""
 
+TOO_LONG = 124
+"""Exit status that stands for a process that had to be ended."""
+
 PATIENCE_S = 5.0
 """Seconds that the processes of a run have to end after it."""
 
@@ -54,7 +57,7 @@ class Process:
         except subprocess.TimeoutExpired:
             _kill_all(self.pid)
             out, err = self._process.communicate()
-            return 124, out, err
+            return TOO_LONG, out, err
         return self._process.returncode, out, err
 
     def wait_only(self) -> int:
@@ -63,7 +66,7 @@ class Process:
             return self._process.wait(timeout=LONGEST_S)
         except subprocess.TimeoutExpired:
             _kill_all(self.pid)
-            return 124
+            return TOO_LONG
 
     def left(self, patience_s: float = PATIENCE_S) -> Iterator[Fault]:
         """Yield a fault if processes of its session outlive it, and end them."""

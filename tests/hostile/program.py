@@ -88,6 +88,11 @@ def read_table(path: Path, shop: Path | None = None) -> tuple[set[int], str]:
     return {order.row for order in file.orders}, "\n".join(f"{p.where} {p.says}" for p in file.problems)
 
 
+def measures_folder() -> Path:
+    """Return where the program keeps its measures now."""
+    return Path(os.environ.get("ENGRAVE_CACHE", "off"))
+
+
 def keep_measures_in(folder: Path) -> None:
     """Let the program keep its measures in a folder of ours."""
     os.environ["ENGRAVE_CACHE"] = str(folder)

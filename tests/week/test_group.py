@@ -45,6 +45,14 @@ def test_matching_pieces_get_the_largest_size_that_all_allow(tmp_path: Path, env
     assert all(any(p.code == "matching-size" for p in e.piece.problems) for e in week.entries)
 
 
+def test_the_size_is_exactly_that_of_the_one_that_allows_least(tmp_path: Path, env: Env) -> None:
+    """Not one of the sizes tried on the way down from another's: two that are nearly as large show it."""
+    made = _group(tmp_path, env, ("Marguerite", "Margareta"), ("card-box",) * 2)
+    alone = sorted(e.alone_mm or 0.0 for e in made)
+    assert 1.02 < alone[1] / alone[0] < 1.15
+    assert _caps(made) == pytest.approx([alone[0]] * 2, rel=1e-6)
+
+
 @pytest.mark.slow
 def test_a_member_that_fits_nowhere_shrinks_nobody(tmp_path: Path, env: Env) -> None:
     without = _group(tmp_path, env, ("Ida", "Tom"), ("card-box",) * 2)

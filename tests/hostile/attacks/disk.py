@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 
 from .. import program
-from ..processes import Process, engrave
+from ..processes import TOO_LONG, Process, engrave
 from ..protocol import Fault
 from .weeks import LATER, OF_A_RUN, WEEK, contents, expected, folder_of, table_of, wrongs_after, wrongs_midway
 
@@ -38,7 +38,9 @@ class FullDisk:
         process = Process(engrave("batch", table, "--out", out, "--jobs", str(told["jobs"])), place, told["bytes"])
         status, _, err = process.end()
         yield from process.left()
-        if "Traceback" in err or status not in (1, 2, 3) or (status != 1 and not err.strip()):
+        if status == TOO_LONG:
+            yield Fault("hang", "the run did not end")
+        elif "Traceback" in err or status not in (1, 2, 3) or (status != 1 and not err.strip()):
             yield Fault("traceback", f"exit status {status}: {err.strip()[-400:]}")
         now = contents(out) if out.exists() else {}
         if status == 1:

@@ -13,7 +13,7 @@ from random import Random
 from typing import Any
 
 from .. import program
-from ..processes import Process, engrave
+from ..processes import TOO_LONG, Process, engrave
 from ..protocol import Fault
 from .weeks import LATER, WEEK, contents, expected, folder_of, table_of, wrongs_after, wrongs_midway
 
@@ -70,7 +70,7 @@ def _killed(told: dict[str, Any], table: Path, out: Path, place: Path) -> Iterat
     status = process.wait_only()
     yield from process.left()
     _, _, err = process.end()
-    if status == 124:
+    if status == TOO_LONG:
         yield Fault("hang", "the run did not end after the signal")
     if re.search(r'File "[^"]*/engrave/', err):
         yield Fault("traceback", f"after SIG{told['signal']}: {err.strip()[-400:]}")

@@ -8,6 +8,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from random import Random
@@ -99,20 +100,15 @@ class KeptMeasures:
             yield Fault("stale", "the answer rests on figures that were never measured")
 
 
-class using:  # noqa: N801
-    """A folder of measures for a while."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-
-    def __enter__(self) -> None:
-        import os
-
-        self.before = os.environ.get("ENGRAVE_CACHE", "off")
-        program.keep_measures_in(self.folder)
-
-    def __exit__(self, *_: object) -> None:
-        program.keep_measures_in(Path(self.before))
+@contextmanager
+def using(folder: Path) -> Iterator[None]:
+    """Keep measures in a folder for a while."""
+    before = program.measures_folder()
+    program.keep_measures_in(folder)
+    try:
+        yield
+    finally:
+        program.keep_measures_in(before)
 
 
 @cache

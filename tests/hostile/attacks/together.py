@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from random import Random
 
-from ..processes import Process, engrave
+from ..processes import TOO_LONG, Process, engrave
 from ..protocol import Fault
 from .kills import undisturbed
 from .weeks import LATER, WEEK, contents, expected, folder_of, table_of, wrongs_after
@@ -45,7 +45,9 @@ class TwoAtOnce:
         for run in runs:
             yield from run.left()
         for status, _, err in ends:
-            if "Traceback" in err or status not in (0, 1, 2) or (status == 2 and not err.strip()):
+            if status == TOO_LONG:
+                yield Fault("hang", "a run did not end")
+            elif "Traceback" in err or status not in (0, 1, 2) or (status == 2 and not err.strip()):
                 yield Fault("traceback", f"exit status {status}: {err.strip()[-400:]}")
         done = [week for week, (status, _, _) in zip(weeks, ends, strict=True) if status in (0, 1)]
         now = contents(out) if out.exists() else {}

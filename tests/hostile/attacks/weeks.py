@@ -29,7 +29,7 @@ A-6,Nia,,no-such-lid,withy,walnut
 """
 """A week after: one lid with other words, one the same, one new, one in another typeface, one gone, one on hold."""
 
-PAGES = ("week.html", "week.csv", "week.json")
+PAGES = ("week.html", "week.csv", "week.json", "bench.pdf")
 OF_A_RUN = re.compile(r"(^|/)\.")
 """What a run keeps for itself: files and folders whose names begin with a dot (parts of files, the lock, the mark)."""
 
