@@ -42,19 +42,17 @@ STEVENSON: tuple[Job, ...] = ((2, 7), (8, 16), (4, 4), (10, 17), (5, 15), (12, 1
 NAHMIAS: tuple[Job, ...] = ((11, 61), (29, 45), (31, 31), (1, 33), (2, 32))
 
 
-@pytest.mark.source(
-    "Heizer and Render, Operations Management: five architectural jobs by earliest due date (from memory)"
-)
+@pytest.mark.source("Heizer and Render, Operations Management: five architectural jobs (from memory)")
 def test_five_jobs_in_an_architect_s_office() -> None:
-    """B, A, D, C, E: flow 2, 8, 11, 19, 28; late by 0, 0, 0, 1, 5 days, 6 in all."""
+    """By earliest due date (B, A, D, C, E) two are late; with C put off only C is."""
     found = _planned(HEIZER)
-    assert ["ABCDE"[s.entry] for s in found.steps] == list("BADCE")
-    assert [s.day + 1 for s in found.steps] == [2, 8, 11, 19, 28]
-    assert _late(found) == [0, 0, 0, 1, 5]
+    assert ["ABCDE"[s.entry] for s in found.steps if not s.late] == list("BADE")
+    assert [(("ABCDE"[s.entry]), s.day + 1, s.late) for s in found.late] == [("C", 28, 10)]
 
 
-@pytest.mark.source("Stevenson, Operations Management: six jobs by earliest due date (from memory)")
+@pytest.mark.source("Stevenson, Operations Management: six jobs by earliest due date, tardiness 38 days (from memory)")
 def test_six_jobs_with_a_tardiness_of_38_days() -> None:
+    """Three are late at least, and then by 38 days in all at least: the textbook's order is the best there is."""
     found = _planned(STEVENSON)
     assert ["ABCDEF"[s.entry] for s in found.steps] == list("CAEBDF")
     assert [s.day + 1 for s in found.steps] == [4, 6, 11, 19, 29, 41]
@@ -62,10 +60,10 @@ def test_six_jobs_with_a_tardiness_of_38_days() -> None:
 
 
 @pytest.mark.source("Nahmias, Production and Operations Analysis: five jobs in a machining centre (from memory)")
-def test_five_jobs_with_a_tardiness_of_33_days() -> None:
+def test_five_jobs_in_a_machining_centre() -> None:
+    """By earliest due date four are late, by 33 days in all; only the first of those need be."""
     found = _planned(NAHMIAS)
-    assert [s.entry + 1 for s in found.steps] == [3, 5, 4, 2, 1]
-    assert _late(found) == [0, 1, 1, 18, 13]
+    assert [s.entry + 1 for s in found.late] == [3]
 
 
 def _most_on_time(jobs: Sequence[Job]) -> int:
@@ -81,36 +79,34 @@ def _most_on_time(jobs: Sequence[Job]) -> int:
 
 
 @pytest.mark.source("Pinedo, Scheduling, example 3.3.3: two of five jobs late at least (from memory)")
-def test_the_bound_is_that_of_a_textbook() -> None:
+def test_as_many_are_on_time_as_in_a_textbook() -> None:
     jobs = ((7, 9), (8, 17), (4, 18), (6, 19), (6, 21))
     assert len(jobs) - _most_on_time(jobs) == 2
-    assert sum(late > 0 for late in _late(_planned(jobs))) >= 2
+    assert len(_planned(jobs).late) == 2
 
 
-SOME = st.lists(st.tuples(st.integers(1, 9), st.integers(1, 30)), min_size=1, max_size=8)
+SOME = st.lists(st.tuples(st.integers(1, 9), st.integers(1, 30)), min_size=1, max_size=12)
 
 
 @pytest.mark.source(
-    "J. M. Moore, An n job, one machine sequencing algorithm for minimizing the number of late jobs, 1968 (Hodgson's)"
+    "J. M. Moore, An n job, one machine sequencing algorithm for minimizing the number of late jobs, 1968"
 )
 @settings(max_examples=60)
 @given(jobs=SOME)
-def test_no_more_are_on_time_than_can_be(jobs: list[Job]) -> None:
-    """And where all can be on time, all are."""
-    on_time = sum(late == 0 for late in _late(_planned(jobs)))
-    assert on_time <= _most_on_time(jobs)
-    assert (on_time == len(jobs)) == (_most_on_time(jobs) == len(jobs))
+def test_as_many_are_on_time_as_can_be(jobs: list[Job]) -> None:
+    """By Hodgson's shorter form of the algorithm, which is proved best where nothing must be set up."""
+    assert sum(late == 0 for late in _late(_planned(jobs))) == _most_on_time(jobs)
 
 
 @pytest.mark.source("J. R. Jackson, Scheduling a production line to minimize maximum tardiness, 1955")
 @settings(max_examples=60)
 @given(jobs=SOME)
-def test_the_greatest_lateness_is_that_of_earliest_due_date(jobs: list[Job]) -> None:
+def test_where_earliest_due_date_keeps_every_promise_so_does_the_plan(jobs: list[Job]) -> None:
     hours, worst = 0, 0
     for length, due in sorted(jobs, key=lambda job: job[1]):
         hours += length
         worst = max(worst, hours - due)
-    assert max(_late(_planned(jobs))) == worst
+    assert (max(_late(_planned(jobs))) == 0) == (worst <= 0)
 
 
 @pytest.mark.source(
