@@ -7,6 +7,7 @@ from typing import Any
 import tomlkit
 
 from engrave.learning.fitting import Learned
+from engrave.shop.readers import PUSH_UNITS
 
 
 def with_learned(text: str, machine_id: str, learned: Learned) -> str:
@@ -20,6 +21,9 @@ def with_learned(text: str, machine_id: str, learned: Learned) -> str:
     entry: Any = document[machine_id]
     for key, value in _figures(learned).items():
         entry[key] = value
+        if key.startswith("amax_"):
+            for other in [f"amax_{unit}" for unit in PUSH_UNITS if f"amax_{unit}" != key and f"amax_{unit}" in entry]:
+                del entry[other]
     return tomlkit.dumps(document)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 
 from engrave import __version__
@@ -63,17 +64,23 @@ def sync(folders: Iterable[Path]) -> None:
             os.close(handle)
 
 
+EARLIER = "earlier"
+"""Folder beside a shop's tables for what they were before, a folder a day."""
+
+
 def put_keeping(table: Path, text: str) -> Path | None:
-    """Write a shop's table, keeping what it was beside it as `<name>.before-1`, -2 and so on; return the copy.
+    """Write a shop's table, keeping what it was in `earlier/<day>/<name>`, or <name>-2 and so on; return the copy.
 
     None if there was no table. Raises OSError; the old table then still stands.
     """
     if not table.exists():
         put(table, text)
         return None
-    number = 1
-    while (kept := table.with_name(f"{table.name}.before-{number}")).exists():
+    day = table.parent / EARLIER / date.today().isoformat()
+    kept, number = day / table.name, 1
+    while kept.exists():
         number += 1
+        kept = day / f"{table.stem}-{number}{table.suffix}"
     put(kept, table.read_bytes())
     put(table, text)
     return kept
@@ -85,6 +92,9 @@ def put_back(table: Path, kept: Path | None) -> None:
         table.unlink()
     else:
         kept.replace(table)
+        for folder in (kept.parent, kept.parent.parent):
+            if not any(folder.iterdir()):
+                folder.rmdir()
 
 
 def fresh_mode() -> int:

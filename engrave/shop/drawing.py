@@ -22,6 +22,10 @@ ARC_STEP = math.pi / 4
 """Greatest angle of one cubic of an arc: 4e-6 of its radius off at most."""
 
 
+MOST_IDS = 20
+"""Ids of a drawing's shapes named at most."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shape:
     """One shape of a drawing: how to call it in front of people, its contours in mm, its fill rule."""
@@ -35,12 +39,16 @@ DAMAGED = (ValueError, TypeError, AttributeError, IndexError, KeyError, Arithmet
 """What the reader of SVG raises for drawings that are damaged in one way or another."""
 
 
-def shapes_of(file: File) -> list[Shape]:
-    """Return every shape that would be seen. Raises OutlineError when the file cannot be read."""
+def shapes_of(file: File, ident: str = "") -> list[Shape]:
+    """Return every shape that would be seen; with `ident` those alone of the element of that id.
+
+    Raises OutlineError when the file cannot be read, or has nothing of that id.
+    """
     mm = MM_PER_INCH / PX_PER_INCH
     found = []
     try:
-        for shape in _seen(parsed(source_of(file), PX_PER_INCH)):
+        drawing = parsed(source_of(file), PX_PER_INCH)
+        for shape in _seen(drawing) if not ident else _named(drawing, ident):
             path = sv.Path(shape)
             path.reify()  # a turned or skewed rectangle keeps its transform until it is a path
             contours = transformed(contours_of(path), (mm, 0, 0, mm, 0, 0))
@@ -80,6 +88,17 @@ def path_data(data: str) -> Path:
     if not contours:
         raise OutlineError("is not path data as SVG writes it: M, L, H, V, C, Q, A and Z with figures")
     return contours
+
+
+def _named(drawing: Any, ident: str) -> list[Any]:
+    """Return the shapes of the element of an id."""
+    found = [e for e in drawing.elements() if getattr(e, "id", None) == ident]
+    shapes = [s for e in found for s in ([e] if isinstance(e, sv.Shape) else _seen(e) if isinstance(e, list) else [])]
+    if not shapes:
+        ids = sorted({e.id for e in drawing.elements() if isinstance(e, sv.Shape) and e.id})
+        known = f"its shapes are called {', '.join(ids[:MOST_IDS])}" if ids else "its shapes have no ids"
+        raise OutlineError(f"has no shape with the id '{ident}'; {known}")
+    return shapes
 
 
 def _seen(group: Any) -> list[Any]:

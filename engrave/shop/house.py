@@ -142,6 +142,7 @@ def read_defaults(entry: TomlEntry) -> tuple[str, Defaults]:
         least_margin=entry.take("least_margin", LENGTH),
         margin_share=entry.take("margin_share", number(0.0, 0.4)),
     )
+    entry.known.append("only_mine")  # read before all else, for it decides which entries there are
     if defaults.datum_cross and defaults.svg_margin < LEAST_CROSS:
         entry.wrong(
             "datum_cross",

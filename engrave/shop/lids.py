@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path as File
 from typing import Any, Literal
 
@@ -41,7 +42,7 @@ FIELDS = list_of(choice("name", "message", "foot"), least=1, most=3)
 SHAPES = ("circle", "ellipse", "rectangle", "polygon", "sides", "svg", "path")
 SHAPE_HELP = (
     "Allowed: one of { circle = 92 }, { ellipse = [140, 90] }, { rectangle = [170, 110], corner = 12 }, "
-    "{ polygon = [[0, 0], [80, 0], [40, 60]] }, { sides = 6, across = 110 }, { svg = 'heart.svg', width = 100 }, "
+    "{ polygon = [[0, 0], [80, 0], [40, 60]] }, { sides = 6, across = 110 }, { svg = 'heart.svg', width = 100 } (id = 'outline': the path of that id alone), "
     "{ path = 'M 0 0 H 80 V 50 H 0 Z' }."
 )
 EDGE_SIDES = ("top", "right", "bottom", "left")
@@ -76,6 +77,9 @@ SPECK_ON_LID = 0.01
 
 LEAST_ROOM = 10.0
 """mm2: a lid with less room carries no letter that can be read; its margins are a slip."""
+
+NO_COST = Decimal(0)
+"""Of a lid whose cost is not stated: a spoiled one then counts nothing in a quote."""
 
 MIRROR: dict[Front, Front] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
 
@@ -114,7 +118,7 @@ def read_lid(entry: TomlEntry, rule: MarginRule) -> Lid:
         typeface=entry.take_or("typeface", FILLED, None),
         cutter=entry.take_or("cutter", FILLED, None),
         setting=areas[0].setting,
-        cost=entry.take("cost", MONEY),
+        cost=entry.take_or("cost", MONEY, NO_COST),
         price=entry.take_or("price", MONEY, None),
         finish=entry.take_or("finish", FINISH, "none"),
         problems=tuple(_note(entry.id, n) for n in notes),
@@ -264,12 +268,13 @@ def _polygon(entry: TomlEntry) -> Path:
 
 def _drawing(entry: TomlEntry, shape: str, notes: list[str]) -> DrawnOutline | None:
     size = {key: entry.take_or(key, SIZE, None) for key in ("width", "height")} if shape == "svg" else {}
+    ident = entry.take_or("id", FILLED, "") if shape == "svg" else ""
     given = entry.take(shape, FILLED)
     try:
         if shape == "path":
             drawn = read_path_data(given)
         else:
-            drawn = read_outline(File(entry.file(shape)).parent / given, size["width"], size["height"])
+            drawn = read_outline(File(entry.file(shape)).parent / given, size["width"], size["height"], ident)
     except OutlineError as error:
         entry.wrong(shape, f"{given!r} {error}" if shape == "svg" else str(error), "")
         return None

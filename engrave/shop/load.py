@@ -14,6 +14,7 @@ from engrave.shop.lids import MarginRule, read_lid
 from engrave.shop.machines import read_machine
 from engrave.shop.mistakes import MOST_TOLD, Mistake, ShopError, close, listed
 from engrave.shop.models import Shop
+from engrave.shop.only_mine import keep_mine
 from engrave.shop.places import own_folder
 from engrave.shop.proof_words import read_proof_words
 from engrave.shop.rates import read_rates
@@ -65,6 +66,7 @@ def _sheets(folder: Path | None, reading: Reading) -> dict[str, TomlTable]:
             overlay(sheet, read_file(file, reading.mistakes, str(file)), file)
         if name in BY_ENTRY and few_enough(sheet, reading.mistakes, reading.show[file]):
             resolve_like(sheet, reading.mistakes, reading.show)
+    keep_mine(sheets, folder, reading)
     if folder is not None:
         _strangers(folder, reading)
     return sheets

@@ -5,7 +5,20 @@ from __future__ import annotations
 from typing import Literal
 
 from engrave.shop.models import Machine, MachineKind
-from engrave.shop.readers import FILLED, SIZE, YES, Reader, choice, length, number, pair, triple, whole
+from engrave.shop.readers import (
+    FILLED,
+    PUSH_UNITS,
+    SIZE,
+    SPEED_UNITS,
+    YES,
+    Reader,
+    choice,
+    length,
+    number,
+    pair,
+    triple,
+    whole,
+)
 from engrave.shop.tables import TomlEntry
 
 KIND: Reader[MachineKind] = choice("router", "laser")
@@ -31,8 +44,8 @@ def read_machine(entry: TomlEntry) -> Machine:
         id=entry.id,
         title=entry.take("title", FILLED),
         kind=entry.take("kind", KIND),
-        vmax=entry.take("vmax_mm_s", PER_AXIS),
-        amax=entry.take("amax_mm_s2", PER_AXIS),
+        vmax=entry.per_axis("vmax", SPEED_UNITS, PER_AXIS),
+        amax=entry.per_axis("amax", PUSH_UNITS, PER_AXIS),
         corner=entry.take_or("corner", CORNER, "jd"),
         delta=entry.take_or("delta", length(0.0, 1.0), 0.01),
         min_block_s=entry.take_or("min_block_s", number(0.0, 0.1, unit="s"), 0.0),

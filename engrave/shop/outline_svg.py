@@ -72,12 +72,15 @@ class _Region:
     body: Polygon
 
 
-def read_outline(file: File, width: float | None = None, height: float | None = None) -> DrawnOutline:
+def read_outline(file: File, width: float | None = None, height: float | None = None, ident: str = "") -> DrawnOutline:
     """Return the one region that an SVG draws. width, height: size in mm it is scaled to; one alone keeps its form.
+
+    ident: the id of the path, or of the group, that is the outline; all else in the drawing (dimensions, words) is then
+    no part of it.
 
     Raises OutlineError when the file cannot be read or its shapes cannot be one lid's outline.
     """
-    shapes = shapes_of(file)
+    shapes = shapes_of(file, ident)
     if not shapes:
         raise OutlineError("draws no shape; draw the lid's outline as one closed path")
     drawn = _drawn(_scaled(shapes, width, height))

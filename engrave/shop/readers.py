@@ -197,8 +197,16 @@ def texts_by_name(value: object) -> dict[str, str]:
     return dict(value)
 
 
-SPEED_UNITS: dict[str, float] = {"mm_s": 1.0, "mm_min": 1.0 / 60.0, "in_min": MM_PER_INCH / 60.0}
+SPEED_UNITS: dict[str, float] = {
+    "mm_s": 1.0, "mm_min": 1.0 / 60.0, "in_s": MM_PER_INCH, "in_min": MM_PER_INCH / 60.0, "m_min": 1000.0 / 60.0,
+}  # fmt: skip
 """Endings of keys for speeds, and what turns their figures into mm/s."""
+
+PUSH_UNITS: dict[str, float] = {"mm_s2": 1.0, "in_s2": MM_PER_INCH, "m_s2": 1000.0}
+"""Endings of keys for accelerations, and what turns their figures into mm/s2."""
+
+BY_UNIT = (SPEED_UNITS, PUSH_UNITS)
+"""Families of endings that say the same in another unit."""
 
 TEXT = Reader("Allowed: a text in quotes.", "", _text)
 FILLED = Reader("Allowed: a text in quotes that is not empty.", "x", _filled)

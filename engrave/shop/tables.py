@@ -15,12 +15,13 @@ from typing import Any, TypeVar
 
 from engrave.limits import LIKE_CHAIN, TABLE_ENTRIES
 from engrave.shop.mistakes import Mistake, close, listed
-from engrave.shop.readers import SPEED_UNITS, Reader, shown
+from engrave.shop.readers import BY_UNIT, SPEED_UNITS, Reader, shown
 from engrave.shop.toml_text import TableUnread, read_toml
 
 T = TypeVar("T")
 D = TypeVar("D")
 Where = tuple[str, ...]
+Triple = tuple[float, float, float]
 
 TAKEN_WHOLE = frozenset({"outline", "keep_out", "edge"})
 """Keys whose value is one thing although written as a table: a shop's circle replaces our rectangle, not its keys."""
@@ -116,10 +117,11 @@ def without_twins(known: dict[str, Any], key: str, new: Mapping[str, Any]) -> No
 
     What the new table says twice itself stays, and is found when it is read.
     """
-    for unit in SPEED_UNITS:
-        if key.endswith(f"_{unit}"):
+    for units in BY_UNIT:
+        unit = next((u for u in sorted(units, key=len, reverse=True) if key.endswith(f"_{u}")), None)
+        if unit is not None:
             stem = key.removesuffix(f"_{unit}")
-            for twin in [f"{stem}_{u}" for u in SPEED_UNITS]:
+            for twin in [f"{stem}_{u}" for u in units]:
                 if twin != key and twin not in new:
                     known.pop(twin, None)
 
@@ -254,17 +256,33 @@ class TomlEntry:
             return reader.blank
 
     def speed(self, stem: str, default: float | None = None) -> float:
-        """Return a speed in mm/s from `<stem>_mm_s`, `<stem>_mm_min` or `<stem>_in_min`, whichever is given."""
-        names = [f"{stem}_{unit}" for unit in SPEED_UNITS]
+        """Return a speed in mm/s from `<stem>_mm_s`, `<stem>_mm_min`, `<stem>_in_min` and so on, whichever is given."""
+        found = self._by_unit(stem, SPEED_UNITS, default is None)
+        if found is None:
+            return default if default is not None else 1.0
+        return self._speed_value(*found)
+
+    def per_axis(self, stem: str, units: Mapping[str, float], reader: Reader[Triple]) -> Triple:
+        """Return three speeds or accelerations in mm from `<stem>_<unit>`, whichever unit is given."""
+        found = self._by_unit(stem, units, True)
+        if found is None:
+            return reader.blank
+        key, factor = found
+        x, y, z = self._read(key, reader, self.values[key])
+        return (x * factor, y * factor, z * factor)
+
+    def _by_unit(self, stem: str, units: Mapping[str, float], needed: bool) -> tuple[str, float] | None:
+        """Return the one key of a stem that is given, and its factor; none or two of them are a mistake."""
+        names = {f"{stem}_{unit}": factor for unit, factor in units.items()}
         self.known.extend(names)
         given = [n for n in names if n in self.values]
-        if not given and default is not None:
-            return default
-        if len(given) != 1:
+        if len(given) == 1:
+            return given[0], names[given[0]]
+        if given or needed:
             found = "is missing" if not given else f"is given twice, as {' and '.join(given)}"
-            self.wrong(given[-1] if given else names[1], found, f"Allowed: one of {', '.join(names)}.")
-            return 1.0
-        return self._speed_value(given[0], SPEED_UNITS[given[0].removeprefix(f"{stem}_")])
+            first = given[-1] if given else list(names)[min(1, len(names) - 1)]
+            self.wrong(first, found, f"Allowed: one of {', '.join(names)}.")
+        return None
 
     def _speed_value(self, key: str, factor: float) -> float:
         value = self.values[key]

@@ -73,7 +73,7 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
         yield Refused(order, 1, tuple(holds))
         return
     for area in areas:
-        yield _piece(row, area, shelf, holds)
+        yield _piece(row, area, shelf, [*holds, *_cut_twice(order, area, areas)])
 
 
 def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
@@ -157,6 +157,18 @@ def _typefaces(row: _Row, words: Words, shelf: Book) -> tuple[tuple[str, str], .
 def _no_words(order: Order) -> Problem:
     says = "There are no words to letter. If a plain lid is meant, say so in the column 'blank'; else ask the buyer."
     return Problem("no-words", "hold", says, f"row {order.row}" if order.row else "")
+
+
+def _cut_twice(order: Order, area: Area, areas: Sequence[Area]) -> Iterator[Problem]:
+    """Ask whether words are meant twice: a lid whose areas do not say which fields they carry cuts them on each."""
+    for name, text in order.words.filled():
+        others = [a.name for a in areas if a is not area and name in a.fields]
+        if name in area.fields and others:
+            says = (
+                f"The {name} {text!r} is cut here ({area.name}) and on {' and '.join(others)} as well. If once is meant, give "
+                'each area of the lid its own fields in lids.toml, as fields = ["message"].'
+            )
+            yield Problem("words-cut-twice", "look", says, where(order, name), name)
 
 
 def _no_place(order: Order, name: str, lid: Lid) -> Problem:

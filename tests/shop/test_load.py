@@ -114,7 +114,7 @@ LID = '[my-lid]\ntitle = "Mine"\noutline = { circle = 90 }\nthickness = 10\ncost
         ("lids", "[card-box]\nsetting = 'stak'\n", "Did you mean 'stack'?"),
         ("lids", "[letter-box.areas.inside]\nsetting = 'stak'\n", "[letter-box.areas.inside], setting: 'stak'"),
         ("lids", "[letter-box.areas.inside]\nfron = 'top'\n", "[letter-box.areas.inside], fron: is not a key"),
-        ("lids", LID.replace("cost = 5\n", ""), "[my-lid], cost: is missing. Allowed: an amount from 0 up"),
+        ("lids", LID.replace("thickness = 10\n", ""), "[my-lid], thickness: is missing. Allowed: a length from 1 to 100 mm"),
         ("lids", LID.replace("outline = { circle = 90 }\n", ""), "[my-lid], outline: is missing. Allowed: one of { circle"),
         ("lids", LID.replace("{ circle = 90 }", "{ }"), "[my-lid.outline]: gives no shape."),
         ("lids", LID.replace("{ circle = 90 }", "{ circle = 9, svg = 'a.svg' }"), "gives circle and svg."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -236,7 +237,10 @@ def test_comments_stay_and_the_old_table_is_kept(tmp_path: Path) -> None:
     assert by["ash", "follow"].web_across is None
     assert by["oak", "follow"].feed == 30.0
     assert by["oak", "raster"].row_pitch == 0.12
-    assert Path(json.loads(record(tmp_path, "across=0.7"))["kept"]).name == "recipes.toml.before-2"
+    again = Path(json.loads(record(tmp_path, "across=0.7"))["kept"])
+    assert (kept.name, again.name) == ("recipes.toml", "recipes-2.toml")
+    assert kept.parent == again.parent == tmp_path / "earlier" / kept.parent.name
+    assert re.fullmatch(r"\d{4}-\d\d-\d\d", kept.parent.name)
     assert {r.web_across for r in load_shop(tmp_path).recipes if (r.cutter, r.wood) == ("co2-tube", "oak")} == {0.7}
 
 
