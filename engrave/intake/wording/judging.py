@@ -9,7 +9,7 @@ from difflib import SequenceMatcher
 from functools import lru_cache
 
 from engrave.intake.wording import rules as book
-from engrave.intake.wording.lexicon import BREAK, kind_sign, tagged
+from engrave.intake.wording.lexicon import BREAK, LITERALS, kind_sign, tagged
 from engrave.intake.wording.tokens import Token, fold, tokens
 
 
@@ -236,13 +236,15 @@ _YEAR = 4
 def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
     """Tell whether anything is left that could be cut: a word that no find speaks for and that is of no kind.
 
-    So is a part between breaks that no find touches, a year, and a name at the beginning.
+    So is a part between breaks that no find touches, a year, a name at the beginning.
     """
     spoken, within = set[int](), set[int]()
     for f in finds:
         within.update(range(f.first, f.last + 1))
         if f.takes == "rest":
             spoken.update(range(f.first, len(cell.tokens)))
+    if _begins_with_a_name(cell):
+        return True
     if any(_is_left(cell, i, within) for i, token in enumerate(cell.tokens) if token.is_word and i not in spoken):
         return True
     polite = {kind_sign("PLEASE"), kind_sign("THANKS"), kind_sign("ASK")}
@@ -254,13 +256,24 @@ def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
 
 
 def _is_left(cell: _Cell, i: int, within: set[int]) -> bool:
-    """Tell whether one word can be cut: of no kind, with a capital, a number that no find holds, a name in front."""
+    """Tell whether one word can be cut: of no kind, with a capital, a number that no find holds."""
     token, kinds = cell.tokens[i], cell.kinds[i]
     if not kinds.isdisjoint((kind_sign("OTHER"), kind_sign("READER"))) or token.is_capital:
         return kind_sign("NUM") not in kinds or i not in within or len(token.text) >= _YEAR
-    is_first = i == 0 and cell.words[token.start].isupper()
-    own = {kind_sign(k) for k in ("WORD", "LABEL", "SEE", "ME", "YOU")}
-    return is_first and kinds - own <= {kind_sign(k) for k in _NAMES_TOO}
+    return False
+
+
+def _begins_with_a_name(cell: _Cell) -> bool:
+    """Tell whether a cell of several words begins with what may be a name (Rosa, Bella, Mum), a year or a date."""
+    words = [i for i, token in enumerate(cell.tokens) if token.is_word]
+    if len(words) < 2 or words[0] != 0:
+        return False
+    own = {kind_sign(k) for k in ("WORD", "LABEL", "SEE", "ME", "YOU", "OTHER")}
+    kinds = cell.kinds[0] - {kind for kind in cell.kinds[0] if kind >= LITERALS}
+    if kind_sign("NUM") in kinds:
+        return True
+    names = {kind_sign(k) for k in (*_NAMES_TOO, "OTHER")}
+    return cell.words[cell.tokens[0].start].isupper() and not kinds.isdisjoint(names) and kinds - own <= names
 
 
 def _text(cell: _Cell, find: _Find) -> str:

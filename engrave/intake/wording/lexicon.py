@@ -25,6 +25,8 @@ a word of no kind."""
 BREAK = "\ue000"
 _FIRST = 0xE100
 _FIRST_LITERAL = 0xE800
+LITERALS = chr(_FIRST_LITERAL)
+"""The characters of single words that a rule names begin here, behind those of kinds."""
 
 
 @dataclass(slots=True)

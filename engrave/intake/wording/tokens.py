@@ -34,7 +34,7 @@ class Token:
     is_letters: bool
 
 
-_LETTERS_OF_A_WORD = re.compile(r"[A-Z]['’]?s|(?:[A-Za-z]-){2,}[A-Za-z]")
+_LETTERS_OF_A_WORD = re.compile(r"[A-Z]['’]?s|(?:[A-Za-z]-)+[A-Za-z]")
 _NO_LETTERS = frozenset(("As", "Is", "Us"))
 
 
