@@ -27,7 +27,7 @@ from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
-from engrave.output.page import Card, Files, card, card_read, card_told, outlined, week_page
+from engrave.output.page import Card, Files, card, card_read, card_told, outlined, page_names, week_pages
 from engrave.output.sheets import Proof, bench_row, bench_sheet, order_proof
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
@@ -195,7 +195,7 @@ def run_week(
     names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in _may_write(w, s)}
     held: list[WeekFolder] = []
     try:
-        with opened(out, names, [orders, *input_files(shop_folder)]) as folder:
+        with opened(out, {*names, *page_names(len(whats))}, [orders, *input_files(shop_folder)]) as folder:
             held.append(folder)
             run = _Run(folder, env, work, len(whats), progress)
             run.leave_unchanged(names)
@@ -540,7 +540,9 @@ class _Run:
         week = sum_up([self.entries[i] for i in range(self.pieces)], rates, notes)
         ahead = plan(week, rates, start)
         listed = {name for unit in self.work for name in self._left_out(unit)}
-        gone = folder.take_away({*self.stands, *folder.new, *listed}, [unit.ident for unit in self.work])
+        gone = folder.take_away(
+            {*self.stands, *folder.new, *listed, *page_names(self.pieces)}, [unit.ident for unit in self.work]
+        )
         folder.sync()
         written = tuple(folder.new)
         told = _Told(folder.path, self.work)
@@ -548,13 +550,14 @@ class _Run:
         entries = told.entries(cards)
         folder.stage("week.json", json_bits(week, entries, rates.currency))
         folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
-        folder.stage("week.html", week_page(week, self.env.shop, cards, told.cards(), ahead))
+        for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead):
+            folder.stage(name, bits)
         folder.stage(BENCH, [bench_sheet(week, ahead, self.env.shop, told.bench)])
         folder.commit()
         known = {name: folder.known.files.get(name, frozenset()) for name in listed}
         folder.end({**known, **{name: (digest,) for name, digest in self.stands.items()}})
         summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
-        pages = (BENCH, "week.html", "week.csv", "week.json")
+        pages = (BENCH, *page_names(self.pieces), "week.csv", "week.json")
         return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
 
     def _left_out(self, unit: Unit) -> Iterator[str]:

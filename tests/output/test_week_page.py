@@ -11,6 +11,7 @@ import pytest
 
 from engrave.batch import run_week
 from engrave.output.page.week_html import quoted
+from engrave.output.week_folder import FolderError
 
 ROWS = "order,name,message,lid,typeface,cutter,wood,note\n" + "".join(
     f"K-{n},Wanda {n},for the evenings,round-caddy,vollkorn,diode-450,cherry,{'pack flat' if n == 2 else ''}\n"
@@ -76,3 +77,42 @@ def test_lines_are_drawn_as_wide_as_they_are_cut(page: str, tmp_path: Path) -> N
 )
 def test_one_kind_of_quotation_marks(text: str, told: str) -> None:
     assert quoted(text) == told
+
+
+def test_a_large_week_has_its_lids_on_several_pages_and_every_link_leads_to_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("engrave.output.page.week_html.LIDS_A_PAGE", 2)
+    table, out = tmp_path / "orders.csv", tmp_path / "out"
+    rows = [f"M-{i},Ida {i},card-box,withy,maple,{'set' if i < 4 else ''}" for i in range(1, 6)] + [
+        "M-6,Tom,no-lid,withy,maple,"
+    ]
+    table.write_text("order,name,lid,typeface,wood,matching\n" + "\n".join(rows) + "\n", "utf-8")
+    done = run_week(table, out, jobs=1)
+    names = ["week.html", "week_2.html", "week_3.html"]
+    assert sorted(p.name for p in out.glob("*.html")) == names
+    assert set(names) <= set(done.written)
+    pages = {name: (out / name).read_text("utf-8") for name in names}
+    assert [text.count("<article ") for text in pages.values()] == [2, 2, 2]
+    for name, text in pages.items():
+        assert re.findall(r'<use href="#(p[0-9a-f]+)', text) != [] or name != names[0]
+        for page, ident in re.findall(r'href="(week(?:_\d)?\.html)?#(p[0-9a-f]{10}(?:-lid)?)"', text):
+            assert f'id="{ident}"' in pages[page or name], (name, page, ident)
+    assert 'href="week_3.html#p' in pages["week.html"]  # the lid on hold, among what stands in the way
+    monkeypatch.undo()
+    again = run_week(table, out, jobs=1)
+    assert sorted(p.name for p in out.glob("*.html")) == ["week.html"]
+    assert (again.made, again.taken_away) == (0, ())
+
+
+def test_a_foreign_file_under_the_name_of_a_further_page_ends_the_run(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("engrave.output.page.week_html.LIDS_A_PAGE", 1)
+    table, out = tmp_path / "orders.csv", tmp_path / "out"
+    table.write_text("order,name\nM-1,Ida\nM-2,Tom\n", "utf-8")
+    out.mkdir()
+    (out / "week_2.html").write_text("mine", "utf-8")
+    with pytest.raises(FolderError, match=r"week_2\.html"):
+        run_week(table, out, jobs=1)
+    assert [p.name for p in out.iterdir()] == ["week_2.html"]

@@ -10,9 +10,10 @@ from engrave.output.page.week_html import (
     card_told,
     cutter_changes,
     outlined,
+    page_names,
     page_templates,
     promises,
-    week_page,
+    week_pages,
 )
 
 __all__ = [
@@ -23,7 +24,8 @@ __all__ = [
     "card_told",
     "cutter_changes",
     "outlined",
+    "page_names",
     "page_templates",
     "promises",
-    "week_page",
+    "week_pages",
 ]

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -40,6 +41,9 @@ LEAST_SHARE = 0.55
 """Share of a card's width that the smallest lid's picture has. Pictures grow with the square root of the lid's width:
 a large lid still looks larger than a small one, and the small one can be read."""
 
+LIDS_A_PAGE = 500
+"""Lids on a page at most: a week of any shop of one or two people, and as much as a browser shows without a wait."""
+
 FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}
 
 
@@ -64,7 +68,8 @@ class Fact:
 class Card:
     """What the page says of one piece. Everything is text that the template escapes, but for the two pictures.
 
-    width: mm of the picture's view; wood, grain: what it is drawn on. share: of a card's width, known once all are.
+    width: mm of the picture's view; wood, grain: what it is drawn on. share: of a card's width; href: where it stands; both are
+    known once all cards are.
     """
 
     ident: str
@@ -95,6 +100,7 @@ class Card:
     wood: str
     grain: str
     share: float = 1.0
+    href: str = ""
 
 
 Told = Mapping[str, Any]
@@ -166,49 +172,81 @@ def _script() -> tuple[str, str]:
     return script, base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
 
 
-def week_page(
-    week: Week, shop: Shop, outlines: Sequence[Card], cards: Iterable[Card], plan: Plan | None = None
-) -> Iterator[str]:
-    """Yield week.html bit by bit: one page that needs nothing beside it; its script only sifts the lids.
+def page_names(lids: int) -> tuple[str, ...]:
+    """Return the names of the pages of a week with so many lids; week.html is the first, and tells the week as a whole."""
+    return ("week.html", *(f"week_{n}.html" for n in range(2, math.ceil(lids / LIDS_A_PAGE) + 1)))
 
-    outlines: of every entry's card, see `outlined`; cards: the same in full, taken one by one as the page is written.
+
+def week_pages(
+    week: Week, shop: Shop, outlines: Sequence[Card], cards: Iterable[Card], plan: Plan | None = None
+) -> Iterator[tuple[str, Iterator[str]]]:
+    """Yield the name of each page with its text bit by bit, to be used up before the next page is asked for.
+
+    A page needs nothing beside it but the others; its script only sifts the lids. outlines: of every entry's card, see
+    `outlined`; cards: the same in full, taken one by one as the pages are written.
     """
+    names = page_names(len(outlines))
     widest = max((c.width for c in outlines if c.width), default=1.0)
     week_notes, told_once = _told_once(outlines)
-    script, digest = _script()
 
     def fitted(card: Card) -> Card:
         return _sized(replace(card, notes=tuple(n for n in card.notes if n.code not in told_once)), widest)
 
-    told = [fitted(c) for c in outlines]
+    told = [_linked(fitted(c), names[i // LIDS_A_PAGE]) for i, c in enumerate(outlines)]
+    whole = {
+        "attention": [c for level in ("hold", "look") for c in told if c.verdict == level],
+        "cautions": cautions([e.piece for e in week.entries]),
+        "notes": week.notes,
+        "week_notes": week_notes,
+        "groups": _groups(week, told),
+        "plan": _plan(plan, week, told, shop) if plan and plan.steps else None,
+        "unfinished": _unfinished(week, told),
+    }
+    left_out = {
+        "attention": (),
+        "cautions": (),
+        "notes": (),
+        "week_notes": (),
+        "groups": (),
+        "plan": None,
+        "unfinished": (),
+    }
+    same = _same_on_all(week, shop, outlines, names)
+    rest = iter(cards)
+    for name in names:
+        some = (_linked(fitted(c), name) for c in islice(rest, LIDS_A_PAGE))
+        template = page_templates().get_template("week.html")
+        yield name, template.generate(**same, **(whole if name == names[0] else left_out), here=name, cards=some)
+
+
+def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequence[str]) -> dict[str, Any]:
+    """Return what every page of a week has: its head, and what pictures and texts are made with."""
+    script, digest = _script()
     woods = {(c.wood, c.grain): shop.woods[c.wood] for c in outlines if c.wood in shop.woods}
-    yield from (
-        page_templates()
-        .get_template("week.html")
-        .generate(
-            shop=shop.name,
-            headline=_headline(week),
-            totals=week.totals,
-            tallies=_tallies(week, shop),
-            shared=_shared(week),
-            attention=[c for level in ("hold", "look") for c in told if c.verdict == level],
-            cautions=cautions([e.piece for e in week.entries]),
-            above_all=ABOVE_ALL,
-            every_caution=every_caution(),
-            notes=week.notes,
-            week_notes=week_notes,
-            type_faces=Markup(_type_faces()),
-            script=Markup(script),
-            script_digest=digest,
-            groups=_groups(week, told),
-            plan=_plan(plan, week, told, shop) if plan and plan.steps else None,
-            unfinished=_unfinished(week, told),
-            cards=(fitted(c) for c in cards),
-            patterns=Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
-            lost=LOST,
-            thin=THIN,
-        )
-    )
+    ends = [min(len(outlines), LIDS_A_PAGE * n) for n in range(1, len(names) + 1)]
+    return {
+        "shop": shop.name,
+        "headline": _headline(week),
+        "totals": week.totals,
+        "tallies": _tallies(week, shop),
+        "shared": _shared(week),
+        "above_all": ABOVE_ALL,
+        "every_caution": every_caution(),
+        "type_faces": Markup(_type_faces()),
+        "script": Markup(script),
+        "script_digest": digest,
+        "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
+        "lost": LOST,
+        "thin": THIN,
+        "parts": [(n, f"lids {LIDS_A_PAGE * i + 1} to {ends[i]}") for i, n in enumerate(names)],
+    }
+
+
+def _linked(card: Card, page: str) -> Card:
+    """Return a card with where it stands; the first page cannot draw again what stands on another."""
+    if page == "week.html":
+        return replace(card, href=f"#{card.ident}")
+    return replace(card, href=f"{page}#{card.ident}", view_box="")
 
 
 def _sized(card: Card, widest: float) -> Card:

@@ -21,7 +21,18 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from engrave.output.week_folder.ours import BENCH, FOLDERS, LISTED, MARK, PAGES, Known, known_files, mark, week_of
+from engrave.output.week_folder.ours import (
+    BENCH,
+    FOLDERS,
+    FURTHER,
+    LISTED,
+    MARK,
+    PAGES,
+    Known,
+    known_files,
+    mark,
+    week_of,
+)
 from engrave.output.week_folder.store import STORE, UNITS, digest_at, digest_of, record_of
 from engrave.output.writing import MADE_WITH, PART, fresh_mode, put_inside, sync
 
@@ -172,8 +183,9 @@ class WeekFolder:
         (self.path / UNITS).mkdir(exist_ok=True)
         self.clean(self.known.token)
         self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
-        if BENCH in self.known.files:
-            (self.path / BENCH).unlink(missing_ok=True)
+        for name in sorted(self.known.files):
+            if name == BENCH or FURTHER.match(name):  # week.html, which leads to them, says why they are not there
+                (self.path / name).unlink(missing_ok=True)
         stale = self._stale(sorted({*names, *self.known.files} - {*PAGES, BENCH, *keep}))
         self._marked = {name: set(digests) for name, digests in self.known.files.items()}
         self._mark({name: digest_of(data) for name, data in stale.items()}, token)
@@ -198,7 +210,7 @@ class WeekFolder:
     def commit(self) -> None:
         """Put the staged pages in place; week.json last, because it lists what lies in the folder."""
         self._mark({name: self.new[name] for name in self._staged}, self.part.removeprefix(PART).rstrip("-"))
-        for name in sorted(self._staged, key=(BENCH, *PAGES).index):
+        for name in sorted(self._staged, key=lambda name: (name == "week.json", name == "week.csv", name)):
             part = self._staged[name]
             part.chmod(fresh_mode())
             part.replace(self.path / name)

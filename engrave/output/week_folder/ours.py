@@ -28,6 +28,9 @@ BENCH = "bench.pdf"
 FOLDERS = ("lids", "not_yet", "outlines", "proofs")
 """Our folders within the week's."""
 
+FURTHER = re.compile(r"^week_\d{1,6}\.html$")
+"""Further pages of a large week."""
+
 OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
 
@@ -81,7 +84,9 @@ def may_be_ours(name: object) -> bool:
     """Tell whether a list may name this as ours."""
     if not isinstance(name, str):
         return False
-    return name in (*PAGES, BENCH) or bool(OURS.match(name) and ".." not in name.split("/"))
+    return (
+        name in (*PAGES, BENCH) or bool(FURTHER.match(name)) or bool(OURS.match(name) and ".." not in name.split("/"))
+    )
 
 
 def mark(files: Mapping[str, Iterable[str]], token: str = "") -> str:
