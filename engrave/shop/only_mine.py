@@ -21,7 +21,7 @@ ALLOWED = f'Allowed: a list of {", ".join(KINDS)}, as ["lids", "cutters"].'
 def keep_mine(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading) -> None:
     """Take out of the tables named in `only_mine` what the shop's own files do not name, and what hangs on it."""
     asked = sheets["defaults"].values.get("only_mine", [])
-    if not isinstance(asked, list) or not all(kind in KINDS for kind in asked):
+    if not isinstance(asked, list) or not all(isinstance(kind, str) and kind in KINDS for kind in asked):
         TomlEntry(sheets["defaults"], (), {}, reading.mistakes, reading.show).wrong(
             "only_mine", f"found {asked!r}", ALLOWED
         )
@@ -48,9 +48,8 @@ def _dropped(table: TomlTable, folder: Path, naming: Mapping[str, set[str]]) -> 
     """Drop entries of ours and return their names: all of them, or those that name what is gone under one of the keys."""
     out = set()
     for name, values in list(table.values.items()):
-        named = not naming or (
-            isinstance(values, dict) and any(values.get(key) in gone for key, gone in naming.items())
-        )
+        said = values if isinstance(values, dict) else {}
+        named = not naming or any(isinstance(said.get(key), str) and said[key] in gone for key, gone in naming.items())
         if named and not _is_mine(table, (name,), folder):
             del table.values[name]
             out.add(name)
@@ -63,7 +62,8 @@ def _without_woods(recipes: TomlTable, folder: Path, gone: set[str]) -> None:
         if not isinstance(values, dict) or not gone or _is_mine(recipes, (name,), folder):
             continue
         woods = values.get("woods")
-        kept = [w for w in woods if w not in gone] if isinstance(woods, list) else woods if woods not in gone else []
+        named = woods if isinstance(woods, list) else [woods]
+        kept = [w for w in named if not (isinstance(w, str) and w in gone)]
         if not kept:
             del recipes.values[name]
             continue

@@ -69,6 +69,15 @@ def test_each_kind_alone_leaves_a_shop_that_reads_or_says_what_it_lacks(tmp_path
     assert all("defaults" in line or "typeface" in line for line in str(told.value).splitlines()[1:])
 
 
+@pytest.mark.parametrize("odd", ["[]", "{}", "[[1]]", "{ a = [] }", "1", "true"])
+@pytest.mark.parametrize(("table", "entry", "key"), [("cutters", "v60", "machine"), ("lids", "card-box", "wood"), ("recipes", "v60-lines", "woods"),
+                                                     ("recipes", "v60-lines", "by_wood"), ("recipes", "v60-lines", "cutter")])  # fmt: skip
+def test_odd_values_are_told_and_not_stumbled_over(tmp_path: Path, table: str, entry: str, key: str, odd: str) -> None:
+    for defaults in ("", 'only_mine = ["woods", "machines", "cutters"]\n'):
+        with pytest.raises(ShopError):
+            shop_of(tmp_path, **{table: f"[{entry}]\n{key} = {odd}\n", "defaults": defaults or "shop = 1\n"})
+
+
 @pytest.mark.parametrize("said", ["true", '["lid"]', '"lids"', "[1]", "[[]]"])
 def test_what_is_no_list_of_tables_is_told(tmp_path: Path, said: str) -> None:
     with pytest.raises(ShopError, match="only_mine: found"):
