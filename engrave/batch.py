@@ -178,19 +178,22 @@ def run_week(
     shop_folder: Path | None = None,
     jobs: int | None = None,
     only: Sequence[str] = (),
+    piece: int | None = None,
     start: date | None = None,
     progress: Progress | None = None,
 ) -> Done:
     """Letter a table of orders into the folder `out`; see the module's page for what is promised.
 
     only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
-    matching pieces share. start: first working day of the plan. Raises `ShopError`, `OrdersError` and `FolderError`
-    before anything is written, `Stopped` when the disk is full, the folder vanishes or the run is interrupted.
+    matching pieces share. piece: with one order in `only`, the one of its pieces. start: first working day of the plan.
+    Raises `ShopError`, `OrdersError` and `FolderError` before anything is written, `Stopped` when the disk is full, the
+    folder vanishes or the run is interrupted.
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
     whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True)
-    chosen = _chosen(whats, only)
+    whats = _with_spoiled(whats, out)
+    chosen = _chosen(whats, only, piece)
     work = _units(whats, chosen, surroundings(shop_folder), _codes(out) if only else {})
     names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in _may_write(w, s)}
     held: list[WeekFolder] = []
@@ -225,13 +228,37 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
-def _chosen(whats: Sequence[What], only: Sequence[str]) -> set[int]:
-    """Return indices of the pieces to be written: all, or those of the orders named."""
+def _chosen(whats: Sequence[What], only: Sequence[str], piece: int | None) -> set[int]:
+    """Return indices of the pieces to be written: all, those of the orders named, or one of them."""
     known = {what.order.id for what in whats}
     missing = [order for order in only if order not in known]
     if missing:
         raise OrdersError(f"--only names {', '.join(missing)}, but the table has no such order")
-    return {i for i, what in enumerate(whats) if not only or what.order.id in only}
+    found = {i for i, what in enumerate(whats) if not only or what.order.id in only}
+    if piece is None:
+        return found
+    one = {i for i in found if whats[i].piece == piece}
+    if len(only) != 1 or not one:
+        pieces = f"the order has {len(found)}, from 1 on" if len(only) == 1 else "name one order with --only"
+        raise OrdersError(f"--piece {piece}: there is no such piece; {pieces}")
+    return one
+
+
+def _with_spoiled(whats: Sequence[What], out: Path) -> tuple[What, ...]:
+    """Return what is to be made, with the proof codes of lids that are to be cut again, as a week's folder lists them."""
+    if not any(what.order.recut for what in whats):
+        return tuple(whats)
+    try:
+        pieces = read_json(out / "week.json")["pieces"]
+        codes = {(p["order"], p["piece"]): (p.get("recut") or {}).get("was") or p["proof_code"] for p in pieces}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        codes = {}
+    return tuple(
+        replace(what, order=replace(what.order, recut_was=str(codes.get((what.order.id, what.piece)) or "")))
+        if what.order.recut
+        else what
+        for what in whats
+    )
 
 
 def _units(whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str]) -> list[Unit]:
@@ -270,7 +297,8 @@ def draw_unit(whats: Sequence[What], env: Env) -> list[DrawnEntry]:
             made = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in some)
         for i, one in zip(together, made, strict=True):
             entries[i] = one
-    drawn = _checked([_drawn(one, env) for one in finish(entries, env.shop.rates)], env)
+    drawn = [_as_before(_drawn(one, env), env) for one in finish(entries, env.shop.rates)]
+    drawn = _checked(drawn, env)
     env.measures.save()
     return drawn
 
@@ -303,6 +331,19 @@ def _compared(entry: Entry, code: str | None) -> Entry:
         "a table has changed since. Send the new proof, or bring back what was approved."
     )
     return _with_problem(entry, Problem("not-as-approved", "look", says, "column approved", approved, code))
+
+
+def _as_before(drawn: DrawnEntry, env: Env) -> DrawnEntry:
+    """Ask for a look at a lid that is cut again and would come out otherwise than the one that was spoiled."""
+    before = drawn.entry.piece.order.recut_was
+    if not before or not drawn.code or before == drawn.code:
+        return drawn
+    says = (
+        f"The lid that is to be cut again was proof {before}; what would be cut now is {drawn.code}: words, lid, wood, "
+        "tool or a table has changed since. Bring back what was cut, or make sure that the buyer wants the new one."
+    )
+    one = _with_problem(drawn.entry, Problem("recut-differs", "look", says, "column recut", before, drawn.code))
+    return replace(drawn, entry=one, svg=lid_svg(one.piece, env.shop) if drawn.svg is not None else None)
 
 
 def _checked(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
@@ -395,7 +436,7 @@ def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, An
     one, order = drawn.entry, drawn.entry.piece.order
     siblings = sum(what.order.id == order.id for what in unit.whats)
     ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
-    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign)
+    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut)
     return {
         "entry": {**told, "row": None},  # where it stands in the table is known when the table is
         "card": card_told(card(ident, one, names, env.shop, siblings)),

@@ -120,6 +120,7 @@ def main() -> None:
 @click.option(
     "--only", multiple=True, metavar="ORDER", help="Write only this order's lids; may be given more than once."
 )
+@click.option("--piece", type=click.IntRange(min=1), default=None, help="With one --only: write only this piece of it.")
 @click.option("--start", metavar="DAY", callback=_day, help="First working day, for the plan, such as 2026-11-30.")
 @common
 def batch_command(
@@ -127,6 +128,7 @@ def batch_command(
     out: Path,
     jobs: int | None,
     only: tuple[str, ...],
+    piece: int | None,
     start: date | None,
     shop: Path | None,
     as_json: bool,
@@ -137,7 +139,9 @@ def batch_command(
     Example:  engrave batch orders_demo/ferry_week.csv --out week
     """
     try:
-        done = run_week(orders, out, shop_folder=shop, jobs=jobs, only=only, start=start, progress=_progress())
+        done = run_week(
+            orders, out, shop_folder=shop, jobs=jobs, only=only, piece=piece, start=start, progress=_progress()
+        )
     except Stopped as stopped:
         click.echo(str(stopped), err=True)
         sys.exit(STOPPED)

@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
-from engrave.intake.cells import Read, due_day, option, quantity, spacing, split_options, thicken, yes_or_no
+from engrave.intake.cells import Read, due_day, option, quantity, recut, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
@@ -262,6 +262,7 @@ def build(got: Gathered, intake: Intake) -> Order:
     if blank and words.filled():
         says = f"The row is marked blank and holds the words {quoted(words.filled()[0][1])}. Empty one or the other."
         got.problems.append(Problem("blank-with-words", "hold", says, where=got.where("blank")))
+    lids, why = _again(got)
     note = _plain(got, "note")
     told = note_doubt(note, bool(words.message), got.where("note"))
     if told and not (told.code == "note-is-a-wish" and blank):
@@ -271,13 +272,25 @@ def build(got: Gathered, intake: Intake) -> Order:
         id=_id(got), piece=1, row=got.row, words=words, received=received, quantity=count,
         matching=_plain(got, "matching"), approved=_plain(got, "approved"), checked=_plain(got, "checked"),
         due=got.told("due", due_day(_plain(got, "due"), intake.date_order), "due"),
-        recut=bool(got.told("yes-or-no", yes_or_no(_plain(got, "recut"), "recut"), "recut")),
+        recut=lids, recut_why=why,
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
         thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
         letter_features=got.told("letter-features", features_of(_plain(got, "letter_features")), "letter_features"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip
+
+
+def _again(got: Gathered) -> tuple[int, str]:
+    """Return how many of the row's lids are cut again and why, told on the row as long as the cell is filled."""
+    lids, why, read = recut(_plain(got, "recut"))
+    got.told("yes-or-no", read, "recut")
+    if lids:
+        many, are = ("1 lid", "is") if lids == 1 else (f"{lids} lids", "are")
+        says = f"{many} of this row {are} cut again{f' ({why})' if why else ''}: first in the plan, at no price to the buyer"
+        says += ", on every run until the cell is emptied."
+        got.problems.append(Problem("recut", "note", says, where=got.where("recut"), value=lids))
+    return lids, why
 
 
 def _plain(got: Gathered, name: str) -> str:

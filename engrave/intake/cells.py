@@ -215,6 +215,36 @@ def yes_or_no(text: str, field: str) -> Read:
     return Read("", f"{plain!r} in column {field} is neither yes nor no; it was taken as no.", "look")
 
 
+_SOME = re.compile(
+    r"^(?P<n>\d{1,3})(?!\d)\s*(?:(?:x|×|pcs?|pieces?|lids?|stück|deckel|couvercles?|tapas?|deksels?)(?!\w)\.?)?"
+    r"\s*[-–—:,;.(]*\s*(?P<why>.*?)\)?$",
+    re.IGNORECASE | re.DOTALL,
+)
+_WHY = re.compile(r"^(?P<first>[^\s:,;–—(]+)\s*[-–—:,;(]*\s*(?P<why>.*?)\)?$", re.DOTALL)
+
+
+def recut(text: str) -> tuple[int, str, Read]:
+    """Read how many lids are to be cut again, and why: '2', 'yes', '1: knot', 'spoiled, slipped in the nest'.
+
+    Returned with what a person should know of how it was read; what is neither a number nor a yes counts as none.
+    """
+    plain = " ".join(text.split())
+    found = _SOME.match(plain)
+    if found:
+        lids = int(found["n"])
+        told = Read(str(lids), f"{plain!r} lids cut again: is that meant?", "look") if lids > _MANY else Read(str(lids))
+        return lids, found["why"].strip(), told
+    switch = yes_or_no(plain, "recut")
+    if (switch.value or not switch.says) and not any(c.isdigit() for c in plain):  # '-1' is no tick
+        return int(bool(switch.value)), "", Read("")
+    first = _WHY.match(plain)
+    word = fold(first["first"]) if first else ""
+    if first and len(word) > 1 and (word in _YES or word in _OWN["recut"]):
+        return 1, first["why"].strip(), Read("1")
+    says = f"{plain!r} in column recut is neither a number of lids nor yes; nothing is cut again. Write for instance 1: knot."
+    return 0, "", Read("", says, "look")
+
+
 # --- option texts -----------------------------------------------------------------------------------------------------
 
 _EXTRA_PRICE = re.compile(r"\s*[(\[]\s*\+[^()\[\]]*[)\]]\s*$")

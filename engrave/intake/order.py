@@ -28,7 +28,9 @@ class Order:
 
     row: line number of the table's row as a spreadsheet shows it (the header is row 1); 0 for words typed by hand.
     received: the cells' words exactly as they came; words: the same made safe, every change listed in `changes`.
-    checked: the signs of looks that the shop has accepted. due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
+    checked: the signs of looks that the shop has accepted. recut, recut_why: how many of its lids are cut again, and why;
+    recut_was: the proof code of what was spoiled, '' if nobody knows.
+    due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
@@ -52,7 +54,9 @@ class Order:
     due: str = ""
     approved: str = ""
     checked: str = ""
-    recut: bool = False
+    recut: int = 0
+    recut_why: str = ""
+    recut_was: str = ""
     blank: bool = False
     note: str = ""
     extra: Mapping[str, str] = field(default_factory=dict)

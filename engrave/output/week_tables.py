@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from engrave.output.numbers import rounded
 from engrave.output.svg import proof_code
 from engrave.output.writing import MADE_WITH
+from engrave.pricing import Recut
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
@@ -44,6 +45,7 @@ def entry(
     proof: str | None = None,
     outline: str | None = None,
     sign: str = "",
+    recut: Recut | None = None,
 ) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
@@ -51,7 +53,8 @@ def entry(
     its looks in the column checked.
     """
     return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
-            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece), "sign": sign or None}  # fmt: skip
+            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece), "sign": sign or None,
+            "recut": _again(piece, recut or Recut(piece.order.recut)) if piece.order.recut else None}  # fmt: skip
 
 
 def _ordered(piece: Piece) -> dict[str, Any]:
@@ -139,6 +142,20 @@ def _times(piece: Piece) -> dict[str, Any]:
     }
 
 
+def _again(piece: Piece, again: Recut) -> dict[str, Any]:
+    """Return what cutting lids of a piece again takes, why it is done, and the proof code of what was spoiled."""
+    return {**_recut(again), "why": piece.order.recut_why or None, "was": piece.order.recut_was or None}
+
+
+def _recut(again: Recut) -> dict[str, Any]:
+    return {
+        "lids": again.lids,
+        "machine_seconds": rounded(again.machine_seconds, SECONDS),
+        "hand_seconds": rounded(again.hand_seconds, SECONDS),
+        "cost": amount(again.cost),
+    }
+
+
 def amount(money: Decimal) -> str:
     """Return money as decimals in a string, never in exponents."""
     return f"{money:f}"
@@ -170,6 +187,7 @@ def _head(week: Week, currency: str) -> dict[str, Any]:
             "machine_seconds": rounded(totals.machine_seconds, SECONDS),
             "hand_seconds": rounded(totals.hand_seconds, SECONDS),
             "price": amount(totals.price),
+            "recut": _recut(totals.recut),
         },
         "shared": {
             "hand_seconds": rounded(sum(s for _, s in week.shared), SECONDS),
@@ -206,7 +224,7 @@ def csv_bits(orders: Sequence[Order], entries: Iterable[Mapping[str, Any]]) -> I
     yield "\ufeff"  # the mark by which spreadsheets know UTF-8
     yield _csv_row([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
     for told, order in zip(entries, orders, strict=True):
-        carried = [order.note, order.approved, order.checked, "yes" if order.recut else ""]
+        carried = [order.note, order.approved, order.checked, f"{order.recut or ''}: {order.recut_why}".strip(": ")]
         carried += [order.extra.get(name, "") for name in extras]
         yield _csv_row([neutral(cell) for cell in (*_row(told), *carried)])
 

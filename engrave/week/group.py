@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 from engrave.advising import Remedy, faster_typeface, remedies
 from engrave.making import Env, Piece, make_any
+from engrave.pricing import Recut
+from engrave.pricing.recut import NONE
 from engrave.tasks import Plain, Refused, Task
 
 What = Task | Plain | Refused
@@ -23,13 +25,14 @@ SHRINK_STEPS = 12
 class Entry:
     """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone.
 
-    sign: what accepts the looks of its row, '' if there are none.
+    sign: what accepts the looks of its row, '' if there are none. recut: what lids cut again take.
     """
 
     piece: Piece
     remedies: tuple[Remedy, ...] = ()
     alone_mm: float | None = None
     sign: str = ""
+    recut: Recut = NONE
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from engrave.advising import Remedy
 from engrave.making import Piece
-from engrave.pricing import Quote
+from engrave.pricing import Quote, Recut
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.stored import as_plain, read_as
@@ -34,6 +34,7 @@ def remember(entry: Entry) -> dict[str, Any]:
         "quote": as_plain(piece.quote),
         "alone_mm": entry.alone_mm,
         "sign": entry.sign,
+        "recut": as_plain(entry.recut),
         "remedies": [[[list(change) for change in r.change], r.says] for r in entry.remedies],
     }
 
@@ -54,7 +55,9 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
     change = [(tuple((str(c), str(v)) for c, v in changes), str(says)) for changes, says in told["remedies"]]
     alone = told["alone_mm"]
     helps = tuple(Remedy(c, says, piece) for c, says in change)
-    return Entry(piece, helps, None if alone is None else float(alone), str(told["sign"]))
+    return Entry(
+        piece, helps, None if alone is None else float(alone), str(told["sign"]), read_as(Recut, told["recut"])
+    )
 
 
 def _maybe(kind: Any, plain: Any) -> Any:

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from engrave.pricing import quote, shared_hand_seconds, with_order_minimum
+from engrave.pricing import Recut, quote, recut_of, shared_hand_seconds, sum_of, with_order_minimum
+from engrave.pricing.recut import NONE
 from engrave.problems import Problem, held
 from engrave.shop import Rates
 from engrave.week.group import Entry
@@ -24,7 +25,10 @@ class Matching:
 
 @dataclass(frozen=True, slots=True)
 class Totals:
-    """What the week comes to; pieces on hold are counted but not in the sums. Seconds; price in the shop's money."""
+    """What the week comes to; pieces on hold are counted but not in the sums. Seconds; price in the shop's money.
+
+    recut: lids cut again, which are in no other sum.
+    """
 
     orders: int
     pieces: int
@@ -35,6 +39,7 @@ class Totals:
     hand_seconds: float
     price: Decimal
     air_saved_seconds: float
+    recut: Recut = NONE
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,8 @@ def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
         opens = piece.order.id not in by_order
         by_order.setdefault(piece.order.id, []).append(i)
         told = quote(piece.task, piece.lettering, piece.estimate, rates, opens=opens)
-        entries[i] = replace(entry, piece=replace(piece, quote=told))
+        again = recut_of(piece.task, piece.estimate, rates) if piece.order.recut else NONE
+        entries[i] = replace(entry, piece=replace(piece, quote=told), recut=again)
     for members in by_order.values():
         quotes = [one for i in members if (one := entries[i].piece.quote) is not None]
         for i, raised in zip(members, with_order_minimum(quotes, rates), strict=True):
@@ -137,6 +143,7 @@ def _totals(entries: Sequence[Entry]) -> Totals:
         machine_seconds=sum(p.quote.machine_seconds for p in made if p.quote),
         hand_seconds=sum(p.quote.hand_seconds for p in made if p.quote),
         price=sum((p.quote.price for p in made if p.quote), Decimal(0)),
+        recut=sum_of(e.recut for e in entries),
         air_saved_seconds=sum(p.estimate.air_saved * p.order.quantity for p in made if p.estimate),
     )
 

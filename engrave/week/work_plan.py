@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from heapq import heappop, heappush
 
-from engrave.making import Piece
 from engrave.shop import Rates
+from engrave.week.group import Entry
 from engrave.week.totals import Week
 
 FARTHEST = 366
@@ -86,7 +86,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class _Work:
-    """What planning asks of a piece. Seconds."""
+    """What planning asks of a piece. Seconds. again: a spoiled lid of it is cut again."""
 
     entry: int
     machine: str
@@ -95,6 +95,7 @@ class _Work:
     due: date
     machine_seconds: float
     hand_seconds: float
+    again: bool
 
 
 class _Calendar:
@@ -129,13 +130,15 @@ def plan(week: Week, rates: Rates, start: date | None = None) -> Plan:
     A piece is done on the day by which machine and hands have had their hours for it and all before it. Without a
     start, days are counted from a Monday, and `begin_by` says how late one may start. There is no plan without days to
     work on. Up to `EXHAUSTIVE` pieces no order is better; beyond, none of the orders tried, of which one is that of the
-    promised days.
+    promised days. Pieces of which a lid is cut again go before all that: somebody has waited for them already.
     """
-    works = [_work(i, e.piece) for i, e in enumerate(week.entries) if e.piece.is_made]
-    if not works or sum(rates.machine_hours) <= 0 or sum(rates.hand_hours) <= 0:
+    every = [_work(i, e) for i, e in enumerate(week.entries) if e.piece.is_made]
+    again, works = [w for w in every if w.again], [w for w in every if not w.again]
+    if not every or sum(rates.machine_hours) <= 0 or sum(rates.hand_hours) <= 0:
         return Plan((), (), 0, None)
     by_due = sorted(works, key=lambda w: (w.due, w.machine, w.cutter, w.wood, w.entry))
-    begin = start or _begin_by(by_due, rates) or MONDAY
+    again.sort(key=lambda w: (w.machine, w.cutter, w.due, w.wood, w.entry))
+    begin = start or _begin_by([*again, *by_due], rates) or MONDAY
     calendar = _Calendar(rates, begin)
     if not calendar.dates:
         return Plan((), (), 0, None)
@@ -147,8 +150,8 @@ def plan(week: Week, rates: Rates, start: date | None = None) -> Plan:
     elif len(works) <= MOST_PULLED:
         best = min(ways[1:], key=lambda way: _worth(way, rates, calendar))
         ways.append(_pulled(best, rates, calendar))
-    order = min((way for way in ways if way), key=lambda way: _worth(way, rates, calendar))
-    return _told(order, rates, start)
+    rest = min((way for way in ways if way), key=lambda way: _worth(way, rates, calendar), default=[])
+    return _told([*again, *rest], rates, start)
 
 
 def _worth(order: Sequence[_Work], rates: Rates, calendar: _Calendar) -> tuple[int, int, int]:
@@ -195,7 +198,8 @@ def _best_of_all(works: Sequence[_Work], rates: Rates, calendar: _Calendar, boun
     return best
 
 
-def _work(i: int, piece: Piece) -> _Work:
+def _work(i: int, entry: Entry) -> _Work:
+    piece = entry.piece
     assert piece.task is not None  # only made pieces are planned, and those have tasks
     tool, due, told = piece.task.tool, piece.order.due, piece.quote
     return _Work(
@@ -204,8 +208,9 @@ def _work(i: int, piece: Piece) -> _Work:
         cutter=tool.cutter.id,
         wood=piece.task.wood.id,
         due=date.fromisoformat(due) if due else UNPROMISED,
-        machine_seconds=told.machine_seconds if told else 0.0,
-        hand_seconds=told.hand_seconds if told else 0.0,
+        machine_seconds=(told.machine_seconds if told else 0.0) + entry.recut.machine_seconds,
+        hand_seconds=(told.hand_seconds if told else 0.0) + entry.recut.hand_seconds,
+        again=piece.order.recut > 0,
     )
 
 

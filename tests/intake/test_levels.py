@@ -58,7 +58,7 @@ COLUMNS: list[tuple[dict[str, str], dict[str, str]]] = [
     ({"thicken": "11 %"}, {"thicken": "look"}),
     ({"blank": "yes"}, {"blank-with-words": "hold"}),
     ({"blank": "perhaps"}, {"yes-or-no": "look"}),
-    ({"recut": "yes"}, {}),
+    ({"recut": "yes"}, {"recut": "note"}),
     ({"recut": "perhaps"}, {"yes-or-no": "look"}),
     ({"note": "ring twice"}, {}),
     ({"Options": "Wood: Eiche / Shape: Round"}, {}),

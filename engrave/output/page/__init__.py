@@ -5,6 +5,7 @@ from __future__ import annotations
 from engrave.output.page.week_html import (
     Card,
     Files,
+    again_told,
     card,
     card_read,
     card_told,
@@ -19,6 +20,7 @@ from engrave.output.page.week_html import (
 __all__ = [
     "Card",
     "Files",
+    "again_told",
     "card",
     "card_read",
     "card_told",

@@ -33,6 +33,7 @@ from engrave.week.totals import progress
 if TYPE_CHECKING:
     from engrave.advising import Remedy
     from engrave.making import Piece
+    from engrave.pricing import Recut
     from engrave.week import Entry, Plan, Week
 
 VERDICTS = {"ready": "ready", "look": "needs a look", "hold": "on hold"}
@@ -293,7 +294,14 @@ def _tallies(week: Week, shop: Shop) -> tuple[tuple[str, str, str], ...]:
         ("Machines run", duration(t.machine_seconds), saved),
         ("Hands are busy", duration(t.hand_seconds + once), f"{duration(once)} of it once a week" if once else ""),
         ("Lettering comes to", money(t.price, shop.rates.currency, shop.rates.locale), _left_out(t.hold)),
+        *((("Cut again", count(t.recut.lids, "lid"), again_told(t.recut, shop)),) if t.recut.machine_seconds else ()),
     )
+
+
+def again_told(again: Recut, shop: Shop) -> str:
+    """Return what lids cut again take, which is in none of the other sums."""
+    cost = money(again.cost, shop.rates.currency, shop.rates.locale)
+    return f"machine {duration(again.machine_seconds)}, hands {duration(again.hand_seconds)}; costs the shop {cost}"
 
 
 def _left_out(holds: int) -> str:

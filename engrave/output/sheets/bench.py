@@ -115,7 +115,7 @@ def bench_row(piece: Piece, shop: Shop) -> Row:
         "width": seen.view.width * shrink,
         "height": seen.view.height * shrink,
         "order": piece.order.id + (f" ({piece.piece})" if piece.piece > 1 else ""),
-        "times": f"× {piece.order.quantity}" if piece.order.quantity > 1 else "",
+        "times": _times(piece),
         "words": words if len(words) <= MOST_WORDS else words[: MOST_WORDS - 1] + "…",
         "note": piece.order.note,
         "lid": f"{task.lid.title}{area}",
@@ -125,6 +125,12 @@ def bench_row(piece: Piece, shop: Shop) -> Row:
         "code": proof_code(piece) or "",
         "due": f"due {_due(piece.order.due, shop)}" if piece.order.due else "",
     }
+
+
+def _times(piece: Piece) -> str:
+    """Return how many lids are cut: those ordered, and those cut again."""
+    ordered = f"× {piece.order.quantity}" if piece.order.quantity > 1 else ""
+    return f"{ordered or '× 1'} + {piece.order.recut} again" if piece.order.recut else ordered
 
 
 def _due(due: str, shop: Shop) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import count, day, money
-from engrave.output.page import cutter_changes, promises
+from engrave.output.page import again_told, cutter_changes, promises
 from engrave.output.week_folder import BY_HAND
 from engrave.shop.models import Shop
 from engrave.units import duration
@@ -33,6 +33,11 @@ def week_summary(
         f"{t.ready} ready, {t.look} to look at, {t.hold} on hold.",
         f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)} and {duration(shared)} for the week; "
         f"price {money(t.price, shop.rates.currency, shop.rates.locale)}.",
+        *(
+            [f"Cut again: {count(t.recut.lids, 'lid')}, {again_told(t.recut, shop)}."]
+            if t.recut.machine_seconds
+            else []
+        ),
         *_plan(ahead, shop),
         *_unfinished(week),
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
