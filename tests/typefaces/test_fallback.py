@@ -228,3 +228,12 @@ def test_the_hold_for_a_script_that_nobody_has_names_an_open_family(shelf: Shelf
     assert (problem.code, problem.level) == ("letter-missing", "hold")
     assert family in problem.says
     assert ("typefaces/" in problem.says) == bool(family)
+
+
+@pytest.mark.parametrize("sign", "⸺🌿🙘🙙🙚🙛")
+def test_leaves_and_tapered_rules_are_solid_in_a_typeface_with_a_body(shelf: Shelf, sign: str) -> None:
+    """A pen around a leaf would leave a sliver of wood in it that breaks out."""
+    (placed,) = shelf.get("quicksand").shape(f"A{sign}").placed[1:]
+    assert placed.glyph.key.split("/")[1].startswith("ornament")
+    shape = region(placed.glyph.path, 0.001)
+    assert [hole for part in getattr(shape, "geoms", [shape]) for hole in part.interiors] == []

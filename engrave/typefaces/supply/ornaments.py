@@ -10,7 +10,7 @@ from shapely import Polygon
 from engrave.geometry.flattening import flatten
 from engrave.geometry.paths import Contour, Path
 from engrave.typefaces.characters import invisible
-from engrave.typefaces.contours.outline_union import stroked, unite
+from engrave.typefaces.contours.outline_union import stroked, together, unite
 from engrave.typefaces.letter_form import LetterForm
 
 PICTURES: Mapping[str, str] = {
@@ -26,6 +26,8 @@ unless what is seen on it is a heart or a star."""
 
 _FILLED = frozenset("♥★✦✿❀♦♠♣•")
 """Drawings that are solid in an outline typeface; the others are strokes of a pen."""
+_LEAFY = frozenset("⸺🌿🙘🙙🙚🙛")
+"""Drawings inked by a pen and filled: around a leaf, or a rule that tapers, a pen alone leaves a sliver of wood."""
 _FLAT = 0.002
 
 
@@ -59,6 +61,8 @@ def inked(drawing: str, strokes: Strokes, pen: float | None) -> LetterForm | Non
     if form is None or pen is None:
         return form
     closed = tuple(c for c in form.path if c.closed)
+    if drawing in _LEAFY:
+        return LetterForm(together([unite(closed), stroked(form.path, pen)]), form.advance)
     if drawing in _FILLED and closed:
         return LetterForm(_solid(closed), form.advance)
     return LetterForm(stroked(form.path, pen), form.advance)
