@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 _DRAWN = re.compile(r"""svg\s*=\s*["']([^"'\n]+)["']""")
-"""How a lid's table names its drawing."""
+"""How a lid's table names its drawing, where the table cannot be read as one."""
 
 _FONTS = frozenset({".ttf", ".otf", ".ttc", ".woff", ".woff2", ".svg"})
 
@@ -17,9 +18,28 @@ def input_files(folder: Path | None) -> tuple[Path, ...]:
     if folder is None or not folder.is_dir():
         return ()
     tables = sorted(folder.glob("*.toml"))
-    drawings = [folder / name for table in tables for name in _DRAWN.findall(_text(table)) if "\0" not in name]
+    drawings = [folder / name for table in tables for name in _drawings(_text(table)) if "\0" not in name]
     found = [path for path in (*tables, *drawings, *_typefaces(folder)) if path.is_file()]
     return tuple(dict.fromkeys(found))
+
+
+def _drawings(text: str) -> Iterator[str]:
+    """Yield the drawings that a table names, however it writes that."""
+    try:
+        yield from _named(tomllib.loads(text))
+    except (ValueError, RecursionError):
+        yield from _DRAWN.findall(text)
+
+
+def _named(value: object) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            if key == "svg" and isinstance(inner, str):
+                yield inner
+            yield from _named(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _named(inner)
 
 
 def _typefaces(folder: Path) -> Iterator[Path]:
