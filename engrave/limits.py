@@ -42,12 +42,13 @@ LIKE_CHAIN = Limit("entries each `like` the next", 20, "entries", "a person stil
 DRAWING_BYTES = Limit("an outline's drawing (.svg)", 10 * MEGABYTE, "bytes", "a photo to trace from fits in")
 DRAWING_DEPTH = Limit("groups in one another in a drawing", 100, "levels", "drawing programs write ten or twenty")
 DRAWING_SHAPES = Limit("contours of a drawing, reuse counted", 1_000, "contours", "a lid has an outline and few holes")
-DRAWING_NODES = Limit("nodes of a drawing, reuse counted", 50_000, "nodes", "a traced outline has some thousands")
+DRAWING_NODES = Limit("nodes of a drawing, reuse counted", 20_000, "nodes", "a traced outline has some thousands")
 DRAWING_DIGITS = Limit("digits of a figure in a drawing", 40, "digits", "drawing programs write 18 at most")
 DRAWING_CLOSINGS = Limit("closings of a path without a new start", 500, "closings", "usual paths start anew each time")
 LID_SHAPES = Limit("contours of a lid's file", 50_000, "contours", "a letter has two or three")
 LID_NODES = Limit("nodes of a lid's file", 500_000, "nodes", "a letter has about forty")
-DRAWING_CHORDS = Limit("chords that an outline's curves make", 200_000, "chords", "0.005 mm true on a lid of any size")
+DRAWING_CHORDS = Limit("chords of an outline, 0.005 mm true", 20_000, "chords", "a heart of 110 mm has 900")
+DRAWING_RINGS = Limit("closed outlines and holes of a drawing", 60, "rings", "a pierced lid has some dozens")
 DRAWING_CROSSINGS = Limit("places where an outline crosses itself", 2_000, "crossings", "a slip of the pen makes one")
 DRAWING_STYLES = Limit("letters of style and transform read", 2 * MEGABYTE, "letters", "inherited ones counted again")
 
@@ -68,7 +69,7 @@ MEASURES_BYTES = Limit("the kept measures of a typeface", 50 * MEGABYTE, "bytes"
 
 READING = (
     TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
-    DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_STYLES,
+    DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_RINGS, DRAWING_CROSSINGS, DRAWING_STYLES,
     LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
     FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, LEARNED_BYTES, WEEK_BYTES, MEASURES_BYTES,
 )  # fmt: skip

@@ -65,7 +65,7 @@ EDGE: Reader[Edge] = Reader(
     (0.0, NO_SIDES),
     _edge,
 )
-MOST_KEEP_OUTS = 200
+MOST_KEEP_OUTS = 60
 """Keep-outs of one area: a lid has a handful, and each is held against every line of words."""
 
 POINTS = list_of(pair(PLACE), least=3)
@@ -196,7 +196,7 @@ def _keep_outs(entry: TomlEntry) -> tuple[KeepOut, ...]:
         return tuple(value)
 
     allowed = (
-        "Allowed: a list of tables, as [ { circle = 14, at = [46, 46], clearance = 2, why = 'knob' } ], at most 200."
+        "Allowed: a list of tables, as [ { circle = 14, at = [46, 46], clearance = 2, why = 'knob' } ], at most 60."
     )
     none: tuple[Mapping[str, Any], ...] = ()
     tables = entry.take_or("keep_out", Reader(allowed, none, read), none)

@@ -18,7 +18,7 @@ from engrave.geometry.crossings import count_crossings
 from engrave.geometry.flattening import chords_needed, flatten
 from engrave.geometry.paths import Contour, Path, Polyline, box, polygon_path, transformed
 from engrave.geometry.regions import REGION_CHORD, polygons
-from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS
+from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_RINGS
 from engrave.shop.drawing import Shape, path_data, shapes_of, states_size
 from engrave.shop.drawing_source import OutlineError
 from engrave.shop.ends import met
@@ -105,7 +105,13 @@ def read_path_data(data: str) -> DrawnOutline:
 def _drawn(shapes: Sequence[Shape]) -> DrawnOutline:
     notes: list[str] = []
     _few_chords(shapes)
-    regions = [r for s in met(shapes, notes) if (r := _region(s, notes)) is not None]
+    closed = met(shapes, notes)
+    rings = sum(len(s.contours) for s in closed)
+    if DRAWING_RINGS.passed(rings):
+        raise OutlineError(
+            f"has more than is read: {DRAWING_RINGS.of}: {DRAWING_RINGS.told(rings)}; simplify the drawing"
+        )
+    regions = [r for s in closed if (r := _region(s, notes)) is not None]
     outline = _one(_without_doubles(regions, notes), notes)
     left, top, right, bottom = _box(outline)
     wide, high = right - left, bottom - top
