@@ -160,7 +160,7 @@ READINGS: dict[str, str] = {
     "words themselves, and what was chosen into its column.",
     "undecided": "{quote} in the {field} reads as if the buyer had not decided (‘{found}’). Ask, and write the words "
     "that were agreed.",
-    "shop-matter": "‘{found}’ in the {field} reads like a matter of parcel, time or money, not like words for a lid. "
+    "shop-matter": "{quote} in the {field} holds a matter of parcel, time or money (‘{found}’), not words for a lid. "
     "Move it to the note.",
     "style-wish": "{quote} in the {field} asks for a style (‘{found}’), which would be cut too. Take it out and choose "
     "the typeface in its column; capitals must be typed as capitals.",
@@ -225,6 +225,8 @@ RULES: tuple[Doubt, ...] = (
 """Rules about signs, numbers and letters, told behind what the words read like."""
 
 _AS_IT_STANDS = " All of it is set as it stands."
+_NOTHING_LEFT = " No words to cut stand beside it; ask for them and write them into the row."
+_ASK_ALREADY = ("nothing-to-cut", "words-elsewhere", "choice", "undecided", "question")
 
 
 def doubts_of(cell: Cell, where: str) -> Iterator[Problem]:
@@ -234,7 +236,8 @@ def doubts_of(cell: Cell, where: str) -> Iterator[Problem]:
     for remark in read(cell):
         says = _filled(READINGS[remark.code], cell, remark.found)
         if remark.is_all and remark.code != "perhaps-nothing":
-            yield Problem(remark.code, "hold", says, where=where, value=remark.found)
+            asks = "" if remark.code in _ASK_ALREADY else _NOTHING_LEFT
+            yield Problem(remark.code, "hold", says + asks, where=where, value=remark.found)
             return
         yield Problem(
             remark.code,

@@ -60,7 +60,8 @@ def remarks(words: str, field: str) -> tuple[Remark, ...]:
     is_all = not _left_over(cell, finds)
     apart: list[_Find] = []
     for find in finds:
-        if not any(find.first <= other.last and other.first <= find.last for other in apart):
+        told = any(find.first <= o.last and o.first <= find.last or find.code == o.code for o in apart)
+        if not told:
             apart.append(find)
     kept = apart[:1] if is_all else apart
     return tuple(Remark(f.code, _text(cell, f), is_all) for f in kept)
