@@ -60,7 +60,7 @@ def remarks(words: str, field: str) -> tuple[Remark, ...]:
     is_all = not _left_over(cell, finds)
     apart: list[_Find] = []
     for find in finds:
-        told = any(find.first <= o.last and o.first <= find.last or find.code == o.code for o in apart)
+        told = any((find.first <= o.last and o.first <= find.last) or find.code == o.code for o in apart)
         if not told:
             apart.append(find)
     kept = apart[:1] if is_all else apart
