@@ -57,6 +57,20 @@ CROTCH_TOLD = 0.1
 RETRACED_DISTANCE = 0.08
 """Single lines closer than this are meant as one: doubled and retraced strokes of a single-line typeface."""
 
+CLOSED_BY = (0.0002, *(0.02 * k for k in range(1, 13)))
+"""Widths of line at which loops are sought: what a groove closes is closed, though its ends miss each other as drawn.
+From a rounding of the drawing to lines of a quarter of the capitals' height; in between the width is halved down."""
+
+CLOSING_HALVINGS = 5
+"""Times that the width which closes a loop is halved down: to a sixteenth of a hundredth, 6 micrometres on 10 mm."""
+
+LINE_ARC_CHORDS = 4
+"""Chords a quarter circle at the ends of lines drawn with a width: only whether they meet is asked, 2 % off at most."""
+
+DOT = 0.13
+"""A ring that stands alone and is no longer and no wider than this is a dot: drawn so that a groove fills it. Dots of
+single-line typefaces are 0.05 to 0.11; the ring of a degree sign or of the letter with a ring is 0.2 or more."""
+
 LOSS_FLOOR = 0.05
 """A letter may lose corners as far as the cutter's diameter, or this if more: below it the eye does not miss them."""
 

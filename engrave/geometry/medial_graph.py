@@ -83,13 +83,15 @@ class MedialGraph:
 class Narrow:
     """A narrow run: `width` is the least that holds over the asked length; (x, y) its narrowest point.
 
-    axis: direction of the strip in radians, from 0 to pi; None where it has none (a dot, a round hole).
+    axis: direction of the strip in radians, from 0 to pi; None where it has none (a dot, a round hole). closed_by: of a
+    loop of single lines, how thick they must be for their ends to meet; 0 where they meet as drawn.
     """
 
     width: float
     x: float
     y: float
     axis: float | None
+    closed_by: float = 0.0
 
     @property
     def is_round(self) -> bool:

@@ -76,7 +76,9 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
     closing = closing_of(tool, as_lines, groove)
     limit = web_limits(tool, wood, lid.grain, tool.depth)
     reach = max(limit.along, limit.across, limit.half_depth) + max(closing.x, closing.y)
-    places = narrow_places_of(lettering, parts, as_lines, measures, reach)
+    places = narrow_places_of(
+        lettering, parts, as_lines, measures, reach, max(closing.x, closing.y) if as_lines else 0.0
+    )
     if tool.method == "vee":
         # a wall is as high as the stroke beside it is deep, not as the tool's deepest
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))

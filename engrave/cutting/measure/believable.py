@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from engrave.cutting.criteria import CLOSED_BY
 from engrave.cutting.measure.glyphs import GlyphMeasure
 from engrave.geometry.medial_graph import Narrow
 
@@ -32,7 +33,8 @@ def is_believable(measure: GlyphMeasure, bounds: Bounds) -> bool:
 
     def fits(n: Narrow, most: float) -> bool:
         axis = n.axis if n.axis is not None else 0.0
-        return 0.0 <= n.width <= most + slack and inside(n.x, n.y) and math.isfinite(axis)
+        closed = 0.0 <= n.closed_by <= CLOSED_BY[-1]
+        return 0.0 <= n.width <= most + slack and inside(n.x, n.y) and math.isfinite(axis) and closed
 
     solid = (*measure.strokes, *measure.parts, *measure.counters, *measure.specks)
     return (

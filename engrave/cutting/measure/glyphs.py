@@ -17,7 +17,9 @@ from shapely import (
     Point,
     Polygon,
     contains_xy,
+    distance,
     get_coordinates,
+    points,
     polygonize,
     prepare,
     shortest_line,
@@ -27,7 +29,7 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import criteria
 from engrave.cutting.measure.crotch import Crotch, crotches
-from engrave.geometry.medial_graph import Flags, MedialGraph, Narrow, medial_graph_of, narrow_runs
+from engrave.geometry.medial_graph import Flags, Floats, MedialGraph, Narrow, medial_graph_of, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons
 
@@ -89,17 +91,81 @@ def measure_region(shape: BaseGeometry) -> GlyphMeasure:
 
 
 def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
-    """Measure single lines, shape (n, 2) each, in cap heights: corridors between them and loops closed by them."""
-    noded = unary_union(MultiLineString([LineString(line) for line in lines if len(line) > 1]))
+    """Measure single lines, shape (n, 2) each, in cap heights: corridors between them and loops closed by them.
+
+    A loop is what the lines enclose as a groove draws them: ends that miss each other by less than its width meet.
+    """
+    drawn = [LineString(line) for line in lines if len(line) > 1]
+    noded = unary_union(MultiLineString(drawn))
     runs = [get_coordinates(part) for part in getattr(noded, "geoms", [noded])]
     graph = medial_graph_of(runs, criteria.SAMPLE_STEP)
-    everything = np.ones(len(graph.points), dtype=bool)
+    dots = [ring for ring in polygons(polygonize([LineString(r) for r in runs if len(r) > 1])) if _is_dot(ring, noded)]
+    wood = ~_within(graph, dots)
     webs = narrow_runs(
-        graph, everything, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
+        graph, wood, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
     )
-    faces = polygons(polygonize([LineString(r) for r in runs if len(r) > 1]))
-    loops = [loop for loop in _largest_circles(graph, faces) if loop.width > criteria.RETRACED_DISTANCE]
-    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, everything))
+    loops = [loop for loop in closed_loops(noded, graph, wood) if loop.width > criteria.RETRACED_DISTANCE]
+    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, wood))
+
+
+def _is_dot(ring: Polygon, lines: BaseGeometry) -> bool:
+    """Tell whether a closed line is a dot: small, and touched by no other line."""
+    low_x, low_y, high_x, high_y = ring.bounds
+    if max(high_x - low_x, high_y - low_y) > criteria.DOT or ring.interiors:
+        return False
+    beyond = lines.difference(ring.exterior.buffer(criteria.TOUCHING_DISTANCE))
+    return beyond.is_empty or bool(beyond.distance(ring) > 2.0 * criteria.TOUCHING_DISTANCE)
+
+
+def closed_loops(lines: BaseGeometry, graph: MedialGraph, among: Flags) -> list[Narrow]:
+    """Return the loops of lines as they are drawn by ever wider grooves: each with the width of line that closes it.
+
+    Each is as wide as the largest circle that the lines leave in it, from centre line to centre line.
+    """
+    prepare(lines)
+    clear = 2.0 * np.asarray(distance(lines, points(graph.points)))
+    clear[~among] = 0.0
+    found: dict[int, float] = {}
+    open_at = 0.0
+    for width in criteria.CLOSED_BY:
+        for hole in _holes(lines, width):
+            if any(hole.contains(Point(graph.points[k])) for k in found):
+                continue  # known; where a groove parts a loop in two, the lesser part is a loop of its own
+            middle = _widest_in(graph, clear, hole)
+            if middle is not None:
+                found[middle] = _closing(lines, graph, middle, open_at, width)
+        open_at = width
+    spots = graph.points
+    return [Narrow(float(clear[k]), float(spots[k, 0]), float(spots[k, 1]), None, by) for k, by in found.items()]
+
+
+def _holes(lines: BaseGeometry, width: float) -> list[Polygon]:
+    """Return the wood that lines of a width enclose."""
+    drawn = lines.buffer(width / 2.0, quad_segs=criteria.LINE_ARC_CHORDS)
+    return [Polygon(ring) for part in polygons(drawn) for ring in part.interiors]
+
+
+def _widest_in(graph: MedialGraph, clear: Floats, hole: Polygon) -> int | None:
+    """Return the point of the graph at which a hole is widest; None if it is too small to hold one."""
+    low_x, low_y, high_x, high_y = hole.bounds
+    x, y = graph.points.T
+    near = np.flatnonzero((x > low_x) & (x < high_x) & (y > low_y) & (y < high_y))
+    inside = near[contains_xy(hole, x[near], y[near])]
+    return int(inside[clear[inside].argmax()]) if len(inside) else None
+
+
+def _closing(lines: BaseGeometry, graph: MedialGraph, middle: int, low: float, high: float) -> float:
+    """Return the least width of line, between two, that encloses a place; 0 if the lines as drawn do."""
+    if low == 0.0:
+        return 0.0
+    place = Point(graph.points[middle])
+    for _ in range(criteria.CLOSING_HALVINGS):
+        width = (low + high) / 2.0
+        if any(hole.contains(place) for hole in _holes(lines, width)):
+            high = width
+        else:
+            low = width
+    return high
 
 
 def _kept(found: Iterable[Narrow]) -> tuple[Narrow, ...]:

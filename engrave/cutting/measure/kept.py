@@ -184,7 +184,7 @@ def _replace(file: Path, text: str) -> None:
 
 def _to_text(measure: GlyphMeasure) -> str:
     figures = [
-        *([[n.width, n.x, n.y, None if n.is_round else n.axis] for n in getattr(measure, kind)] for kind in _KINDS),
+        *([[n.width, n.x, n.y, n.axis, n.closed_by] for n in getattr(measure, kind)] for kind in _KINDS),
         [[c.width, c.length, c.x, c.y, c.axis] for c in measure.crotches],
     ]
     return json.dumps(figures, separators=(",", ":"))
@@ -199,5 +199,5 @@ def _from_json(value: Any) -> GlyphMeasure:
     return GlyphMeasure(strokes, parts, webs, counters, specks, found)
 
 
-def _narrow(width: float, x: float, y: float, axis: float | None) -> Narrow:
-    return Narrow(float(width), float(x), float(y), None if axis is None else float(axis))
+def _narrow(width: float, x: float, y: float, axis: float | None, closed_by: float) -> Narrow:
+    return Narrow(float(width), float(x), float(y), None if axis is None else float(axis), float(closed_by))

@@ -53,9 +53,15 @@ class NarrowPlaces:
 
 
 def narrow_places_of(
-    lettering: Lettering, parts: Sequence[Component], as_lines: bool, measures: KeptMeasures, reach: float
+    lettering: Lettering,
+    parts: Sequence[Component],
+    as_lines: bool,
+    measures: KeptMeasures,
+    reach: float,
+    groove: float,
 ) -> NarrowPlaces:
-    """Return the narrow places of all components. reach: mm within which gaps between components are always measured."""
+    """Return the narrow places of all components. reach: mm within which gaps between components are always
+    measured. groove: mm that lines are wide, by which loops close."""
     strokes: list[NarrowPlace] = []
     webs: list[NarrowPlace] = []
     specks: list[NarrowPlace] = []
@@ -64,7 +70,8 @@ def narrow_places_of(
         found = measure_of(body, as_lines, measures)
         strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines, measures.cache)
         webs += _placed(found.webs, body, lettering, as_lines, measures.cache)
-        webs += _placed(found.counters, body, lettering, as_lines, measures.cache, closed=True)
+        loops = [loop for loop in found.counters if loop.closed_by * body.cap_mm <= groove]
+        webs += _placed(loops, body, lettering, as_lines, measures.cache, closed=True)
         specks += _placed(found.specks, body, lettering, as_lines, measures.cache)
         widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
     inner = min((w.width for w in webs), default=math.inf)
