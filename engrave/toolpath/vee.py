@@ -6,13 +6,13 @@ Paths of letters that meet are linked, put in order and cut by depth.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 from shapely import get_coordinates
 
 from engrave.cache import Cache, CacheKind
-from engrave.cutting.effect.cupping import floor_step, vee_depth, widest_vee
+from engrave.cutting.effect.cupping import floor_step, vee_depth, widening, widest_vee
 from engrave.cutting.measure.components import Component, components_of
 from engrave.geometry.affine import map_points
 from engrave.geometry.medial_axis import axis_lines
@@ -35,6 +35,13 @@ FLOOR_ARC_CHORDS = 8
 FLOOR_CHORD = 0.003
 """mm that rounds on a flat floor may stand off their course: a twentieth of what lies between two of them."""
 
+CORNER_REACH = 3.0
+"""Half widths of a stroke from its middle into a corner: a corner of 39 degrees is 3 away (1 / sin of half its angle).
+What narrows more slowly is no corner but a stroke that tapers."""
+
+AT_SURFACE = 1e-6
+"""mm: what is cut no deeper has come up to the surface."""
+
 MIDDLE_LINES: CacheKind[tuple[Floats, ...]] = CacheKind("middle lines", 2048)
 """Several typefaces, every letter."""
 
@@ -53,7 +60,7 @@ def vee_toolpath(
     paths: the tip's paths if they are known already, else those of `vee_paths`.
     """
     by = tool.recipe.by
-    lines = linked_paths(vee_paths(lettering, tool, cache) if paths is None else paths)
+    lines = linked_paths(vee_paths(lettering, tool, cache) if paths is None else paths, spur_reach(tool))
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
     lines = ordered_paths(lines, route, by == "stroke" and len(depths) % 2 == 0)
@@ -108,19 +115,93 @@ def _floor(body: Component, wall: float, step: float, depth: float) -> Iterator[
         inner = inner.buffer(-step, quad_segs=FLOOR_ARC_CHORDS).simplify(FLOOR_CHORD)
 
 
-def linked_paths(paths: Sequence[Floats]) -> list[Floats]:
+def spur_reach(tool: Tool) -> Callable[[float], float]:
+    """Return how long a spur into a corner may be in mm to be run into and back, by the mm it is cut deep.
+
+    Neither longer than from the middle of a stroke into a sharp corner (`CORNER_REACH`), nor so long that running back
+    over what is cut takes longer than lifting the bit and plunging again.
+    """
+    recipe, machine = tool.recipe, tool.machine
+    down = machine.approach if machine.approach is not None else machine.retract
+    seconds = 2.0 * machine.retract / machine.vmax[2] + (down / recipe.plunge if recipe.plunge > 0.0 else 0.0)
+    slope, tip = widening(tool.cutter), tool.cutter.tip or 0.0
+    return lambda depth: min(recipe.feed * seconds, CORNER_REACH * (tip + slope * depth) / 2.0)
+
+
+def linked_paths(paths: Sequence[Floats], reach: Callable[[float], float] | None = None) -> list[Floats]:
     """Return middle lines (n, 3), z below the face, with those that meet run on into each other.
 
-    Where branches of a letter meet, each runs on into the one that goes on most nearly straight. Closed lines and
-    rounds on a floor stay as they are, after the others.
+    Where branches of a letter meet, each runs on into the one that goes on most nearly straight. A spur that is left
+    over, into the second corner at a stroke's end, is run into and back from the line it leaves, where it is no longer
+    than `reach` of its depth (see `spur_reach`). Rounds on a floor stay as they are, after the others.
     """
     every = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
-    closed = [bool((line[0, :2] == line[-1, :2]).all()) for line in every]
-    lines = [line for line, ring in zip(every, closed, strict=True) if not ring]
+    lines = [line for line in every if not _is_ring(line)]
     depth = {(x, y): z for line in lines for x, y, z in line.tolist()}
     flat = [_contour([(x, y) for x, y, _ in line.tolist()]) for line in lines]
     joined = [np.array([(*p, depth[p]) for p in _nodes(c)]) for c in joined_strokes(flat)]
-    return joined + [line for line, ring in zip(every, closed, strict=True) if ring]
+    rings = [line for line in every if _is_ring(line)]
+    return _Spurs([*joined, *rings], reach).paths() if reach is not None else joined + rings
+
+
+class _Spurs:
+    """Lines of which some leave others at a place that both have: these are run into and back from there."""
+
+    def __init__(self, lines: Sequence[Floats], reach: Callable[[float], float]) -> None:
+        self._lines = list(lines)
+        self._host = list(range(len(lines)))
+        self._leaving: dict[int, dict[Point, list[int]]] = {k: {} for k in range(len(lines))}
+        at: dict[Point, list[int]] = {}
+        for k, line in enumerate(lines):
+            for place in dict.fromkeys(map(_place, line)):
+                at.setdefault(place, []).append(k)
+        long = [float(np.hypot(*np.diff(line[:, :2], axis=0).T).sum()) for line in lines]
+        for k in sorted(range(len(lines)), key=lambda k: (long[k], k)):
+            depths = -lines[k][:, 2]
+            comes_up = min(depths[0], depths[-1]) <= AT_SURFACE
+            if _is_ring(lines[k]) or (comes_up and long[k] <= reach(float(depths.max()))):
+                self._leave(k, at)
+
+    def _leave(self, k: int, at: dict[Point, list[int]]) -> None:
+        """Let a line leave another one at one of its ends, if there is one that does not leave it in turn."""
+        for place in dict.fromkeys((_place(self._lines[k][0]), _place(self._lines[k][-1]))):
+            for other in at[place]:
+                if self._root(other) != k:
+                    self._host[k] = other
+                    self._leaving[other].setdefault(place, []).append(k)
+                    return
+
+    def _root(self, k: int) -> int:
+        while self._host[k] != k:
+            k = self._host[k]
+        return k
+
+    def paths(self) -> list[Floats]:
+        """Return the lines that leave no other, with those that leave them."""
+        return [self._along(k, line) for k, line in enumerate(self._lines) if self._host[k] == k]
+
+    def _along(self, k: int, line: Floats) -> Floats:
+        """Return a line with what leaves it run into where it is first passed, and back from it."""
+        leaving = dict(self._leaving[k])
+        walked: list[Floats] = []
+        for point in line:
+            walked.append(point[None])
+            for branch in leaving.pop(_place(point), ()):
+                there = self._lines[branch]
+                if _place(there[0]) != _place(point):
+                    there = there[::-1]
+                walked.append(self._along(branch, there)[1:])
+                if not _is_ring(there):
+                    walked.append(there[::-1][1:])
+        return np.concatenate(walked)
+
+
+def _is_ring(line: Floats) -> bool:
+    return bool((line[0, :2] == line[-1, :2]).all())
+
+
+def _place(point: Floats) -> Point:
+    return float(point[0]), float(point[1])
 
 
 def _contour(points: Sequence[Point]) -> Contour:

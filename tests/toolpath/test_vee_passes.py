@@ -7,10 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
+from engrave.cache import Cache
+from engrave.setting.lettering import Lettering, Mark
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.vee import linked_paths
+from engrave.toolpath.vee import linked_paths, spur_reach, vee_paths
+from engrave.typefaces import load_shelf
 from toolpath.workbench import (
     bit_tool,
     box,
@@ -63,3 +67,43 @@ def test_vee_of_a_real_letter() -> None:
     assert toolpath.course.cut_mm == pytest.approx(2 * math.pi * 3.3, rel=0.02)
     assert dict(toolpath.facts)["deepest_mm"] == pytest.approx((0.7 - 0.1) / math.tan(math.radians(30)), rel=0.02)
     assert toolpath.course.starts <= 2
+
+
+def test_a_second_corner_is_run_into_and_back_without_lifting() -> None:
+    """A bar's middle line with two corners at each end: one plunge, and each spur but the two that end it cut twice."""
+    corners = [(0.0, 0.0), (0.0, 2.0), (10.0, 0.0), (10.0, 2.0)]
+    left, right = (1.0, 1.0, -0.8), (9.0, 1.0, -0.8)
+    lines = [np.array([left, right])]
+    lines += [np.array([left if x < 5 else right, (x, y, 0.0)]) for x, y in corners]
+    (path,) = linked_paths(lines, lambda depth: 3.0 * depth)
+    spur = math.hypot(1.0, 1.0)
+    length = np.hypot(*np.diff(path[:, :2], axis=0).T).sum()
+    assert length == pytest.approx(8.0 + 4 * spur + 2 * spur)
+    assert {tuple(p) for p in path[path[:, 2] == 0.0, :2]} == set(corners)
+    assert len(linked_paths(lines, lambda _: 1.0)) == 3  # no longer than that: lifted for each
+
+
+def test_what_tapers_slowly_is_lifted_for() -> None:
+    lines = [np.array([(0.0, 0.0, -0.5), (9.0, 0.0, -0.5)]), np.array([(9.0, 0.0, -0.5), (18.0, 0.0, -0.5)])]
+    lines.append(np.array([(9.0, 0.0, -0.5), (9.0, 6.0, 0.0)]))
+    assert len(linked_paths(lines, lambda depth: 3.0 * depth)) == 2
+
+
+@pytest.mark.parametrize("ident", ["vollkorn", "linux-libertine", "roboto-slab", "noto-sans", "gfs-didot"])
+def test_running_into_corners_cuts_the_same_and_lifts_less(ident: str) -> None:
+    shelf = load_shelf()
+    size = 12.0
+    marks = tuple(
+        Mark(p.glyph, (size, 0.0, 0.0, -size, size * p.x, -size * p.y), p.text, 0)
+        for p in shelf.get(ident).shape("Hamburg").placed
+    )
+    tool = bit_tool("vee", depth=2.5, pass_depth=2.5, plunge=5.0, feed=13.3)
+    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2, diameter=6.0))
+    laid = Lettering("outline", "stack", marks, (), 0.0)
+    paths = vee_paths(laid, tool, Cache())
+    apart, run_into = linked_paths(paths), linked_paths(paths, spur_reach(tool))
+    assert len(run_into) < 0.7 * len(apart)
+    drawn = [
+        shapely.union_all([shapely.LineString(p[:, :2]) for p in every if len(p) > 1]) for every in (apart, run_into)
+    ]
+    assert drawn[0].hausdorff_distance(drawn[1]) < 1e-9
