@@ -23,7 +23,10 @@ def test_an_unknown_lid_has_no_remedy() -> None:
 
 def test_applying_a_remedy_changes_the_order_as_it_says() -> None:
     env = environment()
-    tried = try_words("María José", lid="kite-box", typeface="quicksand", wood="mahogany", env=env)
+    tried = try_words(
+        "Grandad", message="happy birthday from all of us", lid="puzzle-box", typeface="linux-libertine", cutter="mill-05",
+        wood="mahogany", env=env,
+    )  # fmt: skip
     assert tried.entries[0].piece.verdict == "hold"
     remedy = tried.entries[0].remedies[0]
     again = apply_remedy(tried, remedy, env)
@@ -97,13 +100,13 @@ def test_what_no_single_change_helps_is_helped_by_two() -> None:
 def test_another_typeface_that_lacks_only_space_is_spaced() -> None:
     env = environment()
     tried = try_words(
-        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="v60", wood="cherry", env=env
+        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-08", wood="mahogany", env=env
     )
     (both, *_) = [r for r in tried.entries[0].remedies if {c for c, _ in r.change} == {"typeface", "spacing"}]
     assert apply_remedy(tried, both, env).entries[0].piece.is_made
     alone = try_words(
-        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="v60",
-        wood="cherry", env=env,
+        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="mill-08",
+        wood="mahogany", env=env,
     ).entries[0].piece  # fmt: skip
     assert not alone.is_made
 
@@ -202,7 +205,7 @@ def test_a_groove_too_light_is_helped_by_the_next_wider_bit() -> None:
 
 def test_letters_are_opened_up_only_where_the_wood_lacks_and_only_so_far() -> None:
     env = environment()
-    ordered = {"lid": "puzzle-box", "typeface": "vollkorn", "wood": "western-redcedar"}
+    ordered = {"lid": "puzzle-box", "typeface": "vollkorn", "cutter": "co2-tube", "wood": "western-redcedar"}
     said = {"message": "happy birthday from all of us"}
     piece = try_words("Grandad", env=env, **ordered, **said).entries[0].piece
     (note,) = [p for p in piece.problems if p.code == "opened-up"]
@@ -211,7 +214,7 @@ def test_letters_are_opened_up_only_where_the_wood_lacks_and_only_so_far() -> No
     assert 0.0 < piece.task.tracking <= piece.task.setting.open_up
     assert piece.task.tracking == pytest.approx(note.value)
     assert piece.fitness is not None
-    least = piece.task.wood.web_across * 0.6  # a shallow beam's share
+    least = piece.task.wood.web_across * 0.6  # the share of a beam half a mm deep
     assert piece.fitness.web is not None
     assert least <= piece.fitness.web.width < least + 0.01 * piece.lettering.cap_mm  # type: ignore[union-attr]
     alone = try_words("Grandad", env=env, **ordered).entries[0].piece
@@ -228,7 +231,13 @@ def test_a_shop_that_wants_letters_as_drawn_says_so(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text("[stack]\nopen_up = 0\n", encoding="utf-8")
     env = environment(tmp_path)
     tried = try_words(
-        "Grandad", message="happy birthday from all of us", lid="puzzle-box", wood="western-redcedar", env=env
+        "Grandad",
+        message="happy birthday from all of us",
+        lid="puzzle-box",
+        typeface="vollkorn",
+        cutter="co2-tube",
+        wood="western-redcedar",
+        env=env,
     )
     assert tried.entries[0].piece.verdict == "hold"
     assert dict(tried.entries[0].remedies[0].change).keys() == {"spacing"}

@@ -82,13 +82,23 @@ ALONG_GRAIN = math.radians(30.0)
 (common practice, no source)."""
 
 SHALLOW_BEAM = 0.6
-"""Share of the wood's least web that a beam needs, whose mark is shallow and pushes nothing (common practice)."""
+"""Share of the wood's least web that a beam needs whose mark is `SHALLOW_DEPTH` deep: it pushes nothing. One half as
+deep leaves a wall half as high, and needs half of that (common practice, no source; the test piece decides)."""
 
 SHALLOW_DEPTH = 0.5
-"""mm: a beam's mark no deeper than this counts as shallow."""
+"""mm: a beam's mark no deeper than this counts as shallow; a deeper one heats and weakens the wood as a bit does."""
+
+SHOWN_WEB = {"none": 0.15, "diffuse": 0.15, "semi-ring": 0.2, "ring": 0.25}
+"""mm of wood between two marks of a beam that is not charred over and still shows, by the wood's pores: one minute of
+arc, which the eye resolves (ISO 8596), is 0.15 mm at half a metre; large pores carry the char further (common practice,
+no source)."""
 
 WEB_OF_DEPTH = 0.5
 """A web never under this share of the depth: a higher wall breaks at the first knock (common practice, no source)."""
+
+WIDENED_AT_BREAK = 2.0
+"""A wall that widens downwards evenly, as between two V-cuts, breaks where it is twice as thick as at its top: there
+bending stress z / (w + m z)^2 is greatest, at z = w / m (tapered cantilever; Gere, Mechanics of Materials)."""
 
 GROOVE_LIGHT, GROOVE_HEAVY = 1.0 / 14.0, 1.0 / 6.0
 """Groove over cap height: ISO 3098-1 type A lettering is h/14; DOD-HDBK-791 has h/6 for dark on light. Lighter does

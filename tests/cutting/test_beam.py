@@ -124,3 +124,21 @@ def test_a_test_pieces_mark_stands_before_the_cutters() -> None:
     found = burnt(BARS, beam(mark_x=0.3, mark_y=0.1))
     assert found.web is not None
     assert found.web.width == pytest.approx(0.7, abs=0.003)
+
+
+@pytest.mark.parametrize(("depth", "pores", "needs"), [
+    (0.1, "diffuse", 0.15), (0.1, "ring", 0.25),  # so shallow that all it needs is to show
+    (0.25, "diffuse", 0.3), (0.5, "diffuse", 0.6),  # half as deep, half as high a wall
+])  # fmt: skip
+def test_the_shallower_a_mark_the_less_wood_it_needs(depth: float, pores: str, needs: float) -> None:
+    """One minute of arc at half a metre is 0.145 mm (ISO 8596); six tenths of 1 mm at half a mm: common practice."""
+    for web in (needs - 0.02, needs + 0.02):
+        bars = box(0, 0, 1, 10).union(box(1 + web + 0.2, 0, 2 + web + 0.2, 10))
+        of = beam(depth, (0.2, 0.2))
+        kind = replace(wood(1.0, 1.0), pores=pores)
+        found = check(region_lettering([("x", bars)], CAP), of, kind, lid(), KeptMeasures(None))
+        assert codes(found) == ({"web-too-thin": "hold"} if web < needs else {})
+        if web < needs:
+            (problem,) = found.problems
+            assert "charred over" in problem.says
+            assert problem.limit == pytest.approx(needs)

@@ -82,7 +82,7 @@ def told(shape: BaseGeometry, of: Tool, cap: float, web: float) -> Problem | Non
     return problems[0] if problems else None
 
 
-BIT, BEAM = tool(0.2), tool(0.2, "raster", "beam", kerf_x=0.2)
+BIT, BEAM = tool(0.2), tool(0.2, "raster", "beam", depth=0.5, kerf_x=0.2)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from engrave.cache import Cache
 from engrave.cutting.effect import AsCut, Closing, as_grown, as_opened, closing_of
 from engrave.cutting.effect.cupping import vee_depth
 from engrave.cutting.fitness import Spot, SpotKind
+from engrave.cutting.judge.walls import depths_beside
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
 from engrave.cutting.messages import PlaceNames
@@ -18,6 +19,9 @@ from engrave.tasks import Tool
 
 Web = tuple[NarrowPlace, float, float]
 """A narrow place of the wood, what is left of it in mm, and what it needs."""
+
+SURELY_ENOUGH = 0.5
+"""mm of wood over what it needs by which no cupping of a lid changes anything: a V-bit of 90 degrees on 0.25 mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +53,14 @@ class Case:
 
     def webs(self) -> list[Web]:
         """Return for each narrow place of the wood: the place, what is left of it, and the least that its wood needs."""
-        return [(p, p.width - self.closing.at(p.axis), self.limit.least(p)) for p in self.places.webs]
+        return [(p, left := p.width - self.closing.at(p.axis), self._least(p, left)) for p in self.places.webs]
+
+    def _least(self, place: NarrowPlace, left: float) -> float:
+        """Return the least web at a place; how deep it is cut beside it need only be known where it decides."""
+        least = self.limit.least(place)
+        if not self.limit.slope or left > least + SURELY_ENOUGH:
+            return least
+        return self.limit.least(place, depths_beside(place, self.parts, self.tool)[0])
 
     def spot(self, place: NarrowPlace, width: float, kind: SpotKind = "stroke", needs: str = "") -> Spot:
         """Return a narrow place with the characters that stand there."""
@@ -75,7 +86,7 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
     groove = lettering.groove or tool.groove
     closing = closing_of(tool, as_lines, groove)
     limit = web_limits(tool, wood, lid.grain, tool.depth)
-    reach = max(limit.along, limit.across, limit.half_depth) + max(closing.x, closing.y)
+    reach = max(limit.along, limit.across, limit.by_height) + max(closing.x, closing.y)
     places = narrow_places_of(
         lettering, parts, as_lines, measures, reach, max(closing.x, closing.y) if as_lines else 0.0
     )

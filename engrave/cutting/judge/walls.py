@@ -35,14 +35,15 @@ MOST_WALL_PLACES = 64
 """Places of a wall's side that are tried at most, evenly along it."""
 
 
-def depth_beside(site: NarrowPlace, parts: Sequence[Component], tool: Tool) -> float:
-    """Return the depth in mm of the deepest cut beside a web: that of the largest circles in the ink along its sides."""
-    beside = [body for body in parts if set(body.marks) & set(site.marks)]
+def depths_beside(place: NarrowPlace, parts: Sequence[Component], tool: Tool) -> tuple[float, float]:
+    """Return in mm how deep it is cut beside a web, least and most: by the largest circles in the ink along its sides."""
+    beside = [part for part in parts if set(part.marks) & set(place.marks)]
     if len(beside) == 2:
-        widths = [_along_gap(one, other, site.width) for one, other in (beside, beside[::-1])]
+        widths = [_along_gap(one, other, place.width) for one, other in (beside, beside[::-1])]
     else:
-        widths = [width_at(place, WALL_REACH * site.width, body) for place in _sides(site) for body in beside]
-    return min(tool.depth, max((vee_depth(tool.cutter, width) for width in widths), default=tool.depth))
+        widths = [width_at(side, WALL_REACH * place.width, part) for side in _sides(place) for part in beside]
+    depths = [min(tool.depth, vee_depth(tool.cutter, width)) for width in widths] or [tool.depth]
+    return min(depths), max(depths)
 
 
 def _sides(site: NarrowPlace) -> tuple[Floats, Floats]:

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from engrave.cutting import criteria
 from engrave.cutting.judge.case import Case, Web
-from engrave.cutting.judge.walls import depth_beside
-from engrave.cutting.judge.wood_limits import runs_along
+from engrave.cutting.judge.walls import depths_beside
+from engrave.cutting.judge.wood_limits import least_by_height, runs_along, wall_slope
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace
 from engrave.cutting.measure.crotch import Crotch, filled_at
 from engrave.cutting.measure.narrow_places import crotch_place, crotches_of
@@ -27,10 +27,10 @@ def judge_webs(case: Case, webs: Sequence[Web]) -> tuple[list[Web], list[Problem
     if thin:
         place, left, least = thin[0]
         words = grain_words(place.axis, runs_along(place.axis, case.limit.grain))
-        problems.append(messages.web_too_thin(left, least, place, case.where(place), words))
+        problems.append(messages.web_too_thin(left, least, place, case.where(place), words, _why(case)))
     if walls:
-        place, left, half_depth = walls[0]
-        problems.append(messages.under_depth(left, place, case.where(place), half_depth))
+        place, left, least = walls[0]
+        problems.append(messages.under_depth(left, least, _depth(case, place), case.where(place)))
     return sorted((*filled, *thin, *walls), key=_lack), problems
 
 
@@ -40,8 +40,8 @@ def _by_what_lacks(case: Case, webs: Sequence[Web]) -> tuple[list[Web], list[Web
     filled = [w for w in webs if w[1] <= 0.0]
     thin = [w for w in webs if 0.0 < w[1] < w[2] * short]
     # how high a wall is need only be known where it might be too high
-    maybe = [(p, left) for p, left, least in webs if least * short <= left < case.limit.half_depth * short]
-    walls = [(p, left, half) for p, left in maybe if left < (half := _half_depth(case, p)) * short]
+    maybe = [(p, left) for p, left, least in webs if least * short <= left < case.limit.by_height * short]
+    walls = [(p, left, least) for p, left in maybe if left < (least := _by_height(case, p)) * short]
     return sorted(filled, key=_lack), sorted(thin, key=_lack), sorted(walls, key=_lack)
 
 
@@ -50,11 +50,21 @@ def _lack(web: Web) -> float:
     return web[1] / web[2]
 
 
-def _half_depth(case: Case, place: NarrowPlace) -> float:
-    """Return half the height of the wall at a place, mm: of a V-cut as deep as the stroke beside it is wide."""
-    if case.tool.method != "vee":
-        return case.limit.half_depth
-    return criteria.WEB_OF_DEPTH * depth_beside(place, case.parts, case.tool)
+def _by_height(case: Case, place: NarrowPlace) -> float:
+    """Return how thick the wall at a place must be for its height, mm."""
+    return least_by_height(_depth(case, place), wall_slope(case.tool))
+
+
+def _depth(case: Case, place: NarrowPlace) -> float:
+    """Return how deep the cut beside a place is, mm: a V-cut is as deep as the stroke there is wide."""
+    return depths_beside(place, case.parts, case.tool)[1] if case.tool.method == "vee" else case.tool.depth
+
+
+def _why(case: Case) -> messages.Reason:
+    """Return what becomes of wood thinner than its least."""
+    if case.limit.slope:
+        return "breaks-below"
+    return "chars" if case.limit.shown else "breaks-out"
 
 
 def note_crotch(case: Case, measures: KeptMeasures) -> list[Problem]:

@@ -9,7 +9,12 @@ from engrave.tasks import Tool
 
 
 def said(mm: float) -> str:
-    """Return a length as it is said to people: hundredths below one mm, tenths above ten."""
+    """Return a length as it is said to people: hundredths below one mm, tenths above ten.
+
+    What is there at all is never said to be 0.00 mm.
+    """
+    if 0.0 < mm < 0.005:
+        return "less than 0.01 mm"
     return f"{mm:.1f} mm" if mm >= 10.0 else f"{mm:.2f} mm"
 
 

@@ -19,9 +19,10 @@ def cannot_make(failure: str, where: str, thinnest: float, tool: Tool) -> Proble
         "breaks": "it would come out in pieces",
         "loses": "more than its corners would be left uncut",
     }[failure]
+    strokes = f"strokes of {under(thinnest, tool.diameter)}" if thinnest > 0.0 else "strokes finer than that"
     says = (
-        f"The {midway(tool.cutter.title)} cuts nothing narrower than {said(tool.diameter)}, but the lettering has strokes of "
-        f"{under(thinnest, tool.diameter)}: {in_place(where)} {what}. A finer cutter, larger letters, or a typeface with sturdier strokes "
+        f"The {midway(tool.cutter.title)} cuts nothing narrower than {said(tool.diameter)}, but the lettering has "
+        f"{strokes}: {in_place(where)} {what}. A finer cutter, larger letters, or a typeface with sturdier strokes "
         "would help."
     )
     return Problem("stroke-too-thin", "hold", says, where, round(thinnest, 3), round(tool.diameter, 3))

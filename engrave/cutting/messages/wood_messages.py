@@ -2,49 +2,65 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from engrave.cutting.measure.narrow_places import NarrowPlace
 from engrave.cutting.messages.phrasing import in_place, said, under
 from engrave.problems import Problem
 
+Reason = Literal["breaks-out", "breaks-below", "chars"]
+"""What becomes of wood that is too thin: it breaks out beside a bit, or as a wall between V-cuts, or is charred over."""
 
-def web_too_thin(left: float, least: float, site: NarrowPlace, where: str, grain_word: str) -> Problem:
+BECOMES: dict[Reason, str] = {
+    "breaks-out": "or it breaks out",
+    "breaks-below": "at the surface or the wall breaks further down",
+    "chars": "or it is charred over and does not show",
+}
+HELPS: dict[Reason, str] = {
+    "breaks-out": "a finer cutter or a denser wood",
+    "breaks-below": "a finer cutter or a denser wood",
+    "chars": "or a finer mark",
+}
+
+
+def web_too_thin(left: float, least: float, place: NarrowPlace, where: str, grain_word: str, why: Reason) -> Problem:
     """Return the hold for wood between cuts that is thinner than this wood bears."""
-    if site.closed:
+    if place.closed:
         what = f"The wood left standing inside {where} is {under(left, least)} across"
     elif where.startswith("between"):
-        what = f"The wood left {where} is {under(left, least)} thick"
+        what = f"The wood left standing {where} is {under(left, least)} thick"
     else:
-        what = f"The wood left between strokes of {where} is {under(left, least)} thick"
+        what = f"The wood left standing between strokes of {where} is {under(left, least)} thick"
     says = (
-        f"{what}; {grain_word} it needs {said(least)} or it breaks out. Larger letters, a typeface with more "
-        "room in and between its letters, a finer cutter or a denser wood would help."
+        f"{what}; {grain_word} it needs {said(least)} {BECOMES[why]}. Larger letters, a typeface with more "
+        f"room in and between its letters, {HELPS[why]} would help."
     )
     return Problem("web-too-thin", "hold", says, where, round(left, 3), round(least, 3))
 
 
-def fills(site: NarrowPlace, width: float, where: str) -> Problem:
+def fills(place: NarrowPlace, width: float, where: str) -> Problem:
     """Return the hold for a counter or gap that disappears under the groove or the mark."""
-    what = f"The loop of {where}" if site.closed else f"The gap {in_place(where)}"
+    what = f"The loop of {where}" if place.closed else f"The gap {in_place(where)}"
     says = (
-        f"{what} is {said(site.width)} wide and fills up: the cutter leaves {said(width)}. Larger letters, a finer "
-        "groove or another typeface would help."
+        f"{what} is drawn {said(place.width)} wide and is cut away altogether: the cut takes {said(width)} of it. Larger "
+        "letters, a finer groove or another typeface would help."
     )
-    return Problem("loop-fills", "hold", says, where, round(site.width, 3), round(width, 3))
+    return Problem("loop-fills", "hold", says, where, round(place.width, 3), round(width, 3))
 
 
-def under_depth(left: float, site: NarrowPlace, where: str, half_depth: float) -> Problem:
+def under_depth(left: float, least: float, depth: float, where: str) -> Problem:
     """Return the hold for a wall too thin for its height."""
     says = (
-        f"The wood left {in_place(where)} is {under(left, half_depth)} thick beside a cut {said(2.0 * half_depth)} deep; a "
-        "wall under half as thick as it is high breaks at the first knock. Cut shallower, or set it larger."
+        f"The wood left standing {in_place(where)} is {under(left, least)} thick beside a cut {said(depth)} deep; a "
+        f"wall so high needs {said(least)} or it breaks at the first knock. Cut shallower, or set it larger."
     )
-    return Problem("web-under-depth", "hold", says, where, round(left, 3), round(half_depth, 3))
+    return Problem("web-under-depth", "hold", says, where, round(left, 3), round(least, 3))
 
 
 def crotch_fills(site: NarrowPlace, where: str, least: float, told: float) -> Problem:
     """Return the note on how far the sharpest crotch fills (the site's width). told: mm from which it is worth saying."""
     says = (
-        f"The sharp crotch {in_place(where)} fills {said(site.width)} from its tip: there less than {said(least)} of wood "
+        f"The sharp inside corner {in_place(where)} fills {said(site.width)} from its tip: there less than {said(least)} of wood "
         "would be left between its strokes. Nothing breaks; it only looks blunter than drawn, and less so in larger letters."
     )
     return Problem("crotch-fills", "note", says, where, round(site.width, 3), round(told, 3))
@@ -58,8 +74,9 @@ def lid_lies_low(depth: float, flatness: float, thinnest: NarrowPlace | None = N
             "touch the wood. Plane or clamp the lid flat, probe it, or cut deeper."
         )
     else:
+        only = f"only {said(depth)} deep" if depth > 0.005 else "hardly at all"
         says = (
-            f"The thinnest strokes ({said(thinnest.width)}, {in_place(where)}) are cut only {said(depth)} deep, and the lid may "
+            f"The thinnest strokes ({said(thinnest.width)}, {in_place(where)}) are cut {only}, and the lid may "
             f"lie {said(flatness)} low: there they would be missed. Plane or clamp the lid flat, probe it, or set it larger."
         )
     return Problem("flatness-misses", "look", says, where, round(depth, 3), round(flatness, 3))
