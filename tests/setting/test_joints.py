@@ -10,7 +10,7 @@ from babel import Locale
 from breaking import ROUND_AND_SQUARE, labelled, measured, shares
 
 from engrave.setting import place
-from engrave.setting.text.joints import RULES, joint_table, joints
+from engrave.setting.text.joints import RULES, joint_table, joints_of
 from engrave.shop import Shop
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -22,7 +22,7 @@ def kept(words: str) -> str:
     """Return words with '=' at strong joints, '-' at weak ones and '/' where a line may end."""
     parts = words.split()
     sign = {"strong": "=", "weak": "-"}
-    found = [sign.get(j.weight, "/") for j in joints(parts)]
+    found = [sign.get(j.weight, "/") for j in joints_of(parts)]
     return "".join(w + j for w, j in zip(parts, [*found, ""], strict=True))
 
 
@@ -64,8 +64,8 @@ def test_every_rule_has_a_question_a_weight_and_a_reason() -> None:
 
 def test_days_of_the_week_are_not_titles() -> None:
     assert kept("fr so") == "fr=so"  # two short words, not a title and its name
-    assert joints(["Fr", "Weber", "kommt"])[0].rule == "title"
-    assert joints(["mo", "fr", "so"])[1].rule == ""
+    assert joints_of(["Fr", "Weber", "kommt"])[0].rule == "title"
+    assert joints_of(["mo", "fr", "so"])[1].rule == ""
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from uniseg.linebreak import line_break_units
 
-from engrave.setting.text.joints import JoinedWords, Joint, bare_word, joints, spoken_in
+from engrave.setting.text.joints import JoinedWords, Joint, bare_word, joints_of, spoken_in
 
 _PLAIN = re.compile(r"[A-Za-zÀ-ÖØ-öø-ɏ0-9]+(?:[ '’,.&-]+[A-Za-zÀ-ÖØ-öø-ɏ0-9&]+)*[.,]?")
 """Words for which the algorithm's answer, kept to blanks, is known: every blank (a test holds it against the library)."""
@@ -52,7 +52,7 @@ def stretches(words: str) -> tuple[Stretch, ...]:
     for start, line in _lines(words):
         found = list(_stretches(line))
         texts = [line[i:j] for i, j in found]
-        between = (*joints(texts, language), END)
+        between = (*joints_of(texts, language), END)
         of = JoinedWords(texts, language)
         last = len(found) - 1
         out += [

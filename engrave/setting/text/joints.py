@@ -231,7 +231,7 @@ class JoinedWords:
 Rule = Callable[[JoinedWords, int], bool]
 
 
-def joints(words: Sequence[str], language: Language | None = None) -> tuple[Joint, ...]:
+def joints_of(words: Sequence[str], language: Language | None = None) -> tuple[Joint, ...]:
     """Return the joints between the words of one line, one fewer than there are words."""
     of = JoinedWords(words, language)
     out: list[Joint] = []
