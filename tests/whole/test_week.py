@@ -299,7 +299,10 @@ def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, mo
 
 def test_the_terminal_says_what_would_help_first(tmp_path: Path) -> None:
     table = tmp_path / "orders.csv"
-    table.write_text("order,name,lid,typeface,wood\nK-2,María José,kite-box,quicksand,mahogany\n", "utf-8")
+    table.write_text(
+        "order,name,message,lid,typeface,cutter,wood\n"
+        "K-2,Grandad,happy birthday from all of us,puzzle-box,linux-libertine,mill-05,mahogany\n", "utf-8",
+    )  # fmt: skip
     done = run_week(table, tmp_path / "out", jobs=1)
     (piece,) = done.report["pieces"]
     assert piece["verdict"] == "hold"
