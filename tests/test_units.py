@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engrave.units import MM_PER_INCH, length_mm
+from engrave.units import MM_PER_INCH, duration, length_mm
 
 
 @pytest.mark.source("International yard and pound agreement, 1959")
@@ -83,3 +83,14 @@ def test_inches_and_fractions_go_there_and_back(whole: int, num: int, den: int) 
 def test_bare_figures_are_mm_however_written(x: float) -> None:
     text = f"{x:.6f}"
     assert length_mm(x) == length_mm(text) == length_mm(text + " mm") == length_mm(text.replace(".", ","))
+
+
+@pytest.mark.parametrize(
+    ("seconds", "told"),
+    [
+        (0.0, "0 s"), (59.4, "59 s"), (60.0, "1 min"), (90.0, "1 min 30 s"), (91.0, "1 min 31 s"), (120.0, "2 min"), (2399.0, "39 min 59 s"),
+        (3599.6, "1 h 00 min"), (3600.0, "1 h 00 min"), (5400.0, "1 h 30 min"), (7290.0, "2 h 02 min"), (36000.0, "10 h 00 min"),
+    ],
+)  # fmt: skip
+def test_time_as_people_say_it(seconds: float, told: str) -> None:
+    assert duration(seconds) == told

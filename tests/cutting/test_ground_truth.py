@@ -84,3 +84,10 @@ def test_area_that_is_not_cut(case: dict[str, Any]) -> None:
     drawn = union_all([wkt.loads(g["wkt"]) for g in case["glyphs"]]).area
     lost = 1.0 - fitness_of(case).cut.area / drawn
     assert lost == pytest.approx(case["lost_fraction"], abs=max(0.003, 0.05 * case["lost_fraction"]))
+
+
+@pytest.mark.parametrize("case", TEXTS, ids=lambda c: str(c["text"]))
+def test_what_cannot_be_made_is_never_made(case: dict[str, Any]) -> None:
+    """Strokes or wood too thin are a hold, not a matter of taste."""
+    levels = {p.code: p.level for p in fitness_of(case).problems}
+    assert {levels.get(code, "hold") for code in ("stroke-too-thin", "web-too-thin", "loop-fills")} == {"hold"}

@@ -164,3 +164,12 @@ def test_a_lost_tip_counts_though_the_lost_part_touches_itself(share: float) -> 
     found = open_by(shape, share * 0.0623, 0.05)
     assert found.failure == "loses"
     assert found.reach == pytest.approx(0.094, abs=0.003)
+
+
+def test_a_letter_that_comes_apart_in_two_is_told_with_where() -> None:
+    """Two squares and a bridge of 0.1 between them: a bit of 0.2 leaves the squares, each whole, and nothing between."""
+    dumb_bell = union_all([box(0, 0, 1, 1), box(1, 0.45, 2, 0.55), box(2, 0, 3, 1)])
+    found = open_by(dumb_bell, 0.2, 0.05)
+    assert found.failure == "breaks"
+    assert found.at == pytest.approx((1.5, 0.5), abs=0.2)
+    assert open_by(dumb_bell, 0.1, 0.05).failure is None

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from toolpath.workbench import joined_rows
+from toolpath.workbench import joined_rows, machine
 
-from engrave.motion.machine_limits import Limits
+from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import RAPID, Moves, chain_through, chained, plan_chain, plan_chains
 from engrave.timing.estimate import seconds_by_part
 from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course
@@ -334,3 +334,16 @@ def test_many_jobs_at_once_are_each_as_alone(jobs: list[list[tuple[int, int, int
     for together, chain in zip(plan_chains(chains, SOME), chains, strict=True):
         assert together.total == pytest.approx(plan_chain(chain, SOME).total, rel=1e-9, abs=1e-9)
     assert plan_chain(chained(chains), SOME).total <= sum(plan_chain(c, SOME).total for c in chains) + 1e-9
+
+
+# --- a machine as it stands ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("x_runs", "turned"), [("right", False), ("left", False), ("back", True), ("front", True)])
+def test_a_machine_that_stands_across_has_its_axes_across(x_runs: str, turned: bool) -> None:
+    """Speed and acceleration of the machine's x are along the lid's y where its x runs front to back."""
+    y_runs = "right" if turned else "back"
+    of = machine(vmax=(10.0, 20.0, 30.0), amax=(100.0, 200.0, 300.0), axes=(x_runs, y_runs))
+    found = limits_of(of)
+    assert found.vmax == ((20.0, 10.0, 30.0) if turned else (10.0, 20.0, 30.0))
+    assert found.amax == ((200.0, 100.0, 300.0) if turned else (100.0, 200.0, 300.0))

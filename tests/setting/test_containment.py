@@ -90,3 +90,15 @@ def test_lettering_without_ink_is_inside(task: Make, shelf: Shelf) -> None:
     t = task("card-box", "Ida", typeface="withy")
     laid = place(t, shelf)
     assert is_inside(replace(laid, marks=()), _frame(t, laid))
+
+
+def test_a_groove_lies_inside_with_its_whole_width(task: Make, shelf: Shelf) -> None:
+    """A single line whose middle is still inside the room, but not the wood that its groove takes, is refused."""
+    t = task("card-box", "Ida", typeface="withy")
+    laid = place(t, shelf)
+    frame = _frame(t, laid)
+    x0 = room(t.area, t.tool.machine, t.tool.cutter).bounds[0]
+    left = min(p[0] for m in laid.marks for c in m.path() for p in (c.start, *(s[-1] for s in c.segments)))
+    assert laid.groove > 0.1
+    assert is_inside(_moved(laid, x0 - left + 0.6 * laid.groove, 0.0), frame)
+    assert not is_inside(_moved(laid, x0 - left + 0.4 * laid.groove, 0.0), frame)

@@ -17,7 +17,7 @@ from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
-from engrave.setting.text.fields import line_pitch
+from engrave.setting.text.fields import line_pitch, shaped_fields
 from engrave.shop import Shop, room
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -288,3 +288,12 @@ def test_lines_from_the_left_never_stand_beside_a_knob(
     for k in range(len(laid.lines)):
         _, top, _, bottom = unary_union([region(m.path()) for m in laid.marks if m.line == k]).bounds
         assert bottom < knob[1] or top > knob[3]
+
+
+@pytest.mark.parametrize(
+    ("typeface", "spaced"), [("quicksand", True), ("great-vibes", False), ("hershey-script", False)]
+)
+def test_letters_that_join_are_never_spaced(task: Make, shelf: Shelf, typeface: str, spaced: bool) -> None:
+    """Whatever the table or the shop asks for: their strokes run from one into the next."""
+    (field,), _ = shaped_fields(replace(task("card-box", "Ida", typeface=typeface), tracking=0.05), shelf)
+    assert field.tracking == (0.05 if spaced else 0.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -309,3 +310,12 @@ def test_a_figure_that_the_table_does_not_bear_leaves_the_old_one(tmp_path: Path
     with pytest.raises(ShopError):
         record_figures("co2-tube", "oak", ["along=0"], tmp_path)
     assert (tmp_path / "recipes.toml").read_text(encoding="utf-8") == OWN
+
+
+def test_the_circles_are_of_the_stated_radii_and_stand_apart(shelf: Shelf) -> None:
+    """Each two radii wide and 2 mm from the next, but for the smallest, which this groove would fill."""
+    piece = test_piece(load_shop(), shelf, "v30", "maple")
+    rings = [c for c in piece.lines if c.closed]
+    boxes = [shapely.LineString(flatten(c, 1e-4)).bounds for c in rings]
+    assert [(x1 - x0) / 2.0 for x0, _, x1, _ in boxes] == pytest.approx([1.0, 1.5, 2.2], abs=1e-2)
+    assert all(right[0] - left[2] == pytest.approx(2.0, abs=2e-2) for left, right in pairwise(boxes))

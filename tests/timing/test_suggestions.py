@@ -55,3 +55,14 @@ def test_coarser_rows_are_advised_while_they_still_overlap() -> None:
     note = next(p for p in _suggested(RINGS, fine) if p.code == "coarser-rows")
     assert note.says.startswith("Rows 0.16 mm apart")
     assert not _suggested(RINGS, beam_tool("raster", row_pitch=0.2, run_out=3.0))
+
+
+@pytest.mark.parametrize(("plunge", "feed", "advised"), [(1.0, 20.0, True), (400.0, 2.0, False)])
+def test_what_saves_less_than_a_tenth_is_not_advised(plunge: float, feed: float, advised: bool) -> None:
+    """By stroke is always a little quicker: where lifting and plunging cost hardly anything it is not worth a word."""
+    swift = machine(vmax=(50.0, 50.0, 400.0), amax=(400.0, 400.0, 90_000.0))
+    by_pass = bit_tool(of=swift, by="pass", plunge=plunge, feed=feed)
+    saved = 1.0 - _timed(LINES, bit_tool(of=swift, plunge=plunge, feed=feed)).seconds / _timed(LINES, by_pass).seconds
+    assert saved > 0.0
+    assert (saved > 0.1) == advised
+    assert ("by-stroke" in {p.code for p in _suggested(LINES, by_pass)}) == advised

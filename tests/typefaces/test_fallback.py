@@ -10,6 +10,7 @@ from engrave.geometry.flattening import bounds
 from engrave.geometry.regions import region
 from engrave.problems import Problem, verdict
 from engrave.typefaces import Run, Shelf
+from engrave.typefaces.shelf_typeface import Lenders
 from engrave.typefaces.supply.fallback import BESIDE_CAPITALS
 from engrave.typefaces.supply.ornaments import PICTURES, drawing_for
 
@@ -237,3 +238,14 @@ def test_leaves_and_tapered_rules_are_solid_in_a_typeface_with_a_body(shelf: She
     assert placed.glyph.key.split("/")[1].startswith("ornament")
     shape = region(placed.glyph.path, 0.001)
     assert [hole for part in getattr(shape, "geoms", [shape]) for hole in part.interiors] == []
+
+
+@pytest.mark.parametrize("asked", ["great-vibes", "quicksand", "hershey-script", "withy"])
+def test_letters_are_borrowed_from_the_likest_first(shelf: Shelf, asked: str) -> None:
+    """After the companions that its table names: those that join where it joins, those that do not where it does not."""
+    lenders = list(Lenders(shelf, shelf.get(asked)).lenders())
+    declared = [i for i in shelf.facts(asked).companions if i in shelf.ids and shelf.kinds()[i] == shelf.kinds()[asked]]
+    rest = [t.joined == shelf.get(asked).joined for t in lenders[len(declared) :]]
+    assert [t.id for t in lenders[: len(declared)]] == declared
+    assert rest == sorted(rest, reverse=True)
+    assert len(rest) > 1
