@@ -22,6 +22,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from engrave.approval import KEPT, KeptOrders, judge_order
 from engrave.fingerprint import surroundings, unit_key, with_rows
 from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
@@ -49,6 +50,7 @@ from engrave.output.week_folder import (
 from engrave.output.week_tables import csv_bits, entry, json_bits
 from engrave.output.writing import put_inside
 from engrave.problems import Problem
+from engrave.setting import Lettering
 from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
 from engrave.stored import as_plain
@@ -98,13 +100,18 @@ class Stopped(Exception):
 
 @dataclass(frozen=True, slots=True)
 class DrawnEntry:
-    """One entry with what will be written of it; None where there is nothing to cut. code: the proof code."""
+    """One entry with what will be written of it; None where there is nothing to cut.
+
+    proof: of the whole order, on the first of its pieces; proved: it stands on its order's proof. approved: what the
+    buyer approved, where that is no longer what would be cut.
+    """
 
     entry: Entry
     svg: str | None = None
     outline: str | None = None
     proof: Proof | None = None
-    code: str | None = None
+    proved: bool = False
+    approved: Lettering | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,14 +286,17 @@ def _stems(whats: Sequence[What]) -> list[Stems]:
     keys = [(what.order.id, what.piece) for what in whats]
     known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
     lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
-    return [Stems(lid, proof) for lid, proof in zip(lids, file_names(keys), strict=True)]
+    return [Stems(lid, proof) for lid, proof in zip(lids, file_names([(order, 1) for order, _ in keys]), strict=True)]
 
 
 # --- making a unit ----------------------------------------------------------------------------------------------
 
 
-def draw_unit(whats: Sequence[What], env: Env) -> list[DrawnEntry]:
-    """Make pieces that have a say in one another and draw what will be written of each."""
+def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) -> list[DrawnEntry]:
+    """Make pieces that have a say in one another and draw what will be written of each.
+
+    store: where proved geometry is kept; None: nowhere. Raises OSError where it cannot be kept.
+    """
     entries: list[Entry] = [Entry(Piece(what.order, what.piece)) for what in whats]
     for together in units(whats):
         some = [whats[i] for i in together]
@@ -297,59 +307,87 @@ def draw_unit(whats: Sequence[What], env: Env) -> list[DrawnEntry]:
             made = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in some)
         for i, one in zip(together, made, strict=True):
             entries[i] = one
-    drawn = [_as_before(_drawn(one, env), env) for one in finish(entries, env.shop.rates)]
-    drawn = _checked(drawn, env)
+    entries, approved = _judged(finish(entries, env.shop.rates), env, store)
+    drawn = [replace(_as_before(_drawn(one, env), env), approved=approved.get(i)) for i, one in enumerate(entries)]
+    drawn = _proved(_checked(drawn, env), env)
     env.measures.save()
     return drawn
 
 
+def _orders_of(entries: Sequence[Entry]) -> list[list[int]]:
+    """Return the places of each order's pieces."""
+    orders: dict[str, list[int]] = {}
+    for i, one in enumerate(entries):
+        orders.setdefault(one.piece.order.id, []).append(i)
+    return list(orders.values())
+
+
+def _judged(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> tuple[list[Entry], dict[int, Lettering]]:
+    """Hold what each buyer approved against what would be cut; return too what was approved and is no longer that."""
+    out, approved = list(entries), dict[int, Lettering]()
+    for places in _orders_of(entries):
+        told = judge_order([entries[i] for i in places], env, store)
+        approved |= {places[k]: lettering for k, lettering in told.shown.items()}
+        for i, one in zip(places, told.entries, strict=True):
+            out[i] = replace(one, code=None if one.piece.plain else told.code)
+    return out, approved
+
+
 def _drawn(entry: Entry, env: Env) -> DrawnEntry:
-    if not entry.piece.is_laid:
+    if not entry.piece.is_made:
         return DrawnEntry(entry)
     try:
-        if not entry.piece.is_made:
-            return DrawnEntry(entry, proof=order_proof([entry.piece], None, env.shop, env.shelf))
-        code = proof_code(entry.piece)
-        entry = _compared(entry, code)
         svg = lid_svg(entry.piece, env.shop)
         outline = outline_svg(entry.piece, env.shop) if env.shop.defaults.outline_in_svg == "apart" else None
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
             return DrawnEntry(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
-        return DrawnEntry(entry, svg, outline, order_proof([entry.piece], code, env.shop, env.shelf), code)
+        return DrawnEntry(entry, svg, outline)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return DrawnEntry(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
 
 
-def _compared(entry: Entry, code: str | None) -> Entry:
-    """Ask for a look if the buyer approved another picture than the one that would now be cut."""
-    approved = entry.piece.order.approved.strip().upper()
-    if not approved or approved == code:
-        return entry
-    says = (
-        f"The buyer approved proof {approved}, but what would be cut now is {code}: the words, the lid, the wood, the tool or "
-        "a table has changed since. Send the new proof, or bring back what was approved."
-    )
-    return _with_problem(entry, Problem("not-as-approved", "look", says, "column approved", approved, code))
+def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
+    """Draw one proof for each order, with all of its pieces that could be laid, under its one code."""
+    out = list(drawn)
+    for places in _orders_of([d.entry for d in drawn]):
+        laid = [i for i in places if drawn[i].entry.piece.is_laid]
+        if not laid:
+            continue
+        pieces = [drawn[i].entry.piece for i in laid]
+        agreed = all(piece.is_made for piece in pieces)
+        try:
+            proof = order_proof(pieces, drawn[laid[0]].entry.code if agreed else None, env.shop, env.shelf)
+        except Exception as error:  # a proof that cannot be drawn holds its order, not the week
+            says = f"The proof could not be drawn: {type(error).__name__}: {error}"
+            for i in laid:
+                out[i] = DrawnEntry(_held(drawn[i].entry, "failed", says))
+            continue
+        for i in laid:
+            out[i] = replace(drawn[i], proof=proof if i == laid[0] else None, proved=True)
+    return out
 
 
 def _as_before(drawn: DrawnEntry, env: Env) -> DrawnEntry:
     """Ask for a look at a lid that is cut again and would come out otherwise than the one that was spoiled."""
     before = drawn.entry.piece.order.recut_was
-    if not before or not drawn.code or before == drawn.code:
+    code = drawn.entry.code
+    if not before or not code or before in (code, proof_code(drawn.entry.piece)):
         return drawn
     says = (
-        f"The lid that is to be cut again was proof {before}; what would be cut now is {drawn.code}: words, lid, wood, "
+        f"The lid that is to be cut again was proof {before}; what would be cut now is {code}: words, lid, wood, "
         "tool or a table has changed since. Bring back what was cut, or make sure that the buyer wants the new one."
     )
-    one = _with_problem(drawn.entry, Problem("recut-differs", "look", says, "column recut", before, drawn.code))
+    one = _with_problem(drawn.entry, Problem("recut-differs", "look", says, "column recut", before, code))
     return replace(drawn, entry=one, svg=lid_svg(one.piece, env.shop) if drawn.svg is not None else None)
 
 
 def _checked(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     """Accept what the shop has looked at; a lid's file, which says what is still to be looked at, is written anew."""
     out = []
-    for one, found in zip(drawn, with_checks([d.entry for d in drawn], [d.code for d in drawn]), strict=True):
+    for one, found in zip(
+        drawn, with_checks([d.entry for d in drawn], [proof_code(d.entry.piece) for d in drawn]), strict=True
+    ):
         same = one.svg is None or found.piece.problems == one.entry.piece.problems
         out.append(replace(one, entry=found, svg=one.svg if same else lid_svg(found.piece, env.shop)))
     return out
@@ -380,10 +418,14 @@ def _unmade(what: What, fate: Fate) -> DrawnEntry:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a process puts what it makes. part: how names of temporary files begin; heard: told of files to come."""
+    """Where a process puts what it makes. part: how names of temporary files begin; heard: told of files to come.
+
+    store: where proved geometry is kept.
+    """
 
     folder: Path
     part: str
+    store: KeptOrders | None = None
     heard: Callable[[Mapping[str, str]], None] | None = None
 
 
@@ -398,7 +440,15 @@ def _ready(env: Env | None, shop_folder: Path | None, place: Place) -> Callable[
 
 def make_and_put(number: int, unit: Unit, env: Env, place: Place) -> Answer:
     """Make a unit, put its record and its files in place, and return what the week remembers of it."""
-    return put_unit(number, unit, draw_unit(unit.whats, env), env, place)
+    try:
+        drawn = draw_unit(unit.whats, env, place.store)
+    except OSError as error:  # what was proved could not be kept
+        return Failed(error.errno or errno.EIO, error.strerror or str(error), _file_of(error), {})
+    return put_unit(number, unit, drawn, env, place)
+
+
+def _file_of(error: OSError) -> str | None:
+    return error.filename if isinstance(error.filename, str) else None
 
 
 def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, place: Place) -> Answer:
@@ -436,11 +486,11 @@ def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, An
     one, order = drawn.entry, drawn.entry.piece.order
     siblings = sum(what.order.id == order.id for what in unit.whats)
     ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
-    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut)
+    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut, one.code)
     return {
         "entry": {**told, "row": None},  # where it stands in the table is known when the table is
-        "card": card_told(card(ident, one, names, env.shop, siblings)),
-        "bench": bench_row(one.piece, env.shop) if one.piece.is_made else None,
+        "card": card_told(card(ident, one, names, env.shop, siblings, drawn.approved)),
+        "bench": bench_row(one.piece, env.shop, one.code) if one.piece.is_made else None,
     }
 
 
@@ -461,7 +511,7 @@ def _names(drawn: DrawnEntry, stems: Stems) -> Files:
 
     Only what may be cut as it stands lies in lids/.
     """
-    proof = _proofs(stems)[0] if drawn.proof is not None else None
+    proof = _proofs(stems)[0] if drawn.proved else None
     if drawn.svg is None:
         return Files(proof=proof)
     place = "lids" if drawn.entry.piece.may_be_cut else "not_yet"
@@ -484,7 +534,7 @@ def _files(drawn: DrawnEntry, names: Files) -> list[tuple[str, str | bytes]]:
 
 def _not_written(drawn: DrawnEntry, svg: str | None, codes: Mapping[str, str]) -> DrawnEntry:
     """Mark a piece left out by --only: its files stay as they are, and the page says if they are of another time."""
-    if svg is None or codes.get(svg) == drawn.code:
+    if svg is None or codes.get(svg) == drawn.entry.code:
         return drawn
     problem = Problem(
         "not-written",
@@ -552,7 +602,7 @@ class _Run:
 
     def make_rest(self, shop_folder: Path | None, jobs: int) -> None:
         """Make what must be made, over as many processes as asked. Raises OSError if a file cannot be written."""
-        place = Place(self.folder.path, self.folder.part)
+        place = Place(self.folder.path, self.folder.part, KeptOrders((shop_folder or self.folder.path) / KEPT))
         jobs = min(jobs, len(self.rest))
         if jobs <= 1:
             here = replace(place, heard=self.folder.new.update)

@@ -18,7 +18,7 @@ from engrave.cutting.letter_room import SPACINGS_TRIED, lacks_room, wider_spacin
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
-from engrave.setting import Lettering, place
+from engrave.setting import Lettering, frame_of, is_inside, place
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
 from engrave.timing import Estimate, estimate_time, suggest
@@ -152,6 +152,22 @@ def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
 
     fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
     return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
+
+
+def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
+    """Make a piece of lettering that was set before: room, cut and wood are checked anew, nothing is set otherwise."""
+    start = Piece(task.order, task.piece, task, lettering, problems=task.order.problems + task.problems)
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove)
+    if frame is None or not is_inside(lettering, frame):
+        says = (
+            "The approved lettering no longer lies within the lid's room, clear of edge and fittings. Send a new proof, or "
+            "bring the lid's table back to what it was."
+        )
+        return replace(start, problems=(*start.problems, Problem("approved-outside", "hold", says)))
+    fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
+    piece = replace(start, fitness=fitness, problems=start.problems + fitness.problems)
+    done = finished(piece, env)
+    return replace(done, problems=_once(done.problems))
 
 
 How = Callable[[Task, Env, float | None], Piece]

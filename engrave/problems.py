@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 Level = Literal["note", "look", "hold"]
-Verdict = Literal["ready", "look", "hold"]
+Verdict = Literal["ready", "waiting", "look", "hold"]
 
 _RANK: dict[str, int] = {"note": 0, "look": 1, "hold": 2}
 _VERDICTS: tuple[Verdict, ...] = ("ready", "look", "hold")
+
+NOT_APPROVED = "not-approved"
+"""Code of the note that a piece waits for its buyer's yes: nothing is wrong with it, and it is not cut yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +36,13 @@ class Problem:
 
 
 def verdict(problems: Iterable[Problem]) -> Verdict:
-    """Return the verdict on a piece: the highest level among its problems, notes counting as ready."""
-    worst = max((_RANK[p.level] for p in problems), default=0)
-    return _VERDICTS[worst]
+    """Return the verdict on a piece: the highest level among its problems, notes counting as ready.
+
+    A piece that would be ready and has not been approved where that is required is waiting.
+    """
+    found = tuple(problems)
+    worst = max((_RANK[p.level] for p in found), default=0)
+    return "waiting" if not worst and any(p.code == NOT_APPROVED for p in found) else _VERDICTS[worst]
 
 
 def held(problems: Iterable[Problem]) -> bool:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 from engrave.advising import Remedy, replaced
+from engrave.approval import KEPT, KeptOrders, OrderFacts, PruneError, judge_order
 from engrave.files import reason, same_file
 from engrave.headings import Answer, Ask, Asked, ask_all, guesses, proposal, to_be_asked, toml_with
 from engrave.intake import Order, read_orders, words_typed
@@ -85,7 +87,8 @@ def _tried(order: Order, env: Env) -> Tried:
     whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
     entries = tuple(entry for what in whats for entry in make_unit([what], env))
     env.measures.save()
-    return Tried(order, entries)
+    code = judge_order(entries, env, None).code
+    return Tried(order, tuple(replace(entry, code=code) for entry in entries))
 
 
 def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
@@ -149,7 +152,7 @@ def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     if not laid:
         raise AskedWrong("There is nothing to draw: no words could be laid on this lid.")
     agreed = all(piece.is_made for piece in laid)
-    proof = order_proof(laid, proof_code(laid[0]) if agreed else None, env.shop, env.shelf)
+    proof = order_proof(laid, tried.entries[0].code if agreed else None, env.shop, env.shelf)
     _put(file, proof.pdf if file.suffix.lower() == ".pdf" else proof.png, env)
     return (file,)
 
@@ -220,6 +223,26 @@ def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool, gift: 
         opens=opens,
         gift=gift,
     )
+
+
+def kept_orders(folder: Path) -> tuple[tuple[str, date, OrderFacts], ...]:
+    """Return (code, day, what it shows) of all that is kept in a shop's or a week's folder, oldest first."""
+    return _kept_in(folder).listed()
+
+
+def prune_kept(folder: Path, days: int) -> tuple[str, ...]:
+    """Take away what was kept more than so many days ago, and return its codes. Raises AskedWrong if that cannot be."""
+    try:
+        return _kept_in(folder).prune(timedelta(days=days), date.today())
+    except PruneError as error:
+        raise AskedWrong(str(error)) from error
+
+
+def _kept_in(folder: Path) -> KeptOrders:
+    place = folder if folder.name == KEPT else folder / KEPT
+    if not place.is_dir():
+        raise AskedWrong(f"{folder} has no folder '{KEPT}': nothing was proved for it yet, or it is another one.")
+    return KeptOrders(place)
 
 
 def make_orders(orders: Path, env: Env) -> tuple[tuple[Task | Plain | Refused, ...], Any]:

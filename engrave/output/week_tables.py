@@ -12,7 +12,6 @@ from textwrap import indent
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.numbers import rounded
-from engrave.output.svg import proof_code
 from engrave.output.writing import MADE_WITH
 from engrave.pricing import Recut
 
@@ -46,14 +45,15 @@ def entry(
     outline: str | None = None,
     sign: str = "",
     recut: Recut | None = None,
+    code: str | None = None,
 ) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
     svg, proof, outline: paths within the week's folder, for a piece that was written. sign: what accepts
-    its looks in the column checked.
+    its looks in the column checked. code: of its order's proof.
     """
     return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
-            "svg": svg, "outline": outline, "proof": proof, "proof_code": proof_code(piece), "sign": sign or None,
+            "svg": svg, "outline": outline, "proof": proof, "proof_code": code, "sign": sign or None,
             "recut": _again(piece, recut or Recut(piece.order.recut)) if piece.order.recut else None}  # fmt: skip
 
 
@@ -184,6 +184,7 @@ def _head(week: Week, currency: str) -> dict[str, Any]:
             "ready": totals.ready,
             "look": totals.look,
             "hold": totals.hold,
+            "waiting": totals.waiting,
             "machine_seconds": rounded(totals.machine_seconds, SECONDS),
             "hand_seconds": rounded(totals.hand_seconds, SECONDS),
             "price": amount(totals.price),

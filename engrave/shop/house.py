@@ -24,6 +24,7 @@ DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
 LEAST_CROSS = 1.0
 """mm of blank around the lid that a cross at the datum needs to be seen."""
 
+APPROVAL: Reader[Literal["when_given", "required"]] = choice("when_given", "required")
 IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
 
 
@@ -139,6 +140,7 @@ def read_defaults(entry: TomlEntry) -> tuple[str, Defaults]:
         outline_in_svg=entry.take("outline_in_svg", IN_SVG),
         svg_margin=entry.take("svg_margin", LENGTH),
         datum_cross=entry.take("datum_cross", YES),
+        approval=entry.take("approval", APPROVAL),
         least_margin=entry.take("least_margin", LENGTH),
         margin_share=entry.take("margin_share", number(0.0, 0.4)),
     )

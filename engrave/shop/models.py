@@ -382,6 +382,7 @@ class Defaults:
     svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
     larger is the margin of a lid that states none. lid_of_tables: for rows of a table that name no lid; '' if a shop
     has tables of its own and names none there, because ours would hardly be its lid.
+    approval: 'required' keeps what no buyer has approved from being cut; 'when_given' only holds to what was.
     """
 
     lid: str
@@ -398,6 +399,7 @@ class Defaults:
     single_line_typeface: str | None = None
     datum_cross: bool = False
     lid_of_tables: str = ""
+    approval: Literal["when_given", "required"] = "when_given"
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,8 @@ SHRINK_STEPS = 12
 class Entry:
     """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone.
 
-    sign: what accepts the looks of its row, '' if there are none. recut: what lids cut again take.
+    sign: what accepts the looks of its row, '' if there are none. recut: what lids cut again take. code: its order's
+    proof code, None if it has none.
     """
 
     piece: Piece
@@ -33,6 +34,7 @@ class Entry:
     alone_mm: float | None = None
     sign: str = ""
     recut: Recut = NONE
+    code: str | None = None
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:

@@ -35,6 +35,7 @@ def remember(entry: Entry) -> dict[str, Any]:
         "alone_mm": entry.alone_mm,
         "sign": entry.sign,
         "recut": as_plain(entry.recut),
+        "code": entry.code,
         "remedies": [[[list(change) for change in r.change], r.says] for r in entry.remedies],
     }
 
@@ -55,8 +56,14 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
     change = [(tuple((str(c), str(v)) for c, v in changes), str(says)) for changes, says in told["remedies"]]
     alone = told["alone_mm"]
     helps = tuple(Remedy(c, says, piece) for c, says in change)
+    code = told["code"]
     return Entry(
-        piece, helps, None if alone is None else float(alone), str(told["sign"]), read_as(Recut, told["recut"])
+        piece,
+        helps,
+        None if alone is None else float(alone),
+        str(told["sign"]),
+        read_as(Recut, told["recut"]),
+        None if code is None else str(code),
     )
 
 

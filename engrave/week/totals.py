@@ -35,6 +35,7 @@ class Totals:
     ready: int
     look: int
     hold: int
+    waiting: int
     machine_seconds: float
     hand_seconds: float
     price: Decimal
@@ -140,6 +141,7 @@ def _totals(entries: Sequence[Entry]) -> Totals:
         ready=verdicts.count("ready"),
         look=verdicts.count("look"),
         hold=verdicts.count("hold"),
+        waiting=verdicts.count("waiting"),
         machine_seconds=sum(p.quote.machine_seconds for p in made if p.quote),
         hand_seconds=sum(p.quote.hand_seconds for p in made if p.quote),
         price=sum((p.quote.price for p in made if p.quote), Decimal(0)),

@@ -37,7 +37,9 @@ def _batch(table: Path, out: Path, *more: str) -> Result:
 
 
 def _contents(folder: Path) -> dict[str, bytes]:
-    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    return {
+        str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file() and "kept" not in p.parts
+    }
 
 
 # --- what is read is never written over ------------------------------------------------------------------------

@@ -43,7 +43,9 @@ def _write(table: Path, rows: list[str]) -> Path:
 
 
 def _contents(folder: Path) -> dict[str, bytes]:
-    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    return {
+        str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file() and "kept" not in p.parts
+    }
 
 
 def _times(folder: Path) -> dict[str, int]:

@@ -38,7 +38,7 @@ DARK_WOOD = 0.12
 
 def lid_picture(piece: Piece, seen: Scene, ident: str) -> str:
     """Return the inline SVG of a piece. ident: the id under which its drawing can be used again on the page."""
-    troubled = piece.verdict != "ready"
+    troubled = piece.verdict in ("look", "hold")
     inner = [*_lid(seen), *_lettering(seen, ident)]
     if troubled:
         inner += _trouble(seen)
@@ -59,7 +59,7 @@ def view_box(seen: Scene) -> str:
 
 def lens_picture(piece: Piece, seen: Scene, ident: str) -> str:
     """Return the magnified worst place of a piece that has one, drawn from the lid's picture; else ''."""
-    if piece.verdict == "ready" or not seen.spots:
+    if piece.verdict not in ("look", "hold") or not seen.spots:
         return ""
     x, y = seen.spots[0]
     box = f"{plain(x - LENS, 2)} {plain(y - LENS, 2)} {plain(2 * LENS, 2)} {plain(2 * LENS, 2)}"

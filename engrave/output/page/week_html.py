@@ -22,7 +22,6 @@ from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.pictures import scene
 from engrave.output.pictures.paper import LOST, THIN
-from engrave.output.svg import proof_code
 from engrave.problems import Problem
 from engrave.shop.models import Shop
 from engrave.stored import as_plain, read_as
@@ -34,9 +33,10 @@ if TYPE_CHECKING:
     from engrave.advising import Remedy
     from engrave.making import Piece
     from engrave.pricing import Recut
+    from engrave.setting import Lettering
     from engrave.week import Entry, Plan, Week
 
-VERDICTS = {"ready": "ready", "look": "needs a look", "hold": "on hold"}
+VERDICTS = {"ready": "ready", "waiting": "waits for the buyer", "look": "needs a look", "hold": "on hold"}
 
 LEAST_SHARE = 0.55
 """Share of a card's width that the smallest lid's picture has. Pictures grow with the square root of the lid's width:
@@ -83,6 +83,7 @@ class Card:
     picture: Markup
     view_box: str
     lens: Markup
+    approved_picture: Markup
     shows_lost: bool
     received: tuple[tuple[str, str], ...]
     lines: tuple[str, ...]
@@ -119,14 +120,23 @@ def card_read(told: Told) -> Card:
     Raises KeyError, TypeError or ValueError if it is none.
     """
     lists: dict[str, Any] = {key: tuple(v) if isinstance(v, list) else v for key, v in told.items()}
-    lists |= {key: Markup(told[key]) for key in ("picture", "lens")}
+    lists |= {key: Markup(told[key]) for key in ("picture", "lens", "approved_picture")}
     lists |= {key: tuple(read_as(Problem, one) for one in told[key]) for key in ("problems", "notes")}
     return Card(**lists)
 
 
 def outlined(card: Card) -> Card:
     """Return a card with only what the rest of the page says of it: small enough to hold all of a year's."""
-    return replace(card, picture=Markup(""), lens=Markup(""), received=(), lines=(), changes=(), facts=())
+    return replace(
+        card,
+        picture=Markup(""),
+        lens=Markup(""),
+        approved_picture=Markup(""),
+        received=(),
+        lines=(),
+        changes=(),
+        facts=(),
+    )
 
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -313,8 +323,11 @@ def _shared(week: Week) -> str:
     return ", ".join(f"{part} {duration(s)}" for part, s in week.shared)
 
 
-def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int) -> Card:
-    """Return the card of one piece. ident: its id on the page; siblings: pieces of its order."""
+def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, approved: Lettering | None = None) -> Card:
+    """Return the card of one piece. ident: its id on the page; siblings: pieces of its order.
+
+    approved: what the buyer approved, where it is no longer what would be cut: both are then shown.
+    """
     piece, seen = made.piece, scene(made.piece)
     serious = tuple(p for p in piece.problems if p.level != "note")
     return Card(
@@ -328,7 +341,7 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int) -> Ca
         picture=Markup(lid_picture(piece, seen, f"{ident}-lid")) if seen else Markup(""),
         view_box=view_box(seen) if seen else "",
         lens=Markup(lens_picture(piece, seen, f"{ident}-lid")) if seen else Markup(""),
-        shows_lost=bool(seen and piece.verdict != "ready" and not (seen.lost.is_empty and seen.thin.is_empty)),
+        shows_lost=bool(seen and piece.verdict in ("look", "hold") and not (seen.lost.is_empty and seen.thin.is_empty)),
         received=tuple((FIELDS[f], w) for f, w in piece.order.received.filled()),
         lines=tuple(line.text for line in piece.lettering.lines) if piece.lettering else (),
         changes=_changes(piece),
@@ -338,14 +351,24 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int) -> Ca
         remedies=made.remedies,
         nothing_helps=nothing_helps(piece, made.remedies),
         files=files,
-        code=proof_code(piece),
+        code=made.code,
         note=" ".join(piece.order.note.split()),
         plain=piece.plain,
         sign=made.sign if piece.verdict == "look" and not _names_sign(piece) else "",
+        approved_picture=Markup(_approved(piece, approved, f"{ident}-was")),
         width=seen.view.width if seen else None,
         wood=seen.wood.id if seen else "",
         grain=seen.grain if seen else "",
     )
+
+
+def _approved(piece: Piece, approved: Lettering | None, ident: str) -> str:
+    """Return the picture of what was approved; '' if there is none to show."""
+    if approved is None or piece.task is None:
+        return ""
+    was = replace(piece, lettering=approved, toolpath=None, fitness=None, estimate=None, problems=())
+    seen = scene(was)
+    return lid_picture(was, seen, ident) if seen else ""
 
 
 def _names_sign(piece: Piece) -> bool:

@@ -13,7 +13,6 @@ from engrave.output.numbers import count, day, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
 from engrave.output.sheets.typesetter import own_typesetter
-from engrave.output.svg import proof_code
 from engrave.output.svg.lid_file import path_data
 from engrave.units import duration
 
@@ -101,7 +100,7 @@ def _numbered(number: int, row: Row, pictures: dict[str, bytes]) -> dict[str, An
     return {**{key: value for key, value in row.items() if key != "svg"}, "number": str(number), "picture": name}
 
 
-def bench_row(piece: Piece, shop: Shop) -> Row:
+def bench_row(piece: Piece, shop: Shop, code: str | None) -> Row:
     """Return what the list says of a piece that is made."""
     task, seen = piece.task, scene(piece)
     assert task is not None
@@ -122,7 +121,7 @@ def bench_row(piece: Piece, shop: Shop) -> Row:
         "wood": task.wood.title,
         "depth": f"{plain(task.tool.depth, 2)} mm{passes}",
         "time": duration(piece.estimate.seconds) if piece.estimate else "",
-        "code": proof_code(piece) or "",
+        "code": code or "",
         "due": f"due {_due(piece.order.due, shop)}" if piece.order.due else "",
     }
 

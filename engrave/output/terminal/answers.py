@@ -103,7 +103,7 @@ def _price(piece: Piece, shop: Shop) -> list[str]:
 
 def as_json(entries: Sequence[Entry], fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> dict[str, Any]:
     """Return the entry as in week.json; `areas` holds those of a lid's further areas."""
-    every = [entry(e.piece, e.remedies) for e in entries]
+    every = [entry(e.piece, e.remedies, code=e.code) for e in entries]
     told = {**every[0], "areas": every[1:]}
     if fixed is not None:
         told["fixed"] = {"change": dict(fixed.change), "says": fixed.says}
@@ -197,7 +197,7 @@ def words_quote_json(
     entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder]
 ) -> list[dict[str, Any]]:
     """Return the quotes as plain values; for an area on hold its entry as in week.json, which says why."""
-    waiting = [entry(e.piece, e.remedies) for e in entries if held(e.piece.problems)]
+    waiting = [entry(e.piece, e.remedies, code=e.code) for e in entries if held(e.piece.problems)]
     return [*(quote_json(q, la) for q, la in zip(quotes, ladders, strict=True)), *waiting]
 
 

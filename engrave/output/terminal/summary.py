@@ -30,7 +30,7 @@ def week_summary(
     shared = sum(s for _, s in week.shared)
     lines = [
         f"{count(t.pieces, 'piece')} from {count(t.orders, 'order')}: "
-        f"{t.ready} ready, {t.look} to look at, {t.hold} on hold.",
+        f"{t.ready} ready, {t.look} to look at, {t.hold} on hold{_waiting(t.waiting)}.",
         f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)} and {duration(shared)} for the week; "
         f"price {money(t.price, shop.rates.currency, shop.rates.locale)}.",
         *(
@@ -56,6 +56,10 @@ def week_summary(
         ]
     lines += folder_lines(gone, moved)
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}; for the bench, on paper: {out / 'bench.pdf'}"])
+
+
+def _waiting(pieces: int) -> str:
+    return f", {pieces} waiting for the buyer's yes" if pieces else ""
 
 
 def folder_lines(gone: Sequence[str], moved: Sequence[str]) -> list[str]:

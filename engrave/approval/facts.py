@@ -1,0 +1,112 @@
+"""What a proof shows of a piece, as values that can be compared and put into a code."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from engrave.geometry.paths import Contour, Path
+from engrave.making import Piece
+from engrave.stored import as_plain
+
+STEP_DECIMALS = 3
+"""Decimals of mm that count in a code: a micrometre, below what any machine does and above arithmetic's last digits."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceFacts:
+    """One lettered piece as the buyer sees it, and what it is cut with.
+
+    words: by field; lines: as set. outline: digest of the area's outline, keep-outs and side. geometry: digest of every
+    point of the strokes, whatever their order and direction. Depth and groove as text, in mm.
+    """
+
+    lid: str
+    area: str
+    outline: str
+    words: tuple[tuple[str, str], ...]
+    lines: tuple[tuple[str, str], ...]
+    wood: str
+    cutter: str
+    method: str
+    depth: str
+    groove: str
+    geometry: str
+
+
+OrderFacts = tuple[PieceFacts, ...]
+"""The pieces of one order, in the order's own order."""
+
+AGREED: dict[str, str] = {
+    "words": "the words", "lid": "the lid", "area": "the lid", "outline": "the lid's shape", "wood": "the wood",
+    "cutter": "the cutter", "method": "the way it is cut", "depth": "the depth",
+}  # fmt: skip
+"""What an approval is of, beside the geometry: a change of any of these asks for a new proof."""
+
+
+def facts_of(piece: Piece) -> PieceFacts | None:
+    """Return what is shown of a piece; None if it has nothing that would be cut."""
+    if piece.task is None or piece.lettering is None or piece.toolpath is None or not piece.is_made:
+        return None
+    task, tool = piece.task, piece.task.tool
+    shape = [_canonical(task.area.outline), task.area.side, *(_canonical(k.outline) for k in task.area.keep_outs)]
+    return PieceFacts(
+        lid=task.lid.id,
+        area=task.area.name,
+        outline=_digest(shape),
+        words=task.words.filled(),
+        lines=tuple((line.field, line.text) for line in piece.lettering.lines),
+        wood=task.wood.id,
+        cutter=tool.cutter.id,
+        method=tool.method,
+        depth=_told(tool.depth),
+        groove=_told(piece.lettering.groove),
+        geometry=_digest(_canonical(piece.toolpath.strokes)),
+    )
+
+
+def order_digest(facts: OrderFacts) -> str:
+    """Return the full digest of an order, as hex; its id and its quantities are no part of it."""
+    return _digest(as_plain(list(facts)))
+
+
+def _digest(value: object) -> str:
+    return hashlib.sha256(json.dumps(value, ensure_ascii=True, separators=(",", ":")).encode()).hexdigest()
+
+
+def _canonical(path: Path) -> list[str]:
+    """Return a path's contours as text, the same however they are ordered, turned or begun."""
+    return sorted(_contour(contour) for contour in path)
+
+
+def _contour(contour: Contour) -> str:
+    points = [contour.start, *(p for segment in contour.segments for p in segment)]
+    told = [f"{_told(x)},{_told(y)}" for x, y in points]
+    degrees = "".join(str(len(segment)) for segment in contour.segments)
+    if not contour.closed:
+        return min(" ".join((degrees, *told)), " ".join((degrees[::-1], *reversed(told))))
+    return "z " + " ".join(sorted(set(told)))
+
+
+def _told(value: float) -> str:
+    text = f"{value:.{STEP_DECIMALS}f}"
+    return "0" if float(text) == 0 else text
+
+
+def differing(kept: Iterable[PieceFacts], now: Iterable[PieceFacts]) -> tuple[str, ...]:
+    """Return in words what of the agreed things is no longer as it was kept; 'the number of lids' if pieces came or went."""
+    before, after = list(kept), list(now)
+    if len(before) != len(after):
+        return ("the number of pieces",)
+    found = [
+        says for one, other in zip(before, after, strict=True)
+        for name, says in AGREED.items() if getattr(one, name) != getattr(other, name)
+    ]  # fmt: skip
+    return tuple(dict.fromkeys(found))
+
+
+def shown(facts: OrderFacts) -> str:
+    """Return an order's words in a line, for lists."""
+    return " | ".join(" / ".join(text for _, text in one.lines) for one in facts)
