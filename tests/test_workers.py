@@ -79,10 +79,10 @@ def test_a_piece_that_takes_too_long_is_held_and_the_week_goes_on(
 ) -> None:
     real = batch.draw_unit
 
-    def slow(whats: Any, env: Any) -> Any:
+    def slow(whats: Any, *rest: Any) -> Any:
         if whats[0].order.id == "A-1":
             time.sleep(60)
-        return real(whats, env)
+        return real(whats, *rest)
 
     monkeypatch.setattr(batch, "draw_unit", slow)
     monkeypatch.setattr(batch, "MOST_SECONDS", 8.0)

@@ -304,9 +304,9 @@ def test_a_folder_that_vanishes_midway_is_a_stop(tmp_path: Path, table: Path, mo
     out = tmp_path / "out"
     real = batch.draw_unit
 
-    def vanishing(whats: Any, env: Any) -> Any:
+    def vanishing(whats: Any, env: Any, *rest: Any) -> Any:
         shutil.rmtree(out)
-        return real(whats, env)
+        return real(whats, env, *rest)
 
     monkeypatch.setattr(batch, "draw_unit", vanishing)
     assert _batch(table, out).exit_code == 3

@@ -175,10 +175,10 @@ def test_a_run_that_was_stopped_keeps_what_it_finished(
 ) -> None:
     real = batch.draw_unit
 
-    def stopped(whats: Any, env: Any) -> Any:
+    def stopped(whats: Any, env: Any, *rest: Any) -> Any:
         if whats[0].order.id == "C-2":
             raise KeyboardInterrupt
-        return real(whats, env)
+        return real(whats, env, *rest)
 
     monkeypatch.setattr(batch, "draw_unit", stopped)
     with pytest.raises(Stopped) as stop:
