@@ -75,7 +75,7 @@ class KeptOrders:
         code = self.code_for(digest)
         if self._digest_at(code) == digest:
             return code
-        self.folder.mkdir(parents=True, exist_ok=True)
+        self.folder.mkdir(exist_ok=True)  # what holds it is there; a week that vanished is not made anew
         part = Path(tempfile.mkdtemp(prefix=PART, dir=self.folder))
         try:
             letterings = [piece.lettering for piece in pieces]

@@ -69,9 +69,9 @@ def long_table(at: Path, count: int) -> None:
     """Make one piece and take it for all: what is left is the store, the pages and what the week remembers."""
     real, known = batch.draw_unit, []
 
-    def stand_in(whats: Sequence[Any], env: Any) -> Any:
+    def stand_in(whats: Sequence[Any], env: Any, *rest: Any) -> Any:
         if not known:
-            known.extend(real(whats[:1], env))
+            known.extend(real(whats[:1], env, *rest))
         piece = known[0].entry.piece
         entries = [replace(known[0].entry, piece=replace(piece, order=w.order, piece=w.piece)) for w in whats]
         return [replace(known[0], entry=entry) for entry in entries]

@@ -269,7 +269,7 @@ def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
     assert "Every promised day holds." in done.summary
 
 
-def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_asked_about(tmp_path: Path) -> None:
+def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_held(tmp_path: Path) -> None:
     table = tmp_path / "orders.csv"
     table.write_text("order,name,lid,typeface,wood,approved,note\nA-1,Ida,card-box,withy,maple,,by the door\n", "utf-8")
     first = run_week(table, tmp_path / "one", jobs=1).report["pieces"][0]
@@ -277,9 +277,9 @@ def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_asked_about(tm
     table.write_text(text.replace("maple,", f"maple,{first['proof_code'].lower()}"), "utf-8")
     assert run_week(table, tmp_path / "two", jobs=1).report["pieces"][0]["verdict"] == "ready"
     table.write_text(text.replace("Ida", "Ada").replace("maple,", f"maple,{first['proof_code']}"), "utf-8")
-    changed = run_week(table, tmp_path / "three", jobs=1).report["pieces"][0]
-    assert [p["code"] for p in changed["problems"] if p["level"] == "look"] == ["not-as-approved"]
-    assert "by the door" in (tmp_path / "three" / "week.csv").read_text("utf-8-sig")  # nothing of a row is lost
+    changed = run_week(table, tmp_path / "one", jobs=1).report["pieces"][0]
+    assert [p["code"] for p in changed["problems"] if p["level"] == "hold"] == ["not-as-approved"]
+    assert "by the door" in (tmp_path / "one" / "week.csv").read_text("utf-8-sig")  # nothing of a row is lost
 
 
 def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
