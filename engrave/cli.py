@@ -71,6 +71,7 @@ def text_options(command: Command) -> Command:
             ("setting", "How the words are laid; see 'engrave shelf settings'."),
             ("spacing", "Extra space between letters, as a share of the capitals' height, such as '3 %'."),
             ("thicken", "How much thicker strokes are drawn, as a share of the capitals' height, such as '1 %'."),
+            ("lettering-size", "How large: quiet, usual or large."),
             ("letter-features", "Other forms of letters and figures, such as 'old-style figures' or 'small capitals'."),
         ]
     ):

@@ -93,6 +93,10 @@ def environment(shop_folder: Path | None = None) -> Env:
     return Env(shop, shelf, KeptMeasures(cache=cache), cache, shop_folder)
 
 
+CALM_STEPS = 3
+"""Steps from the setting's calm size to the largest that fits: 5 % each, as much as an eye tells apart."""
+
+
 def make(task: Task, env: Env, cap: float | None = None) -> Piece:
     """Take one task through setting, cutting check, toolpath, clock and price; `cap` (mm) sets it at a group's size."""
     return finished(set_and_checked(task, env, cap), env)
@@ -132,7 +136,7 @@ def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
 
     Letters are opened up by a little where that is all that the wood between them lacks (see `Setting.open_up`).
     """
-    piece = _as_spaced(task, env, cap)
+    piece = _as_large_as_it_must(task, env, cap)
     if task.order.spacing or not may_space(task, env):
         return piece
     found = with_room(
@@ -140,6 +144,20 @@ def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
     )
     better = found is not None and found[1].serious <= piece.serious
     return _told_opening(found[1] if found is not None and better else piece)
+
+
+def _as_large_as_it_must(task: Task, env: Env, cap: float | None) -> Piece:
+    """Set and check a task; what is held at the setting's calm size is tried step by step up to the largest that fits."""
+    piece = _as_spaced(task, env, cap)
+    fill = task.setting.fill
+    if cap is not None or fill >= 1 or not piece.is_laid or not held(piece.problems) or held(task.problems):
+        return piece
+    for step in range(1, CALM_STEPS + 1):
+        setting = replace(task.setting, fill=fill + (1 - fill) * step / CALM_STEPS)
+        again = _as_spaced(replace(task, setting=setting), env, cap)
+        if again.is_made:
+            return replace(again, task=task)
+    return piece
 
 
 def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:

@@ -71,13 +71,21 @@ class QuoteTold:
 
 def try_words(
     name: str, message: str = "", foot: str = "", *, lid: str = "", typeface: str = "", cutter: str = "",
-    wood: str = "", setting: str = "", spacing: str = "", thicken: str = "", letter_features: str = "", quantity: int = 1,
+    wood: str = "", setting: str = "", spacing: str = "", thicken: str = "", letter_features: str = "",
+    lettering_size: str = "", quantity: int = 1,
     env: Env | None = None,
 ) -> Tried:  # fmt: skip
     """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults."""
     env = env or environment()
     order = words_typed(
-        name, message, foot, env.shop.intake, spacing=spacing, thicken=thicken, letter_features=letter_features
+        name,
+        message,
+        foot,
+        env.shop.intake,
+        spacing=spacing,
+        thicken=thicken,
+        letter_features=letter_features,
+        lettering_size=lettering_size,
     )
     order = replace(order, lid=lid, typeface=typeface, cutter=cutter, wood=wood, setting=setting, quantity=quantity)
     return _tried(order, env)

@@ -7,7 +7,21 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
+<<<<<<< HEAD
 from engrave.intake.cells import Read, due_day, option, quantity, recut, spacing, split_options, thicken, yes_or_no
+=======
+from engrave.intake.cells import (
+    Read,
+    due_day,
+    lettering_size,
+    option,
+    quantity,
+    spacing,
+    split_options,
+    thicken,
+    yes_or_no,
+)
+>>>>>>> 36ecdd2 (Air: calm sizes, clear wood between fields from ink, room for the eye round fittings)
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
@@ -276,6 +290,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         spacing=got.told("spacing", spacing(_plain(got, "spacing")), "spacing"),
         thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
         letter_features=got.told("letter-features", features_of(_plain(got, "letter_features")), "letter_features"),
+        lettering_size=got.told("lettering-size", lettering_size(_plain(got, "lettering_size")), "lettering_size"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

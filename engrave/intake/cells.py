@@ -97,6 +97,23 @@ def _share(text: str, what: str, most: float, without: str) -> Read:
     return Read(f"{share:g} %")
 
 
+_SIZES = {
+    "quiet": "quiet", "small": "quiet", "smaller": "quiet", "usual": "usual", "normal": "usual", "regular": "usual",
+    "standard": "usual", "medium": "usual", "large": "large", "larger": "large", "big": "large", "bold": "large",
+}  # fmt: skip
+
+
+def lettering_size(text: str) -> Read:
+    """Read how large the lettering is to be: 'quiet', 'usual' or 'large'; '' if not said."""
+    plain = " ".join(text.casefold().split())
+    if not plain:
+        return Read("")
+    if plain in _SIZES:
+        return Read(_SIZES[plain])
+    says = f"The lettering size {text.strip()!r} is none of quiet, usual and large. The words were set as usual."
+    return Read("", says, "look")
+
+
 def share_of(cell: str) -> float:
     """Return what `spacing` or `thicken` gave as a number of cap heights: 0.03 for '3 %', 0 for ''."""
     return float(cell.removesuffix("%")) / 100.0 if cell else 0.0

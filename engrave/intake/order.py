@@ -34,6 +34,7 @@ class Order:
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
+    lettering_size: 'quiet', 'usual', 'large', or '' where the setting says it.
     """
 
     id: str
@@ -49,6 +50,7 @@ class Order:
     spacing: str = ""
     thicken: str = ""
     letter_features: str = ""
+    lettering_size: str = ""
     quantity: int = 1
     matching: str = ""
     due: str = ""

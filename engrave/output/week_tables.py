@@ -78,6 +78,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "spacing": order.spacing or None,
         "thicken": order.thicken or None,
         "letter_features": order.letter_features or None,
+        "lettering_size": order.lettering_size or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,

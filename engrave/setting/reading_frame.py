@@ -50,7 +50,7 @@ class ReadingFrame:
     outline: the lid itself. room: where grooves' middles or outlines may stand. solving: the same, a little smaller.
     width, height: of the lid's box as read. axis: x of the outline's mirror axis, None if it has none;
     mirrored: whether the room has the same one.
-    middle: y of the outline's centroid. kind: 'round', 'rectangle' or 'long'.
+    middle: y of the outline's centroid. inside: of the lid. kind: 'round', 'rectangle' or 'long'.
     """
 
     to_area: Matrix
@@ -63,6 +63,7 @@ class ReadingFrame:
     mirrored: bool
     middle: float
     kind: str
+    inside: bool = False
 
 
 @lru_cache(maxsize=256)  # lids of a shop times the grooves of a week's cutters
@@ -84,7 +85,19 @@ def frame_of(area: Area, machine: Machine, cutter: Cutter, groove: float) -> Rea
     solving = prepare_room(_simpler(tight))
     axis = mirror_axis(outline)
     mirrored = axis is not None and mirror_axis(whole) is not None
-    return ReadingFrame(to_area, outline, shrunk, solving, width, height, axis, mirrored, outline.centroid.y, kind)
+    return ReadingFrame(
+        to_area,
+        outline,
+        shrunk,
+        solving,
+        width,
+        height,
+        axis,
+        mirrored,
+        outline.centroid.y,
+        kind,
+        area.side == "inside",
+    )
 
 
 def _read(shape: BaseGeometry, area: Area) -> BaseGeometry:

@@ -7,7 +7,7 @@ Frames: a lid's area has its origin at the top left of its bounding box, x right
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Literal
 
@@ -18,6 +18,7 @@ CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit",
 MachineKind = Literal["router", "laser"]
 Method = Literal["follow", "raster", "pocket", "vee"]
 Side = Literal["top", "inside"]
+LetteringSize = Literal["quiet", "usual", "large"]
 Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
 ProofUnits = Literal["mm", "in"]
@@ -304,8 +305,8 @@ class Rates:
 class Setting:
     """Taste as numbers for one way of laying words: shares of cap heights unless said otherwise.
 
-    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: extra between
-    fields. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
+    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood
+    between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
     in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
@@ -313,7 +314,9 @@ class Setting:
     ampersand: share of the size that is given up rather than leave '&' at a line's end. joint_strong, joint_weak,
     joint_plain: likewise for words that belong together, strongly, weakly, or only as neighbours. short_line: likewise
     rather than leave one short word alone on a line; straddle: rather than have a comma in the middle of a line that
-    neither begins nor ends with a phrase.
+    neither begins nor ends with a phrase. air: clear wood for the eye round fittings and edges, in the smallest capitals.
+    lettering_size: 'quiet', 'usual' or 'large'; size_quiet, size_large: what the first and the last make of `fill` and of
+    the greatest capitals. greatest_inside: greatest capitals inside a lid over its lesser side.
     rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
     optical: ink centroid raised above the middle by this share.
     """
@@ -340,6 +343,11 @@ class Setting:
     joint_plain: float
     short_line: float
     straddle: float
+    air: float
+    lettering_size: LetteringSize
+    size_quiet: float
+    size_large: float
+    greatest_inside: float
     fill: float
     tracking_capitals: float
     open_up: float
@@ -352,6 +360,15 @@ class Setting:
     message_least: float
     rim_where: Literal["top", "bottom", "both", "around"]
     rim_gain: float
+
+    def at_size(self, size: LetteringSize) -> Setting:
+        """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""
+        by = {"quiet": self.size_quiet, "usual": 1.0, "large": self.size_large}[size]
+        return replace(
+            self, lettering_size=size, fill=min(1.0, self.fill * by), greatest_round=min(1.0, self.greatest_round * by),
+            greatest_rectangle=min(1.0, self.greatest_rectangle * by), greatest_long=min(1.0, self.greatest_long * by),
+            greatest_inside=min(1.0, self.greatest_inside * by),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

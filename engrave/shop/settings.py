@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Literal
 
-from engrave.shop.models import Setting
+from engrave.shop.models import LetteringSize, Setting
 from engrave.shop.readers import FILLED, Reader, choice, length, number
 from engrave.shop.tables import TomlEntry
 
 KIND: Reader[Literal["stack", "rim"]] = choice("stack", "rim")
 ALIGN: Reader[Literal["left", "centre", "right"]] = choice("left", "centre", "right")
 RIM: Reader[Literal["top", "bottom", "both", "around"]] = choice("top", "bottom", "both", "around")
+SIZE: Reader[LetteringSize] = choice("quiet", "usual", "large")
 RATIO = number(0.05, 2.0)
 PITCH = number(1.0, 4.0)
 PART = number(0.0, 1.0)
@@ -43,6 +44,11 @@ def read_setting(entry: TomlEntry) -> Setting:
         joint_plain=entry.take("joint_plain", PART),
         short_line=entry.take("short_line", PART),
         straddle=entry.take("straddle", PART),
+        air=entry.take("air", number(0.0, 3.0)),
+        lettering_size=entry.take("lettering_size", SIZE),
+        size_quiet=entry.take("size_quiet", FILL),
+        size_large=entry.take("size_large", number(1.0, 10.0)),
+        greatest_inside=entry.take("greatest_inside", FILL),
         fill=entry.take("fill", FILL),
         tracking_capitals=entry.take("tracking_capitals", number(-0.2, 1.0)),
         open_up=entry.take("open_up", number(0.0, 0.2)),

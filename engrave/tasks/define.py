@@ -8,10 +8,13 @@ from dataclasses import dataclass, replace
 from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
-from engrave.shop.models import Area, Cutter, Lid, Setting, Shop, Wood
+from engrave.shop.models import Area, Cutter, LetteringSize, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.task_models import Plain, Refused, Task
 from engrave.tasks.tooling import method_for, tool_for
+
+SIZES: dict[str, LetteringSize] = {"quiet": "quiet", "usual": "usual", "large": "large"}
+"""Lettering sizes as an order says them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +120,7 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
     if tool is None:
         return Refused(order, 1, tuple(problems))
     setting = row.setting or shelf.shop.settings[area.setting or row.lid.setting or shelf.shop.defaults.setting]
+    setting = setting.at_size(SIZES.get(order.lettering_size, setting.lettering_size))
     thicken = share_of(order.thicken)
     if thicken and shelf.kinds[row.typeface] == "single-line":
         problems.append(_no_body(order, row.typeface))

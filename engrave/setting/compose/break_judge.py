@@ -23,6 +23,9 @@ ROOM_HEIGHTS = 48
 UNEVEN_SHARE = 2.0
 """A line that fills half as much as the widest costs `even` whole: from there on it looks like an accident."""
 
+OPENED_WITHIN = 0.2
+"""Share of the size given up rather than part one field by a knob that could stand between two (our eye, no source)."""
+
 SHORT_WORD = 3
 """Letters up to which a word alone on a line looks forgotten."""
 
@@ -55,7 +58,7 @@ class BreakJudge:
     def size_free(self, of: Break) -> float:
         """Return the cost of uneven lines, a short last line, and what stands at lines' ends."""
         layout, setting = self.layout, self.setting
-        cost = 0.0
+        cost = OPENED_WITHIN if self._opens_within(of) else 0.0
         for lines in _by_field(layout, of.lines):
             if len(lines) == 1:
                 continue
@@ -67,6 +70,14 @@ class BreakJudge:
             if widths[-1] < setting.last_line * max(widths) and fill[-1] < setting.last_line * fill.max():
                 cost += setting.even
         return cost
+
+    def _opens_within(self, of: Break) -> bool:
+        """Tell whether a gap opens inside one of several fields, where it could stand between two."""
+        layout = self.layout
+        if not of.opened or layout.field_of[0] == layout.field_of[-1]:
+            return False
+        above, below = (layout.field_of[layout.ends[of.lines[of.opened + k]][0]] for k in (-1, 0))
+        return above == below
 
     def _parted(self, lines: Sequence[int]) -> float:
         """Return the price of the joints at the ends of a field's lines, none of which alone tells the whole story.

@@ -38,8 +38,12 @@ BUYER_PRICE = 2.0
 UNREADABLE_LOSS = 4.0
 """What words too small to be read lose: more than all joints together."""
 
-SMALLEST_SHARE = 0.65
-"""Share of the largest size that fits below which nothing is given up: for sense, calm and middle together."""
+SMALLEST_SHARE = 0.765
+"""Share of the calm size below which nothing more is given up for sense, air and middle; of the largest size that fits it is
+0.65 where the setting fills 0.85."""
+
+AIR_MOST, AIR_STEPS = 0.12, 4
+"""Share of the size given up at most for air, beyond the setting's calm, and in how many steps it is sought."""
 
 REPITCH_ROUNDS = 5
 """Times the pitch is widened until no two lines come too near; once is nearly always enough."""
@@ -58,10 +62,11 @@ class Sizes:
     parts: bool = False
 
 
-def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0) -> Stack:
-    """Return the fields as a stack with their pitches. hold: see `Stack`."""
+def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0, nominal: bool = False) -> Stack:
+    """Return the fields as a stack with their pitches. hold, nominal: see `Stack`."""
     of_units = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in fields)
-    return Stack(of_units, fields[0].pitch, setting.field_gap, tuple(v.pitch for v in fields), hold)
+    pitches = tuple(v.pitch for v in fields)
+    return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, setting.field_gap, nominal)
 
 
 def compose_largest(
@@ -172,8 +177,11 @@ def _calmed(
     """
     search, chosen = found.search, found.chosen
     whole = search.raised(chosen, found.full, found.full / setting.fill) if setting.fill < 1 else found.full
-    least = min(max(SMALLEST_SHARE * could, sizes.readable), found.full)
+    least = min(max(SMALLEST_SHARE * setting.fill * could, sizes.readable), found.full)
     size = min(found.full, max(setting.fill * whole, least))
+    aired = _aired(frame, found, setting, border, size, least)
+    if aired is not None:
+        return aired
     if size >= found.full * (1 - EQUAL_LOSS):
         return found if found.size >= least else _central(frame, found, setting, border, found.full, least)
     while not search.fits(chosen, size):  # smaller need not be easier where something is in the way
@@ -181,6 +189,42 @@ def _calmed(
         if found.full - size < found.full * EQUAL_LOSS:
             return found
     return _central(frame, found, setting, border, size, least)
+
+
+def _aired(
+    frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
+) -> Composition | None:
+    """Return the words with air round fittings and edges, a little smaller if it must be; None if there is none to be had."""
+    air = setting.air * size * min(f.ratio for f in found.fields)
+    room = _airy_room(frame, round(air, 2)) if air > 0 else None
+    if room is None:
+        return None
+    search = search_on(
+        room,
+        found.search.stack,
+        found.search.axis,
+        found.search.least,
+        found.search.layout.align,
+        found.search.layout.block,
+    )
+    number = {ends: n for n, ends in enumerate(search.layout.ends)}
+    ends = [found.search.layout.ends[n] for n in found.chosen.lines]
+    if not all(e in number for e in ends):
+        return None
+    chosen = replace(found.chosen, lines=tuple(number[e] for e in ends))
+    for step in range(AIR_STEPS + 1):
+        smaller = size * (1 - AIR_MOST * step / AIR_STEPS)
+        if smaller >= least and search.fits(chosen, smaller):
+            moved = replace(found, search=search, chosen=chosen)
+            return _central(frame, moved, setting, border, smaller, least)
+    return None
+
+
+@lru_cache(maxsize=256)  # as many as lids times sizes of a week
+def _airy_room(frame: ReadingFrame, air: float) -> PreparedRoom | None:
+    """Return a place's room, smaller all round by air in mm; None if nothing is left of it."""
+    left = frame.solving.shape.buffer(-air, join_style="mitre")
+    return None if left.is_empty else prepare_room(left)
 
 
 def _central(
@@ -233,7 +277,7 @@ def _compose_at(
 ) -> Composition | None:
     # Wider for accents only where letters would touch; words all in capitals keep the pitch that they have alone.
     alike = tuple(replace(v, pitch=min(v.pitch, setting.pitch_mixed)) for v in fields)
-    stack = stack_of(alike, setting, hold)
+    stack = stack_of(alike, setting, hold, nominal=True)
     for attempt in range(REPITCH_ROUNDS):
         at = _at(frame, frame.solving, stack, setting, cap)
         if at is None:

@@ -25,7 +25,7 @@ NO_INK = -1e9
 def lacking_between(fields: Sequence[ShapedField], layout: Layout, above: int, below: int) -> float:
     """Return by how much two neighbouring lines come too near, in caps of ratio 1; nothing or less if they do not."""
     smaller = min(fields[layout.field_of[layout.ends[n][0]]].ratio for n in (above, below))
-    least = LINE_GAP * smaller - layout.gap(above)
+    least = LINE_GAP * smaller - layout.gap(above, below)
     if -_reach(layout, above, lower=True) + _reach(layout, below, lower=False) + least <= 0:
         return 0.0  # as most lines: even the deepest tail over the highest ring has room
     low, start = _profile(fields, layout, above, lower=True)

@@ -12,9 +12,10 @@ SEARCHED_SHARE = 0.35
 
 
 def greatest_cap(frame: ReadingFrame, setting: Setting) -> float:
-    """Return the greatest cap height in mm that taste allows on an area, by its kind."""
+    """Return the greatest cap height in mm that taste allows on an area, by its kind; inside a lid it is less."""
     share = {"round": setting.greatest_round, "rectangle": setting.greatest_rectangle, "long": setting.greatest_long}
-    return share[frame.kind] * min(frame.width, frame.height)
+    most = min(share[frame.kind], setting.greatest_inside) if frame.inside else share[frame.kind]
+    return most * min(frame.width, frame.height)
 
 
 def least_cap(task: Task, field: str, typeface: Typeface) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -15,6 +16,9 @@ from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.text.silhouettes import Silhouette
 
 Align = Literal["left", "centre", "right"]
+
+NOMINAL_TAIL = 0.22
+"""Caps that letters reach below the baseline, usually: where lids of a set are to look alike, whatever their letters."""
 
 TOUCHING_LIMITS = 1e-9
 """mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
@@ -33,7 +37,9 @@ class Stack:
     """Fields one over the other. pitch: distance of baselines in caps of the field, averaged where fields meet.
 
     field_gap: added where fields meet, in caps of ratio 1. hold: no line ends with a unit whose grip is this or more
-    (0: lines end anywhere).
+    (0: lines end anywhere). ink_gap: where fields meet, their lines are parted by so much clear wood instead, from ink
+    to ink, in caps of the smaller one. nominal: from capitals and usual tails, whatever the letters, so that lids of a
+    set look alike.
     """
 
     fields: tuple[Field, ...]
@@ -41,6 +47,8 @@ class Stack:
     field_gap: float = 0.0
     pitches: tuple[float, ...] = ()
     hold: int = 0
+    ink_gap: float | None = None
+    nominal: bool = False
 
     def pitch_of(self, index: int) -> float:
         """Return the pitch of a field in its own caps."""
@@ -84,6 +92,7 @@ class Layout:
         self.ending: list[list[int]] = [[] for _ in range(self.count + 1)]
         self._number(room.width / least)
         self.gaps: list[float] = []
+        self.rises: list[float] = []
         self.restack(stack)
         self.complete = self._goes_through()
         self._supports: Floats | None = None
@@ -138,9 +147,9 @@ class Layout:
         """Return first unit and the one after the last."""
         return self.ends[line]
 
-    def gap(self, above: int) -> float:
-        """Return how far below a line's baseline the next one stands, in caps of ratio 1 (0 after the last word)."""
-        return self.gaps[above]
+    def gap(self, above: int, below: int) -> float:
+        """Return how far below a line's baseline that of the line after it stands, in caps of ratio 1."""
+        return self.gaps[above] + self.rises[below]
 
     def restack(self, stack: Stack) -> None:
         """Take pitches and gaps from another stack of the same words."""
@@ -151,12 +160,31 @@ class Layout:
             f, g = self.field_of[i], self.field_of[end] if end < self.count else -1
             between = (pitches[f] + pitches[g]) / 2 + (stack.field_gap if f != g else 0.0) if g >= 0 else 0.0
             self.gaps.append(between)
+        self.rises = [0.0] * len(self.ends)
+        if stack.ink_gap is not None:
+            self._part_fields(stack.ink_gap)
+
+    def _part_fields(self, clear: float) -> None:
+        """Part fields by clear wood: a line's gap reaches down to its lowest ink and over the wood, the next one's rise from its top."""
+        for n, (i, end) in enumerate(self.ends):
+            f = self.field_of[i]
+            if i and self.field_of[i - 1] != f:
+                self.rises[n] = (1.0 if self.stack.nominal else self._reach(n, 1)) * self._ratio(i)
+            if end < self.count and self.field_of[end] != f:
+                depth = NOMINAL_TAIL if self.stack.nominal else self._reach(n, -1)
+                wood = clear * min(self._ratio(i), self._ratio(end))
+                self.gaps[n] = depth * self._ratio(i) + wood + self.stack.field_gap
+
+    def _reach(self, line: int, sign: int) -> float:
+        """Return how far a line's ink reaches above (1) or below (-1) its baseline, in its own caps."""
+        i, end = self.ends[line]
+        return max(float((sign * u.hull[:, 1]).max()) for u in self.units[i:end])
 
     def drops(self, lines: Sequence[int]) -> list[float]:
         """Return how far below the first baseline each line's stands, in caps of ratio 1."""
         out = [0.0]
-        for n in lines[:-1]:
-            out.append(out[-1] + self.gaps[n])
+        for above, below in pairwise(lines):
+            out.append(out[-1] + self.gap(above, below))
         return out
 
     def bound(self) -> float:
@@ -285,7 +313,7 @@ class Layout:
 
     def _wedges(self, fits: Baselines, size: float) -> tuple[int, ...]:
         found = []
-        widest = size * max((self.gaps[n] for n in fits.spans), default=0.0)
+        widest = size * max((self.gaps[n] for n in fits.spans), default=0.0) + size * max(self.rises, default=0.0)
         for k in range(len(self.room.obstacles)):
             over = [a[k] for a in fits.above.values() if a[k] > -np.inf]
             under = [b[k] for b in fits.below.values() if b[k] < np.inf]

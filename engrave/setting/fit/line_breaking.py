@@ -92,7 +92,7 @@ class LineWalker:
                     spans = self._followed(line, end, spans, fits, joined[end], out, size)
                 if spans:
                     out[line] = spans
-                    here += spans
+                    here += shifted(spans, layout.rises[line] * size)
             joined[at] = join(here)
         return out
 
@@ -107,7 +107,8 @@ class LineWalker:
         found: list[tuple[float, float]] = []
         for below in self.layout.starting[end]:
             if below in after:
-                found += self._unwedged(meet(spans, shifted(after[below], gap)), line, below, gap, fits)
+                whole = gap + self.layout.rises[below] * size
+                found += self._unwedged(meet(spans, shifted(after[below], whole)), line, below, whole, fits)
         return join(found)
 
     def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
@@ -125,11 +126,11 @@ class LineWalker:
     ) -> Iterator[tuple[int, ...]]:  # fmt: skip
         """Yield lines from unit `at` on. may: first baselines still possible; drop: from the first baseline to here."""
         layout = self.layout
-        gap = layout.gaps[before[-1]] * size if before else 0.0
         for line in reversed(layout.starting[at]):
             here = after.get(line)
             if here is None:
                 continue
+            gap = layout.gap(before[-1], line) * size if before else 0.0
             still = meet(may, shifted(here, drop + gap))
             if before and still and fits.wedges:
                 still = shifted(self._unwedged(shifted(still, -drop), before[-1], line, gap, fits), drop)
@@ -155,7 +156,7 @@ class LineWalker:
                 found: list[tuple[float, float]] = []
                 for above in layout.ending[start]:
                     if above in out:
-                        gap = layout.gaps[above] * size
+                        gap = layout.gap(above, line) * size
                         both = meet(out[above], shifted(spans, gap))
                         found += shifted(self._unwedged(both, above, line, gap, fits), -gap)
                 spans = join(found)
@@ -184,7 +185,7 @@ class LineWalker:
     ) -> tuple[Spans, Spans] | None:
         """Return where two lines may stand with something between them that has air around it, or None."""
         air = KNOB_AIR * size
-        gap = self.layout.gaps[line] * size
+        gap = self.layout.gap(line, below) * size
         if line not in fits.above or below not in fits.below:
             return None
         for low, high in zip(fits.above[line], fits.below[below], strict=True):
@@ -213,7 +214,7 @@ class LineWalker:
             return
         for line in reversed(self.layout.starting[end]):
             if line in after:
-                gap = self.layout.gaps[first] * size
+                gap = self.layout.gap(first, line) * size
                 still = self._unwedged(meet(after[first], shifted(after[line], gap)), first, line, gap, fits)
                 last = self.layout.spans_of(line)[1]
                 if still and last == self.layout.count:
@@ -238,7 +239,7 @@ class LineWalker:
             return ()
         for k, line in enumerate(lines):
             if k:
-                gap = self.layout.gaps[lines[k - 1]] * size
+                gap = self.layout.gap(lines[k - 1], line) * size
                 may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, fits), drop)
                 drop += gap
             may = meet(may, shifted(fits.spans[line], drop))
@@ -273,7 +274,7 @@ class LineWalker:
         found = self.halves(of, size, self.layout.baselines(size, of.lines))
         assert found is not None
         k = of.opened
-        gap = self.layout.gaps[of.lines[k - 1]] * size
+        gap = self.layout.gap(of.lines[k - 1], of.lines[k]) * size
         (low, high), (down, up) = next((a, b) for a in found[0] for b in reversed(found[1]) if a[1] - b[0] >= gap)
         away = min(high - low, up - down) / 2
         above = min(high, max(low + away, up - away + gap))
