@@ -7,21 +7,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
-<<<<<<< HEAD
-from engrave.intake.cells import Read, due_day, option, quantity, recut, spacing, split_options, thicken, yes_or_no
-=======
-from engrave.intake.cells import (
-    Read,
-    due_day,
-    lettering_size,
-    option,
-    quantity,
-    spacing,
-    split_options,
-    thicken,
-    yes_or_no,
-)
->>>>>>> 36ecdd2 (Air: calm sizes, clear wood between fields from ink, room for the eye round fittings)
+from engrave.intake.cells import Read, due_day, lettering_size, option, quantity, recut, spacing, split_options, thicken, yes_or_no
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
