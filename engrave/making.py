@@ -150,13 +150,15 @@ def _as_large_as_it_must(task: Task, env: Env, cap: float | None) -> Piece:
     """Set and check a task; what is held at the setting's calm size is tried step by step up to the largest that fits."""
     piece = _as_spaced(task, env, cap)
     fill = task.setting.fill
-    if cap is not None or fill >= 1 or not piece.is_laid or not held(piece.problems) or held(task.problems):
+    if cap is not None or fill >= 1 or not piece.is_laid or not held(piece.problems):
+        return piece
+    if held(task.order.problems + task.problems):
         return piece
     for step in range(1, CALM_STEPS + 1):
         setting = replace(task.setting, fill=fill + (1 - fill) * step / CALM_STEPS)
         again = _as_spaced(replace(task, setting=setting), env, cap)
         if again.is_made:
-            return replace(again, task=task)
+            return again
     return piece
 
 

@@ -196,6 +196,11 @@ def _sentence(
     if limit == "greatest":
         return f"{size}, the greatest that the setting '{task.setting.id}' allows on this lid ({greatest:.1f} mm)."
     if limit == "looks":
-        return f"{size}; they could be {could:.1f} mm, but out of the lid's middle, broken less evenly or parting words that belong together."
+        calm = (
+            "without the air that the setting keeps (lettering_size 'large' takes it), "
+            if task.setting.fill < 1
+            else ""
+        )
+        return f"{size}; they could be {could:.1f} mm, but {calm}out of the lid's middle, broken less evenly or parting words that belong together."
     named = list(dict.fromkeys(f"the '{t.letter}' of '{t.line}' and the {t.what}" for t in touches))
     return f"{size}; larger, these would come too near each other: {'; '.join(named[:4])}."

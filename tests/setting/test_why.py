@@ -20,7 +20,7 @@ def test_the_greatest_is_the_limit(task: Make, shelf: Shelf) -> None:
 
 
 def test_the_edge_is_the_limit(task: Make, shelf: Shelf) -> None:
-    found = why(task("card-box", "Maximiliane Featherstone"), shelf)
+    found = why(task("card-box", "Maximiliane Featherstone", setting="stack-grand"), shelf)
     assert found.limit == "room"
     assert found.touches
     assert {t.what for t in found.touches} == {"edge"}
