@@ -7,7 +7,18 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
-from engrave.intake.cells import Read, due_day, lettering_size, option, quantity, recut, spacing, split_options, thicken, yes_or_no
+from engrave.intake.cells import (
+    Read,
+    due_day,
+    lettering_size,
+    option,
+    quantity,
+    recut,
+    spacing,
+    split_options,
+    thicken,
+    yes_or_no,
+)
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
