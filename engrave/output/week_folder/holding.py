@@ -55,7 +55,7 @@ SAYS = (
 
 _BANNER = f'<h1 id="being-made-anew" role="alert">{SAYS}</h1>'.encode()
 
-_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{SAYS}</h1>\n'
+_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{SAYS}</h1>\n</html>\n'
 
 
 class FolderError(ValueError):
