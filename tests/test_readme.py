@@ -9,7 +9,10 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from engrave.cli import main
+from engrave.output.week_folder import BENCH
+from engrave.output.week_folder.ours import FOLDERS
 from engrave.shop.cautions import as_markdown
+from engrave.shop.house import FIELDS
 
 README = (Path(__file__).resolve().parents[1] / "README.md").read_text("utf-8")
 
@@ -33,3 +36,30 @@ def test_the_one_line_answers_of_the_tour_run() -> None:
     done = CliRunner().invoke(main, [*asked, "--typeface", "withy"], catch_exceptions=False)
     assert done.exit_code == 0
     assert done.output.splitlines()[0].startswith("Fits:")
+
+
+def prose() -> list[str]:
+    """Paragraphs and list entries, without the commands, tables, headings and the cautions (which the shop's list words)."""
+    text = re.sub(r"```.*?```|<!--.*?-->|!\[.*?\)", "", README.replace(as_markdown().strip(), ""), flags=re.DOTALL)
+    kept = "\n".join("" if line.startswith(("|", "#")) else line for line in text.splitlines())
+    return [" ".join(p.split()) for p in re.split(r"\n\s*\n|\n(?=- )", kept) if p.strip()]
+
+
+def test_a_person_reads_it_once() -> None:
+    """Our own measure: under 18 words a sentence on average, no paragraph over 80."""
+    paragraphs = prose()
+    assert max(len(p.split()) for p in paragraphs) <= 80
+    sentences = [s for p in paragraphs for s in re.split(r"(?<=[.?!])\s+", p)]
+    assert len(sentences) > 80
+    assert sum(len(s.split()) for s in sentences) / len(sentences) < 18
+
+
+def test_every_column_of_the_orders_table_is_explained() -> None:
+    """What `shared/intake.toml` may name and the shop need not: a row for each column that a buyer's order can fill."""
+    missing = [name for name in FIELDS if name not in ("extra", "options") and f"`{name}`" not in README]
+    assert not missing
+
+
+def test_the_folders_of_a_week_are_the_programs() -> None:
+    shown = README.split("## A week at once")[1].split("\n## ")[0]
+    assert {f"{name}/" for name in FOLDERS} | {BENCH} <= set(re.findall(r"`(\w+/|\w+\.\w+)`", shown))
