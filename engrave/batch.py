@@ -23,6 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.approval import KEPT, KeptOrders, judge_order
+from engrave.errors import STOPPED, ForPeople
 from engrave.fingerprint import surroundings, unit_key, with_rows
 from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
@@ -88,8 +89,10 @@ AT_HAND = 256
 """Records of units kept read while the pages are written: rows of one unit mostly stand near each other."""
 
 
-class Stopped(Exception):
+class Stopped(ForPeople):
     """The run ended midway: what is finished stands, and the rest can be run again. `written`: files in place."""
+
+    status = STOPPED
 
     def __init__(self, why: str, written: Sequence[str]) -> None:
         self.written = tuple(written)

@@ -13,12 +13,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import Delaunay, QhullError
 
 from engrave.geometry.paths import Polyline
+
+if TYPE_CHECKING:
+    from scipy.spatial import Delaunay
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -156,6 +159,8 @@ def medial_graph_of(runs: Sequence[Polyline], step: float, closely: bool = True)
 
 def _medial(runs: Sequence[Polyline], step: float, closely: bool) -> MedialGraph:
     long = sum(float(np.hypot(*np.diff(r, axis=0).T).sum()) for r in runs)
+    from scipy.spatial import Delaunay, QhullError  # here: a fifth of the start of a command that measures nothing new
+
     s = sample(runs, max(step, long / MOST_SAMPLES))
     try:
         mesh = Delaunay(np.concatenate([_stirred(s.points), _far_ring(s.points)]))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from engrave.errors import ForPeople
 
-class OrdersError(ValueError):
+
+class OrdersError(ForPeople, ValueError):
     """The orders file cannot be used at all. The message is for people: what was found and what to do."""

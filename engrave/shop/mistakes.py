@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from engrave.errors import ForPeople
+
 CLOSE = 0.6
 """Likeness above which a name is suggested for a misspelt one: difflib's own default, which finds one or two slips."""
 
@@ -36,7 +38,7 @@ class Mistake:
         return f"{place}: {self.found}.{meant} {self.allowed}".rstrip()
 
 
-class ShopError(ValueError):
+class ShopError(ForPeople, ValueError):
     """The tables cannot be used. `mistakes` holds everything that was found, in the order of the files."""
 
     def __init__(self, mistakes: Iterable[Mistake]) -> None:

@@ -13,7 +13,7 @@ import pytest
 import tomlkit
 from click.testing import CliRunner
 
-from engrave import cli, verbs
+from engrave import verbs
 from engrave.cli import OK, SOME_HELD, UNUSABLE, main
 from engrave.headings import (
     Answer,
@@ -190,7 +190,7 @@ def test_a_shop_s_folder_that_cannot_be_made_is_said_so(
     export: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "file").write_text("", "utf-8")
-    monkeypatch.setattr(cli, "_at_terminal", lambda: True)
+    monkeypatch.setattr("engrave.cli.headings_command._at_terminal", lambda: True)
     ran = CliRunner().invoke(main, ["headings", str(export), "--shop", str(tmp_path / "file" / "shop")], input="\n" * 9)
     assert (ran.exit_code, "Not kept" in ran.output) == (UNUSABLE, True)
 

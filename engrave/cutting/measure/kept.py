@@ -16,11 +16,11 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Hashable
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 import platformdirs
-import scipy
 import shapely
 
 from engrave.cache import Cache, CacheKind
@@ -70,7 +70,7 @@ def measures_version() -> str:
     digest = hashlib.sha256()
     for name in MEASURED_BY:
         digest.update(inspect.getsource(importlib.import_module(name)).encode("utf-8"))
-    return f"{digest.hexdigest()[:24]} scipy {scipy.__version__} geos {shapely.geos_version_string}"
+    return f"{digest.hexdigest()[:24]} scipy {version('scipy')} geos {shapely.geos_version_string}"
 
 
 class KeptMeasures:

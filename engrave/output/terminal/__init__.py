@@ -2,8 +2,34 @@
 
 from __future__ import annotations
 
-from engrave.output.terminal.learning_report import learned_json, learned_lines
-from engrave.output.terminal.shelf_listing import shelf_rows
-from engrave.output.terminal.summary import folder_lines, week_summary
+from typing import TYPE_CHECKING
 
-__all__ = ["folder_lines", "learned_json", "learned_lines", "shelf_rows", "week_summary"]
+from engrave.on_use import on_use
+
+if TYPE_CHECKING:
+    from engrave.output.terminal.learning_report import learned_json, learned_lines
+    from engrave.output.terminal.shelf_listing import shelf_rows
+    from engrave.output.terminal.summary import folder_lines, week_summary
+
+__all__ = [
+    "folder_lines",
+    "learned_json",
+    "learned_lines",
+    "shelf_rows",
+    "week_summary",
+]
+
+__getattr__ = on_use(
+    __name__,
+    {
+        "learning_report": (
+            "learned_json",
+            "learned_lines",
+        ),
+        "shelf_listing": ("shelf_rows",),
+        "summary": (
+            "folder_lines",
+            "week_summary",
+        ),
+    },
+)

@@ -21,6 +21,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from engrave.errors import ForPeople
 from engrave.output.week_folder.ours import (
     BENCH,
     FOLDERS,
@@ -58,7 +59,7 @@ _BANNER = f'<h1 id="being-made-anew" role="alert">{SAYS}</h1>'.encode()
 _STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{SAYS}</h1>\n</html>\n'
 
 
-class FolderError(ValueError):
+class FolderError(ForPeople, ValueError):
     """The folder cannot be used, and nothing was written; the message says why and what to do."""
 
 

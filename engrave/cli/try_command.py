@@ -1,0 +1,60 @@
+"""`engrave try`: does it fit?"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from engrave import verbs
+from engrave.cli.common import OK, SOME_HELD, common, text_options
+from engrave.making import environment
+from engrave.output.terminal import answers
+
+
+@click.command("try")
+@click.argument("words")
+@text_options
+@click.option("--why", is_flag=True, help="Tell what limits the size, and the next best ways to break the lines.")
+@click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
+@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
+@click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
+@click.option(
+    "--picture",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Draw what is lost or too thin, and with --why what limits the size (PNG).",
+)
+@common
+def command(
+    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
+    shop: Path | None, as_json: bool, **text: str,
+) -> None:  # fmt: skip
+    """Does it fit? Ask before promising it.
+
+    \b
+    Example:  engrave try "Wanda" --message "sixty summers" --lid round-caddy --wood oak
+    """
+    env = environment(shop)
+    tried = verbs.try_words(words, env=env, quantity=1, **text)
+    fixed = None
+    if fix and tried.entries[0].remedies:
+        fixed = tried.entries[0].remedies[0]
+        tried = verbs.apply_remedy(tried, fixed, env)
+    for file, writer in ((svg, "write_svg"), (proof, "write_proof")):  # by name: loaded only if it is asked for
+        if file is not None and any(e.piece.is_made for e in tried.entries):
+            written = getattr(verbs, writer)(tried, file, env)
+            click.echo("Written: " + ", ".join(str(f) for f in written), err=True)
+        elif file is not None:
+            click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
+    reasons = verbs.why(tried, env) if why else ()
+    if picture is not None:
+        drawn = verbs.write_picture(tried, picture, env, reasons)
+        says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
+        click.echo(says, err=True)
+    if as_json:
+        click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
+    else:
+        click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
+    sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)

@@ -1,0 +1,65 @@
+"""Words tried on a lid before they are promised."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from engrave.advising import Remedy, replaced
+from engrave.approval import judge_order
+from engrave.intake import Order, words_typed
+from engrave.making import Env, environment
+from engrave.setting import Why
+from engrave.setting import why as setting_why
+from engrave.tasks import define_all
+from engrave.week import Entry, make_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The answer to 'does it fit?': one entry for each area of the lid that carries words."""
+
+    order: Order
+    entries: tuple[Entry, ...]
+
+
+def try_words(
+    name: str, message: str = "", foot: str = "", *, lid: str = "", typeface: str = "", cutter: str = "",
+    wood: str = "", setting: str = "", spacing: str = "", thicken: str = "", letter_features: str = "",
+    lettering_size: str = "", quantity: int = 1,
+    env: Env | None = None,
+) -> Tried:  # fmt: skip
+    """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults."""
+    env = env or environment()
+    order = words_typed(
+        name,
+        message,
+        foot,
+        env.shop.intake,
+        spacing=spacing,
+        thicken=thicken,
+        letter_features=letter_features,
+        lettering_size=lettering_size,
+    )
+    order = replace(order, lid=lid, typeface=typeface, cutter=cutter, wood=wood, setting=setting, quantity=quantity)
+    return _tried(order, env)
+
+
+def _tried(order: Order, env: Env) -> Tried:
+    whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
+    entries = tuple(entry for what in whats for entry in make_unit([what], env))
+    env.measures.save()
+    code = judge_order(entries, env, None).code
+    return Tried(order, tuple(replace(entry, code=code) for entry in entries))
+
+
+def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
+    """Try again with a remedy's change made to the order; nothing else is altered."""
+    order = tried.order
+    for column, value in remedy.change:
+        order = replaced(order, column, value)
+    return _tried(order, env)
+
+
+def why(tried: Tried, env: Env) -> tuple[Why, ...]:
+    """Tell what limits the size of each area's words, and the next best line breaks."""
+    return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
