@@ -8,7 +8,7 @@ from importlib import import_module
 from typing import Any
 
 
-def on_use(room: str, offers: Mapping[str, tuple[str, ...]]) -> Callable[[str], Any]:
+def loads_on_use(room: str, offers: Mapping[str, tuple[str, ...]]) -> Callable[[str], Any]:
     """Return the `__getattr__` of a room. room: its full name. offers: by module of the room, what its face shows of it."""
     homes = {name: module for module, names in offers.items() for name in names}
 

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "engrave"
 SAME_CLASS: dict[str, str] = {}
 """Public classes that share a name, and why they may."""
 
-SAME_MODULE: dict[str, str] = {}
+SAME_MODULE: dict[str, str] = {"__main__": "what Python runs of a package must have this name"}
 """Modules that share a name, and why they may."""
 
 SAME_OFFER: dict[str, str] = {}

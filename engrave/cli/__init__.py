@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from engrave import __version__
-from engrave.cli.common import OK, SOME_HELD, STOPPED, UNUSABLE
+from engrave.cli.command_options import OK, SOME_HELD, STOPPED, UNUSABLE
 from engrave.cli.program import Commands, Program
-from engrave.on_use import on_use
+from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
     from engrave.cli.batch_command import progress_line
@@ -22,16 +22,16 @@ __all__ = ["COMMANDS", "OK", "SOME_HELD", "STOPPED", "UNUSABLE", "main", "progre
 COMMANDS = {
     "batch": "Letter a week of orders: a lid and a proof each, and one page for the week.",
     "clock": "Learn a machine from times really taken: a table of order, piece, and seconds or minutes.",
-    "headings": "What are the columns of this table?",
+    "headings": "What are the columns of this table? Asked once, and kept in the shop's intake.toml.",
     "kept": "What was proved: the geometry kept under each proof's code, in the shop's folder or a week's.",
-    "quote": "What does the engraving add to the price?",
+    "quote": "What does the engraving add to the price? Cost by part, price, ladder of quantities.",
     "shelf": "What is at hand: lids, typefaces, cutters, machines, woods, recipes, settings.",
-    "testpiece": "What does this cutter really do in this wood?",
-    "try": "Does it fit?",
+    "testpiece": "What does this cutter really do in this wood? A test piece for a scrap, and its figures kept.",
+    "try": "Does it fit? Ask before promising it.",
 }
 """What the list of commands says of each, as each command's own help begins."""
 
-__getattr__ = on_use(__name__, {"batch_command": ("progress_line",)})
+__getattr__ = loads_on_use(__name__, {"batch_command": ("progress_line",)})
 
 
 @click.group(

@@ -12,7 +12,7 @@ from pathlib import Path
 import click
 
 from engrave.batch import run_week
-from engrave.cli.common import OK, SOME_HELD, common
+from engrave.cli.command_options import OK, SOME_HELD, common
 from engrave.intake.cells import YEARS
 from engrave.output.terminal import folder_lines
 from engrave.units import duration

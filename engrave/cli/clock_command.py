@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from engrave import verbs
-from engrave.cli.common import common
+from engrave.cli.command_options import common
 from engrave.making import environment
 from engrave.output.terminal import learned_json, learned_lines
 

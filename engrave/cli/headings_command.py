@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from engrave import headings, verbs
-from engrave.cli.common import OK, SOME_HELD
+from engrave.cli.command_options import OK, SOME_HELD
 from engrave.making import environment
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from engrave import signals
-from engrave.cli.common import OK, STOPPED
+from engrave.cli.command_options import OK, STOPPED
 from engrave.errors import ForPeople
 
 

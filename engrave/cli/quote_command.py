@@ -10,7 +10,7 @@ from typing import NoReturn
 import click
 
 from engrave import verbs
-from engrave.cli.common import OK, SOME_HELD, common, text_options
+from engrave.cli.command_options import OK, SOME_HELD, common, text_options
 from engrave.listed_prices import price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import HEAD, list_rows, list_text

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from engrave import verbs
-from engrave.cli.common import common
+from engrave.cli.command_options import common
 from engrave.making import environment
 
 

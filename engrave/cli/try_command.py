@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from engrave import verbs
-from engrave.cli.common import OK, SOME_HELD, common, text_options
+from engrave.cli.command_options import OK, SOME_HELD, common, text_options
 from engrave.making import environment
 from engrave.output.terminal import answers
 

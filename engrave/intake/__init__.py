@@ -11,9 +11,9 @@ from engrave.intake.building import Gathered, build, gather, number_pieces
 from engrave.intake.csv_table import csv_tables
 from engrave.intake.decoding import decode
 from engrave.intake.doubts import quoted
-from engrave.intake.errors import OrdersError
 from engrave.intake.headers import Columns, Unread, find_headings, repeats
 from engrave.intake.order import Order, Words
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import Row, Table
 from engrave.intake.sheet_table import sheet_tables
 from engrave.intake.unread import with_unread

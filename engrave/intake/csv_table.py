@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import Row, Table, kept
 from engrave.limits import ORDERS_BYTES, ORDERS_LINES
 from engrave.problems import Problem

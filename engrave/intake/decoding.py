@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import codecs
 
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.problems import Problem
 
 LOST = "\ufffd"

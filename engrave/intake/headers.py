@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice, zip_longest
 
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import BLANK, Row, Table
 from engrave.limits import HEADING_LETTERS
 from engrave.shop.models import Intake

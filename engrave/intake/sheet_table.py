@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from engrave.intake.decoding import LOST
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import BLANK, Row, Table, kept
 from engrave.intake.workbook import SheetCell, SheetRow, SheetTable, Workbook
 from engrave.limits import ORDERS_COLUMNS, SHEET_CELLS, SHEET_LETTERS

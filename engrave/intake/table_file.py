@@ -8,7 +8,7 @@ from pathlib import Path
 from engrave.files import Unreadable, is_there, whole_file
 from engrave.intake.csv_table import csv_tables
 from engrave.intake.decoding import decode
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import Table
 from engrave.intake.sheet_table import sheet_tables
 from engrave.limits import Limit

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Protocol, TypeVar
 from xml.parsers import expat
 
-from engrave.intake.errors import OrdersError
+from engrave.intake.orders_error import OrdersError
 from engrave.limits import CELL_LETTERS, ORDERS_COLUMNS, SHEET_CELLS, SHEET_UNPACKED
 
 _CHUNK = 1 << 20

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from engrave.intake.errors import OrdersError
 from engrave.intake.headers import fold, fold_variants, heading_names
+from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import BLANK, Row, Table
 from engrave.intake.table_file import tables_of
 from engrave.limits import LOG_BYTES, LOG_ROWS

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from engrave.errors import AskedWrong
-from engrave.on_use import on_use
+from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
     from engrave.verbs.agreed_kept import kept_orders, prune_kept
@@ -51,7 +51,7 @@ __all__ = [
     "write_timing_plot",
 ]
 
-__getattr__ = on_use(
+__getattr__ = loads_on_use(
     __name__,
     {
         "words_tried": (

@@ -10,8 +10,6 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-import svgwrite
-
 from engrave.geometry.paths import Contour, Path, Point
 from engrave.output.numbers import plain
 from engrave.output.svg.compound_paths import compounds
@@ -19,6 +17,8 @@ from engrave.shop.models import Area, Machine, Shop
 from engrave.tasks import Task
 
 if TYPE_CHECKING:
+    import svgwrite
+
     from engrave.making import Piece
 
 INK = "#4a2c17"
@@ -125,6 +125,8 @@ def _sheet(area: Area, margin: float, title: str, says: str) -> svgwrite.Drawing
 
 def _blank(wide: float, high: float, title: str, says: str) -> svgwrite.Drawing:
     width, height = plain(wide), plain(high)
+    import svgwrite  # here: it builds a grammar as it loads, which no command without a file should wait for
+
     drawing = svgwrite.Drawing(size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False)
     drawing.elements = [e for e in drawing.elements if e is not drawing.defs]  # an empty <defs> is not in the form
     drawing.set_desc(title=_clean(title), desc=_clean(says))

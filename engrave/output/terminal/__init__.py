@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from engrave.on_use import on_use
+from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
     from engrave.output.terminal.learning_report import learned_json, learned_lines
@@ -19,7 +19,7 @@ __all__ = [
     "week_summary",
 ]
 
-__getattr__ = on_use(
+__getattr__ = loads_on_use(
     __name__,
     {
         "learning_report": (
