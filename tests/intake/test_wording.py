@@ -20,12 +20,26 @@ from intake_tables import typed
 from engrave.intake.wording import remarks
 
 DATA = Path(__file__).parent / "data"
-SETS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh")
-LAST = "eleventh"
+SETS = (
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+)
+LAST = "twelfth"
 
 FIRST_LOOK = {
     "third": (0.62, 0.030), "fourth": (0.61, 0.057), "fifth": (0.81, 0.033), "sixth": (0.71, 0.0), "seventh": (0.71, 0.026),
     "eighth": (0.76, None), "ninth": (0.89, 0.032), "tenth": (0.79, 0.08), "eleventh": (0.91, 0.034),
+    "twelfth": (0.91, 0.028),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
@@ -68,7 +82,7 @@ def share(name: str, side: str, *labels: str) -> float:
 AIM = (0.97, 0.02, 1.0)
 """At least 97 % of requests and mixtures asked about, at most 2 % of words to cut; empty ones give nothing to cut."""
 
-LEAST_ASIDE = (0.88, 0.05, 1.0)
+LEAST_ASIDE = (0.90, 0.05, 1.0)
 """What holds for the half that nobody looked at: below the aim, and raised with every better rule."""
 
 
@@ -83,11 +97,11 @@ def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str)
 
 
 def test_words_typed_without_capitals_are_mostly_left_alone() -> None:
-    """A buyer who never types capitals makes every word look like talk; six lids of seven are still not asked about."""
+    """A buyer who never types capitals makes every word look like talk; seven lids of eight are still not asked about."""
     words = [(c["words"].lower(), c["field"]) for name in SETS for c in cells(name) if c["label"] == "words"]
     asked = sum(bool(remarks(*one)) for one in words)
     print(f"\nwords without capitals asked about {asked / len(words):.1%}")
-    assert asked / len(words) < 0.15
+    assert asked / len(words) < 0.12
 
 
 def test_cells_without_words_are_held_and_mixtures_are_not() -> None:
@@ -99,5 +113,5 @@ def test_cells_without_words_are_held_and_mixtures_are_not() -> None:
             found = remarks(cell["words"], cell["field"]) if cell["words"].strip() else ()
             every[cell["label"]] += 1
             held[cell["label"]] += bool(found) and found[0].is_all
-    assert held["request"] / every["request"] > 0.82
+    assert held["request"] / every["request"] > 0.87
     assert held["both"] / every["both"] < 0.05

@@ -246,7 +246,8 @@ def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
             spoken.update(range(f.first, len(cell.tokens)))
     if _begins_with_a_name(cell):
         return True
-    if any(_is_left(cell, i, within) for i, token in enumerate(cell.tokens) if token.is_word and i not in spoken):
+    left = [i for i, t in enumerate(cell.tokens) if t.is_word and i not in spoken and _is_left(cell, i, within)]
+    if left and not _is_only_odd(cell, left):
         return True
     polite = {kind_sign("PLEASE"), kind_sign("THANKS"), kind_sign("ASK")}
     for first, end in _parts(cell):
@@ -254,6 +255,22 @@ def _left_over(cell: _Cell, finds: list[_Find]) -> bool:
         if inside and within.isdisjoint(range(first, end)) and spoken.isdisjoint(range(first, end)):
             return True
     return False
+
+
+_ODD = 4
+"""Words for each one of no kind, from which that one is a word of the talk we do not know, not words to cut."""
+
+
+def _is_only_odd(cell: _Cell, left: list[int]) -> bool:
+    """Tell whether what is left is a rare unknown small word within talk: no name, number or quotation.
+
+    The first and the last word are never odd ones: what is to be cut stands there ('add happy easter').
+    """
+    words = [i for i, token in enumerate(cell.tokens) if token.is_word]
+    inner = words if cell.words.rstrip().endswith("?") else words[1:-1]  # a question ends in no words to cut
+    if len(words) < _ODD * len(left) or not set(left) <= set(inner):
+        return False
+    return all(t.is_small and not t.text[0].isdigit() for t in (cell.tokens[i] for i in left)) and '"' not in cell.words
 
 
 def _is_left(cell: _Cell, i: int, within: set[int]) -> bool:
