@@ -234,14 +234,14 @@ class _Data:
                 self._prepared.clear()
             limits = limits_of(replace(self.machine, amax=(x0, y0, z0 * lift)))
             self._prepared[lift] = PreparedChains.of([c.moves for c in self.courses], limits)
-        planned = self._prepared[lift].totals(push, machine.delta)
+        planned = self._prepared[lift].totals(push, machine.corner_slack)
         return machine.scale * (planned + self._extra + self._starts * machine.stroke_s + machine.fixed_s)
 
     def table(self) -> Floats:
         """Return the logarithms of the parameters as the machine's table states them; -inf where it says 0."""
         m = self.machine
         with np.errstate(divide="ignore"):
-            return np.asarray(np.log([1.0, max(m.delta, 1e-4), max(m.stroke_s, 0.0), max(m.fixed_s, 0.0), 1.0]))
+            return np.asarray(np.log([1.0, max(m.corner_slack, 1e-4), max(m.stroke_s, 0.0), max(m.fixed_s, 0.0), 1.0]))
 
     def centre(self) -> Floats:
         """Return the logarithms of the parameters that the machine's table states, or where the priors stand."""
@@ -254,7 +254,7 @@ class _Data:
         push, delta, stroke_s, fixed_s, lift = (float(v) for v in np.exp(theta))
         x, y, z = self.machine.amax
         amax = (x * push, y * push, z * push * lift)
-        return replace(self.machine, amax=amax, delta=delta, stroke_s=stroke_s, fixed_s=fixed_s, scale=1.0)
+        return replace(self.machine, amax=amax, corner_slack=delta, stroke_s=stroke_s, fixed_s=fixed_s, scale=1.0)
 
 
 def _fit(data: _Data, rounded: Floats, memory: Memory) -> _Fit | None:
@@ -384,7 +384,7 @@ def _parameters(data: _Data, theta: Floats, deviation: Floats, determined: NDArr
     before, after = data.machine, data.with_parameters(theta)
     values = [
         ("acceleration along x", "mm/s2", before.amax[0], after.amax[0]),
-        ("corner deviation", "mm", before.delta, after.delta),
+        ("corner deviation", "mm", before.corner_slack, after.corner_slack),
         ("time lost at each stroke", "s", before.stroke_s, after.stroke_s),
         ("time lost once a job", "s", before.fixed_s, after.fixed_s),
         ("acceleration up and down", "mm/s2", before.amax[2], after.amax[2]),

@@ -41,7 +41,7 @@ def _figures(learned: Learned) -> dict[str, Any]:
     if known & {"acceleration along x", "acceleration up and down"}:
         figures["amax_mm_s2"] = [_digits(a) for a in m.amax]
     for name, key, value in (
-        ("corner deviation", "delta", m.delta), ("time lost at each stroke", "stroke_s", m.stroke_s),
+        ("corner deviation", "corner_slack", m.corner_slack), ("time lost at each stroke", "stroke_s", m.stroke_s),
         ("time lost once a job", "fixed_s", m.fixed_s),
     ):  # fmt: skip
         if name in known:

@@ -50,7 +50,7 @@ def run_name(log: Log) -> str:
 
 def figures_of(machine: Machine) -> tuple[float, ...]:
     """Return the figures of a machine that can be learned."""
-    return (*machine.amax, machine.delta, machine.stroke_s, machine.fixed_s, machine.scale)
+    return (*machine.amax, machine.corner_slack, machine.stroke_s, machine.fixed_s, machine.scale)
 
 
 def recalled(folder: Path | None, machine: Machine) -> Memory:

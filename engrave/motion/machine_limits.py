@@ -7,21 +7,21 @@ from typing import Literal
 
 from engrave.shop.models import Machine
 
-Corner = Literal["jd", "jd_guard", "stop"]
+Corner = Literal["slow", "slow_arcs", "stop"]
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the planner asks of a machine. vmax mm/s and amax mm/s2 along x, y, z; delta mm; min_block_s s.
+    """What the planner asks of a machine. vmax mm/s and amax mm/s2 along x, y, z; corner_slack mm; min_block_s s.
 
-    corner: 'jd' (speed by the deviation `delta` at a corner), 'jd_guard' (also by the bend of flattened arcs) or
+    corner: 'slow' (speed by the slack `corner_slack` at a corner), 'slow_arcs' (also by the bend of flattened arcs) or
     'stop' (every node). look_ahead: blocks that the controller knows, its present one included; None: all.
     """
 
     vmax: tuple[float, float, float]
     amax: tuple[float, float, float]
-    corner: Corner = "jd"
-    delta: float = 0.01
+    corner: Corner = "slow"
+    corner_slack: float = 0.01
     min_block_s: float = 0.0
     look_ahead: int | None = None
 
@@ -31,4 +31,6 @@ def limits_of(machine: Machine) -> Limits:
     (vx, vy, vz), (ax, ay, az) = machine.vmax, machine.amax
     if machine.axes[0] not in ("right", "left", "+x", "-x", "x"):
         vx, vy, ax, ay = vy, vx, ay, ax
-    return Limits((vx, vy, vz), (ax, ay, az), machine.corner, machine.delta, machine.min_block_s, machine.look_ahead)
+    return Limits(
+        (vx, vy, vz), (ax, ay, az), machine.corner, machine.corner_slack, machine.min_block_s, machine.look_ahead
+    )

@@ -116,7 +116,7 @@ class PreparedChains:
     """Chains with all that does not change when a machine's accelerations or its corner deviation do.
 
     keep (n,): moves with a length; the arrays below are of those alone, m of them. fastest (m,): mm/s. push (m,):
-    mm/s2 along each. bend, guard (m-1,): greatest v^2 at each corner, per mm of deviation and by `jd_guard`.
+    mm/s2 along each. bend, guard (m-1,): greatest v^2 at each corner, per mm of deviation and by `slow_arcs`.
     stands (m,): full stop at the end. chain (n,): which of the `count` chains a move belongs to.
     """
 
@@ -165,7 +165,7 @@ class PreparedChains:
         if not len(self.length):
             return seconds, speeds
         caps = np.zeros(len(self.length) + 1)
-        corner = push * np.minimum(self.bend * (self.limits.delta if delta is None else delta), self.guard)
+        corner = push * np.minimum(self.bend * (self.limits.corner_slack if delta is None else delta), self.guard)
         caps[1:-1] = np.minimum(corner, np.minimum(self.fastest[:-1], self.fastest[1:]) ** 2)
         caps[1:][self.stands] = 0.0
         q = _speeds_squared(caps, 2.0 * push * self.push * self.length, self.limits.look_ahead)
@@ -206,7 +206,7 @@ def _corners(unit: Floats, length: Floats, limits: Limits) -> tuple[Floats, Floa
     """Return the greatest v^2 at each of the inner nodes: per mm of deviation, and by the guard (inf without one).
 
     With the turn phi and s = cos(phi/2): v^2 = a delta s / (1 - s), a being what the axes allow along the change of
-    direction: the speed on an arc that touches both moves and stays within delta of the corner. `jd_guard` also
+    direction: the speed on an arc that touches both moves and stays within delta of the corner. `slow_arcs` also
     holds v^2 <= a R with R = min(L1, L2) / (2 sin(phi/2)), the radius of the circle that such chords are cut from.
     """
     nodes = max(0, len(length) - 1)
@@ -221,7 +221,7 @@ def _corners(unit: Floats, length: Floats, limits: Limits) -> tuple[Floats, Floa
         size = np.sqrt(np.einsum("ij,ij->i", change, change))
         push = size / np.max(np.abs(change) / np.array(limits.amax), axis=1)
         bend = push * half / (1.0 - half)
-        if limits.corner == "jd_guard":
+        if limits.corner == "slow_arcs":
             guard = push * np.minimum(length[1:], length[:-1]) / (2.0 * np.sqrt((1.0 - cosine) / 2.0))
     bend[straight], guard[straight] = np.inf, np.inf
     bend[cosine < TURN_BACK] = 0.0

@@ -14,6 +14,7 @@ from engrave.shop.lids import MarginRule, read_lid
 from engrave.shop.machines import read_machine
 from engrave.shop.mistakes import MOST_TOLD, Mistake, ShopError, close, listed
 from engrave.shop.models import Shop
+from engrave.shop.old_names import renew
 from engrave.shop.only_mine import keep_mine
 from engrave.shop.places import own_folder
 from engrave.shop.proof_words import read_proof_words
@@ -63,7 +64,9 @@ def _sheets(folder: Path | None, reading: Reading) -> dict[str, TomlTable]:
         if folder is not None and is_there(folder / f"{name}.toml"):
             file = folder / f"{name}.toml"
             reading.show[file] = str(file)
-            overlay(sheet, read_file(file, reading.mistakes, str(file)), file)
+            values = read_file(file, reading.mistakes, str(file))
+            reading.notes += renew(name, values, file.name)
+            overlay(sheet, values, file)
         if name in BY_ENTRY and few_enough(sheet, reading.mistakes, reading.show[file]):
             resolve_like(sheet, reading.mistakes, reading.show)
     keep_mine(sheets, folder, reading)
@@ -112,7 +115,7 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
         defaults=defaults,
         proof=read_proof_words(reading.only(sheets["proof"])),
         sources=_sources(sheets, reading),
-        notes=tuple(p for lid in lids.values() for p in lid.problems),
+        notes=(*reading.notes, *(p for lid in lids.values() for p in lid.problems)),
     )
     _check_references(shop, sheets, reading)
     return shop

@@ -22,7 +22,7 @@ from engrave.shop.readers import (
 from engrave.shop.tables import TomlEntry
 
 KIND: Reader[MachineKind] = choice("router", "laser")
-CORNER: Reader[Literal["jd", "jd_guard", "stop"]] = choice("jd", "jd_guard", "stop")
+CORNER: Reader[Literal["slow", "slow_arcs", "stop"]] = choice("slow", "slow_arcs", "stop")
 DATUM: Reader[Literal["front-left", "front-right", "back-left", "back-right"]] = choice(
     "front-left", "front-right", "back-left", "back-right"
 )
@@ -46,8 +46,8 @@ def read_machine(entry: TomlEntry) -> Machine:
         kind=entry.take("kind", KIND),
         vmax=entry.per_axis("vmax", SPEED_UNITS, PER_AXIS),
         amax=entry.per_axis("amax", PUSH_UNITS, PER_AXIS),
-        corner=entry.take_or("corner", CORNER, "jd"),
-        delta=entry.take_or("delta", length(0.0, 1.0), 0.01),
+        corner=entry.take_or("corner", CORNER, "slow"),
+        corner_slack=entry.take_or("corner_slack", length(0.0, 1.0), 0.01),
         min_block_s=entry.take_or("min_block_s", number(0.0, 0.1, unit="s"), 0.0),
         look_ahead=entry.take_or("look_ahead_blocks", whole(1, 100_000), None),
         bed=entry.take("bed", pair(SIZE)),

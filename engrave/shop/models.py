@@ -135,7 +135,7 @@ class Cutter:
 class Machine:
     """A router or laser: limits per axis (x, y, z), how it takes corners, and where its datum is.
 
-    vmax mm/s, amax mm/s2, delta (corner deviation) mm, min_block_s s, look_ahead blocks (None: unlimited).
+    vmax mm/s, amax mm/s2, corner_slack (how far a corner may be rounded) mm, min_block_s s, look_ahead blocks (None: unlimited).
     retract, approach: heights in mm above the lid. holder_radius: what turns above the bit, or a beam's head.
     head_gap: how far a beam's head stands above the lid. scatter: share of an estimate by which nine of ten runs
     stay within it, either way.
@@ -150,8 +150,8 @@ class Machine:
     kind: MachineKind
     vmax: tuple[float, float, float]
     amax: tuple[float, float, float]
-    corner: Literal["jd", "jd_guard", "stop"]
-    delta: float
+    corner: Literal["slow", "slow_arcs", "stop"]
+    corner_slack: float
     min_block_s: float
     look_ahead: int | None
     bed: tuple[float, float]

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from engrave.limits import LIKE_CHAIN, TABLE_ENTRIES
+from engrave.problems import Problem
 from engrave.shop.mistakes import Mistake, close, listed
 from engrave.shop.readers import BY_UNIT, SPEED_UNITS, Reader, shown
 from engrave.shop.toml_text import TableUnread, read_toml
@@ -53,6 +54,7 @@ class Reading:
 
     mistakes: list[Mistake] = field(default_factory=list)
     show: dict[Path, str] = field(default_factory=dict)
+    notes: list[Problem] = field(default_factory=list)
 
     def entries(self, sheet: TomlTable) -> Iterator[TomlEntry]:
         """Yield the entries of a sheet; a key that stands outside any entry is a mistake."""

@@ -19,7 +19,7 @@ from engrave.tasks import Tool
 from engrave.typefaces.run import Glyph, TypefaceKind
 
 MACHINE = Machine(
-    "small-router", "Small router", "router", (80.0, 80.0, 20.0), (300.0, 300.0, 100.0), "jd", 0.01, 0.0, None,
+    "small-router", "Small router", "router", (80.0, 80.0, 20.0), (300.0, 300.0, 100.0), "slow", 0.01, 0.0, None,
     (300.0, 200.0), 20.0, "front-left", ("right", "back"), 5.0, 1.0, 5.0, 10.0, "flow", 0.0, 0.1,
 )  # fmt: skip
 RECIPE = Recipe(

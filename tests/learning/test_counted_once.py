@@ -171,7 +171,7 @@ def test_what_is_not_determined_stays_as_it_was(jobs: list[Course]) -> None:
     vague = [f for f in found.fitted if not f.determined]
     assert vague
     assert all(f.after == f.before for f in vague)
-    assert found.machine.delta == pytest.approx(ROUTER.delta) or found.fitted[1].determined
+    assert found.machine.corner_slack == pytest.approx(ROUTER.corner_slack) or found.fitted[1].determined
 
 
 def test_whole_minutes_end_no_worse_than_not_learning(jobs: list[Course]) -> None:
@@ -223,14 +223,14 @@ def test_ranges_hold_what_they_claim() -> None:
         push, lift = np.exp(rng.normal(0, 0.7)), np.exp(rng.normal(0, 0.4))
         x, y, z = ROUTER.amax
         truth = replace(
-            ROUTER, amax=(x * push, y * push, z * push * lift), delta=0.01 * float(np.exp(rng.normal(0, 0.7))),
+            ROUTER, amax=(x * push, y * push, z * push * lift), corner_slack=0.01 * float(np.exp(rng.normal(0, 0.7))),
             stroke_s=0.05 * float(np.exp(rng.normal(0, 0.7))), fixed_s=5.0 * float(np.exp(rng.normal(0, 0.7))),
         )  # fmt: skip
         chosen = rng.permutation(70)
         seen, rest = [jobs[i] for i in chosen[:20]], [jobs[i] for i in chosen[20:]]
         found = learned(seen, _real(seen, truth) * np.exp(rng.normal(0, 0.03, 20)))
         real = dict(zip(("acceleration along x", "corner deviation", "time lost at each stroke", "time lost once a job", "acceleration up and down"),
-                        (truth.amax[0], truth.delta, truth.stroke_s, truth.fixed_s, truth.amax[2]), strict=True))  # fmt: skip
+                        (truth.amax[0], truth.corner_slack, truth.stroke_s, truth.fixed_s, truth.amax[2]), strict=True))  # fmt: skip
         held += [
             abs(np.log(f.after / real[f.name])) <= 2.0 * np.log(f.within)
             for f in found.fitted

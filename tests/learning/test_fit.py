@@ -63,7 +63,7 @@ def _truth(base: Machine) -> Machine:
     """A machine that accelerates at 0.4 of what its table says, and loses time that the table does not know of."""
     lost = 0.3 if base.kind == "router" else 0.06
     amax = tuple(0.4 * a for a in base.amax)
-    return replace(base, amax=amax, delta=0.03, stroke_s=lost, fixed_s=12.0)  # type: ignore[arg-type]
+    return replace(base, amax=amax, corner_slack=0.03, stroke_s=lost, fixed_s=12.0)  # type: ignore[arg-type]
 
 
 def _simulated(kind: str, logs: int, seed: int) -> tuple[Learned, float, float, float]:

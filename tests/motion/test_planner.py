@@ -26,7 +26,7 @@ CASES = {c["id"]: c for c in json.loads((Path(__file__).parents[1] / "data" / "m
 
 
 def _limits(m: dict[str, Any]) -> Limits:
-    return Limits(tuple(m["vmax_mm_s"]), tuple(m["amax_mm_s2"]), m["corner"], m["delta_mm"])
+    return Limits(tuple(m["vmax_mm_s"]), tuple(m["amax_mm_s2"]), m["corner"], m["corner_slack_mm"])
 
 
 def _course(case: dict[str, Any]) -> Course:
@@ -43,7 +43,7 @@ def _course(case: dict[str, Any]) -> Course:
     if case["kind"] == "laser_vector":
         return beam_course(lines, p["feed_mm_min"] / 60, start, home, p["beam_delay_s"])
     rows = joined_rows([r[0] for r in case["rows"]], [r[1] for r in case["rows"]])
-    return raster_course(rows, Sweep(p["speed_mm_s"], p["overscan_mm"]), start, home)
+    return raster_course(rows, Sweep(p["speed_mm_s"], p["run_out_mm"]), start, home)
 
 
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
@@ -97,7 +97,7 @@ def test_distance_to_full_speed() -> None:
 
 def _up_and_down(up: float, level: float, down: float, a: float, b: float) -> tuple[float, float]:
     """Return (seconds, greatest speed) along x with a, then along y with b, round a corner that costs nothing."""
-    limits = Limits((1e9,) * 3, (a, b, 1e9), delta=1e12)
+    limits = Limits((1e9,) * 3, (a, b, 1e9), corner_slack=1e12)
     planned = plan_chain(
         chain_through([[0, 0], [up, 0], [up + level, 0], [up + level, down]], [RAPID, RAPID, RAPID]), limits
     )
@@ -117,7 +117,7 @@ def test_unequal_acceleration_and_braking() -> None:
 def test_cylinder_with_unequal_ramps() -> None:
     """A fluid-power article: 43.6 in within 2.15 s, 0.30 s up and 0.45 s down, needs a cruise of 24.56 in/s."""
     v = 24.5634
-    limits = Limits((v, v, v), (v / 0.30, v / 0.45, 1e9), delta=1e12)
+    limits = Limits((v, v, v), (v / 0.30, v / 0.45, 1e9), corner_slack=1e12)
     down = v * 0.45 / 2
     seconds = plan_chain(chain_through([[0, 0], [43.6 - down, 0], [43.6 - down, down]], RAPID), limits).total
     assert seconds == pytest.approx(2.15, abs=0.001)
@@ -138,7 +138,7 @@ def test_corner_speeds(between: float, speed: float) -> None:
     half = math.radians(180 - between) / 2
     far = 1000.0
     points = [[-far * math.cos(half), -far * math.sin(half)], [0, 0], [far * math.cos(half), -far * math.sin(half)]]
-    limits = Limits((1e4,) * 3, (1000.0,) * 3, delta=DELTA_5)
+    limits = Limits((1e4,) * 3, (1000.0,) * 3, corner_slack=DELTA_5)
     assert pytest.approx(0.010355, abs=1e-6) == DELTA_5
     assert plan_chain(chain_through(points, RAPID), limits).nodes[1] == pytest.approx(
         speed, abs=max(0.001, 1e-4 * speed)
@@ -150,7 +150,7 @@ def test_speed_on_a_curve() -> None:
     """v = sqrt(a r), any textbook of mechanics: 500 mm/s2 on a radius of 10 mm is 70.71 mm/s."""
     turn = np.linspace(0, 4 * np.pi, 1441)
     circle = 10 * np.column_stack([np.cos(turn), np.sin(turn)])
-    planned = plan_chain(chain_through(circle, 1e4), Limits((1e5,) * 3, (500.0,) * 3, "jd_guard", delta=1e6))
+    planned = plan_chain(chain_through(circle, 1e4), Limits((1e5,) * 3, (500.0,) * 3, "slow_arcs", corner_slack=1e6))
     assert planned.nodes[720] == pytest.approx(70.71, abs=0.01)  # there the change of direction lies along x alone
 
 
@@ -196,7 +196,7 @@ def _clocked(points: np.ndarray, feeds: list[float], limits: Limits, dt: float) 
     push = [min(a / abs(u) for a, u in zip(amax, w, strict=True) if u) for w in unit]
     limit = [0.0] * (len(points))
     for k in range(len(points) - 2, 0, -1):
-        corner = _corner(points[k - 1], points[k], points[k + 1], amax, limits.delta)
+        corner = _corner(points[k - 1], points[k], points[k + 1], amax, limits.corner_slack)
         brake = limit[k + 1] + 2 * push[k] * lengths[k]
         limit[k] = min(corner, top[k - 1] ** 2, top[k] ** 2, brake)
     clock, speed = 0.0, 0.0
@@ -220,7 +220,7 @@ def test_an_integration_in_fine_steps_of_time(seed: int) -> None:
     rng = np.random.default_rng(seed)
     points = np.column_stack([rng.uniform(0, 12, (9, 2)), rng.uniform(-1, 1, 9)])
     feeds = [float(f) for f in rng.choice([15.0, 40.0, 90.0], 8)]
-    limits = Limits((80.0, 60.0, 20.0), (700.0, 450.0, 200.0), "jd", float(rng.choice([0.005, 0.02, 0.1])))
+    limits = Limits((80.0, 60.0, 20.0), (700.0, 450.0, 200.0), "slow", float(rng.choice([0.005, 0.02, 0.1])))
     ours = plan_chain(chain_through(points, feeds), limits).total
     assert ours == pytest.approx(_clocked(points, feeds, limits, 2e-5), rel=2e-3)
 
@@ -276,7 +276,7 @@ def _chain(places: list[tuple[int, int, int]], feed: float = 60.0) -> Moves:
     return chain_through(np.array(places, dtype=float) / 10.0, feed)
 
 
-SOME = Limits((90.0, 70.0, 15.0), (800.0, 500.0, 150.0), "jd", 0.02)
+SOME = Limits((90.0, 70.0, 15.0), (800.0, 500.0, 150.0), "slow", 0.02)
 
 
 @settings(max_examples=60, deadline=None)
@@ -287,7 +287,7 @@ def test_one_scale_for_lengths_speeds_and_accelerations_keeps_the_time(
     chain = _chain(places)
     larger = Moves(chain.steps * k, chain.feed * k, chain.stop, chain.part)
     vmax, amax = (tuple(k * x for x in axis) for axis in (SOME.vmax, SOME.amax))
-    limits = Limits(vmax, amax, "jd", SOME.delta * k)  # type: ignore[arg-type]
+    limits = Limits(vmax, amax, "slow", SOME.corner_slack * k)  # type: ignore[arg-type]
     assert plan_chain(larger, limits).total == pytest.approx(plan_chain(chain, SOME).total, rel=1e-9)
 
 
@@ -297,8 +297,8 @@ def test_more_feed_acceleration_or_deviation_is_never_slower(
     places: list[tuple[int, int, int]], feed: float, more: float
 ) -> None:
     now = plan_chain(_chain(places, feed), SOME).total
-    quicker = Limits(SOME.vmax, tuple(a * more for a in SOME.amax), "jd", SOME.delta)  # type: ignore[arg-type]
-    looser = Limits(SOME.vmax, SOME.amax, "jd", SOME.delta * more)
+    quicker = Limits(SOME.vmax, tuple(a * more for a in SOME.amax), "slow", SOME.corner_slack)  # type: ignore[arg-type]
+    looser = Limits(SOME.vmax, SOME.amax, "slow", SOME.corner_slack * more)
     assert plan_chain(_chain(places, feed * more), SOME).total <= now + 1e-9
     assert plan_chain(_chain(places, feed), quicker).total <= now + 1e-9
     assert plan_chain(_chain(places, feed), looser).total <= now + 1e-9
@@ -310,7 +310,7 @@ def test_back_takes_as_long_as_there_and_stops_longer(places: list[tuple[int, in
     there = plan_chain(_chain(places), SOME).total
     assert plan_chain(_chain(places[::-1]), SOME).total == pytest.approx(there, rel=1e-9)
     halting = Limits(SOME.vmax, SOME.amax, "stop")
-    guarded = Limits(SOME.vmax, SOME.amax, "jd_guard", SOME.delta)
+    guarded = Limits(SOME.vmax, SOME.amax, "slow_arcs", SOME.corner_slack)
     assert there <= plan_chain(_chain(places), guarded).total + 1e-9 <= plan_chain(_chain(places), halting).total + 2e-9
 
 

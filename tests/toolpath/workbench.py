@@ -58,7 +58,7 @@ def machine(kind: str = "router", **changes: Any) -> Machine:
     router = kind == "router"
     values: dict[str, Any] = {
         "id": kind, "title": kind, "kind": kind, "vmax": (50.0, 50.0, 10.0) if router else (400.0, 300.0, 20.0),
-        "amax": (400.0, 400.0, 150.0) if router else (3000.0, 2000.0, 100.0), "corner": "jd", "delta": 0.01,
+        "amax": (400.0, 400.0, 150.0) if router else (3000.0, 2000.0, 100.0), "corner": "slow", "corner_slack": 0.01,
         "min_block_s": 0.0, "look_ahead": None, "bed": (600.0, 400.0), "holder_radius": 20.0, "datum": "front-left",
         "axes": ("right", "back"), "retract": 4.0, "approach": 1.0, "spin_up_s": 4.0 if router else 0.0,
         "fixed_s": 0.0, "beam_sync": "flow", "beam_delay_s": 0.0, "scatter": 0.05,
