@@ -63,3 +63,14 @@ def test_every_column_of_the_orders_table_is_explained() -> None:
 def test_the_folders_of_a_week_are_the_programs() -> None:
     shown = README.split("## A week at once")[1].split("\n## ")[0]
     assert {f"{name}/" for name in FOLDERS} | {BENCH} <= set(re.findall(r"`(\w+/|\w+\.\w+)`", shown))
+
+
+def test_every_file_that_developers_are_sent_to_is_there() -> None:
+    root = Path(__file__).resolve().parents[1]
+    text = (root / "DEVELOPERS.md").read_text("utf-8")
+    table = text.split("## Where is it decided")[1].split("\n## ")[0]
+    named = [*re.findall(r"`([\w/]+\.py)`", table), *re.findall(r"^\| `([\w/]+)` \| `[\w-]+`", text, re.MULTILINE)]
+    assert len(named) > 60
+    for name in named:
+        file = root / "engrave" / name
+        assert file.exists() or file.with_suffix(".py").exists(), name
