@@ -63,6 +63,7 @@ def test_strokes_too_fine_are_thickened_by_what_is_missing() -> None:
     """Each side by half of what lacks; the webs lose it, and are checked with it."""
     env = environment()
     ordered = {"lid": "card-box", "typeface": "dancing-script", "cutter": "mill-08", "wood": "maple"}
+    ordered["setting"] = "stack-grand"  # no calm to be given up besides
     tried = try_words("Rosemary", env=env, **ordered)
     (problem,) = [p for p in tried.entries[0].piece.problems if p.level == "hold"]
     assert problem.code == "stroke-too-thin"
@@ -150,12 +151,12 @@ def test_wood_that_lacks_inside_a_letter_is_not_helped_by_spacing() -> None:
 
 def test_single_lines_are_named_where_they_save_minutes() -> None:
     env = environment()
-    piece = try_words("Wanda", typeface="vollkorn", wood="cherry", env=env).entries[0].piece
+    piece = try_words("Wanda", typeface="vollkorn", wood="cherry", lettering_size="large", env=env).entries[0].piece
     (note,) = [p for p in piece.problems if p.code == "single-line"]
     assert note.level == "note"
     assert piece.estimate is not None
     ident = note.says.split("(")[1].split(")")[0].split(", ")[1]
-    again = try_words("Wanda", typeface=ident, wood="cherry", env=env).entries[0].piece
+    again = try_words("Wanda", typeface=ident, wood="cherry", lettering_size="large", env=env).entries[0].piece
     assert again.estimate is not None
     assert again.is_made
     assert again.estimate.seconds == pytest.approx(float(note.value or 0), abs=0.06)
@@ -247,8 +248,8 @@ def test_a_short_name_held_by_a_long_one_of_its_set_is_offered_its_own_size(tmp_
     env = environment()
     table = tmp_path / "orders.csv"
     table.write_text(
-        "order,name,lid,matching,cutter,wood\n1,Ida,dice-cup,set,diode-450,oak\n"
-        "2,Christopher Montgomery-Featherstonehaugh,dice-cup,set,diode-450,oak\n",
+        "order,name,lid,typeface,matching,cutter,wood\n1,Ida,card-box,withy,set,v60,oak\n"
+        "2,Christopher Montgomery-Featherstonehaugh,card-box,withy,set,diode-450,maple\n",
         encoding="utf-8",
     )
     whats, _ = make_orders(table, env)
@@ -263,7 +264,9 @@ def test_a_short_name_held_by_a_long_one_of_its_set_is_offered_its_own_size(tmp_
 
 def test_a_groove_too_light_is_not_made_lighter() -> None:
     """A beam's mark is lighter still; that it is only a note there does not help who wanted it bolder."""
-    for entry in try_words("Þórður", lid="reel-box", typeface="withy", cutter="v60", wood="ash").entries:
+    for entry in try_words(
+        "Þórður", lid="reel-box", typeface="withy", cutter="v60", wood="ash", lettering_size="large"
+    ).entries:
         assert "groove-light" in entry.piece.serious
         assert entry.remedies
         for remedy in entry.remedies:
