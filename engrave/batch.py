@@ -24,6 +24,7 @@ from typing import Any
 
 from engrave.approval import KEPT, KeptOrders, judge_order
 from engrave.errors import STOPPED, ForPeople
+from engrave.findings import FindingCode
 from engrave.fingerprint import surroundings, unit_key, with_rows
 from engrave.headings import to_be_asked
 from engrave.intake import OrdersError, read_orders
@@ -400,7 +401,7 @@ def _with_problem(entry: Entry, problem: Problem) -> Entry:
     return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
 
 
-def _held(entry: Entry, code: str, says: str) -> Entry:
+def _held(entry: Entry, code: FindingCode, says: str) -> Entry:
     problem = Problem(code, "hold", f"{says}. The fault is ours; please report it with this row of the orders.")
     return _with_problem(entry, problem)
 

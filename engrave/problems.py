@@ -6,13 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Level = Literal["note", "look", "hold"]
+from engrave.findings import FindingCode, Level
+
+__all__ = ["Level", "Problem", "Verdict", "held", "verdict"]
+
 Verdict = Literal["ready", "waiting", "look", "hold"]
 
 _RANK: dict[str, int] = {"note": 0, "look": 1, "hold": 2}
 _VERDICTS: tuple[Verdict, ...] = ("ready", "look", "hold")
 
-NOT_APPROVED = "not-approved"
+NOT_APPROVED: FindingCode = "not-approved"
 """Code of the note that a piece waits for its buyer's yes: nothing is wrong with it, and it is not cut yet."""
 
 
@@ -20,14 +23,14 @@ NOT_APPROVED = "not-approved"
 class Problem:
     """One finding about one piece.
 
-    code: short and stable, for scripts ('does-not-fit', 'stroke-too-thin').
+    code: short and stable, for scripts ('does-not-fit', 'stroke-too-thin'); `findings` lists them all.
     level: 'note' (worth knowing), 'look' (made, but a person should look), 'hold' (not made).
     says: a sentence for people: what, why, what to do.
     where: row, column, character or place ('row 7, column wood', 'the second n of Hannah').
     value, limit: the measured figure and what it was held against, in mm where lengths.
     """
 
-    code: str
+    code: FindingCode
     level: Level
     says: str
     where: str = ""

@@ -182,7 +182,9 @@ def test_every_remedy_of_the_demo_weeks_works(table: str) -> None:
 
 def test_every_problem_that_is_helped_is_one_that_some_stage_finds() -> None:
     stages = Path(__file__).resolve().parents[1] / "engrave"
-    source = "".join(p.read_text("utf-8") for p in stages.rglob("*.py") if p.parent.name != "advising")
+    source = "".join(
+        p.read_text("utf-8") for p in stages.rglob("*.py") if p.parent.name != "advising" and p.stem != "findings"
+    )
     assert all(f'"{code}"' in source for code in HELPABLE)
 
 

@@ -1,19 +1,20 @@
-"""Which problems can be helped, and by what kind of change."""
+"""Which problems can be helped, and by what kind of change: the table of findings, as remedies ask for it."""
 
 from __future__ import annotations
 
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
+from engrave.findings import helped_by
 
-TOO_SMALL = frozenset({"too-small", "does-not-fit", "too-long"})
+TOO_SMALL = helped_by("size")
 """Problems of room: only a wider setting, a narrower typeface, fewer words or a larger lid can help."""
 
-TOO_FINE = frozenset({"stroke-too-thin", "short-join-narrow", "burnt-wider", "finer-than-rows", "under-test-piece"})
+TOO_FINE = helped_by("stroke")
 """Problems of strokes finer than what the tool makes: drawn thicker they pass."""
 
-CANNOT_CUT = TOO_FINE | NO_ROOM_BETWEEN | {"groove-heavy", "groove-light"}
+CANNOT_CUT = TOO_FINE | NO_ROOM_BETWEEN | helped_by("groove")
 """Problems of the cutter with these letters in this wood."""
 
-NO_TOOL = frozenset({"no-recipe", "outline-needs-area"})
+NO_TOOL = helped_by("tool")
 """Problems of pairing: this cutter is not used so, or not in this wood."""
 
 HELPABLE = TOO_SMALL | CANNOT_CUT | NO_TOOL

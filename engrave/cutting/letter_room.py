@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from engrave.findings import helped_by
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 
-NO_ROOM_BETWEEN = frozenset({"web-too-thin", "loop-fills", "web-under-depth"})
+NO_ROOM_BETWEEN = helped_by("wood")
 """Problems of the wood that stands: between two letters, more space between letters helps."""
 
 EXTRA_SPACING = 1.05

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
+from engrave.findings import FindingCode
 from engrave.intake.cells import (
     Read,
     due_day,
@@ -65,7 +66,7 @@ class Gathered:
         title = self.titles.get(field, "")
         return f"row {self.row}, column {title}" if title else (f"row {self.row}" if self.row else field)
 
-    def told(self, code: str, read: Read, field: str) -> str:
+    def told(self, code: FindingCode, read: Read, field: str) -> str:
         """Keep what is to be known of a cell that was understood, and return its value."""
         if read.says:
             self.problems.append(Problem(code, read.level, read.says, where=self.where(field)))

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from fontTools.unicodedata import script
 
+from engrave.findings import FindingCode
 from engrave.problems import Level
 
 
@@ -21,7 +22,7 @@ from engrave.problems import Level
 class Change:
     """One thing that was altered in one field. quiet: a house rule, told once a week and not on every order."""
 
-    code: str
+    code: FindingCode
     says: str
     level: Level = "note"
     quiet: bool = False

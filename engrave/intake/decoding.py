@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import codecs
 
+from engrave.findings import FindingCode
 from engrave.intake.orders_error import OrdersError
 from engrave.problems import Problem
 
@@ -112,5 +113,5 @@ def _lossy(data: bytes, encoding: str) -> str:
     return data.decode(encoding, "replace")
 
 
-def _note(says: str, code: str = "encoding") -> Problem:
+def _note(says: str, code: FindingCode = "encoding") -> Problem:
     return Problem(code, "note", says)

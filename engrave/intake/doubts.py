@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from engrave.findings import FindingCode
 from engrave.intake import damage, phrases
 from engrave.intake.wording import Remark, remarks
 from engrave.problems import Level, Problem
@@ -35,7 +36,7 @@ class Cell:
 class Doubt:
     """One rule. finds: returns what was found ('' nothing), to be put in place of {found} in `says`."""
 
-    code: str
+    code: FindingCode
     level: Level
     finds: Callable[[Cell], str]
     says: str
@@ -148,7 +149,7 @@ def mixed_alphabet(cell: Cell) -> str:
     return damage.mixed_alphabet(cell.text)
 
 
-READINGS: dict[str, str] = {
+READINGS: dict[FindingCode, str] = {
     "nothing-to-cut": "{quote} in the {field} says that there is nothing to cut. If a plain lid is wanted, empty the "
     "cell and write yes in the column blank; else ask for the words.",
     "perhaps-nothing": "Is {quote} the {field} to cut, or an empty answer? It is set as it stands.",

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
+from engrave.findings import FindingCode
 from engrave.intake.order import Order
 from engrave.problems import Problem
 from engrave.shop.mistakes import close, listed, plainly
@@ -18,6 +19,15 @@ class _Titled(Protocol):
 
 
 E = TypeVar("E", bound=_Titled)
+
+UNKNOWN: dict[str, FindingCode] = {
+    "lid": "unknown-lid",
+    "wood": "unknown-wood",
+    "cutter": "unknown-cutter",
+    "typeface": "unknown-typeface",
+    "setting": "unknown-setting",
+}
+"""The hold for each column whose name the shop does not have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +94,11 @@ def unknown(order: Order, column: str, fallback: str, titles: Mapping[str, str])
     text = getattr(order, column)
     if not text:
         says = f"The {column} '{fallback}', which is taken when the row names none, is not in the shop's tables."
-        return Problem(f"unknown-{column}", "hold", f"{says} Known: {listed(titles)}.", _row(order), fallback)
+        return Problem(UNKNOWN[column], "hold", f"{says} Known: {listed(titles)}.", _row(order), fallback)
     hint = close(text, titles) or next((i for i, t in titles.items() if t == close(text, titles.values())), "")
     meant = f" Did you mean '{hint}'?" if hint else ""
     says = f"The {column} '{text}' is not in the shop's tables.{meant} Known: {listed(titles)}."
-    return Problem(f"unknown-{column}", "hold", says, where(order, column), text, hint or None)
+    return Problem(UNKNOWN[column], "hold", says, where(order, column), text, hint or None)
 
 
 def where(order: Order, column: str) -> str:

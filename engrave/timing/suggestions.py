@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from engrave.cache import Cache
+from engrave.findings import FindingCode
 from engrave.motion.machine_limits import limits_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
@@ -43,7 +44,7 @@ def suggest(
     return tuple(sorted(notes, key=lambda n: float(n.value or 0.0)))
 
 
-def _note(code: str, says: str, seconds: float, now: Estimate) -> Problem | None:
+def _note(code: FindingCode, says: str, seconds: float, now: Estimate) -> Problem | None:
     if seconds > (1.0 - WORTH_SAVING) * now.seconds:
         return None
     share = 100.0 * (1.0 - seconds / now.seconds)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import lru_cache
 
+from engrave.findings import FindingCode
 from engrave.intake.wording import rules as book
 from engrave.intake.wording.lexicon import BREAK, LITERALS, kind_sign, tagged
 from engrave.intake.wording.tokens import Token, fold, tokens
@@ -17,7 +18,7 @@ from engrave.intake.wording.tokens import Token, fold, tokens
 class Remark:
     """What one part of a cell reads like. found: that part as it stands. is_all: no words to cut are left beside it."""
 
-    code: str
+    code: FindingCode
     found: str
     is_all: bool
 
@@ -38,7 +39,7 @@ class _Cell:
 
 @dataclass(frozen=True, slots=True)
 class _Find:
-    code: str
+    code: FindingCode
     first: int
     last: int
     takes: str
@@ -76,12 +77,12 @@ _POLITE = re.compile(r"(?:[ ,.!]+(?:please|pls|plz|thanks|thank you|thx|ta|bitte
 _SLASH = re.compile(r"\s*/\s*")
 
 
-def _whole(words: str) -> str:
-    """Return the code of a cell that is known as a whole, with or without brackets and politeness around it."""
+def _whole(words: str) -> FindingCode | None:
+    """Return the code of a cell that is known as a whole, with or without brackets and politeness around it; None if not."""
     known = book.whole_cells()
     folded = _SLASH.sub("/", " ".join(fold(words).split()))
     core = folded.strip(_WRAPPING)
-    return known.get(folded) or known.get(core) or known.get(_POLITE.sub("", core)) or ""
+    return known.get(folded) or known.get(core) or known.get(_POLITE.sub("", core))
 
 
 def _taken_apart(words: str, field: str) -> _Cell:

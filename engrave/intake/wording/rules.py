@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
+from engrave.findings import FindingCode, finding_code
 from engrave.intake.wording.lexicon import BREAK, HERE, kind_sign, literal_sign
 
 _TOKEN_START = "(?<![^ ])"
@@ -50,7 +51,7 @@ class Rule:
     made_of, holding: a part of the cell wholly made of these kinds, holding one of those; where: 'cell' or 'part'.
     """
 
-    code: str
+    code: FindingCode
     patterns: tuple[Pattern, ...]
     unless: tuple[Pattern, ...]
     takes: str
@@ -64,7 +65,7 @@ class Rule:
 class Scale:
     """Weak signs that count together: weights by kind and by look, the sum begun with, and from which one asks."""
 
-    code: str
+    code: FindingCode
     weights: dict[str, float]
     looks: dict[str, float]
     start: float
@@ -82,27 +83,29 @@ def scale() -> Scale:
     """Return the weights of weak signs."""
     table = _file()["scale"]
     weights = {kind_sign(kind): float(weight) for kind, weight in table["weights"].items()}
-    return Scale(table["code"], weights, dict(table["looks"]), float(table["start"]), float(table["enough"]))
+    return Scale(
+        finding_code(table["code"]), weights, dict(table["looks"]), float(table["start"]), float(table["enough"])
+    )
 
 
 @cache
-def whole_cells() -> dict[str, str]:
+def whole_cells() -> dict[str, FindingCode]:
     """Return whole cells by folded text, with their code: what says that there is nothing, what a form leaves."""
     return {" ".join(e.split()): e_code for e_code, entries in _wholes() for e in entries if e.strip()}
 
 
-def _wholes() -> list[tuple[str, list[str]]]:
+def _wholes() -> list[tuple[FindingCode, list[str]]]:
     from engrave.intake.wording.tokens import fold
 
     out = []
     for table in _file()["whole"]:
         for language, entries in table.items():
             if language not in ("code", "why"):
-                out.append((table["code"], [fold(e) for e in entries.split(";")]))
+                out.append((finding_code(table["code"]), [fold(e) for e in entries.split(";")]))
     return out
 
 
-def codes() -> frozenset[str]:
+def codes() -> frozenset[FindingCode]:
     """Return the codes of everything that can be found."""
     return frozenset({r.code for r in rules()} | set(whole_cells().values()) | {scale().code, "spelling", "undecided"})
 
@@ -114,7 +117,7 @@ def _file() -> dict:  # type: ignore[type-arg]
 
 def _rule(entry: dict) -> Rule:  # type: ignore[type-arg]
     return Rule(
-        code=entry["code"],
+        code=finding_code(entry["code"]),
         patterns=tuple(pattern(text) for text in entry.get("any", ())),
         unless=tuple(pattern(text) for text in entry.get("unless", ())),
         takes=entry.get("takes", "match"),

@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from engrave.advising import nothing_helps
+from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
@@ -278,7 +279,7 @@ WEEK_NOTES = {
 
 def _told_once(cards: Sequence[Card]) -> tuple[list[str], frozenset[str]]:
     """Return what is told once for the week because many lids share it, and the codes that cards then leave out."""
-    by_code: dict[str, list[Card]] = {}
+    by_code: dict[FindingCode, list[Card]] = {}
     for c in cards:
         for code in dict.fromkeys(n.code for n in c.notes):
             by_code.setdefault(code, []).append(c)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.advising import nothing_helps
+from engrave.findings import helped_by
 from engrave.output.numbers import between, count, cupped, money
 from engrave.output.week_tables import amount, entry
 from engrave.problems import held
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from engrave.setting import Why
     from engrave.week import Entry, Week
 
-ROOM_CODES = frozenset({"does-not-fit", "too-small", "too-long"})
+ROOM_CODES = helped_by("size")
 
 
 def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> str:
