@@ -121,6 +121,7 @@ FindingCode = Literal[
     "travel-height",
     "off-bed",
     "outline-mended",
+    "old-names",
     # letters and their place
     "typeface-damaged",
     "typeface-refused",
@@ -300,6 +301,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "travel-height": Finding(NOTE, "the bit travels higher to clear what stands on the lid"),
     "off-bed": Finding(HOLD, "the lid is larger than the machine's bed"),
     "outline-mended": Finding(NOTE, "the drawing of a lid was mended"),
+    "old-names": Finding(NOTE, "a table of the shop's uses names of an earlier edition"),
     # letters and their place
     "typeface-damaged": Finding(HOLD, "a typeface's file cannot be used"),
     "typeface-refused": Finding(LOOK, "a typeface of the shop's own was left out"),
