@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import pytest
@@ -323,3 +324,26 @@ def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
     at_size = fit.stroke.width * remedy.piece.lettering.cap_mm / drawn.piece.lettering.cap_mm
     assert thick.stroke.width - at_size == pytest.approx(said, abs=0.06)
     assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told(remedy.piece, env.shop.proof)
+
+
+SECONDS = 10.0
+"""CPU that no input may take, measuring of its letters included; these take a quarter of it on a busy computer."""
+
+
+@pytest.mark.parametrize(
+    ("name", "ordered"),
+    [
+        ("\u06dd" * 12, {}),  # an ornament of more than a thousand loops, which other cutters would follow
+        ("Ada", {"lid": "dice-cup", "message": "with all our love and the very best wishes for the years to come from everyone here " * 4}),
+    ],
+    ids=["ornaments", "long message"],
+)  # fmt: skip
+def test_no_words_take_long_to_advise_on(
+    name: str, ordered: dict[str, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("ENGRAVE_CACHE", str(tmp_path))  # nothing measured before
+    env = environment()
+    ordered = ordered | {"message": ordered.get("message", "")[:300]}
+    begun = time.process_time()
+    try_words(name, env=env, **ordered)  # type: ignore[arg-type]
+    assert time.process_time() - begun < SECONDS

@@ -12,7 +12,7 @@ from dataclasses import replace
 from itertools import islice, product
 
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
-from engrave.advising.trying import Candidate, retasks, times_larger
+from engrave.advising.trying import MOST_POINTS, Candidate, most_points, retasks, times_larger
 from engrave.cutting import check
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece
@@ -65,6 +65,8 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
     if task is None or piece.lettering is None:
         return task is not None
     if not _large_enough(piece.lettering, task, env):
+        return False
+    if task.tool.method == "follow" and most_points(piece.lettering, env) > MOST_POINTS:
         return False
     if targets & TOO_SMALL:  # its lines will be shared out anew: what is thin in the smallest may not stay so
         return True

@@ -6,18 +6,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from shapely import get_num_coordinates
+
 from engrave.advising.codes import TOO_FINE
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
+from engrave.cutting.measure.components import components_of
 from engrave.intake.order import Order
 from engrave.making import Env, Piece, make_any, set_and_checked
+from engrave.setting import Lettering
 from engrave.tasks import Task, define_all
 
 Change = tuple[tuple[str, str], ...]
 """Columns of the orders table, each with its new value."""
 
 
+MOST_POINTS = 8_000
+"""Points of usual letters that hang together: one has some hundreds, a name in a joined typeface some thousands. Beyond,
+each loop of ornaments that lie on one another is measured: few trials, and none of a cutter that only follows lines."""
+
 USUAL_WORDS = 16
-"""Words up to which a piece is made in some hundredths of a second; beyond, it takes with the square of their number."""
+"""Words up to which a piece is made in some hundredths of a second; beyond, it takes with the cube of their number where
+they have no room, as ever more breaks and sizes are searched; with the square where they have."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +84,7 @@ class Trials:
     """
 
     def __init__(self, piece: Piece, env: Env, cap: float | None, most: int) -> None:
-        """Allow `most` pieces of usual length to be made; one with twice as many words counts for four."""
+        """Allow `most` pieces of usual length to be made; one with twice as many words counts for four or eight."""
         self.piece, self.env = piece, env
         self._cap, self._left = cap, float(most)
         self._made: dict[Change, Piece | None] = {}
@@ -83,13 +92,24 @@ class Trials:
     def make(self, change: Change) -> Piece | None:
         """Return the piece as it comes out with the change; None if it has none, or patience is used up."""
         if change not in self._made:
-            words = sum(len(text.split()) for _, text in changed(self.piece.order, change).words.filled())
-            cost = max(1.0, words / USUAL_WORDS) ** 2
+            cost = self._cost(change)
             if cost > self._left:
                 return None
             self._left -= cost
             self._made[change] = remake(change, self.piece, self.env, self._cap)
         return self._made[change]
+
+    def _cost(self, change: Change) -> float:
+        """Return how many pieces of usual length a change's piece counts for: by its words, and the room they get."""
+        words = sum(len(text.split()) for _, text in changed(self.piece.order, change).words.filled())
+        roomy = any(column == "lid" for column, _ in change)
+        return self._richness * max(1.0, words / USUAL_WORDS) ** (2 if roomy else 3)
+
+    @cached_property
+    def _richness(self) -> float:
+        """How many usual pieces one of this piece counts for: ornaments that lie on one another are measured as one."""
+        points = most_points(self.piece.lettering, self.env) if self.piece.lettering else 0
+        return max(1.0, points / MOST_POINTS) ** 4
 
     def spares_others(self, change: Change) -> bool:
         """Tell whether the order's other areas come out no worse with the change: one bit may suit the lid, not its front."""
@@ -113,6 +133,12 @@ class Trials:
         own = self.piece.task.area.name if self.piece.task else None
         others = [t for t in _tasks(change, self.piece, self.env) if t.area.name != own]
         return [make_any(t, self.env, self._cap, set_and_checked) for t in others]
+
+
+def most_points(lettering: Lettering, env: Env) -> int:
+    """Return the points of the lines that hang together most, as they would be followed."""
+    parts = components_of(lettering, as_lines=True, cache=env.cache)
+    return max((int(get_num_coordinates(part.shape)) for part in parts), default=0)
 
 
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cutting.effect.thin_wood import ThinPlace, thin_regions
 from engrave.problems import Problem
 
 SpotKind = Literal["stroke", "web"]
@@ -28,13 +30,13 @@ class Spot:
     needs: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fitness:
     """Thinnest stroke and web with their places, and the pictures of what is cut, lost and left too thin.
 
     stroke, web: None where there is none (a single-line groove has its groove width as stroke).
-    cut: region that the tool really leaves (area's frame, mm). lost: drawn but not cut. thin: wood below its least
-    web. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: the thinnest
+    cut: region that the tool really leaves (area's frame, mm). lost: drawn but not cut. thin_places: where wood lacks,
+    of which `thin` is the picture. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: the thinnest
     stroke's widths where the lid's face lies low and where it stands high; the same where the cutter does not care.
     """
 
@@ -43,9 +45,14 @@ class Fitness:
     stroke_range: tuple[float, float] | None
     cut: BaseGeometry
     lost: BaseGeometry
-    thin: BaseGeometry
+    thin_places: tuple[ThinPlace, ...]
     weak: tuple[Spot, ...]
     problems: tuple[Problem, ...] = ()
+
+    @cached_property
+    def thin(self) -> BaseGeometry:
+        """Wood below its least web, as a region: drawn when somebody looks, as most pieces that are tried are not seen."""
+        return thin_regions(self.cut, self.thin_places)
 
     @property
     def as_it_cups(self) -> tuple[float, float] | None:

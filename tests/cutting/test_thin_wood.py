@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from shapely import Point, Polygon, box, union_all
 
-from engrave.cutting.judge.thin_wood import thin_regions
+from engrave.cutting.effect.thin_wood import thin_regions
 from engrave.cutting.measure.narrow_places import NarrowPlace
 
 

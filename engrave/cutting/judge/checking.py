@@ -14,7 +14,6 @@ from engrave.cutting.judge.stroke_verdicts import (
     stroke_range,
     thinnest_stroke,
 )
-from engrave.cutting.judge.thin_wood import thin_regions
 from engrave.cutting.judge.wood_verdicts import judge_webs, note_crotch
 from engrave.cutting.measure import KeptMeasures
 from engrave.cutting.measure.narrow_places import WIDTH_DECIMALS
@@ -29,7 +28,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
     case = case_of(lettering, tool, wood, lid, measures)
     if case is None:
         nothing = GeometryCollection()
-        return Fitness(None, None, None, nothing, nothing, nothing, ())
+        return Fitness(None, None, None, nothing, nothing, (), ())
     left = as_cut(case, measures.cache)
     webs = case.webs()
     strokes, stroke_problems = judge_strokes(case, left)
@@ -56,7 +55,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
         stroke_range=stroke_range(case, lid.flatness),
         cut=left.cut,
         lost=left.lost,
-        thin=thin_regions(left.cut, thin_webs),
+        thin_places=tuple(thin_webs),
         weak=tuple(weak),
         problems=tuple(problems),
     )

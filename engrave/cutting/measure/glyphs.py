@@ -11,11 +11,13 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import (
     LineString,
     MultiLineString,
     Point,
     Polygon,
+    STRtree,
     contains_xy,
     distance,
     get_coordinates,
@@ -99,7 +101,9 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
     noded = unary_union(MultiLineString(drawn))
     runs = [get_coordinates(part) for part in getattr(noded, "geoms", [noded])]
     graph = medial_graph_of(runs, criteria.SAMPLE_STEP)
-    dots = [ring for ring in polygons(polygonize([LineString(r) for r in runs if len(r) > 1])) if _is_dot(ring, noded)]
+    parts = [LineString(r) for r in runs if len(r) > 1]
+    tree = STRtree(parts)
+    dots = [ring for ring in polygons(polygonize(parts)) if _is_dot(ring, tree)]
     wood = ~_within(graph, dots)
     webs = narrow_runs(
         graph, wood, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
@@ -108,12 +112,15 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
     return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, wood))
 
 
-def _is_dot(ring: Polygon, lines: BaseGeometry) -> bool:
-    """Tell whether a closed line is a dot: small, and touched by no other line."""
+def _is_dot(ring: Polygon, lines: STRtree) -> bool:
+    """Tell whether a closed line is a dot: small, and touched by no other line. Only the lines about it are asked."""
     low_x, low_y, high_x, high_y = ring.bounds
     if max(high_x - low_x, high_y - low_y) > criteria.DOT or ring.interiors:
         return False
-    beyond = lines.difference(ring.exterior.buffer(criteria.TOUCHING_DISTANCE))
+    around = lines.query(ring, predicate="dwithin", distance=3.0 * criteria.TOUCHING_DISTANCE)
+    beyond = MultiLineString(list(lines.geometries[around])).difference(
+        ring.exterior.buffer(criteria.TOUCHING_DISTANCE)
+    )
     return beyond.is_empty or bool(beyond.distance(ring) > 2.0 * criteria.TOUCHING_DISTANCE)
 
 
@@ -129,7 +136,7 @@ def closed_loops(lines: BaseGeometry, graph: MedialGraph, among: Flags) -> list[
     open_at = 0.0
     for width in criteria.CLOSED_BY:
         for hole in _holes(lines, width):
-            if any(hole.contains(Point(graph.points[k])) for k in found):
+            if not found.keys().isdisjoint(_points_within(graph, hole).tolist()):
                 continue  # known; where a groove parts a loop in two, the lesser part is a loop of its own
             middle = _widest_in(graph, clear, hole)
             if middle is not None:
@@ -191,8 +198,17 @@ def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]
 def _within(graph: MedialGraph, shapes: Iterable[Polygon]) -> Flags:
     inside = np.zeros(len(graph.points), dtype=bool)
     for shape in shapes:
-        prepare(shape)
-        inside |= contains_xy(shape, graph.points[:, 0], graph.points[:, 1])
+        inside[_points_within(graph, shape)] = True
+    return inside
+
+
+def _points_within(graph: MedialGraph, shape: Polygon) -> NDArray[np.intp]:
+    """Return the graph's points inside a shape; only those in its bounds are asked, as a letter may have a thousand loops."""
+    x, y = graph.points[:, 0], graph.points[:, 1]
+    low_x, low_y, high_x, high_y = shape.bounds
+    near = np.flatnonzero((x >= low_x) & (x <= high_x) & (y >= low_y) & (y <= high_y))
+    prepare(shape)
+    inside: NDArray[np.intp] = near[contains_xy(shape, x[near], y[near])]
     return inside
 
 
@@ -200,7 +216,7 @@ def _largest_circles(graph: MedialGraph, shapes: Iterable[Polygon]) -> list[Narr
     """Return the largest inscribed circle of each shape, as its diameter and centre."""
     found = []
     for shape in shapes:
-        inside = np.flatnonzero(_within(graph, [shape]))
+        inside = _points_within(graph, shape)
         if len(inside):
             best = int(inside[graph.radius[inside].argmax()])
             x, y = graph.points[best]

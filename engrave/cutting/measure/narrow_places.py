@@ -110,9 +110,10 @@ def _placed(
     closed: bool = False,
 ) -> list[NarrowPlace]:
     sites = []
+    shapes = _shapes(body, lettering, as_lines, cache)
     for n in found:
         x, y = map_point(body.matrix, (n.x, n.y))
-        mark = _nearest(body, (x, y), lettering, as_lines, cache)
+        mark = _nearest(body, (x, y), shapes)
         sites.append(NarrowPlace(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
     return sites
 
@@ -126,14 +127,18 @@ def _turned(axis: float | None, m: Matrix) -> float | None:
     return math.atan2(b * dx + d * dy, a * dx + c * dy) % math.pi
 
 
-def _nearest(body: Component, place: tuple[float, float], lettering: Lettering, as_lines: bool, cache: Cache) -> int:
-    """Return which of a body's marks is nearest to a place on the lid."""
-    if len(body.marks) == 1:
+def _shapes(body: Component, lettering: Lettering, as_lines: bool, cache: Cache) -> list[BaseGeometry]:
+    """Return a body's marks on the lid, where they are several."""
+    of = [lettering.marks[i] for i in body.marks] if len(body.marks) > 1 else []
+    return [map_shape(kept_glyph_shape(m.glyph, as_lines, cache), m.matrix) for m in of]
+
+
+def _nearest(body: Component, place: tuple[float, float], shapes: Sequence[BaseGeometry]) -> int:
+    """Return which of a body's marks is nearest to a place on the lid. shapes: the marks' own, if they are several."""
+    if not shapes:
         return body.marks[0]
     here = Point(place)
-    marks = [lettering.marks[i] for i in body.marks]
-    away = [here.distance(map_shape(kept_glyph_shape(m.glyph, as_lines, cache), m.matrix)) for m in marks]
-    return body.marks[int(np.argmin(away))]
+    return body.marks[int(np.argmin([here.distance(shape) for shape in shapes]))]
 
 
 def _gaps(
@@ -149,7 +154,9 @@ def _gaps(
             cap = parts[i].cap_mm
             x, y = map_point(parts[i].matrix, (gap.x, gap.y))
             axis = _turned(gap.axis, parts[i].matrix)
-            marks = tuple(_nearest(parts[k], (x, y), lettering, as_lines, measures.cache) for k in (i, j))
+            marks = tuple(
+                _nearest(parts[k], (x, y), _shapes(parts[k], lettering, as_lines, measures.cache)) for k in (i, j)
+            )
             found.append(NarrowPlace(gap.width * cap, x, y, axis, marks))
     return found
 
