@@ -327,7 +327,7 @@ def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
 
 
 SECONDS = 10.0
-"""CPU that no input may take, measuring of its letters included; these take a quarter of it on a busy computer."""
+"""CPU that no input may take, measuring of its letters included; these take."""
 
 
 @pytest.mark.parametrize(
