@@ -60,7 +60,8 @@ def command(
         if given
     ]
     if idle and not words:
-        raise click.UsageError(f"{', '.join(idle)}: only with --words")
+        beside = "a table of orders" if orders else "--list"
+        raise click.UsageError(f"{', '.join(idle)}: only with --words, not with {beside}")
     env = environment(shop)
     if listing:
         _price_list(write, env, as_json)

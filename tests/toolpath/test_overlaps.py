@@ -57,7 +57,7 @@ def test_a_square_in_the_ring_of_another_letter_stays_as_it_is() -> None:
 @pytest.mark.parametrize(("typeface", "words"), WORDS, ids=[t for t, _ in WORDS])
 def test_filled_shapes_of_the_file_do_not_overlap(env: Env, typeface: str, words: str) -> None:
     """Read back by another library: areas of the file's shapes sum to that of their union, and to that of the letters."""
-    piece = try_words(words, lid="letter-box", typeface=typeface, env=env).entries[0].piece
+    piece = try_words(words, lid="letter-box", typeface=typeface, lettering_size="large", env=env).entries[0].piece
     assert piece.lettering is not None
     letters = [region(m.path()) for m in piece.lettering.marks]
     whole = union_all(letters)

@@ -93,7 +93,8 @@ def test_a_week_told_in_a_shop_of_another_country(tmp_path: Path) -> None:
     assert "if work begins by fre 4 dec.\n" in told.stdout or "if work begins by mån 7 dec.\n" in told.stdout
     assert "with no cutter change." in told.stdout
     assert told.stdout.count("reads like a message to the shop") == 1  # the order has two pieces
-    assert "take out what is not to be cut. (2 pieces)" in told.stdout
+    assert "Take out what is not to be cut." in told.stdout
+    assert "into the column checked. (2 pieces)" in told.stdout
     page = (out / "week.html").read_text("utf-8")
     assert "in Swedish birch" in page
     assert "No cutter change." in page
