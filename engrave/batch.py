@@ -49,7 +49,7 @@ from engrave.output.week_folder import (
     told_of,
     unit_id,
 )
-from engrave.output.week_tables import csv_bits, entry, json_bits
+from engrave.output.week_tables import csv_bits, entry, json_bits, planned
 from engrave.output.writing import put_inside
 from engrave.problems import Problem
 from engrave.setting import Lettering
@@ -492,7 +492,7 @@ def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, An
     ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
     told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut, one.code)
     return {
-        "entry": {**told, "row": None},  # where it stands in the table is known when the table is
+        "entry": {**told, "row": None},  # where it stands in the table and the plan is known when these are
         "card": card_told(card(ident, one, names, env.shop, siblings, drawn.approved)),
         "bench": bench_row(one.piece, env.shop, one.code) if one.piece.is_made else None,
     }
@@ -640,10 +640,10 @@ class _Run:
         )
         folder.sync()
         written = tuple(folder.new)
-        told = _Told(folder.path, self.work)
+        told = _Told(folder.path, self.work, planned(ahead))
         cards: list[Card] = []
         entries = told.entries(cards)
-        folder.stage("week.json", json_bits(week, entries, rates.currency))
+        folder.stage("week.json", json_bits(week, ahead, entries, rates.currency))
         folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
         for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead):
             folder.stage(name, bits)
@@ -668,10 +668,13 @@ def _limit(given: tuple[int, Unit]) -> float:
 
 
 class _Told:
-    """What the week's files say of each piece, read from the store as they are written, in the table's order."""
+    """What the week's files say of each piece, read from the store as they are written, in the table's order.
 
-    def __init__(self, folder: Path, work: Sequence[Unit]) -> None:
-        self._folder = folder
+    plan: what the week's plan says of those that are in it, by their place in the table.
+    """
+
+    def __init__(self, folder: Path, work: Sequence[Unit], plan: Mapping[int, Mapping[str, Any]]) -> None:
+        self._folder, self._plan = folder, plan
         self._where = {i: (unit.ident, k) for unit in work for k, i in enumerate(unit.members)}
         self._rows = {i: what.order.row for unit in work for i, what in zip(unit.members, unit.whats, strict=True)}
         self._read: OrderedDict[str, list[dict[str, Any]]] = OrderedDict()
@@ -682,7 +685,8 @@ class _Told:
             told = self._of(i)
             if cards is not None:
                 cards.append(outlined(card_read(told["card"])))
-            yield {**told["entry"], "row": self._rows[i] or None}  # it may have moved since
+            moves = {"row": self._rows[i] or None, "plan": self._plan.get(i)}  # both hang on the rest of the table
+            yield {**told["entry"], **moves}
 
     def cards(self) -> Iterator[Card]:
         """Yield the cards in full."""

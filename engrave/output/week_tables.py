@@ -11,6 +11,7 @@ from decimal import Decimal
 from textwrap import indent
 from typing import TYPE_CHECKING, Any
 
+from engrave.motion.planner import PARTS
 from engrave.output.numbers import rounded
 from engrave.output.writing import MADE_WITH
 from engrave.pricing import Recut
@@ -20,11 +21,18 @@ if TYPE_CHECKING:
     from engrave.cutting.fitness import Spot
     from engrave.intake.order import Order
     from engrave.making import Piece
-    from engrave.week import Week
+    from engrave.week import Plan, Week
+    from engrave.week.work_plan import Step
 
 SCHEMA = 1
 MM, SECONDS = 3, 1
 """Decimals in the tables: a micrometre, a tenth of a second."""
+
+SPENT = (*PARTS, "spin-up", "dwell", "beam", "starts", "fixed")
+"""All that a machine's seconds are spent on: moving, and what is lost beside it (see `Estimate.parts`)."""
+
+COUNTED = ("rows", "rings")
+"""What of a toolpath's facts is counted in the tables: a beam's sweeps, a pocket's rings."""
 
 FORMULA = "=+\\-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b"
 """Signs by which a spreadsheet takes a cell for a formula (OWASP, 'CSV Injection'), their full-width and small forms too
@@ -54,7 +62,19 @@ def entry(
     """
     return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
             "svg": svg, "outline": outline, "proof": proof, "proof_code": code, "sign": sign or None,
-            "recut": _again(piece, recut or Recut(piece.order.recut)) if piece.order.recut else None}  # fmt: skip
+            "recut": _again(piece, recut or Recut(piece.order.recut)) if piece.order.recut else None,
+            "plan": None}  # fmt: skip
+
+
+def planned(plan: Plan) -> dict[int, dict[str, Any]]:
+    """Return what stands under `plan` in week.json, by the entry's place in the table; what is not cut is in no plan."""
+    return {step.entry: _step(place, step) for place, step in enumerate(plan.steps, 1)}
+
+
+def _step(place: int, step: Step) -> dict[str, Any]:
+    """Return where a piece stands in the order of work. days_late: null where nothing is promised, or no start is known."""
+    on = step.on.isoformat() if step.on else None
+    return {"place": place, "day": step.day + 1, "date": on, "days_late": step.late}
 
 
 def _ordered(piece: Piece) -> dict[str, Any]:
@@ -130,9 +150,12 @@ def _at(spot: Spot | None) -> dict[str, Any] | None:
 def _times(piece: Piece) -> dict[str, Any]:
     """Seconds and price for the entry's quantity, and for one; a piece without a quote still tells its seconds."""
     estimate, quote, number = piece.estimate, piece.quote, piece.order.quantity
+    facts = dict(piece.toolpath.facts) if piece.toolpath else {}
     return {
         "machine_seconds": rounded(estimate.seconds * number, SECONDS) if estimate else None,
         "machine_seconds_range": [rounded(s * number, SECONDS) for s in estimate.seconds_range] if estimate else None,
+        "machine_seconds_by_part": _by_part(estimate.parts, number) if estimate else None,
+        **{name: round(facts[name]) if name in facts else None for name in COUNTED},
         "hand_seconds": rounded(quote.hand_seconds, SECONDS) if quote else None,
         "each": {
             "machine_seconds": rounded(estimate.seconds, SECONDS) if estimate else None,
@@ -141,6 +164,11 @@ def _times(piece: Piece) -> dict[str, Any]:
         },
         "price": amount(quote.price) if quote else None,
     }
+
+
+def _by_part(parts: Sequence[tuple[str, float]], number: int) -> dict[str, float | None]:
+    """Return the seconds that so many lids take, by what they are spent on; what takes none is left out."""
+    return {name: rounded(seconds * number, SECONDS) for name, seconds in parts}
 
 
 def _again(piece: Piece, again: Recut) -> dict[str, Any]:
@@ -162,9 +190,9 @@ def amount(money: Decimal) -> str:
     return f"{money:f}"
 
 
-def json_bits(week: Week, entries: Iterable[Mapping[str, Any]], currency: str) -> Iterator[str]:
+def json_bits(week: Week, plan: Plan, entries: Iterable[Mapping[str, Any]], currency: str) -> Iterator[str]:
     """Yield week.json bit by bit; `entries` are those of `entry`, in the order of the table, taken one by one."""
-    head = as_json(_head(week, currency)).removesuffix("\n}\n")
+    head = as_json(_head(week, plan, currency)).removesuffix("\n}\n")
     yield f'{head},\n "pieces": ['
     between = "\n"
     for told in entries:
@@ -173,7 +201,7 @@ def json_bits(week: Week, entries: Iterable[Mapping[str, Any]], currency: str) -
     yield "]\n}\n" if between == "\n" else "\n ]\n}\n"
 
 
-def _head(week: Week, currency: str) -> dict[str, Any]:
+def _head(week: Week, plan: Plan, currency: str) -> dict[str, Any]:
     totals = week.totals
     return {
         "schema": SCHEMA,
@@ -196,7 +224,27 @@ def _head(week: Week, currency: str) -> dict[str, Any]:
             "parts": {part: rounded(s, SECONDS) for part, s in week.shared},
             "air_saved_seconds": rounded(totals.air_saved_seconds, SECONDS),
         },
+        "plan": _plan(plan),
         "notes": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in week.notes],
+    }
+
+
+def _plan(plan: Plan) -> dict[str, Any]:
+    """Return the days of the plan. Dates are null where no first day was given."""
+    return {
+        "begin_by": plan.begin_by.isoformat() if plan.begin_by else None,
+        "cutter_changes": plan.cutter_changes,
+        "late": len(plan.late),
+        "days": [
+            {
+                "day": d.day + 1,
+                "date": d.on.isoformat() if d.on else None,
+                "machine_seconds": rounded(d.machine_seconds, SECONDS),
+                "hand_seconds": rounded(d.hand_seconds, SECONDS),
+                "pieces": d.pieces,
+            }
+            for d in plan.days
+        ],
     }
 
 
@@ -213,6 +261,16 @@ FLAT = (
 """Columns of week.csv that are told as they are in week.json; then what needs saying, then the table's own columns."""
 
 
+AHEAD = ("place", "day", "date", "days_late")
+"""What week.csv tells of the plan, in columns named `plan_place`, `plan_day`, `plan_date` and `days_late`."""
+
+FURTHER = (
+    *(name if name.startswith("days") else f"plan_{name}" for name in AHEAD),
+    *(f"{part.replace('-', '_')}_seconds" for part in SPENT),
+    *COUNTED,
+)
+"""Columns of week.csv that lie deeper in week.json: the plan, the machine's seconds by part, and counts."""
+
 CARRIED = ("note", "approved", "checked", "recut")
 """Columns of the orders table that are read but not in week.json; nothing of a row is lost."""
 
@@ -224,7 +282,7 @@ def csv_bits(orders: Sequence[Order], entries: Iterable[Mapping[str, Any]]) -> I
     """
     extras = _extra_columns(orders)
     yield "\ufeff"  # the mark by which spreadsheets know UTF-8
-    yield _csv_row([*FLAT, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
+    yield _csv_row([*FLAT, *FURTHER, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
     for told, order in zip(entries, orders, strict=True):
         carried = [order.note, order.approved, order.checked, f"{order.recut or ''}: {order.recut_why}".strip(": ")]
         carried += [order.extra.get(name, "") for name in extras]
@@ -245,7 +303,9 @@ def _extra_columns(orders: Iterable[Order]) -> list[str]:
 def _row(told: Mapping[str, Any]) -> list[Any]:
     problems = " | ".join(p["says"] for p in told["problems"] if p["level"] != "note")
     remedies = " | ".join(r["says"] for r in told["remedies"])
-    return [*(told[column] for column in FLAT), problems, remedies]
+    ahead, spent = told["plan"] or {}, told["machine_seconds_by_part"] or {}
+    further = [*map(ahead.get, AHEAD), *map(spent.get, SPENT), *(told[name] for name in COUNTED)]
+    return [*(told[column] for column in FLAT), *further, problems, remedies]
 
 
 def neutral(cell: Any) -> str:

@@ -62,7 +62,7 @@ def test_what_is_on_hold_counts_for_nothing_however_many() -> None:
 
 def test_week_json_tells_all_and_each() -> None:
     week = assemble([entry("a", 1.0, quantity=3)], rates())
-    (piece,) = json.loads("".join(json_bits(week, [told(week.entries[0].piece)], "EUR")))["pieces"]
+    (piece,) = json.loads("".join(json_bits(week, plan(week, rates()), [told(week.entries[0].piece)], "EUR")))["pieces"]
     assert piece["quantity"] == 3
     assert piece["machine_seconds"] == 3 * piece["each"]["machine_seconds"] == 3 * 3600.0
     assert piece["machine_seconds_range"][1] == pytest.approx(3 * 3600.0)
