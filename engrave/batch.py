@@ -307,8 +307,8 @@ def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) 
         try:
             made = make_unit(some, env)
         except Exception as error:  # what goes wrong beside a piece (its group, its remedies) holds these pieces only
-            says = f"This piece could not be worked out: {type(error).__name__}: {error}"
-            made = tuple(_held(Entry(Piece(what.order, what.piece)), "failed", says) for what in some)
+            says = "This piece could not be worked out"
+            made = tuple(_failed(Entry(Piece(what.order, what.piece)), says, error) for what in some)
         for i, one in zip(together, made, strict=True):
             entries[i] = one
     entries, approved = _judged(finish(entries, env.shop.rates), env, store)
@@ -348,7 +348,7 @@ def _drawn(entry: Entry, env: Env) -> DrawnEntry:
             return DrawnEntry(_held(entry, "svg-not-in-form", f"The SVG did not pass its own check: {wrong[0]}"))
         return DrawnEntry(entry, svg, outline)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
-        return DrawnEntry(_held(entry, "failed", f"The lid could not be drawn: {type(error).__name__}: {error}"))
+        return DrawnEntry(_failed(entry, "The lid could not be drawn", error))
 
 
 def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
@@ -363,9 +363,8 @@ def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
         try:
             proof = order_proof(pieces, drawn[laid[0]].entry.code if agreed else None, env.shop, env.shelf)
         except Exception as error:  # a proof that cannot be drawn holds its order, not the week
-            says = f"The proof could not be drawn: {type(error).__name__}: {error}"
             for i in laid:
-                out[i] = DrawnEntry(_held(drawn[i].entry, "failed", says))
+                out[i] = DrawnEntry(_failed(drawn[i].entry, "The proof could not be drawn", error))
             continue
         for i in laid:
             out[i] = replace(drawn[i], proof=proof if i == laid[0] else None, proved=True)
@@ -401,9 +400,14 @@ def _with_problem(entry: Entry, problem: Problem) -> Entry:
     return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
 
 
-def _held(entry: Entry, code: FindingCode, says: str) -> Entry:
-    problem = Problem(code, "hold", f"{says}. The fault is ours; please report it with this row of the orders.")
-    return _with_problem(entry, problem)
+def _held(entry: Entry, code: FindingCode, says: str, what: str | None = None) -> Entry:
+    told = f"{says}. The fault is ours; please report it with this row of the orders."
+    return _with_problem(entry, Problem(code, "hold", told, value=what))
+
+
+def _failed(entry: Entry, says: str, error: Exception) -> Entry:
+    """Hold a piece for a fault of ours; what a programmer needs of it stands in week.json, not in the sentence."""
+    return _held(entry, "failed", says, f"{type(error).__name__}: {error}")
 
 
 def _unmade(what: What, fate: Fate) -> DrawnEntry:

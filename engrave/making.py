@@ -216,9 +216,9 @@ def _failure(error: Exception) -> Problem:
     return Problem(
         "failed",
         "hold",
-        f"This piece could not be worked out: {type(error).__name__}: {error}. The fault is ours; please report it "
-        "with this row of the orders.",
+        "This piece could not be worked out. The fault is ours; please report it with this row of the orders.",
         where=place_in_code,
+        value=f"{type(error).__name__}: {error}",
     )
 
 

@@ -135,9 +135,9 @@ def test_only_the_first_piece_carries_its_order_s_minutes_and_fee() -> None:
     assert second.hand_seconds == 7 * 60
 
 
-def test_haste_is_told_to_the_buyer() -> None:
-    assert "€22.00, €8.00 of it for haste" in quoted(rush=True).message
-    assert "10 at €9.00 and €8.00 for haste, €98.00 in all" in quoted(task=a_task(10), rush=True).message
+def test_a_rush_is_told_to_the_buyer() -> None:
+    assert "€22.00, €8.00 of it for the rush" in quoted(rush=True).message
+    assert "10 at €9.00 and €8.00 for the rush, €98.00 in all" in quoted(task=a_task(10), rush=True).message
 
 
 def test_another_piece_can_open_the_order() -> None:

@@ -25,7 +25,7 @@ from engrave.output.terminal import answers
     "--write", type=click.Path(dir_okay=False, path_type=Path), help="Write the list here (.csv or .html), with --list."
 )
 @click.option("--quantity", type=click.IntRange(min=1), default=1, help="How many alike, with --words.")
-@click.option("--rush", is_flag=True, help="Add the shop's charge for haste.")
+@click.option("--rush", is_flag=True, help="Add the shop's charge for a rush order.")
 @click.option("--gift", is_flag=True, help="Add the shop's charge for a message by hand in the parcel.")
 @click.option("--changes", type=click.IntRange(min=0), default=0, help="Proof changes the buyer asked for.")
 @text_options

@@ -77,8 +77,8 @@ def _controls(text: str) -> tuple[str, list[Change]]:
     changes = [Change("tab", "a tab made a space")] if tabless != text else []
     if kept != halves:
         left = set(kept)
-        gone = sorted({f"U+{ord(c):04X}" for c in halves if c not in left})
-        says = f"control characters removed ({', '.join(gone)})"
+        gone = sum(c not in left for c in halves)
+        says = f"{gone} sign{'s' if gone > 1 else ''} that only machines read removed"
         if "\0" in halves:
             says += "; the file is damaged there, so compare the words with the order"
         changes.append(Change("control-removed", says, "look" if "\0" in halves else "note"))
@@ -107,7 +107,7 @@ def _is_invisible(c: str) -> bool:
 
 
 def _name(c: str) -> str:
-    return _NAMES.get(c, unicodedata.name(c, f"U+{ord(c):04X}").lower())
+    return _NAMES.get(c, unicodedata.name(c, "a sign without a name").lower())
 
 
 def _joiner_works(text: str, i: int) -> bool:

@@ -45,7 +45,7 @@ def sheet_tables(data: bytes) -> Iterator[Table]:
         raise
     except Exception as error:  # whatever a damaged zip or its XML raises, the shop needs one sentence
         raise OrdersError(
-            f"The workbook cannot be read ({type(error).__name__}: {error}). Save the table again as .xlsx or as CSV."
+            "The workbook is damaged and cannot be read. Save the table again as .xlsx or as CSV."
         ) from error
 
 

@@ -539,7 +539,7 @@ def _outlier(point: Point) -> Problem:
     longer = point.real / point.after - 1.0
     way = f"{100 * longer:.0f} % longer" if longer > 0 else f"{-100 * longer:.0f} % shorter"
     says = (
-        f"Row {point.log.row}: {point.log.name} took {point.real:.0f} s, {way} than reckoned "
+        f"Row {point.log.row}: {point.log.name} took {point.real:.0f} s, {way} than estimated "
         f"({point.after:.0f} s): interrupted, or another piece? It hardly counts."
     )
     return Problem("log-outlier", "look", says, where=f"row {point.log.row}", value=point.real, limit=point.after)

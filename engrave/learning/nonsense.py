@@ -32,7 +32,7 @@ def check_units(real: Floats, reckoned: Floats) -> None:
     """Raise Nonsense where logged seconds (n,) are of another unit, or far from anything the machine could take."""
     ratio = float(np.median(real / reckoned))
     logged, was = (float(np.median(s)) for s in (real, reckoned))
-    typical = f"half of the runs took more than {_span(logged)}, and were reckoned at {_span(was)}"
+    typical = f"half of the runs took more than {_span(logged)}, and were estimated at {_span(was)}"
     if MINUTES[0] <= 1.0 / ratio <= MINUTES[1]:
         raise Nonsense(f"These times look like minutes written as seconds: {typical}. Call the column minutes.")
     if MINUTES[0] <= ratio <= MINUTES[1]:

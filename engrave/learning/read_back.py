@@ -167,7 +167,7 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
     tool = _tool(told, lid, env)
     depth = _figure(told.get("depth_mm")) or tool.depth
     if abs(depth - tool.depth) > DEEPER:
-        says = f"{_named(told)}: reckoned {depth:.2f} mm deep as it was cut; today it would be {tool.depth:.2f} mm."
+        says = f"{_named(told)}: cut {depth:.2f} mm deep, and estimated so; today it would be {tool.depth:.2f} mm."
         notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
         groove, least = groove_at(tool.cutter, depth, tool.recipe), least_width(tool.cutter, depth, tool.recipe)
         tool = replace(tool, depth=depth, groove=groove, diameter=least)

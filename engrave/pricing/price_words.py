@@ -24,7 +24,7 @@ def locale_of(rates: Rates) -> str:
 def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rates, rush: Decimal | None = None) -> str:
     """Return the line that can be sent to the buyer as it stands; the words stand in it as they are set.
 
-    rush: what of the price is for haste.
+    rush: what of the price is for the rush.
     """
     words = " / ".join(" ".join(text.split()) for _, text in task.words.filled())
     on = f"on the {midway(task.lid.title)}"
@@ -32,10 +32,10 @@ def message(task: Task, quantity: int, each: Decimal, price: Decimal, rates: Rat
         on += ", inside"
     sums = money(price, rates)
     if quantity > 1:
-        haste = f" and {money(rush, rates)} for haste" if rush else ""
-        sums = f"{quantity} at {money(each, rates)}{haste}, {sums} in all"
+        hurried = f" and {money(rush, rates)} for the rush" if rush else ""
+        sums = f"{quantity} at {money(each, rates)}{hurried}, {sums} in all"
     elif rush:
-        sums += f", {money(rush, rates)} of it for haste"
+        sums += f", {money(rush, rates)} of it for the rush"
     return f"Lettering “{words}” {on}: {sums}{_tax_told(rates)}."
 
 

@@ -75,7 +75,7 @@ FULL_LIST: tuple[Caution, ...] = (
     Caution(
         "bit",
         "What stands proud of the lid (knob, clasp, handle) can foul the holder or be hit on the way from stroke to "
-        "stroke: set the travel height above it, or take it off.",
+        "stroke. Set the travel height above it, or take it off.",
         "common practice",
     ),
     Caution(
@@ -93,7 +93,7 @@ FULL_LIST: tuple[Caution, ...] = (
     Caution("wood", "Fine dust burns, and in the air explodes: clean up, no sparks near the collector.", "NFPA 660"),
     Caution(
         "finish",
-        "Rags with drying oil (linseed, tung) heat up by themselves and catch fire within hours: spread them flat "
+        "Rags with drying oil (linseed, tung) heat up by themselves and catch fire within hours. Spread them flat "
         "outdoors to dry, or keep them in a metal can with a tight lid.",
         "NFPA tip sheet on oily rags; 29 CFR 1910.106 in the United States",
     ),

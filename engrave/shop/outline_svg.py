@@ -93,7 +93,7 @@ def _no_size(drawn: DrawnOutline) -> str:
     """Say what was taken as its size: programs disagree whether a px is a 72nd, a 90th or a 96th of an inch."""
     return (
         f"it states no size in mm or inches, so one px was taken as 1/96 in and the lid as {drawn.width:.1f} x "
-        f"{drawn.height:.1f} mm; if that is wrong, give its width in the lid's table"
+        f"{drawn.height:.1f} mm. If that is wrong, give its width in the lid's table"
     )
 
 

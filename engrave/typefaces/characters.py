@@ -39,8 +39,16 @@ def script_name(code: str) -> str:
 
 @lru_cache(4096)
 def name_of(char: str) -> str:
-    """Return the Unicode name of a character, with its code: 'LATIN SMALL LETTER L WITH STROKE (U+0142)'."""
-    return f"{unicodedata.name(char, 'a character without a name')} (U+{ord(char):04X})"
+    """Return a character as people are told of it, by its Unicode name: '‘ł’ (Latin small letter l with stroke)'.
+
+    A name that ends in the character's number, as those of Chinese letters do, says nothing more, and is left out.
+    """
+    name = unicodedata.name(char, "").lower()
+    if not name or name.endswith(f"-{ord(char):x}"):
+        return f"‘{char}’"
+    script, _, rest = name.partition(" ")
+    of_script = script == script_name(script_of(char)).lower()
+    return f"‘{char}’ ({script.title() if of_script else script}{' ' if rest else ''}{rest})"
 
 
 _ALONE = ((0x20, 0x300), (0x370, 0x483), (0x48A, 0x530), (0x1E00, 0x2000), (0x2010, 0x2028), (0x20A0, 0x20D0))

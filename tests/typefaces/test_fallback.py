@@ -81,7 +81,7 @@ def test_a_single_letter_from_a_companion_is_a_look_that_names_it(shelf: Shelf) 
     run = shelf.get("hershey-sans").shape("Guðrún Þóra")
     said = {p.where: p for p in run.problems if p.code == "letter-from-companion"}
     assert set(said) == {"ð", "Þ"}
-    assert "LATIN SMALL LETTER ETH (U+00F0)" in said["ð"].says
+    assert "‘ð’ (Latin small letter eth)" in said["ð"].says
     assert "Withy (withy)" in said["ð"].says
     assert verdict(run.problems) == "look"
 
@@ -113,10 +113,10 @@ def test_scripts_without_capitals_fill_the_height_alone_and_stand_back_beside_ca
 def test_what_nobody_has_is_a_hold_that_names_it_and_who_has_it(shelf: Shelf) -> None:
     problem = _only(shelf.get("noto-sans").shape("字 Li"))
     assert (problem.code, problem.level) == ("letter-missing", "hold")
-    assert "CJK UNIFIED IDEOGRAPH-5B57 (U+5B57)" in problem.says and "No typeface here has it" in problem.says
+    assert "lacks ‘字’" in problem.says and "No typeface here has it" in problem.says
     problem = _only(shelf.get("withy").shape("שרה"))
     assert problem.level == "hold"
-    assert "HEBREW LETTER SHIN (U+05E9) and 2 more" in problem.says
+    assert "‘ש’ (Hebrew letter shin) and 2 more" in problem.says
     assert "linux-libertine, noto-sans-hebrew" in problem.says
 
 
@@ -160,7 +160,7 @@ def test_other_emoji_are_left_out_with_a_look_and_one_space_closes_up(shelf: She
     typeface = shelf.get("noto-sans")
     run = typeface.shape("Tom 😀 & Ann")
     assert _codes(run) == [("sign-left-out", "look")]
-    assert "GRINNING FACE (U+1F600)" in _only(run).says
+    assert "‘😀’ (grinning face)" in _only(run).says
     assert run.advance == pytest.approx(typeface.shape("Tom & Ann").advance)
     assert typeface.shape("Bob 👍🏽").advance == pytest.approx(typeface.shape("Bob").advance)
     assert typeface.shape("👨‍👩‍👧 Lee").advance == pytest.approx(typeface.shape("Lee").advance)

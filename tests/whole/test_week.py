@@ -244,7 +244,7 @@ def test_a_quote_tells_time_and_money_by_part_and_what_is_given_away(tmp_path: P
         "of it rush",
         "plus tax",
         "the box's price",
-        "for haste, €",
+        "for the rush, €",
         "plus 23% tax",
     ):
         assert part in said, part

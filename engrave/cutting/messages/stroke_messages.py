@@ -107,7 +107,7 @@ def too_wide_for_vee(widest: float, tool: Tool, most: float) -> Problem:
     """Return the look for strokes wider than a V-bit can cut at its deepest."""
     says = (
         f"Strokes up to {said(widest)} wide are wider than the {midway(tool.cutter.title)} cuts at {said(tool.depth)} deep "
-        f"({said(most)}): their floor is flat there, cleared in rounds {said(floor_step(tool.cutter))} apart that leave ridges up to "
+        f"({said(most)}). Their floor is flat there, cleared in rounds {said(floor_step(tool.cutter))} apart that leave ridges up to "
         f"{said(RIDGE_HEIGHT)} high; the time counts them. "
         "Smaller letters, a wider angle or clearing with an end mill would help."
     )

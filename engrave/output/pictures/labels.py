@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Protocol
@@ -129,9 +130,13 @@ class Labels:
 
 
 def _told(text: str, run: Run) -> str:
-    """Return the text with each character that the run does not draw written as its number, such as [U+1F388]."""
+    """Return the text with each character that the run does not draw written as its name, such as [balloon]."""
     drawn = {i for p in run.placed for i in range(p.start, p.start + len(p.text))}
-    return "".join(c if i in drawn or c.isspace() or c in UNDRAWN else f"[U+{ord(c):04X}]" for i, c in enumerate(text))
+    return "".join(c if i in drawn or c.isspace() or c in UNDRAWN else f"[{_name(c)}]" for i, c in enumerate(text))
+
+
+def _name(char: str) -> str:
+    return unicodedata.name(char, "a sign without a name").lower()
 
 
 def _line_mask(run: Run, cap: float) -> tuple[Picture | None, int, int]:

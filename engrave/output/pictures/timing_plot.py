@@ -51,7 +51,7 @@ def timing_png(learned: Learned, shelf: Shelf, shop_name: str = "") -> bytes:
     labels = labels_for(shelf)
     low, high = _span(learned)
     picture = Image.new("RGB", (WIDE, TOP + SIDE + 170), PAPER)
-    labels.draw(picture, (EDGE, 62), f"{learned.machine.title}: reckoned and real", NAME, DARK, STRONG)
+    labels.draw(picture, (EDGE, 62), f"{learned.machine.title}: estimated and real", NAME, DARK, STRONG)
     runs = count(len(learned.points), "run")
     before, after = (f"{100 * e:.1f} %" for e in (learned.error_before, learned.error_after))
     off = f"{runs}; half of the estimates were more than {before} off, and now {after}"
@@ -133,7 +133,7 @@ def _axes(picture: Picture, labels: Labels, ticks: list[tuple[float, float]]) ->
         labels.draw(picture, (LEFT + at, TOP + SIDE + 30), duration(seconds), TINY, SOFT, align=0.5)
         labels.draw(picture, (LEFT - 14, TOP + SIDE - at + TINY / 2), duration(seconds), TINY, SOFT, align=1.0)
     labels.draw(picture, (LEFT + SIDE / 2, TOP + SIDE + 66), "as timed beside the machine", SMALL, DARK, align=0.5)
-    labels.draw(picture, (LEFT, TOP - 16), "as reckoned", SMALL, DARK)
+    labels.draw(picture, (LEFT, TOP - 16), "as estimated", SMALL, DARK)
 
 
 def _key(picture: Picture, labels: Labels, learned: Learned) -> None:

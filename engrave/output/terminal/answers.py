@@ -98,7 +98,7 @@ def _price(piece: Piece, shop: Shop) -> list[str]:
         return []
     told = money(piece.quote.price, piece.quote.currency, shop.rates.locale)
     many = f" for {piece.quote.quantity}" if piece.quote.quantity > 1 else ""
-    held_back = ", once what holds it is mended" if held(piece.problems) else ""
+    held_back = ", when it is no longer on hold" if held(piece.problems) else ""
     return [f"Price: {told}{many}{held_back}"]
 
 

@@ -38,7 +38,7 @@ def _off(share: float) -> str:
 
 def _saved(saved: tuple[Path, Path | None] | None) -> str:
     if saved is None:
-        return "Nothing was changed. To reckon with these figures from now on: --save, with --shop FOLDER."
+        return "Nothing was changed. To use these figures from now on: --save, with --shop FOLDER."
     table, kept = saved
     return f"Saved in {table}" + (f"; what it was is kept in {kept.name}." if kept else ", which is new.")
 
