@@ -43,7 +43,10 @@ def a_task(quantity: int = 1, piece: int = 1, side: str = "top", tool: Tool | No
         "handed": "right", "hinge": None, "wood": None, "typeface": None, "cutter": None, "setting": None,
         "cost": Decimal("7.50"), "price": Decimal(58),
     }  # fmt: skip
-    wood = Wood("oak", "Oak", "Quercus", "ring", False, 0.8, 1.2, 0.68, 6000, "#c8a165", "fleck", "#553311", "")
+    wood = Wood(
+        id="oak", title="Oak", latin="Quercus", pores="ring", web_along=0.8, web_across=1.2, gravity=0.68, janka_n=6000,
+        colour="#c8a165", figure="fleck", burn="#553311",
+    )  # fmt: skip
     made = Lid(**(values | lid))
     return Task(order, piece, made, area, words, (("name", "withy"),), None, tool or bit_tool(), wood)  # type: ignore[arg-type]
 

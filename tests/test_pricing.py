@@ -293,7 +293,7 @@ def test_an_order_comes_to_the_shop_s_least_order() -> None:
 
 def test_each_place_of_sale_has_its_own_price() -> None:
     """(8.00 + 0) / (1 - 0 - 0.30) = 11.43, up to 11.50 at a fair that takes nothing."""
-    told = quoted(rates=some_rates(channels={"fair": Channel(D(0), D(0))}))
+    told = quoted(rates=some_rates(channels={"fair": Channel(fee=D(0), fixed_fee=D(0))}))
     assert dict(told.by_channel) == {"fair": D("11.50")}
     assert told.price == D("14.00")
 

@@ -1,6 +1,6 @@
-"""What a shop's tables say, as values. Lengths mm, speeds mm/s, accelerations mm/s2, angles degrees, money Decimal.
+"""What a shop's tables say, as values; a table's class stands beside its reader, and is offered here.
 
-Tables may state feeds per minute and lengths in inches; `engrave.shop.tables` turns them into these units once.
+Lengths mm, speeds mm/s, accelerations mm/s2, angles degrees, money Decimal. Tables may state feeds per minute and lengths in inches; `engrave.shop.tables` turns them into these units once.
 Frames: a lid's area has its origin at the top left of its bounding box, x right, y down.
 """
 
@@ -13,9 +13,37 @@ from typing import Literal
 
 from engrave.geometry.paths import Path
 from engrave.problems import Problem
+from engrave.shop.machines import Machine, MachineKind
+from engrave.shop.rates import Channel, Hands, Rates
+from engrave.shop.woods import Wood
+
+__all__ = [
+    "Area",
+    "Channel",
+    "Cutter",
+    "CutterKind",
+    "Defaults",
+    "Finish",
+    "Front",
+    "Hands",
+    "Intake",
+    "KeepOut",
+    "LetteringSize",
+    "Lid",
+    "Machine",
+    "MachineKind",
+    "Method",
+    "ProofUnits",
+    "ProofWords",
+    "Rates",
+    "Recipe",
+    "Setting",
+    "Shop",
+    "Side",
+    "Wood",
+]
 
 CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
-MachineKind = Literal["router", "laser"]
 Method = Literal["follow", "raster", "pocket", "vee"]
 Side = Literal["top", "inside"]
 LetteringSize = Literal["quiet", "usual", "large"]
@@ -132,69 +160,6 @@ class Cutter:
 
 
 @dataclass(frozen=True, slots=True)
-class Machine:
-    """A router or laser: limits per axis (x, y, z), how it takes corners, and where its datum is.
-
-    vmax mm/s, amax mm/s2, corner_slack (how far a corner may be rounded) mm, min_block_s s, look_ahead blocks (None: unlimited).
-    retract, approach: heights in mm above the lid. holder_radius: what turns above the bit, or a beam's head.
-    head_gap: how far a beam's head stands above the lid. scatter: share of an estimate by which nine of ten runs
-    stay within it, either way.
-    datum: corner of the bed where x = y = 0. axes: directions of +x and +y seen from the front.
-    spin_up_s once a job; beam_delay_s at each beam-on where `beam_sync` is 'stop'; fixed_s once a job.
-    stroke_s: seconds that the controller loses at each stroke's start; scale: real seconds over planned ones. Both are
-    learned from logged times, and say nothing (0 and 1) until then.
-    """
-
-    id: str
-    title: str
-    kind: MachineKind
-    vmax: tuple[float, float, float]
-    amax: tuple[float, float, float]
-    corner: Literal["slow", "slow_arcs", "stop"]
-    corner_slack: float
-    min_block_s: float
-    look_ahead: int | None
-    bed: tuple[float, float]
-    holder_radius: float
-    datum: Literal["front-left", "front-right", "back-left", "back-right"]
-    axes: tuple[str, str]
-    retract: float
-    approach: float | None
-    spin_up_s: float
-    fixed_s: float
-    beam_sync: Literal["flow", "stop"]
-    beam_delay_s: float
-    scatter: float
-    return_home: bool = True
-    head_gap: float = 0.0
-    stroke_s: float = 0.0
-    scale: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Wood:
-    """A wood: pores, least webs along and across the grain (mm), colour for pictures (#rrggbb), caution by species.
-
-    figure: how its face looks ('plain', 'straight', 'cathedral', 'fleck'). burn: colour of a beam's mark (#rrggbb).
-    gravity: specific gravity; janka_n: side hardness in newtons, both at 12 % moisture.
-    """
-
-    id: str
-    title: str
-    latin: str
-    pores: Literal["diffuse", "semi-ring", "ring", "none"]
-    softwood: bool
-    web_along: float
-    web_across: float
-    gravity: float
-    janka_n: float
-    colour: str
-    figure: str
-    burn: str
-    caution: str
-
-
-@dataclass(frozen=True, slots=True)
 class Recipe:
     """How one cutter runs in one wood by one method. feed, plunge mm/s; depth, step_over, row_pitch, run_out mm.
 
@@ -229,76 +194,6 @@ class Recipe:
     mark_x: float | None = None
     mark_y: float | None = None
     least_stroke: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Hands:
-    """Minutes of hand work, each by what causes it. `nest` and `loose` are for loading and zeroing one lid."""
-
-    week: float
-    load: float
-    cutter_change: float
-    nest: float
-    loose: float
-    finish: float
-    order: float
-    proof_change: float
-
-
-@dataclass(frozen=True, slots=True)
-class Channel:
-    """Another place where the shop sells: what it takes of the price as a share, and of every sale besides."""
-
-    fee: Decimal
-    fixed_fee: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class Rates:
-    """What time and trouble cost. Rates per hour in `currency`; shares as fractions of the price.
-
-    spoilage: share of lids spoiled. minimum: least price of a lettered piece. step: prices are rounded up to it.
-    included_lines, included_letters: in the base price by the shop's own rule; extra_line, extra_letter above it.
-    side_by_side: machines run at the same time, because somebody is at each. attended: share of a machine's minutes that
-    hands stand beside it, by machine or its kind. wear_hour: what an hour of cutting wears, by cutter or its kind.
-    lids_a_week: over so many lids the week's set-up and its cutter changes are spread in a quote; 0: in no quote.
-    minimum: least price of a piece; minimum_order: of all of an order's. set_discounts: (lids alike from which, share
-    off). channels: other places where the shop sells, by name. inside, rush: added once a piece or order. tax: share, shown when tax_shown. hours: machine hours a day by weekday.
-    """
-
-    currency: str
-    locale: str
-    machine_hour: Mapping[str, Decimal]
-    hands_hour: Decimal
-    hands: Hands
-    spoilage: Decimal
-    fee: Decimal
-    fixed_fee: Decimal
-    margin: Decimal
-    minimum: Decimal
-    step: Decimal
-    included_lines: int | None
-    extra_line: Decimal
-    included_letters: int | None
-    extra_letter: Decimal
-    inside: Decimal
-    rush: Decimal
-    proof_changes_included: int
-    tax: Decimal
-    tax_shown: bool
-    machine_hours: tuple[float, ...]
-    hand_hours: tuple[float, ...]
-    fixture_cost: Decimal
-    bit_cost: Decimal
-    side_by_side: bool = False
-    attended: Mapping[str, Decimal] = field(default_factory=dict)
-    wear_hour: Mapping[str, Decimal] = field(default_factory=dict)
-    lids_a_week: int = 0
-    cutter_changes_a_week: int = 0
-    minimum_order: Decimal = Decimal(0)
-    set_discounts: tuple[tuple[int, Decimal], ...] = ()
-    gift_message: Decimal = Decimal(0)
-    channels: Mapping[str, Channel] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

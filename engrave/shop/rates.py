@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 
 from babel import Locale, UnknownLocaleError
 
-from engrave.shop.models import Channel, Hands, Rates
+from engrave.shop.keys import by_name, key, part, read_table, taken
 from engrave.shop.readers import MONEY, YES, Reader, list_of, number, share, whole
 from engrave.shop.tables import TomlEntry
 
 MINUTES = number(0.0, 600.0, unit="minutes")
 SHARE = share()
-HOURS = list_of(number(0.0, 24.0, unit="hours"), least=7, most=7)
 COUNT = whole(0, 10_000)
 NO_MONEY = Decimal(0)
 WEEKDAYS = 7
+HOURS = list_of(number(0.0, 24.0, unit="hours"), least=WEEKDAYS, most=WEEKDAYS)
 
 
 def _currency(value: object) -> str:
@@ -35,56 +36,6 @@ def _locale(value: object) -> str:
     return value
 
 
-LOCALE = Reader("Allowed: a language and a country, as 'en_GB', 'en_US' or 'sv_SE'.", "en_GB", _locale)
-CURRENCY = Reader("Allowed: three capital letters (ISO 4217), as 'EUR' or 'USD'.", "EUR", _currency)
-
-
-def read_rates(entry: TomlEntry) -> Rates:
-    """Return the shop's rates."""
-    rates = Rates(
-        currency=entry.take("currency", CURRENCY),
-        locale=entry.take("locale", LOCALE),
-        machine_hour=_machine_hours(entry),
-        hands_hour=entry.take("hands_hour", MONEY),
-        hands=_hands(entry),
-        spoilage=entry.take("spoilage", SHARE),
-        fee=entry.take("fee", SHARE),
-        fixed_fee=entry.take("fixed_fee", MONEY),
-        margin=entry.take("margin", SHARE),
-        minimum=entry.take("minimum", MONEY),
-        step=entry.take("step", MONEY),
-        included_lines=entry.take_or("included_lines", COUNT, None),
-        extra_line=entry.take_or("extra_line", MONEY, NO_MONEY),
-        included_letters=entry.take_or("included_letters", COUNT, None),
-        extra_letter=entry.take_or("extra_letter", MONEY, NO_MONEY),
-        inside=entry.take_or("inside", MONEY, NO_MONEY),
-        rush=entry.take_or("rush", MONEY, NO_MONEY),
-        proof_changes_included=entry.take("proof_changes_included", COUNT),
-        tax=entry.take("tax", SHARE),
-        tax_shown=entry.take("tax_shown", YES),
-        machine_hours=_seven(entry.take("machine_hours", HOURS)),
-        hand_hours=_seven(entry.take("hand_hours", HOURS)),
-        fixture_cost=entry.take("fixture_cost", MONEY),
-        bit_cost=entry.take("bit_cost", MONEY),
-        side_by_side=entry.take_or("side_by_side", YES, False),
-        attended=_by_name(entry, "attended", PORTION),
-        wear_hour=_by_name(entry, "wear_hour", MONEY),
-        lids_a_week=entry.take_or("lids_a_week", COUNT, 0),
-        cutter_changes_a_week=entry.take_or("cutter_changes_a_week", COUNT, 0),
-        minimum_order=entry.take_or("minimum_order", MONEY, NO_MONEY),
-        set_discounts=_discounts(entry),
-        gift_message=entry.take_or("gift_message", MONEY, NO_MONEY),
-        channels=_channels(entry),
-    )
-    taken = rates.fee * (1 + rates.tax) if rates.tax_shown else rates.fee
-    if taken + rates.margin >= 1:
-        of_tax = f" (taken of the price with {rates.tax} tax: {taken})" if rates.tax_shown and rates.tax else ""
-        found = f"fee {rates.fee}{of_tax} and margin {rates.margin} together leave nothing for the cost"
-        entry.wrong("margin", found, "Allowed: fee and margin, as shares of the price, together below 1.")
-    entry.finish()
-    return rates
-
-
 def _portion(value: object) -> Decimal:
     amount = MONEY.read(value)
     if amount > 1:
@@ -92,15 +43,40 @@ def _portion(value: object) -> Decimal:
     return amount
 
 
+LOCALE = Reader("Allowed: a language and a country, as 'en_GB', 'en_US' or 'sv_SE'.", "en_GB", _locale)
+CURRENCY = Reader("Allowed: three capital letters (ISO 4217), as 'EUR' or 'USD'.", "EUR", _currency)
 PORTION = Reader("Allowed: a share from 0 to 1, as 0.25 for a quarter.", Decimal(0), _portion)
 
 
-def _by_name(entry: TomlEntry, key: str, reader: Reader[Decimal]) -> Mapping[str, Decimal]:
-    inner = entry.sub(key)
-    return {} if inner is None else {name: inner.take(name, reader) for name in inner.values}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hands:
+    """Minutes of hand work, each by what causes it. `nest` and `loose` are for loading and zeroing one lid."""
+
+    week: float = key(MINUTES, called="week_min")
+    load: float = key(MINUTES, called="load_min")
+    cutter_change: float = key(MINUTES, called="cutter_change_min")
+    nest: float = key(MINUTES, called="nest_min")
+    loose: float = key(MINUTES, called="loose_min")
+    finish: float = key(MINUTES, called="finish_min")
+    order: float = key(MINUTES, called="order_min")
+    proof_change: float = key(MINUTES, called="proof_change_min")
 
 
-def _discounts(entry: TomlEntry) -> tuple[tuple[int, Decimal], ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Channel:
+    """Another place where the shop sells: what it takes of the price as a share, and of every sale besides."""
+
+    fee: Decimal = key(SHARE)
+    fixed_fee: Decimal = key(MONEY, NO_MONEY)
+
+
+def _hours(entry: TomlEntry, name: str) -> tuple[float, ...]:
+    """Return hours by weekday, Monday first, also after a mistake."""
+    hours = entry.take(name, HOURS)
+    return hours if len(hours) == WEEKDAYS else (8.0,) * WEEKDAYS
+
+
+def _discounts(entry: TomlEntry, _: str) -> tuple[tuple[int, Decimal], ...]:
     """Return (lids alike from which, share off), fewest lids first."""
     inner = entry.sub("set_discount")
     if inner is None:
@@ -114,34 +90,68 @@ def _discounts(entry: TomlEntry) -> tuple[tuple[int, Decimal], ...]:
     return tuple(sorted(found))
 
 
-def _channels(entry: TomlEntry) -> Mapping[str, Channel]:
-    inner = entry.sub("channels")
-    found: dict[str, Channel] = {}
-    for name, channel in inner.subs() if inner else ():
-        found[name] = Channel(channel.take("fee", SHARE), channel.take_or("fixed_fee", MONEY, NO_MONEY))
-        channel.finish()
-    return found
+def _channels(entry: TomlEntry, name: str) -> Mapping[str, Channel]:
+    inner = entry.sub(name)
+    return {each: read_table(Channel, channel) for each, channel in inner.subs()} if inner else {}
 
 
-def _seven(hours: tuple[float, ...]) -> tuple[float, ...]:
-    """Return hours by weekday, Monday first, also after a mistake."""
-    return hours if len(hours) == WEEKDAYS else (8.0,) * WEEKDAYS
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rates:
+    """What time and trouble cost. Rates per hour in `currency`; shares as fractions of the price.
+
+    spoilage: share of lids spoiled. minimum: least price of a lettered piece. step: prices are rounded up to it.
+    included_lines, included_letters: in the base price by the shop's own rule; extra_line, extra_letter above it.
+    side_by_side: machines run at the same time, because somebody is at each. attended: share of a machine's minutes that
+    hands stand beside it, by machine or its kind. wear_hour: what an hour of cutting wears, by cutter or its kind.
+    lids_a_week: over so many lids the week's set-up and its cutter changes are spread in a quote; 0: in no quote.
+    minimum: least price of a piece; minimum_order: of all of an order's. set_discounts: (lids alike from which, share
+    off). channels: other places where the shop sells, by name. inside, rush: added once a piece or order. tax: share,
+    shown when tax_shown. machine_hours, hand_hours: hours a day by weekday, Monday first.
+    """
+
+    currency: str = key(CURRENCY)
+    locale: str = key(LOCALE)
+    machine_hour: Mapping[str, Decimal] = by_name(MONEY, needed="a table of amounts by machine")
+    hands_hour: Decimal = key(MONEY)
+    hands: Hands = part(Hands, "a table of minutes")
+    spoilage: Decimal = key(SHARE)
+    fee: Decimal = key(SHARE)
+    fixed_fee: Decimal = key(MONEY)
+    margin: Decimal = key(SHARE)
+    minimum: Decimal = key(MONEY)
+    step: Decimal = key(MONEY)
+    included_lines: int | None = key(COUNT, None)
+    extra_line: Decimal = key(MONEY, NO_MONEY)
+    included_letters: int | None = key(COUNT, None)
+    extra_letter: Decimal = key(MONEY, NO_MONEY)
+    inside: Decimal = key(MONEY, NO_MONEY)
+    rush: Decimal = key(MONEY, NO_MONEY)
+    proof_changes_included: int = key(COUNT)
+    tax: Decimal = key(SHARE)
+    tax_shown: bool = key(YES)
+    machine_hours: tuple[float, ...] = taken(_hours)
+    hand_hours: tuple[float, ...] = taken(_hours)
+    fixture_cost: Decimal = key(MONEY)
+    bit_cost: Decimal = key(MONEY)
+    side_by_side: bool = key(YES, False)
+    attended: Mapping[str, Decimal] = by_name(PORTION)
+    wear_hour: Mapping[str, Decimal] = by_name(MONEY)
+    lids_a_week: int = key(COUNT, 0)
+    cutter_changes_a_week: int = key(COUNT, 0)
+    minimum_order: Decimal = key(MONEY, NO_MONEY)
+    set_discounts: tuple[tuple[int, Decimal], ...] = taken(_discounts, tuple)
+    gift_message: Decimal = key(MONEY, NO_MONEY)
+    channels: Mapping[str, Channel] = taken(_channels, dict)
 
 
-def _machine_hours(entry: TomlEntry) -> Mapping[str, Decimal]:
-    inner = entry.sub("machine_hour")
-    if inner is None:
-        entry.wrong("machine_hour", "is missing", "Allowed: a table of amounts by machine, as [machine_hour].")
-        return {}
-    return {machine: inner.take(machine, MONEY) for machine in inner.values}
-
-
-def _hands(entry: TomlEntry) -> Hands:
-    inner = entry.sub("hands")
-    if inner is None:
-        entry.wrong("hands", "is missing", "Allowed: a table of minutes, as [hands].")
-        return Hands(0, 0, 0, 0, 0, 0, 0, 0)
-    names = ("week", "load", "cutter_change", "nest", "loose", "finish", "order", "proof_change")
-    minutes = {name: inner.take(f"{name}_min", MINUTES) for name in names}
-    inner.finish()
-    return Hands(**minutes)
+def read_rates(entry: TomlEntry) -> Rates:
+    """Return the shop's rates."""
+    rates = read_table(Rates, entry)
+    taken_of_price = rates.fee * (1 + rates.tax) if rates.tax_shown else rates.fee
+    if taken_of_price + rates.margin >= 1:
+        of_tax = (
+            f" (taken of the price with {rates.tax} tax: {taken_of_price})" if rates.tax_shown and rates.tax else ""
+        )
+        found = f"fee {rates.fee}{of_tax} and margin {rates.margin} together leave nothing for the cost"
+        entry.wrong("margin", found, "Allowed: fee and margin, as shares of the price, together below 1.")
+    return rates

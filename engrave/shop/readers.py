@@ -10,11 +10,12 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, get_args
 
 from engrave.units import MM_PER_INCH, length_mm
 
 T = TypeVar("T")
+V = TypeVar("V", covariant=True)
 L = TypeVar("L", bound=str)
 
 LONGEST = 3000.0
@@ -29,12 +30,12 @@ MOST_MONEY = Decimal(10**12)
 
 
 @dataclass(frozen=True, slots=True)
-class Reader(Generic[T]):
+class Reader(Generic[V]):
     """Reads one value. allowed: what may be written, for people; blank: stands in after a mistake."""
 
     allowed: str
-    blank: T
-    read: Callable[[object], T]
+    blank: V
+    read: Callable[[object], V]
 
 
 def _text(value: object) -> str:
@@ -129,6 +130,11 @@ def choice(*names: L) -> Reader[L]:
         return value
 
     return Reader(f"Allowed: {', '.join(names)}.", names[0], read)
+
+
+def one_of(words: Any) -> Reader[Any]:
+    """Return a reader of one of the words that a type (`Literal`) lists, so that they stand in one place."""
+    return choice(*get_args(words))
 
 
 def share(high: str = "1") -> Reader[Decimal]:

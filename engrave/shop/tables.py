@@ -235,11 +235,11 @@ class TomlEntry:
         file = self.file(key)
         self.mistakes.append(Mistake(self.show.get(file, file.name), ".".join(self.where), key, found, allowed, hint))
 
-    def take(self, key: str, reader: Reader[T]) -> T:
-        """Return a key's value; that it is missing is a mistake."""
+    def take(self, key: str, reader: Reader[T], missing: str = "") -> T:
+        """Return a key's value; that it is missing is a mistake. missing: what to say of it, else what is allowed."""
         self.known.append(key)
         if key not in self.values:
-            self.wrong(key, "is missing", reader.allowed)
+            self.wrong(key, "is missing", missing or reader.allowed)
             return reader.blank
         return self._read(key, reader, self.values[key])
 

@@ -19,8 +19,9 @@ from engrave.tasks import Tool
 from engrave.typefaces.run import Glyph, TypefaceKind
 
 MACHINE = Machine(
-    "small-router", "Small router", "router", (80.0, 80.0, 20.0), (300.0, 300.0, 100.0), "slow", 0.01, 0.0, None,
-    (300.0, 200.0), 20.0, "front-left", ("right", "back"), 5.0, 1.0, 5.0, 10.0, "flow", 0.0, 0.1,
+    id="small-router", title="Small router", kind="router", vmax=(80.0, 80.0, 20.0), amax=(300.0, 300.0, 100.0),
+    corner="slow", corner_slack=0.01, bed=(300.0, 200.0), holder_radius=20.0, datum="front-left", axes=("right", "back"),
+    retract=5.0, approach=1.0, spin_up_s=5.0, fixed_s=10.0, scatter=0.1,
 )  # fmt: skip
 RECIPE = Recipe(
     "bit", "maple", "pocket", feed=15.0, plunge=5.0, depth=0.8, pass_depth=0.8, step_over=0.2, row_pitch=0.1,
@@ -38,8 +39,9 @@ def lid(flatness: float = 0.0, grain: str = "x") -> Lid:
 
 def wood(along: float = 0.4, across: float = 0.4) -> Wood:
     return Wood(
-        "maple", "Hard maple", "", "diffuse", False, along, across, 0.63, 6450.0, "#e8d8b8", "plain", "#6b4a2b", ""
-    )
+        id="maple", title="Hard maple", pores="diffuse", web_along=along, web_across=across, gravity=0.63, janka_n=6450.0,
+        colour="#e8d8b8", burn="#6b4a2b",
+    )  # fmt: skip
 
 
 def tool(
