@@ -22,7 +22,9 @@ from engrave.output.terminal import answers
 @click.option("--words", default="", help="Quote one text instead of a table.")
 @click.option("--list", "listing", is_flag=True, help="Price list: every lid with a name, a message, words inside.")
 @click.option(
-    "--write", type=click.Path(dir_okay=False, path_type=Path), help="Write the list here (.csv or .html), with --list."
+    "--write",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Write the list here (.csv, .html or .pdf), with --list.",
 )
 @click.option("--quantity", type=click.IntRange(min=1), default=1, help="How many alike, with --words.")
 @click.option("--rush", is_flag=True, help="Add the shop's charge for a rush order.")

@@ -18,7 +18,7 @@ from engrave.making import environment
 @click.option("--cutter", required=True, help="Which bit or beam; see 'engrave shelf cutters'.")
 @click.option("--wood", required=True, help="Which wood; see 'engrave shelf woods'.")
 @click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the piece to be cut here.")
-@click.option("--sheet", type=click.Path(dir_okay=False, path_type=Path), help="Write the sheet to print here (HTML).")
+@click.option("--sheet", type=click.Path(dir_okay=False, path_type=Path), help="Write the sheet to print here (PDF).")
 @click.option("--record", is_flag=True, help="Keep FIGURES in the shop's own recipes: along=0.3 across=0.5 ... (mm).")
 @common
 def command(
@@ -28,7 +28,7 @@ def command(
     """What does this cutter really do in this wood? A test piece for a scrap, and its figures kept.
 
     \b
-    Example:  engrave testpiece --cutter co2-tube --wood oak --svg piece.svg --sheet piece.html
+    Example:  engrave testpiece --cutter co2-tube --wood oak --svg piece.svg --sheet piece.pdf
               engrave testpiece --cutter co2-tube --wood oak --shop our_shop --record along=0.3 across=0.5 mark=0.18
     """
     if record == bool(svg or sheet) or bool(figures) != record:

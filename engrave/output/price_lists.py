@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 HEAD = ("lid", "a name", "a name and a message", "with words inside")
 ASK = "on asking"
+LIST_TITLE = "Lettering your lid"
 
 
 def list_rows(listed: Sequence[ListedLid], shop: Shop) -> list[list[str]]:
@@ -67,4 +68,4 @@ def list_csv(listed: Sequence[ListedLid], shop: Shop) -> str:
 def list_html(listed: Sequence[ListedLid], shop: Shop) -> str:
     """Return the list as a page."""
     page = page_templates().get_template("price_list.html")
-    return page.render(shop=shop.name, head=HEAD, rows=list_rows(listed, shop), says=list_says(shop))
+    return page.render(shop=shop.name, title=LIST_TITLE, head=HEAD, rows=list_rows(listed, shop), says=list_says(shop))

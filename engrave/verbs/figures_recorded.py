@@ -17,13 +17,19 @@ from engrave.verbs.result_files import put_result
 
 
 def write_test_piece(cutter: str, wood: str, svg: Path | None, sheet: Path | None, env: Env) -> tuple[Path, ...]:
-    """Write a test piece (SVG) and the sheet that lies beside it (HTML); returns the files. Raises AskedWrong."""
+    """Write a test piece (SVG) and the sheet that lies beside it (PDF); returns the files. Raises AskedWrong."""
+    if sheet is not None and sheet.suffix.lower() != ".pdf":
+        raise AskedWrong(f"{sheet}: the sheet is a PDF; give its file the ending .pdf.")
     _known_pair(cutter, wood, env)
     piece = test_piece(env.shop, env.shelf, cutter, wood)
-    files = [(file, text) for file, text in ((svg, test_piece_svg(piece)), (sheet, test_piece_sheet(piece))) if file]
-    for file, text in files:
-        put_result(file, text, env)
-    return tuple(file for file, _ in files)
+    written = []
+    if svg is not None:
+        put_result(svg, test_piece_svg(piece), env)
+        written.append(svg)
+    if sheet is not None:
+        put_result(sheet, test_piece_sheet(piece, env.shop), env)
+        written.append(sheet)
+    return tuple(written)
 
 
 def _known_pair(cutter: str, wood: str, env: Env) -> None:

@@ -60,14 +60,21 @@ def _quote(piece: Piece, env: Env, rush: bool, changes: int, opens: bool, gift: 
 
 
 def write_price_list(listed: Sequence[ListedLid], file: Path, env: Env) -> Path:
-    """Write the price list as the file's name asks: '.csv' for a shop's own page, '.html' as a page of its own.
+    """Write the price list as the file's name asks: '.csv' for a shop's own page, '.html' as a page, '.pdf' for
+    the counter.
 
     Raises AskedWrong for another ending, or where the file cannot be written.
     """
+    ending = file.suffix.lower()
+    if ending == ".pdf":
+        from engrave.output.sheets.price_sheet import price_sheet  # the typesetter is loaded where a sheet is asked for
+
+        put_result(file, price_sheet(listed, env.shop), env)
+        return file
     makers = {".csv": list_csv, ".html": list_html}
-    make = makers.get(file.suffix.lower())
+    make = makers.get(ending)
     if make is None:
-        raise AskedWrong(f"{file}: the list is written as .csv or .html; give the file one of these endings.")
+        raise AskedWrong(f"{file}: the list is written as .csv, .html or .pdf; give the file one of these endings.")
     put_result(file, make(listed, env.shop), env)
     return file
 

@@ -7,6 +7,7 @@ import io
 import json
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
 
@@ -14,6 +15,7 @@ from engrave.cli import main
 from engrave.listed_prices import SAMPLE, ListedLid, price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import ASK, HEAD, list_csv, list_html, list_rows
+from engrave.output.sheets.price_sheet import price_sheet
 from engrave.verbs import quote_words, try_words
 
 
@@ -53,6 +55,14 @@ def test_as_csv_and_as_a_page(env: Env, listed: tuple[ListedLid, ...]) -> None:
     page = list_html(listed, env.shop)
     assert all(head in page for head in HEAD)
     assert "Postage is not in it" in page
+
+
+def test_on_paper_with_every_lid_and_amount(env: Env, listed: tuple[ListedLid, ...]) -> None:
+    pages = pdfium.PdfDocument(price_sheet(listed, env.shop))
+    words = " ".join(" ".join(str(page.get_textpage().get_text_range()).split()) for page in pages)
+    assert all(one.lid.title in words for one in listed)
+    assert all(cell in words for row in list_rows(listed, env.shop) for cell in row)
+    assert "Postage is not in it" in words
 
 
 @pytest.mark.slow

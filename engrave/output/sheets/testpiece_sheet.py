@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
-from engrave.output.page import page_templates
+from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.typesetter import own_typesetter
 from engrave.output.svg import drawn_svg
-from engrave.testpiece.design import LABEL_DEPTH, PIECE_HEIGHT, PIECE_WIDTH, TestPiece
+from engrave.testpiece.design import LABEL_DEPTH, LETTER_CAPS, PIECE_HEIGHT, PIECE_WIDTH, TestPiece
+
+if TYPE_CHECKING:
+    from engrave.shop import Shop
+
+SHOWN = 1.7
+"""How many times as large the sheet shows the piece: room for the figures below it on one page."""
 
 PRINTED = 0.25
 """mm: labels that only the sheet shows, since the cutter is too wide to write so small."""
@@ -47,21 +57,71 @@ def _says(piece: TestPiece) -> str:
     )
 
 
-def test_piece_sheet(piece: TestPiece) -> str:
-    """Return the sheet as an HTML page to be printed: the piece, figures to be ringed, the command that keeps them."""
-    picture = _svg(piece, piece.label_groove if piece.labels_cut else PRINTED).split("\n", 1)[1]
-    figures = [
-        ("along", "Wood left standing, along the grain", "the gaps that lie", piece.gaps),
-        ("across", "Wood left standing, across the grain", "the gaps that stand upright", piece.gaps),
+def test_piece_sheet(piece: TestPiece, shop: Shop) -> bytes:
+    """Return the sheet to print as PDF: the piece twice as large, figures to be ringed, the command that keeps them."""
+    width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    data = {
+        "title": f"Test piece: {piece.cutter.title} in {piece.wood.title}",
+        "shop": shop.name,
+        "page": {"width": width, "height": height},
+        "picture": {"width": SHOWN * PIECE_WIDTH, "height": SHOWN * PIECE_HEIGHT},
+        "below": _below(piece),
+        "steps": _steps(piece),
+        "rows": _rows(piece),
+        "keep": "Keep the figures, so that every check of this cutter in this wood uses them:",
+        "command": f"engrave testpiece --cutter {piece.cutter.id} --wood {piece.wood.id} --shop FOLDER --record "
+        + " ".join(f"{name}=____" for name in _names(piece)),
+        "cautions": f"{ABOVE_ALL} Guards and draught as for a lid: a beam is never left alone, ears and eyes are covered at "
+        f"a bit, dust and smoke are drawn off. The full list stands in the {FULL_LIST}.",
+    }
+    picture = _svg(piece, piece.label_groove if piece.labels_cut else PRINTED)
+    (pdf,) = own_typesetter().pages("testpiece.typ", data, {"piece.svg": picture.encode()})
+    return pdf
+
+
+def _below(piece: TestPiece) -> str:
+    says = f"Shown larger; the file is true to size, {plain(PIECE_WIDTH)} × {plain(PIECE_HEIGHT)} mm. The grain runs from left to right."
+    if piece.labels_cut:
+        return says
+    return (
+        f"{says} The cutter is too wide to write so small: the figures beside bars and gaps, in mm, stand on this sheet "
+        "alone. Lay the piece beside it, the same way up: the long row of bars and gaps to the top."
+    )
+
+
+def _steps(piece: TestPiece) -> list[str]:
+    labels = f" The labels come last; cut them {plain(LABEL_DEPTH)} mm deep." if piece.labels_cut else ""
+    steps = [
+        f"Take a scrap of the same board, planed like a lid, and cut the file as the recipe says.{labels}",
+        "Brush it off. Ring, in each row, the first width that came out well and after which all did: nothing broken "
+        "out, nothing filled up, nothing burnt away. Rows run from thin to thick, from the left or from the top.",
+    ]
+    if piece.cutter.is_beam:
+        steps.append("Measure the width of the zigzag's line with a glass scale or callipers.")
+    return [*steps, "Time the zigzag and the circles with a watch if you like, from first to last touch."]
+
+
+def _names(piece: TestPiece) -> list[str]:
+    """Return the figures that are kept of this piece."""
+    return ["along", "across", *(["stroke"] if piece.bars else []), *(["mark"] if piece.cutter.is_beam else [])]
+
+
+def _rows(piece: TestPiece) -> list[dict[str, object]]:
+    """Return what is read off the piece: title, which part of it, widths to ring; no widths where one is written down."""
+    rows = [
+        _row("Wood left standing, along the grain", "the gaps that lie", piece.gaps),
+        _row("Wood left standing, across the grain", "the gaps that stand upright", piece.gaps),
     ]
     if piece.bars:
-        figures.append(("stroke", "Thinnest bar", "upright or lying, whichever needs more", piece.bars))
-    words = [f"{name}=" for name, *_ in figures] + (["mark="] if piece.cutter.is_beam else [])
-    rows = [(title, which, [plain(w) for w in widths]) for _, title, which, widths in figures]
-    return page_templates().get_template("test_sheet.html").render(
-        piece=piece, picture=picture, rows=rows, words=words, label_depth=plain(LABEL_DEPTH), above_all=ABOVE_ALL,
-        full_list=FULL_LIST,
-    )  # fmt: skip
+        rows.append(_row("Thinnest bar", "upright or lying, whichever needs more", piece.bars))
+    if piece.cutter.is_beam:
+        rows.append(_row("Width of a single line"))
+    letters = _row("Letters that read well", ", ".join(piece.letters), sorted(LETTER_CAPS))
+    return [*rows, letters, _row("Zigzag and circles took", unit="s")]
+
+
+def _row(title: str, which: str = "", widths: Sequence[float] = (), unit: str = "mm") -> dict[str, object]:
+    return {"title": title, "which": which, "widths": [plain(w) for w in widths], "unit": unit}
 
 
 test_piece_sheet.__test__ = False  # type: ignore[attr-defined]

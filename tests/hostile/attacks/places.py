@@ -15,7 +15,7 @@ PLACES = ("no/such/folder/x.EXT", "a_folder", "x" * 300 + ".EXT", "a_file/x.EXT"
 COMMANDS = (
     ("try", "Ida", "--svg", "*.svg"), ("try", "Ida", "--proof", "*.png"), ("try", "Ida", "--picture", "*.png"), ("try", "Ida", "--why", "--picture", "*.png"),
     ("shelf", "lids", "--picture", "*.png"), ("shelf", "typefaces", "--picture", "*.png"), ("shelf", "woods", "--picture", "*.png"),
-    ("testpiece", "--cutter", "v60", "--wood", "maple", "--svg", "*.svg"), ("testpiece", "--cutter", "v60", "--wood", "maple", "--sheet", "*.html"),
+    ("testpiece", "--cutter", "v60", "--wood", "maple", "--svg", "*.svg"), ("testpiece", "--cutter", "v60", "--wood", "maple", "--sheet", "*.pdf"),
     ("testpiece", "--cutter", "co2-tube", "--wood", "oak", "--shop", "*", "--record", "along=0.3"), ("batch", "orders.csv", "--out", "*"), ("batch", "*.csv", "--out", "out"),
     ("batch", "orders.csv", "--out", "out", "--shop", "*"), ("quote", "*.csv"), ("clock", "*.csv", "--machine", "bench-router", "--week", "*"),
     ("clock", "log.csv", "--machine", "bench-router", "--week", "*"), ("batch", "orders.csv", "--out", "out", "--only", "WORD"), ("try", "WORD", "--message", "WORD", "--foot", "WORD"),
