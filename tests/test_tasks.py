@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem
-from engrave.shop import Cutter, Lid, Shop, groove_at, load_shop
+from engrave.shop import Lid, Shop, load_shop
+from engrave.shop.cutters import EndMill, VBit
 from engrave.tasks import Plain, Refused, Task, deepest, define_all, method_for
 
 KINDS = {"vollkorn": "outline", "roboto-slab": "outline", "withy": "single-line", "hershey-sans": "single-line"}
@@ -110,7 +111,7 @@ def test_words_typed_by_hand_have_no_row() -> None:
 def test_the_method_follows_from_cutter_and_typeface(cutter: str, typeface: str, method: str) -> None:
     tool = one(row(cutter=cutter, typeface=typeface)).tool
     assert tool.method == tool.recipe.method == method
-    assert tool.groove == groove_at(tool.cutter, tool.depth, tool.recipe)
+    assert tool.groove == tool.cutter.groove_at(tool.depth, tool.recipe)
 
 
 def test_what_limits_a_stroke() -> None:
@@ -284,9 +285,9 @@ def test_what_limits_the_depth(thickness: float, cutter: str, depth: float, why:
 
 def test_flute_and_cone_limit_too() -> None:
     lid = thin(60.0).lids["thin"]
-    mill = Cutter("m", "End mill", "end-mill", "bench-router", diameter=2, flute=1.5)
+    mill = EndMill(id="m", title="End mill", machine="bench-router", diameter=2, flute=1.5)
     assert deepest(mill, lid).says == "the flute of the end mill"
-    cone = Cutter("v", "V-bit", "v-bit", "bench-router", diameter=3, angle=90, tip=0.2, deepest=9)
+    cone = VBit(id="v", title="V-bit", machine="bench-router", diameter=3, angle=90, tip=0.2, deepest=9)
     assert deepest(cone, lid).depth == pytest.approx(1.4)
     assert deepest(cone, lid).says == "the cone of the V-bit"
 

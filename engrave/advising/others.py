@@ -89,11 +89,7 @@ def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
     """Rank cutters: same machine, same kind, then the next finer one before the much finer."""
     if now is None:
         return (False, False, 0.0, c.id)
-    return (c.machine != now.machine, c.kind != now.kind, abs(_fineness(c) - _fineness(now)), c.id)
-
-
-def _fineness(cutter: Cutter) -> float:
-    return cutter.tip or cutter.kerf_x or cutter.diameter or 0.0
+    return (c.machine != now.machine, c.kind != now.kind, abs(c.fineness - now.fineness), c.id)
 
 
 def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
@@ -128,7 +124,7 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     then the finest cutters and the likest typefaces.
     """
     usual = env.shop.defaults
-    cutters = sorted(_usable(piece, env), key=lambda c: (c.id != usual.cutter, _fineness(c), c.id))
+    cutters = sorted(_usable(piece, env), key=lambda c: (c.id != usual.cutter, c.fineness, c.id))
     typefaces = [
         Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
         for ident in (usual.typeface, usual.single_line_typeface)

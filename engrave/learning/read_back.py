@@ -23,7 +23,6 @@ from engrave.output.week_folder import OURS
 from engrave.problems import Problem
 from engrave.shop.drawing import DAMAGED, contours_of, parsed
 from engrave.shop.drawing_source import OutlineError, source_of
-from engrave.shop.grooves import groove_at, least_width
 from engrave.tasks import Tool
 from engrave.tasks.choosing import book
 from engrave.tasks.tooling import tool_for
@@ -169,7 +168,7 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
     if abs(depth - tool.depth) > DEEPER:
         says = f"{_named(told)}: cut {depth:.2f} mm deep, and estimated so; today it would be {tool.depth:.2f} mm."
         notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
-        groove, least = groove_at(tool.cutter, depth, tool.recipe), least_width(tool.cutter, depth, tool.recipe)
+        groove, least = tool.cutter.groove_at(depth, tool.recipe), tool.cutter.least_width(depth, tool.recipe)
         tool = replace(tool, depth=depth, groove=groove, diameter=least)
     return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _least_cap(told))
 

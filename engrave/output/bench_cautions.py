@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from engrave.shop.cautions import FULL_LIST as CAUTIONS
 from engrave.shop.cautions import TITLES, Caution
+from engrave.shop.models import Beam
 from engrave.tasks import Task
 
 if TYPE_CHECKING:
@@ -43,8 +44,8 @@ def every_caution() -> tuple[tuple[str, tuple[Caution, ...]], ...]:
 def _of_beams(tasks: list[Task]) -> Iterable[str]:
     if not tasks:
         return
-    lengths = sorted({t.tool.cutter.wavelength for t in tasks if t.tool.cutter.wavelength})
-    named = " and ".join(f"{w:g} nm" for w in lengths) or "that wavelength"
+    lengths = sorted({t.tool.cutter.wavelength for t in tasks if isinstance(t.tool.cutter, Beam)})
+    named = " and ".join(f"{w:g} nm" for w in lengths)
     yield (
         f"Beam: enclosure and interlocks whole; eyewear for {named} on everyone in sight. Never leave it running alone, "
         "watch the lid a while after the last mark, extinguisher within reach."

@@ -1,7 +1,6 @@
 """The shop's tables: lids, cutters, machines, woods, recipes, rates and settings, read, merged and checked."""
 
 from engrave.shop.digest import fingerprint
-from engrave.shop.grooves import depth_for, groove_at, least_width, mark_of
 from engrave.shop.lid_room import flat, margin, room
 from engrave.shop.load import load_shop
 from engrave.shop.mistakes import Mistake, ShopError, close, listed, plainly
@@ -42,15 +41,11 @@ __all__ = [
     "ShopError",
     "Wood",
     "close",
-    "depth_for",
     "fingerprint",
     "flat",
-    "groove_at",
-    "least_width",
     "listed",
     "load_shop",
     "margin",
-    "mark_of",
     "plainly",
     "room",
 ]

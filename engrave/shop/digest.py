@@ -26,7 +26,7 @@ def _plain(value: Any) -> Any:
     """Return a value as plain lists, dicts, texts and numbers; floats by their shortest exact form."""
     if is_dataclass(value) and not isinstance(value, type):
         names = [f.name for f in fields(value) if f.name not in NOT_SAID]
-        return {name: _plain(getattr(value, name)) for name in names}
+        return {"": type(value).__name__} | {name: _plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(k): _plain(v) for k, v in value.items()}
     if isinstance(value, tuple | list):

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar
 
 from engrave.shop.readers import Reader
 from engrave.shop.tables import TomlEntry
@@ -27,22 +27,26 @@ Take = Callable[[TomlEntry, str], T]
 """Returns a field's value from a table; the text is the field's name."""
 
 TAKE: Final = "take"
-"""Where in a field's metadata it stands how the field is taken from its table."""
+"""Where in a field's metadata it stands how the field is taken from a table: a function of the table, the field's name
+and the class."""
+
+CALLED: Final = "called"
+"""Where in a field's metadata its key's name stands, if it is not the field's."""
 
 
 def key(reader: Reader[T], otherwise: T = dataclasses.MISSING, *, called: str = "", missing: str = "") -> T:  # type: ignore[assignment]
     """Declare a field that is one key of the table.
 
     otherwise: its value where the key is not given; without it the key must be given. called: the key's name, where it is
-    not the field's. missing: what to say instead of what is allowed where a needed key is not given.
+    not the field's. missing: what to say instead of what is allowed where a needed key is not given; '{0}' is the class.
     """
 
-    def take(entry: TomlEntry, name: str) -> T:
+    def take(entry: TomlEntry, name: str, kind: type) -> T:
         if otherwise is dataclasses.MISSING:
-            return entry.take(called or name, reader, missing)
+            return entry.take(called or name, reader, missing.format(kind))
         return entry.take_or(called or name, reader, otherwise)
 
-    return _field(take, default=otherwise)
+    return dataclasses.field(default=otherwise, metadata={TAKE: take, CALLED: called})
 
 
 def taken(take: Take[T], empty: Callable[[], T] | None = None) -> T:
@@ -50,12 +54,13 @@ def taken(take: Take[T], empty: Callable[[], T] | None = None) -> T:
 
     empty: makes the field's value where the class is made without a table.
     """
-    return _field(take, default_factory=empty or dataclasses.MISSING)
+    how = {TAKE: lambda entry, name, _: take(entry, name)}
+    return dataclasses.field(default_factory=empty, metadata=how) if empty else dataclasses.field(metadata=how)
 
 
 def entry_name() -> str:
     """Declare the field that holds the name of the table itself, as [maple]."""
-    return _field(lambda entry, _: entry.id)
+    return taken(lambda entry, _: entry.id)
 
 
 def part(kind: type[M], shown: str) -> M:
@@ -68,7 +73,7 @@ def part(kind: type[M], shown: str) -> M:
             return read_keys(kind, TomlEntry(entry.sheet, (name,), {}, [], {}))
         return read_table(kind, inner)
 
-    return _field(take)
+    return taken(take)
 
 
 def by_name(reader: Reader[T], needed: str = "") -> Mapping[str, T]:
@@ -85,18 +90,13 @@ def by_name(reader: Reader[T], needed: str = "") -> Mapping[str, T]:
             return {}
         return {each: inner.take(each, reader) for each in inner.values}
 
-    return _field(take, default_factory=dataclasses.MISSING if needed else dict)
-
-
-def _field(take: Take[T], **default: Any) -> T:
-    made: Any = dataclasses.field(metadata={TAKE: take}, **default)
-    return made  # type: ignore[no-any-return]  # a field stands for its value in the class, as `field` itself does
+    return taken(take, None if needed else dict)
 
 
 def read_keys(kind: type[M], entry: TomlEntry, **given: object) -> M:
     """Return a table's keys as an instance of the class that declares them. given: fields that are known already."""
     fields = [f for f in dataclasses.fields(kind) if TAKE in f.metadata and f.name not in given]  # type: ignore[arg-type]
-    return kind(**given, **{f.name: f.metadata[TAKE](entry, f.name) for f in fields})
+    return kind(**given, **{f.name: f.metadata[TAKE](entry, f.name, kind) for f in fields})
 
 
 def read_table(kind: type[M], entry: TomlEntry, **given: object) -> M:
@@ -104,3 +104,12 @@ def read_table(kind: type[M], entry: TomlEntry, **given: object) -> M:
     found = read_keys(kind, entry, **given)
     entry.finish()
     return found
+
+
+def look_over(kind: type, entry: TomlEntry) -> None:
+    """Read keys that a class declares and nobody has asked for, where they are given: for their mistakes alone."""
+    for field in (f for f in dataclasses.fields(kind) if CALLED in f.metadata):
+        name = field.metadata[CALLED] or field.name
+        if name in entry and name not in entry.known:
+            field.metadata[TAKE](entry, field.name, kind)
+        entry.known.append(name)

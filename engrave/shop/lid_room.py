@@ -71,9 +71,7 @@ def underside(machine: Machine, cutter: Cutter | None) -> float:
     """Return how high above the lid the holder's or head's underside stays, in mm; 0 where that is not known."""
     if machine.kind == "laser":
         return machine.head_gap
-    if cutter is None or cutter.reach is None:
-        return 0.0
-    return max(0.0, cutter.reach - (cutter.deepest or cutter.flute or 0.0))
+    return cutter.holder_above if cutter else 0.0
 
 
 def _distance(keep: KeepOut, machine: Machine, cutter: Cutter | None) -> float:
@@ -84,7 +82,7 @@ def _distance(keep: KeepOut, machine: Machine, cutter: Cutter | None) -> float:
         return max(keep.clearance, machine.holder_radius + HOLDER_GAP)
     if machine.kind == "laser" or cutter is None:
         return keep.clearance
-    return max(keep.clearance, max(cutter.diameter or 0.0, SHANK) / 2 + SHANK_GAP)
+    return max(keep.clearance, max(cutter.body_width, SHANK) / 2 + SHANK_GAP)
 
 
 def _less_keep_outs(body: BaseGeometry, area: Area, distance: Callable[[KeepOut], float]) -> BaseGeometry:

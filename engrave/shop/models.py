@@ -13,16 +13,20 @@ from typing import Literal
 
 from engrave.geometry.paths import Path
 from engrave.problems import Problem
+from engrave.shop.cutters import Beam, Bit, Cutter, CutterKind, EndMill, Method
 from engrave.shop.machines import Machine, MachineKind
 from engrave.shop.rates import Channel, Hands, Rates
 from engrave.shop.woods import Wood
 
 __all__ = [
     "Area",
+    "Beam",
+    "Bit",
     "Channel",
     "Cutter",
     "CutterKind",
     "Defaults",
+    "EndMill",
     "Finish",
     "Front",
     "Hands",
@@ -43,8 +47,6 @@ __all__ = [
     "Wood",
 ]
 
-CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
-Method = Literal["follow", "raster", "pocket", "vee"]
 Side = Literal["top", "inside"]
 LetteringSize = Literal["quiet", "usual", "large"]
 Front = Literal["bottom", "top", "left", "right"]
@@ -126,37 +128,6 @@ class Lid:
     price: Decimal | None
     finish: Finish = "none"
     problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Cutter:
-    """A bit or a beam. diameter, tip, flute, deepest, kerf in mm; angle is the whole point angle in degrees.
-
-    tip: flat of a V-bit, tip width of a half-round or drag bit. deepest: greatest depth it is ever run at.
-    kerf_x, kerf_y: width of a beam's mark along the machine's axes. wavelength in nm.
-    reach: how far a bit stands out of its holder; None: unknown, so the holder may come down to the lid.
-    """
-
-    id: str
-    title: str
-    kind: CutterKind
-    machine: str
-    diameter: float | None = None
-    angle: float | None = None
-    tip: float | None = None
-    flute: float | None = None
-    flutes: int | None = None
-    deepest: float | None = None
-    kerf_x: float | None = None
-    kerf_y: float | None = None
-    wavelength: float | None = None
-    note: str = ""
-    reach: float | None = None
-
-    @property
-    def is_beam(self) -> bool:
-        """Tell a beam from a bit."""
-        return self.kind == "beam"
 
 
 @dataclass(frozen=True, slots=True)

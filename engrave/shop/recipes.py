@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from engrave.shop.cutters import METHODS
+from engrave.shop.cutters import Cutter, Method
 from engrave.shop.mistakes import close, listed
-from engrave.shop.models import Cutter, Method, Recipe
+from engrave.shop.models import Recipe
 from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, whole
 from engrave.shop.tables import Reading, TomlEntry, TomlTable, Where, without_twins
 
@@ -60,7 +60,7 @@ def _collect(
         if "cutter" in entry:
             entry.wrong("cutter", f"'{cutter}' is no cutter", f"Allowed: {listed(cutters)}.", close(cutter, cutters))
         return
-    possible = METHODS[cutters[cutter].kind]
+    possible = cutters[cutter].methods
     if method not in possible:
         kind = cutters[cutter].kind
         entry.wrong("method", f"a cutter of kind {kind} is not used by {method}", f"Allowed: {', '.join(possible)}.")
@@ -147,8 +147,10 @@ def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], read
 
 def _check_steps(entry: TomlEntry, cutter: Cutter, recipe: Recipe) -> None:
     """Note steps so wide that wood would be left standing between one round, or row, and the next."""
-    if recipe.method == "pocket" and cutter.diameter and recipe.step_over > cutter.diameter:
-        found = f"{recipe.step_over:g} mm is wider than the bit, {cutter.diameter:g} mm: wood would be left in between"
+    if recipe.method == "pocket" and recipe.step_over > cutter.body_width:
+        found = (
+            f"{recipe.step_over:g} mm is wider than the bit, {cutter.body_width:g} mm: wood would be left in between"
+        )
         entry.wrong("step_over", found, "Allowed: at most the bit's diameter; two fifths of it is usual.")
 
 

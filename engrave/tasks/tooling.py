@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from engrave.intake.order import Order
 from engrave.problems import Problem
-from engrave.shop.cutters import METHODS
-from engrave.shop.grooves import groove_at, least_width
 from engrave.shop.lid_room import HOLDER_GAP
 from engrave.shop.mistakes import listed
 from engrave.shop.models import Area, Cutter, Lid, Machine, Method, Recipe, Wood
@@ -36,7 +33,7 @@ class DepthBound:
 
 def method_for(cutter: Cutter, kind: str) -> Method | None:
     """Return how a cutter makes letters of such a typeface, as single lines or with a body; None: it cannot."""
-    possible = METHODS[cutter.kind]
+    possible = cutter.methods
     if kind == "single-line":
         return possible[0]
     return possible[1] if len(possible) > 1 else None
@@ -64,7 +61,7 @@ def tool_for(
     machine = _lifted(book.shop.machines[cutter.machine], area, problems)
     if not _on_bed(area, machine):
         problems.append(_off_bed(order, area, machine))
-    groove, least = groove_at(cutter, depth, recipe), least_width(cutter, depth, recipe)
+    groove, least = cutter.groove_at(depth, recipe), cutter.least_width(depth, recipe)
     return Tool(cutter, machine, recipe, method, depth, groove, least)
 
 
@@ -74,22 +71,8 @@ def deepest(cutter: Cutter, lid: Lid) -> DepthBound:
         DepthBound(lid.thickness / SHARE_OF_THICKNESS, f"a third of the lid's thickness of {lid.thickness:g} mm"),
         DepthBound(lid.thickness - SOLID_WOOD, f"the {SOLID_WOOD:g} mm of solid wood to be left under it"),
     ]
-    if not cutter.is_beam:
-        if cutter.deepest is not None:
-            limits.append(DepthBound(cutter.deepest, f"the greatest depth of the {midway(cutter.title)}"))
-        if cutter.flute is not None:
-            limits.append(DepthBound(cutter.flute, f"the flute of the {midway(cutter.title)}"))
-        limits.extend(_cone(cutter))
+    limits += [DepthBound(depth, f"the {what} of the {midway(cutter.title)}") for depth, what in cutter.depth_limits()]
     return min(limits, key=lambda limit: limit.depth)
-
-
-def _cone(cutter: Cutter) -> Iterable[DepthBound]:
-    """Yield the depth at which a pointed bit is as wide as its body: deeper, the shank would rub."""
-    if cutter.kind in ("v-bit", "half-round") and cutter.diameter and cutter.angle:
-        slope = math.tan(math.radians(cutter.angle / 2))
-        yield DepthBound(
-            (cutter.diameter - (cutter.tip or 0.0)) / (2 * slope), f"the cone of the {midway(cutter.title)}"
-        )
 
 
 def _limited(recipe: Recipe, limit: DepthBound) -> Problem:
@@ -106,7 +89,7 @@ def _too_thin(order: Order, lid: Lid, limit: DepthBound) -> Problem:
 
 def _only_lines(order: Order, cutter: Cutter, book: Book) -> Problem:
     lines = [i for i, kind in book.kinds.items() if kind == "single-line"]
-    others = [c.id for c in book.shop.cutters.values() if len(METHODS[c.kind]) > 1]
+    others = [c.id for c in book.shop.cutters.values() if len(c.methods) > 1]
     says = (
         f"The {midway(cutter.title)} only follows single lines, and this typeface has letters with a body. Take a "
         f"single-line typeface ({listed(lines)}), or a cutter that makes letters with a body ({listed(others)})."

@@ -13,7 +13,6 @@ from itertools import islice
 
 from engrave.cutting.effect.closing import Closing
 from engrave.geometry.paths import Contour, Path, Point, polygon_path, transformed
-from engrave.shop.grooves import groove_at, least_width, mark_of
 from engrave.shop.models import Cutter, Recipe, Shop, Wood
 from engrave.typefaces import Run, Shelf
 
@@ -138,7 +137,7 @@ def test_piece(shop: Shop, shelf: Shelf, cutter_id: str, wood_id: str) -> TestPi
         raise ValueError(f"no recipe for {cutter_id} in {wood_id}")
     area = next((r for r in recipes if r.method != "follow"), None)
     line = next((r for r in recipes if r.method == "follow"), recipes[0])
-    groove, fine = groove_at(cutter, line.depth, line), groove_at(cutter, LABEL_DEPTH, line)
+    groove, fine = cutter.groove_at(line.depth, line), cutter.groove_at(LABEL_DEPTH, line)
     gaps = _gaps(cutter, area, groove)
     piece = TestPiece(cutter, wood, groove, fine, gaps.widths)
     label = _labeller(piece, shelf, max(LABEL_CAP, fine / LABEL_WEIGHT) if piece.labels_cut else LABEL_CAP)
@@ -161,7 +160,7 @@ def _bar_widths(cutter: Cutter, area: Recipe) -> tuple[float, ...]:
     """Return the bars that the cutter can make at all: a bit none narrower than itself, a beam even finer than its mark."""
     if cutter.is_beam:
         return WIDTH_STEPS
-    least = least_width(cutter, area.depth, area)
+    least = cutter.least_width(area.depth, area)
     steps = [least, *(w for w in WIDTH_STEPS if w > least * (1.0 + 1e-9))]
     wider = (w for w in WIDER_BARS if w > least * (1.0 + 1e-9))
     found: list[float] = []
@@ -174,8 +173,8 @@ def _bar_widths(cutter: Cutter, area: Recipe) -> tuple[float, ...]:
 def _gaps(cutter: Cutter, area: Recipe | None, groove: float) -> _Gaps:
     if area is None:
         return _Gaps(groove, Closing(0.0, 0.0), True, WIDTH_STEPS)
-    closing = Closing(*mark_of(cutter, area)) if cutter.is_beam and not area.inset else Closing(0.0, 0.0)
-    cut = max(GAP_CUT, least_width(cutter, area.depth, area))
+    closing = Closing(0.0, 0.0) if area.inset else Closing(*cutter.mark(area))
+    cut = max(GAP_CUT, cutter.least_width(area.depth, area))
     lost = max(closing.x, closing.y)
     fitting = (w for w in (WIDTH_STEPS, *FEWER_GAPS) if (len(w) + 1) * cut + sum(w) + len(w) * lost <= ROW_ROOM)
     return _Gaps(cut, closing, False, next(fitting, FEWER_GAPS[-1][:1]))

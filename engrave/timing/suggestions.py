@@ -10,7 +10,6 @@ from engrave.findings import FindingCode
 from engrave.motion.machine_limits import limits_of
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
-from engrave.shop.grooves import mark_of
 from engrave.tasks import Tool
 from engrave.timing.estimate import Estimate, seconds_by_part, with_losses
 from engrave.toolpath.methods import toolpath_of
@@ -62,7 +61,7 @@ def _faster_raster(lettering: Lettering, tool: Tool, toolpath: Toolpath, now: Es
     rings, passes = raster_rings(toolpath.drawn, lettering), toolpath.passes
     sweep = sweep_of(tool)
     sweeps = [_at_speed(sweep, share * sweep.speed, limits.amax[0]) for share in (1.0, *SLOWER_SHARES)]
-    pitch = max(ROW_OVERLAP * (mark_of(tool.cutter, tool.recipe)[1] or tool.diameter), tool.recipe.row_pitch)
+    pitch = max(ROW_OVERLAP * (tool.cutter.mark(tool.recipe)[1] or tool.diameter), tool.recipe.row_pitch)
     rows, coarse = rows_of(rings, tool.recipe.row_pitch), rows_of(rings, pitch)
     start, home = (float(rows.spans[0, 1]), float(rows.y[0])), tool.machine.return_home
     courses = [raster_course(rows, s, start, home, passes) for s in (sweep, *sweeps)]

@@ -72,7 +72,7 @@ class Toolpath:
 
 
 @dataclass(frozen=True, slots=True)
-class Bit:
+class BitFeeds:
     """How a turning bit is led. feed, plunge mm/s; retract, approach mm above the face (approach None: plunge from
     the retract height); dwell_s at the bottom of each plunge; spin_up_s once."""
 
@@ -84,10 +84,10 @@ class Bit:
     spin_up_s: float = 0.0
 
 
-def bit_of(tool: Tool) -> Bit:
+def bit_of(tool: Tool) -> BitFeeds:
     """Return how the tool's bit is led."""
     recipe, machine = tool.recipe, tool.machine
-    return Bit(recipe.feed, recipe.plunge, machine.retract, machine.approach, recipe.dwell_s, machine.spin_up_s)
+    return BitFeeds(recipe.feed, recipe.plunge, machine.retract, machine.approach, recipe.dwell_s, machine.spin_up_s)
 
 
 class _Trail:
@@ -118,7 +118,7 @@ class _Trail:
         return chain_through(np.concatenate(self._points), feeds[part], part, stop)
 
 
-def bit_course(chains: Iterable[Chain], bit: Bit, start: tuple[float, float], home: bool) -> Course:
+def bit_course(chains: Iterable[Chain], bit: BitFeeds, start: tuple[float, float], home: bool) -> Course:
     """Return the course of a bit through chains of polylines (n, 3), z below 0 where it cuts.
 
     For each chain: across at the retract height, down to the approach height at rapid, down to the depth at the
@@ -140,7 +140,7 @@ def bit_course(chains: Iterable[Chain], bit: Bit, start: tuple[float, float], ho
     return Course(trail.moves(feeds), count, extra)
 
 
-def _enter(trail: _Trail, first: Floats, bit: Bit) -> int:
+def _enter(trail: _Trail, first: Floats, bit: BitFeeds) -> int:
     """Go above the first point and down into the wood; returns 1, the plunge."""
     trail.go(np.array([[first[0], first[1], bit.retract]]), TRAVEL)
     if bit.approach is not None and bit.approach < bit.retract:
@@ -149,7 +149,7 @@ def _enter(trail: _Trail, first: Floats, bit: Bit) -> int:
     return 1
 
 
-def _link(trail: _Trail, first: Floats, bit: Bit) -> int:
+def _link(trail: _Trail, first: Floats, bit: BitFeeds) -> int:
     """Go on to the next polyline of a chain; returns how many plunges that took."""
     same_place = float(np.hypot(*(first[:2] - trail.at[:2]))) < SAME_PLACE
     down = same_place and first[2] < trail.at[2] - SAME_PLACE

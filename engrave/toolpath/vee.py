@@ -5,14 +5,13 @@ Paths of letters that meet are linked, put in order and cut by depth.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 from shapely import get_coordinates
 
 from engrave.cache import Cache, CacheKind
-from engrave.cutting.effect.cupping import floor_step, vee_depth, widening, widest_vee
+from engrave.cutting.effect.cupping import floor_step, vee_depth, widest_vee
 from engrave.cutting.measure.components import Component, components_of
 from engrave.geometry.affine import map_points
 from engrave.geometry.medial_axis import axis_lines
@@ -75,8 +74,7 @@ def vee_paths(lettering: Lettering, tool: Tool, cache: Cache) -> tuple[Floats, .
     at most to the tool's depth. Wider parts get a flat floor at that depth, cleared in rounds from the wall inwards
     (see `cupping.floor_step`). Strokes narrower than the tip are skipped.
     """
-    half = math.tan(math.radians((tool.cutter.angle or 60.0) / 2))
-    tip = (tool.cutter.tip or 0.0) / 2
+    half, tip = tool.cutter.widening / 2, tool.cutter.point / 2
     widest = widest_vee(tool)
     depth = min(tool.depth, vee_depth(tool.cutter, widest))  # above its cone a bit cuts no wider
     paths: list[Floats] = []
@@ -124,7 +122,7 @@ def spur_reach(tool: Tool) -> Callable[[float], float]:
     recipe, machine = tool.recipe, tool.machine
     down = machine.approach if machine.approach is not None else machine.retract
     seconds = 2.0 * machine.retract / machine.vmax[2] + (down / recipe.plunge if recipe.plunge > 0.0 else 0.0)
-    slope, tip = widening(tool.cutter), tool.cutter.tip or 0.0
+    slope, tip = tool.cutter.widening, tool.cutter.point
     return lambda depth: min(recipe.feed * seconds, CORNER_REACH * (tip + slope * depth) / 2.0)
 
 

@@ -10,13 +10,12 @@ from shapely.geometry.base import BaseGeometry
 
 from cutting.workbench import lettering, lid, region_lettering, tool, wood
 from engrave.cutting import Fitness, KeptMeasures, check
-from engrave.cutting.effect.cupping import groove_extremes, widening, width_changes
+from engrave.cutting.effect.cupping import groove_extremes, width_changes
 from engrave.geometry.paths import polygon_path
 from engrave.making import environment
 from engrave.output.terminal.answers import tried as answer
 from engrave.output.week_tables import entry
 from engrave.setting import Lettering
-from engrave.shop.grooves import groove_at
 from engrave.shop.models import CutterKind, Method
 from engrave.tasks import Tool
 from engrave.verbs import try_words
@@ -28,8 +27,8 @@ def bit(kind: CutterKind, depth: float, method: Method = "follow", angle: float 
     """A pointed bit with a tip of 0.2 mm, a round one of 2 mm, or a mill of 0.8 mm."""
     across = {"v-bit": 12.0, "half-round": 3.0, "ball-nose": 2.0}.get(kind, 0.8)
     pointed = {"angle": angle, "tip": 0.2} if kind in ("v-bit", "half-round") else {}
-    made = tool(across, method, kind, depth, kerf_x=0.8 if kind == "beam" else None, **pointed)
-    groove = groove_at(made.cutter, depth, made.recipe)
+    made = tool(across, method, kind, depth, **({"kerf_x": 0.8} if kind == "beam" else pointed))
+    groove = made.cutter.groove_at(depth, made.recipe)
     return replace(made, groove=groove, diameter=0.2 if method == "vee" else groove)
 
 
@@ -57,7 +56,7 @@ def flat_codes(fitness: Fitness) -> list[str]:
 def test_a_pointed_bits_cut_widens_by_its_angle(angle: float, a_mm: float, kind: CutterKind) -> None:
     """The inverse of Machinery's Handbook's depths of points, 0.866 and 0.5 at 60 and 90 degrees; 30 by its formula."""
     of = bit(kind, 0.6, angle=angle)
-    assert widening(of.cutter) == pytest.approx(a_mm, abs=0.006)
+    assert of.cutter.widening == pytest.approx(a_mm, abs=0.006)
     low, high = groove_extremes(of, of.groove, 0.25)
     assert (of.groove - low, high - of.groove) == pytest.approx((0.25 * a_mm, 0.25 * a_mm), abs=0.002)
 

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.geometry.regions import polygons
 from engrave.setting.lettering import Lettering, Line, Mark
+from engrave.shop.cutters import KINDS
 from engrave.shop.models import Cutter, CutterKind, Lid, Machine, Method, Recipe, Wood
 from engrave.tasks import Tool
 from engrave.typefaces.run import Glyph, TypefaceKind
@@ -44,11 +45,20 @@ def wood(along: float = 0.4, across: float = 0.4) -> Wood:
     )  # fmt: skip
 
 
+def cutter_of(kind: CutterKind = "end-mill", **figures: Any) -> Cutter:
+    """A cutter of a kind; what is not said of it plays no part."""
+    unsaid: dict[str, Any] = {"flute": 50.0, "deepest": 50.0} if kind != "beam" else {"wavelength": 450.0}
+    if kind == "beam":
+        figures = {"kerf_x": 0.2} | {k: v for k, v in figures.items() if k != "diameter"}
+        figures = {"kerf_y": figures["kerf_x"]} | figures
+    return KINDS[kind](id="bit", title="end mill", machine="small-router", **(unsaid | figures))
+
+
 def tool(
     diameter: float, method: Method = "pocket", kind: CutterKind = "end-mill", depth: float = 0.1,
     groove: float | None = None, recipe: Recipe = RECIPE, **of_cutter: Any,
 ) -> Tool:  # fmt: skip
-    cutter = Cutter("bit", "end mill", kind, "small-router", diameter=of_cutter.pop("diameter", diameter), **of_cutter)
+    cutter = cutter_of(kind, **({"diameter": diameter} | of_cutter))
     recipe = replace(recipe, method=method, depth=depth)
     return Tool(cutter, MACHINE, recipe, method, depth, diameter if groove is None else groove, diameter)
 

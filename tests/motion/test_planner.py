@@ -17,7 +17,7 @@ from toolpath.workbench import joined_rows, machine
 from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import RAPID, Moves, chain_through, chained, plan_chain, plan_chains
 from engrave.timing.estimate import seconds_by_part
-from engrave.toolpath.moves import Bit, Course, at_depths, beam_course, bit_course
+from engrave.toolpath.moves import BitFeeds, Course, at_depths, beam_course, bit_course
 from engrave.toolpath.raster import Sweep, raster_course
 
 CASES = {c["id"]: c for c in json.loads((Path(__file__).parents[1] / "data" / "motion.json").read_text())["cases"]}
@@ -36,7 +36,7 @@ def _course(case: dict[str, Any]) -> Course:
     if case["kind"] == "path":
         return Course(chain_through(case["path"], p["feed_mm_min"] / 60.0), 1)
     if case["kind"] == "router":
-        bit = Bit(
+        bit = BitFeeds(
             p["feed_mm_min"] / 60, p["plunge_mm_min"] / 60, p["retract_mm"], p.get("approach_mm"), 0, p["spinup_s"]
         )
         return bit_course(at_depths(lines, p["depths_mm"], "pass"), bit, start, home)

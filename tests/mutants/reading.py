@@ -1,9 +1,9 @@
 """The mutants as they stand in their tables: which line of which file becomes what, and which tests must notice.
 
 [groove-of-a-cone]
-file = "engrave/shop/grooves.py"
-line = "2.0 * depth * _slope(cutter)"        a text that stands in this line of the file and in no other
-becomes = "depth * _slope(cutter)"           what it is changed to
+file = "engrave/shop/cutters.py"
+line = "self.tip + depth * self.widening"    a text that stands in this line of the file and in no other
+becomes = "depth * self.widening"            what it is changed to
 tests = ["tests/shop/test_grooves.py"]       files or single tests, of which at least one must fail
 """
 

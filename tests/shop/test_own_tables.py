@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from engrave.shop import Shop, groove_at, load_shop
+from engrave.shop import Shop, load_shop
 from engrave.shop.cautions import FIRST, FULL_LIST, TITLES, as_markdown
-from engrave.shop.cutters import METHODS
+from engrave.shop.cutters import BallNose, EndMill
 from engrave.shop.places import own_folder
 
 
@@ -84,7 +84,7 @@ def test_greatest_depths_of_v_bits(shop: Shop) -> None:
 def test_recipes_stay_within_their_cutters(shop: Shop) -> None:
     for recipe in shop.recipes:
         cutter, machine = shop.cutters[recipe.cutter], shop.machines[shop.cutters[recipe.cutter].machine]
-        assert recipe.method in METHODS[cutter.kind]
+        assert recipe.method in cutter.methods
         assert recipe.feed <= machine.vmax[0]
         assert recipe.pass_depth <= recipe.depth
         if cutter.is_beam:
@@ -93,9 +93,9 @@ def test_recipes_stay_within_their_cutters(shop: Shop) -> None:
             assert recipe.depth <= min(d for d in (cutter.deepest, cutter.flute) if d is not None)
             assert recipe.plunge < recipe.feed
         if recipe.method == "pocket":
-            assert 0 < recipe.step_over <= 0.5 * groove_at(cutter, recipe.depth)
+            assert 0 < recipe.step_over <= 0.5 * cutter.groove_at(recipe.depth)
         if recipe.method == "raster":
-            assert recipe.row_pitch <= max(cutter.kerf_x or 0, cutter.kerf_y or 0)
+            assert recipe.row_pitch <= max(cutter.kerf_x, cutter.kerf_y)
 
 
 @pytest.mark.source("v^2 / 2a, any textbook of mechanics")
@@ -113,7 +113,7 @@ def test_chips_of_bits_are_those_of_suppliers(shop: Shop) -> None:
     for recipe in shop.recipes:
         cutter = shop.cutters[recipe.cutter]
         turns = re.match(r"([\d,]+) turns a minute", recipe.power)
-        if turns and cutter.kind in ("end-mill", "ball-nose") and cutter.flutes and cutter.diameter:
+        if turns and isinstance(cutter, EndMill | BallNose) and cutter.flutes:
             chip = recipe.feed * 60 / (float(turns[1].replace(",", "")) * cutter.flutes)
             assert 0.008 <= chip / cutter.diameter <= 0.032, recipe
 

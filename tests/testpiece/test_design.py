@@ -22,7 +22,6 @@ from engrave.making import environment
 from engrave.output.sheets import test_piece_sheet, test_piece_svg
 from engrave.output.svg import check_svg
 from engrave.shop import ShopError, load_shop
-from engrave.shop.grooves import groove_at
 from engrave.testpiece.design import BAR_LENGTH, PIECE_HEIGHT, PIECE_WIDTH, WIDTH_STEPS, TestPiece, circle, test_piece
 from engrave.testpiece.record import with_figures
 from engrave.typefaces import Shelf, load_shelf
@@ -131,7 +130,7 @@ def test_a_wide_bit_has_bars_that_it_can_cut_on_the_same_scrap(
     assert len(piece.bars) >= 1
     assert len(piece.gaps) >= 1
     recipe = next(r for r in shop.recipes if (r.cutter, r.wood, r.method) == ("wide", "maple", "pocket"))
-    assert min(piece.bars) == pytest.approx(groove_at(shop.cutters["wide"], depth, recipe))
+    assert min(piece.bars) == pytest.approx(shop.cutters["wide"].groove_at(depth, recipe))
     runs = runs_of(filled, True, (2.0, 3.0))
     assert runs[::2][: len(piece.bars)] == pytest.approx(piece.bars)
 

@@ -11,6 +11,7 @@ import shapely
 
 from engrave.cache import Cache
 from engrave.setting.lettering import Lettering, Mark
+from engrave.shop.cutters import VBit
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
 from engrave.toolpath.vee import linked_paths, spur_reach, vee_paths
@@ -21,6 +22,8 @@ from toolpath.workbench import (
     lettering,
     ring,
 )
+
+V60 = VBit(id="v60", title="V-bit", machine="router", diameter=6.0, angle=60.0, tip=0.2, deepest=2.5)
 
 
 def _vee_lines() -> list[np.ndarray]:
@@ -62,7 +65,7 @@ def test_vee_of_a_real_letter() -> None:
     """The middle lines of a ring with a 60 degree bit: as long as the ring's middle, as deep as half its width needs."""
     letters = lettering("outline", [(ring(5, 5, 4), ring(5, 5, 2.6, True))])
     tool = bit_tool("vee", depth=2.0, pass_depth=2.0)
-    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2, diameter=6.0))
+    tool = replace(tool, cutter=V60)
     toolpath = toolpath_of(letters, tool)
     assert toolpath.course.cut_mm == pytest.approx(2 * math.pi * 3.3, rel=0.02)
     assert dict(toolpath.facts)["deepest_mm"] == pytest.approx((0.7 - 0.1) / math.tan(math.radians(30)), rel=0.02)
@@ -98,7 +101,7 @@ def test_running_into_corners_cuts_the_same_and_lifts_less(ident: str) -> None:
         for p in shelf.get(ident).shape("Hamburg").placed
     )
     tool = bit_tool("vee", depth=2.5, pass_depth=2.5, plunge=5.0, feed=13.3)
-    tool = replace(tool, cutter=replace(tool.cutter, kind="v-bit", angle=60.0, tip=0.2, diameter=6.0))
+    tool = replace(tool, cutter=V60)
     laid = Lettering("outline", "stack", marks, (), 0.0)
     paths = vee_paths(laid, tool, Cache())
     apart, run_into = linked_paths(paths), linked_paths(paths, spur_reach(tool))

@@ -9,7 +9,7 @@ import numpy as np
 
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.setting.lettering import Lettering, Mark
-from engrave.shop.models import Cutter, Machine, Method, Recipe
+from engrave.shop.models import Beam, EndMill, Machine, Method, Recipe
 from engrave.tasks import Tool
 from engrave.toolpath.raster import Rows
 from engrave.typefaces.run import Glyph, TypefaceKind
@@ -79,14 +79,14 @@ def recipe(method: Method = "follow", **changes: Any) -> Recipe:
 def bit_tool(method: Method = "follow", diameter: float = 1.0, of: Machine | None = None, **changes: Any) -> Tool:
     """An end mill in the router."""
     made = recipe(method, **changes)
-    cutter = Cutter("c", "end mill", "end-mill", "router", diameter=diameter)
+    cutter = EndMill(id="c", title="end mill", machine="router", diameter=diameter, flute=10.0)
     return Tool(cutter, of or machine(), made, method, made.depth, 0.6, diameter)
 
 
 def beam_tool(method: Method = "follow", of: Machine | None = None, **changes: Any) -> Tool:
     """A beam in the laser."""
     made = recipe(method, **({"feed": 80.0 if method == "follow" else 200.0} | changes))
-    cutter = Cutter("b", "beam", "beam", "laser", kerf_x=0.2, kerf_y=0.2)
+    cutter = Beam(id="b", title="beam", machine="laser", kerf_x=0.2, kerf_y=0.2, wavelength=450.0)
     return Tool(cutter, of or machine("laser"), made, method, 0.1, 0.2, 0.2)
 
 

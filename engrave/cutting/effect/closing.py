@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from engrave.shop.grooves import mark_of
 from engrave.tasks import Tool
 
 
@@ -26,7 +25,7 @@ class Closing:
 
 def mark_closing(tool: Tool) -> Closing:
     """Return the width of a beam's mark along x and y: the shop's test piece, else its cutter, else the tool's."""
-    x, y = mark_of(tool.cutter, tool.recipe)
+    x, y = tool.cutter.mark(tool.recipe)
     return Closing(x or tool.diameter, y or tool.diameter)
 
 

@@ -2,33 +2,16 @@
 
 from __future__ import annotations
 
-import math
-
-from engrave.shop.grooves import groove_at
 from engrave.shop.models import Cutter
 from engrave.tasks import Tool
-
-CONICAL_BITS = ("v-bit", "half-round")
-"""Bits whose cut widens with depth by their angle."""
-
 
 RIDGE_HEIGHT = 0.05
 """mm: height of the ridges left between two rounds on a flat floor; a finger hardly feels them, a scraper takes them."""
 
 
-def widening(cutter: Cutter) -> float:
-    """Return by how much a conical bit's cut widens for each mm of depth: 2 tan(angle / 2); 0 for other cutters.
-
-    0.54, 1.15 and 2.0 mm at 30, 60 and 90 degrees (Machinery's Handbook, on countersinks: depth = D/2 cot(A/2)).
-    """
-    if cutter.kind not in CONICAL_BITS or cutter.angle is None:
-        return 0.0
-    return 2.0 * math.tan(math.radians(cutter.angle) / 2.0)
-
-
 def _width_at(tool: Tool, depth: float) -> float:
     """Return the groove's width in mm at a depth; 0 where the cutter does not touch the wood."""
-    return groove_at(tool.cutter, depth, tool.recipe) if depth > 0.0 else 0.0
+    return tool.cutter.groove_at(depth, tool.recipe) if depth > 0.0 else 0.0
 
 
 def groove_extremes(tool: Tool, groove: float, flatness: float) -> tuple[float, float]:
@@ -50,7 +33,7 @@ def width_changes(tool: Tool, groove: float, flatness: float) -> tuple[float, fl
     all of its groove.
     """
     if tool.method == "vee":
-        change = flatness * widening(tool.cutter)
+        change = flatness * tool.cutter.widening
         return (change, change)
     low, high = groove_extremes(tool, groove, flatness)
     return (groove - low, high - groove)
@@ -66,8 +49,8 @@ def vee_depth(cutter: Cutter, width: float) -> float:
 
     Z = (width - tip) / 2 cot(angle / 2) (Machinery's Handbook, point tools with a flat).
     """
-    slope = widening(cutter)
-    return max(0.0, (width - (cutter.tip or 0.0)) / slope) if slope else 0.0
+    slope = cutter.widening
+    return max(0.0, (width - cutter.point) / slope) if slope else 0.0
 
 
 def floor_step(cutter: Cutter) -> float:
@@ -75,4 +58,4 @@ def floor_step(cutter: Cutter) -> float:
 
     Two V-grooves s apart leave a ridge (s - tip) / 2 cot(angle / 2) high between them.
     """
-    return (cutter.tip or 0.0) + RIDGE_HEIGHT * widening(cutter)
+    return cutter.point + RIDGE_HEIGHT * cutter.widening

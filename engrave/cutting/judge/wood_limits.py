@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 from engrave.cutting import criteria
-from engrave.cutting.effect.cupping import widening
 from engrave.cutting.measure.narrow_places import NarrowPlace
 from engrave.shop.models import Wood
 from engrave.tasks import Tool
@@ -69,7 +68,7 @@ def web_limits(tool: Tool, wood: Wood, grain: Literal["x", "y"], depth: float) -
 
 def wall_slope(tool: Tool) -> float:
     """Return by how much a wall between two cuts is thicker for each mm further down, both its sides together."""
-    return widening(tool.cutter) if tool.method == "vee" else 0.0
+    return tool.cutter.widening if tool.method == "vee" else 0.0
 
 
 def least_by_height(depth: float, slope: float) -> float:

@@ -15,7 +15,7 @@ from engrave.output.pictures.lid_rendering import Frame, frame_for, lid_pixels, 
 from engrave.output.pictures.paper import DARK, EDGE, PAPER, RULE, SMALL, SOFT, WIDE, as_png
 from engrave.output.pictures.scenes import bare_scene, mixed
 from engrave.output.pictures.wood_grain import board
-from engrave.shop.models import Cutter, Shop, Wood
+from engrave.shop.models import Beam, Bit, Cutter, Shop, Wood
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
@@ -146,20 +146,23 @@ def _cutters(cutters: Sequence[Cutter], labels: Labels) -> Picture:
     for number, cutter in enumerate(cutters):
         x, y = _cell(number, 3, high)
         frame = Frame(scale, 0, CELL, 190)
-        shape = _mark(cutter) if cutter.is_beam else profile(cutter)
-        colour = "#5d3a22" if cutter.is_beam else "#8b8f93"
+        shape, colour, size = _drawn_cutter(cutter)
         cover = Image.fromarray((mask(shape, frame, frame.whole) * 255).astype("uint8"))
         picture.paste(Image.new("RGB", (CELL, 190), colour), (x, y), cover)
-        size = (
-            f"mark {plain(cutter.kerf_x or 0, 2)} × {plain(cutter.kerf_y or 0, 2)} mm, drawn 20 times as large"
-            if cutter.is_beam
-            else _size(cutter)
-        )
         _caption(picture, labels, (x + CELL / 2, y + 222), cutter.title, f"{cutter.id}  ·  {size}")
     return picture
 
 
-def _size(cutter: Cutter) -> str:
+def _drawn_cutter(cutter: Cutter) -> tuple[Polygon, str, str]:
+    """Return a cutter's shape in its cell, its colour, and its size in words."""
+    if isinstance(cutter, Beam):
+        size = f"mark {plain(cutter.kerf_x, 2)} × {plain(cutter.kerf_y, 2)} mm, drawn 20 times as large"
+        return _mark(cutter), "#5d3a22", size
+    assert isinstance(cutter, Bit)  # there is no third sort
+    return profile(cutter), "#8b8f93", _size(cutter)
+
+
+def _size(cutter: Bit) -> str:
     parts = [
         f"⌀ {plain(cutter.diameter, 3)} mm" if cutter.diameter else "",
         f"{plain(cutter.angle, 1)}°" if cutter.angle else "",
@@ -175,9 +178,9 @@ POINT = 12.5
 """mm: where the point of a cutter stands in its cell."""
 
 
-def _mark(cutter: Cutter) -> Polygon:
+def _mark(cutter: Beam) -> Polygon:
     """Return a beam's mark twenty times enlarged."""
-    wide, high = 20.0 * (cutter.kerf_x or 0.1), 20.0 * (cutter.kerf_y or cutter.kerf_x or 0.1)
+    wide, high = 20.0 * cutter.kerf_x, 20.0 * cutter.kerf_y
     return (
         rectangle(MIDDLE - wide / 2, 6.5 - high / 2, MIDDLE + wide / 2, 6.5 + high / 2)
         .buffer(min(wide, high) / 3)
@@ -185,26 +188,6 @@ def _mark(cutter: Cutter) -> Polygon:
     )
 
 
-def profile(cutter: Cutter) -> Polygon:
-    """Return a bit's outline from the side, point down, mm: half its angle to either side, a ball, or square."""
-    import math
-
-    radius = (cutter.diameter or cutter.tip or 1.0) / 2.0
-    tip = (cutter.tip or 0.0) / 2.0
-    if cutter.kind == "ball-nose":
-        half = math.radians((cutter.angle or 0.0) / 2.0)
-        turn = [half + (math.pi - 2.0 * half) * i / 24 for i in range(25)]
-        foot = [(MIDDLE + radius * math.cos(t), POINT - radius + radius * math.sin(t)) for t in turn]
-        wider = (POINT - radius * (1.0 - math.sin(half))) * math.tan(half) + radius * math.cos(half)
-        return Polygon([(MIDDLE + wider, 0.0), *foot, (MIDDLE - wider, 0.0)]).buffer(0)
-    elif cutter.angle:
-        rise = (radius - tip) / math.tan(math.radians(cutter.angle / 2.0))
-        foot = [
-            (MIDDLE + radius, POINT - rise),
-            (MIDDLE + tip, POINT),
-            (MIDDLE - tip, POINT),
-            (MIDDLE - radius, POINT - rise),
-        ]
-    else:
-        foot = [(MIDDLE + radius, POINT), (MIDDLE - radius, POINT)]
-    return Polygon([(MIDDLE + radius, 0.0), *foot, (MIDDLE - radius, 0.0)]).buffer(0)
+def profile(cutter: Bit) -> Polygon:
+    """Return a bit's outline from the side in its cell, point down, mm."""
+    return Polygon([(MIDDLE + x, POINT - z) for x, z in cutter.side_view(POINT)]).buffer(0)

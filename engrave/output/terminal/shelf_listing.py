@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
-from engrave.shop.models import Cutter, Lid, Machine, Recipe, Setting, Shop, Wood
+from engrave.shop.models import Beam, Bit, Cutter, EndMill, Lid, Machine, Recipe, Setting, Shop, Wood
 
 if TYPE_CHECKING:
     from engrave.typefaces import Shelf
@@ -64,22 +64,23 @@ def _typeface(shelf: Shelf, ident: str, shop: Shop) -> Row:
 
 def _least_cap(stroke: float | None, shop: Shop) -> float | None:
     """Return the cap height at which the thinnest stroke is as wide as the shop's finest end mill."""
-    finest = min((c.diameter for c in shop.cutters.values() if c.kind == "end-mill" and c.diameter), default=None)
+    finest = min((c.diameter for c in shop.cutters.values() if isinstance(c, EndMill)), default=None)
     return round(finest / stroke, 1) if stroke and finest else None
 
 
 def _cutter(cutter: Cutter, shop: Shop) -> Row:
     woods = sorted({r.wood for r in shop.recipes if r.cutter == cutter.id})
+    bit, beam = (cutter if isinstance(cutter, Bit) else None), (cutter if isinstance(cutter, Beam) else None)
     return {
         "id": cutter.id,
         "title": cutter.title,
         "kind": cutter.kind,
         "machine": cutter.machine,
-        "diameter_mm": cutter.diameter,
-        "angle_deg": cutter.angle,
-        "tip_mm": cutter.tip,
-        "mark_mm": [cutter.kerf_x, cutter.kerf_y] if cutter.is_beam else None,
-        "deepest_mm": cutter.deepest,
+        "diameter_mm": bit and bit.diameter,
+        "angle_deg": bit and bit.angle,
+        "tip_mm": bit and bit.tip,
+        "mark_mm": [beam.kerf_x, beam.kerf_y] if beam else None,
+        "deepest_mm": bit and bit.deepest,
         "methods": sorted({r.method for r in shop.recipes if r.cutter == cutter.id}),
         "woods": "all" if len(woods) == len(shop.woods) else woods,
     }
