@@ -22,7 +22,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from engrave.approval import KEPT, KeptOrders, judge_order
+from engrave.approval import KEPT, KeptOrders, facts_of, judge_order, proved_letterings
 from engrave.errors import STOPPED, ForPeople
 from engrave.findings import FindingCode
 from engrave.fingerprint import surroundings, unit_key, with_rows
@@ -205,7 +205,8 @@ def run_week(
     whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True)
     whats = _with_spoiled(whats, out)
     chosen = _chosen(whats, only, piece)
-    work = _units(whats, chosen, surroundings(shop_folder), _codes(out) if only else {})
+    store = KeptOrders((shop_folder or out) / KEPT)
+    work = _units(whats, chosen, surroundings(shop_folder), _codes(out) if only else {}, store)
     names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in _may_write(w, s)}
     held: list[WeekFolder] = []
     try:
@@ -213,7 +214,7 @@ def run_week(
             held.append(folder)
             run = _Run(folder, env, work, len(whats), progress)
             run.leave_unchanged(names)
-            run.make_rest(shop_folder, jobs or _cores())
+            run.make_rest(shop_folder, jobs or _cores(), store)
             asked = to_be_asked(file, orders, shop_folder)
             notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
             return run.told(notes, start)
@@ -272,15 +273,18 @@ def _with_spoiled(whats: Sequence[What], out: Path) -> tuple[What, ...]:
     )
 
 
-def _units(whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str]) -> list[Unit]:
-    """Return the work of a table, in its order."""
+def _units(
+    whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str], store: KeptOrders
+) -> list[Unit]:
+    """Return the work of a table, in its order. store: what is kept under the codes that rows name is part of a unit."""
     stems = _stems(whats)
     work = []
     for members in belonging(whats):
         some = tuple(whats[i] for i in members)
         named = tuple(stems[i] for i in members)
         ident = unit_id([(what.order.id, what.piece) for what in some])
-        key = unit_key(around, some, [(s.lid, s.proof) for s in named])
+        kept = "".join(store.named_by([what.order for what in some]))
+        key = unit_key(around + kept, some, [(s.lid, s.proof) for s in named])
         lying = {n: codes[n] for w, s in zip(some, named, strict=True) for n in _may_write(w, s) if n in codes}
         work.append(Unit(members, some, named, ident, key, tuple(i in chosen for i in members), lying))
     return work
@@ -301,18 +305,22 @@ def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) 
 
     store: where proved geometry is kept; None: nowhere. Raises OSError where it cannot be kept.
     """
-    entries: list[Entry] = [Entry(Piece(what.order, what.piece)) for what in whats]
+    made_of = [Entry(Piece(what.order, what.piece)) for what in whats]
+    proved = proved_letterings(whats, store)
     for together in units(whats):
         some = [whats[i] for i in together]
         try:
-            made = make_unit(some, env)
+            made = make_unit(some, env, {k: proved[i] for k, i in enumerate(together) if i in proved})
         except Exception as error:  # what goes wrong beside a piece (its group, its remedies) holds these pieces only
             says = "This piece could not be worked out"
             made = tuple(_failed(Entry(Piece(what.order, what.piece)), says, error) for what in some)
         for i, one in zip(together, made, strict=True):
-            entries[i] = one
-    entries, approved = _judged(finish(entries, env.shop.rates), env, store)
-    drawn = [replace(_as_before(_drawn(one, env), env), approved=approved.get(i)) for i, one in enumerate(entries)]
+            made_of[i] = one
+    judged, approved = _judged(made_of, env, store)
+    entries = finish(judged, env.shop.rates)  # money and sizes of what will be cut, which may be what was proved
+    drawn = [
+        replace(_as_before(_drawn(one, env), env, store), approved=approved.get(i)) for i, one in enumerate(entries)
+    ]
     drawn = _proved(_checked(drawn, env), env)
     env.measures.save()
     return drawn
@@ -371,11 +379,14 @@ def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     return out
 
 
-def _as_before(drawn: DrawnEntry, env: Env) -> DrawnEntry:
+def _as_before(drawn: DrawnEntry, env: Env, store: KeptOrders | None) -> DrawnEntry:
     """Ask for a look at a lid that is cut again and would come out otherwise than the one that was spoiled."""
     before = drawn.entry.piece.order.recut_was
     code = drawn.entry.code
     if not before or not code or before in (code, proof_code(drawn.entry.piece)):
+        return drawn
+    kept = store.find(before) if store is not None else None
+    if kept is not None and facts_of(drawn.entry.piece) in kept.facts:  # only another piece of its order changed
         return drawn
     says = (
         f"The lid that is to be cut again was proof {before}; what would be cut now is {code}: words, lid, wood, "
@@ -608,9 +619,9 @@ class _Run:
         if self.progress:
             self.progress(len(self.entries), self.pieces)
 
-    def make_rest(self, shop_folder: Path | None, jobs: int) -> None:
+    def make_rest(self, shop_folder: Path | None, jobs: int, store: KeptOrders) -> None:
         """Make what must be made, over as many processes as asked. Raises OSError if a file cannot be written."""
-        place = Place(self.folder.path, self.folder.part, KeptOrders((shop_folder or self.folder.path) / KEPT))
+        place = Place(self.folder.path, self.folder.part, store)
         jobs = min(jobs, len(self.rest))
         if jobs <= 1:
             here = replace(place, heard=self.folder.new.update)

@@ -139,6 +139,7 @@ FindingCode = Literal[
     "broken-further",
     "rim-would-be-larger",
     "matching-size",
+    "matching-apart",
     "opened-up",
     # the cut
     "stroke-too-thin",
@@ -168,6 +169,7 @@ FindingCode = Literal[
     "approved-differs",
     "approved-outside",
     "cut-as-approved",
+    "cut-as-before",
     "recut-differs",
     "checked-before",
     "checked-without-sign",
@@ -319,6 +321,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "broken-further": Finding(LOOK, "the buyer's own line was broken further"),
     "rim-would-be-larger": Finding(NOTE, "along the rim the words could be larger"),
     "matching-size": Finding(NOTE, "the size is that of the matching pieces"),
+    "matching-apart": Finding(LOOK, "the piece cannot have the size of the approved piece that it matches"),
     "opened-up": Finding(NOTE, "the letters were spaced so that the wood between holds"),
     # the cut
     "stroke-too-thin": Finding(HOLD, "a stroke is thinner than the cutter", "stroke"),
@@ -348,6 +351,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "approved-differs": Finding(HOLD, "the rows of one order name different proofs"),
     "approved-outside": Finding(HOLD, "what the buyer agreed to no longer lies in the lid's room"),
     "cut-as-approved": Finding(NOTE, "cut as agreed, though today it would be set otherwise"),
+    "cut-as-before": Finding(NOTE, "a spoiled lid is cut again as it was, though today it would be set otherwise"),
     "recut-differs": Finding(LOOK, "a lid cut again is not the lid first cut"),
     "checked-before": Finding(LOOK, "the sign in column checked is that of an earlier state"),
     "checked-without-sign": Finding(LOOK, "column checked holds no sign of this row"),

@@ -180,7 +180,7 @@ def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
     frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove)
     if frame is None or not is_inside(lettering, frame):
         says = (
-            "The approved lettering no longer lies within the lid's room, clear of edge and fittings. Send a new proof, or "
+            "The proved lettering no longer lies within the lid's room, clear of edge and fittings. Send a new proof, or "
             "bring the lid's table back to what it was."
         )
         return replace(start, problems=(*start.problems, Problem("approved-outside", "hold", says)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engrave.approval.agreeing import OrderJudged, judge_order
+from engrave.approval.agreeing import OrderJudged, judge_order, proved_letterings
 from engrave.approval.facts import AGREED, OrderFacts, PieceFacts, facts_of, order_digest, shown
 from engrave.approval.kept_orders import KEPT, KeptOrder, KeptOrders, PruneError, code_of
 
@@ -19,5 +19,6 @@ __all__ = [
     "facts_of",
     "judge_order",
     "order_digest",
+    "proved_letterings",
     "shown",
 ]

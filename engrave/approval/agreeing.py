@@ -6,23 +6,18 @@ long as words, lid, wood, cutter and depth are as they were proved; anything els
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.approval.facts import OrderFacts, differing, facts_of
-from engrave.approval.kept_orders import KeptOrder, KeptOrders, code_of
+from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of
+from engrave.approval.kept_orders import CODE, KeptOrder, KeptOrders, as_code, code_of
 from engrave.making import Env, Piece, remade
 from engrave.output.svg import lid_svg, proof_code
 from engrave.output.writing import MADE_WITH
 from engrave.problems import NOT_APPROVED, Problem, held
 from engrave.setting import Lettering
-from engrave.signs import SIGNS
-from engrave.tasks import Task
-from engrave.week import Entry
-
-CODE = re.compile(rf"[{SIGNS}]{{6,24}}")
-"""What a code looks like, case and blanks apart."""
+from engrave.tasks import Plain, Task
+from engrave.week import Entry, What
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +32,53 @@ class OrderJudged:
     shown: Mapping[int, Lettering]
 
 
+def proved_letterings(whats: Sequence[What], store: KeptOrders | None) -> dict[int, Lettering]:
+    """Return what was proved of pieces that are to be cut so again, by place in `whats`: approved, or cut and spoiled.
+
+    whats: whole orders. An order of which anything that was agreed is another now has none.
+    """
+    found: dict[int, Lettering] = {}
+    orders: dict[str, list[int]] = {}
+    for i, what in enumerate(whats):
+        if not isinstance(what, Plain):
+            orders.setdefault(what.order.id, []).append(i)
+    for places in orders.values():
+        asked = [what for i in places if isinstance(what := whats[i], Task)]
+        kept = _kept_of(asked, store) if len(asked) == len(places) else None
+        if kept is not None and not _changed(kept, asked):
+            found |= dict(zip(places, kept.letterings, strict=True))
+    return found
+
+
+def _kept_of(asked: Sequence[Task], store: KeptOrders | None) -> KeptOrder | None:
+    """Return what is kept under the one code that an order names: of the buyer's yes, or of a lid that was spoiled."""
+    approved = {as_code(task.order.approved) for task in asked if task.order.approved.strip()}
+    codes = approved or {task.order.recut_was for task in asked if task.order.recut_was}
+    if store is None or len(codes) != 1:
+        return None
+    (code,) = codes
+    return store.find(code) if CODE.fullmatch(code) else None
+
+
+def _changed(kept: KeptOrder, asked: Sequence[Task]) -> tuple[str, ...]:
+    """Return in words what of the agreed things is no longer as it was kept."""
+    return differing(kept.facts, [asked_of(task) for task in asked])
+
+
 def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> OrderJudged:
     """Judge one order, given with all its pieces.
 
     store: where proved geometry is kept; None: nowhere, and only today's code is known. Raises OSError where what is
     proved cannot be kept.
     """
+    entries = _as_spoiled(entries, env, store)
     lettered = [e.piece for e in entries if not e.piece.plain]
     found = [facts_of(piece) for piece in lettered]
     facts: OrderFacts = tuple(f for f in found if f is not None)
     code = None
     if lettered and len(facts) == len(lettered):
         code = _kept_code(lettered, facts, env, store)
-    given = dict.fromkeys(_as_code(e.piece.order.approved) for e in entries if e.piece.order.approved.strip())
+    given = dict.fromkeys(as_code(e.piece.order.approved) for e in entries if e.piece.order.approved.strip())
     if not given:
         return _unapproved(entries, code, env)
     if len(given) > 1:
@@ -61,12 +90,7 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     kept = store.find(approved) if store is not None and CODE.fullmatch(approved) else None
     if kept is None:
         return _held(entries, code, _unknown(approved, code))
-    return _against_kept(entries, facts if code else (), kept, code, env)
-
-
-def _as_code(approved: str) -> str:
-    """Return what stands in the column as codes are written: capitals, without blanks and dashes."""
-    return re.sub(r"[\s\-‐-―]+", "", approved).upper()
+    return _against_kept(entries, kept, code, env)
 
 
 def _kept_code(pieces: Sequence[Piece], facts: OrderFacts, env: Env, store: KeptOrders | None) -> str:
@@ -108,15 +132,13 @@ def _with(entry: Entry, problem: Problem) -> Entry:
     return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
 
 
-def _against_kept(
-    entries: Sequence[Entry], facts: OrderFacts, kept: KeptOrder, code: str | None, env: Env
-) -> OrderJudged:
+def _against_kept(entries: Sequence[Entry], kept: KeptOrder, code: str | None, env: Env) -> OrderJudged:
     """Cut what was approved, or say what is no longer as it was."""
     places = [i for i, e in enumerate(entries) if not e.piece.plain]
-    now = facts or _facts_asked([entries[i].piece for i in places])
-    changed = differing(kept.facts, now) if now is not None else ("what can be cut",)
-    if changed or len(kept.letterings) != len(places):
-        what = " and ".join(filter(None, (", ".join(changed[:-1]), changed[-1]))) if changed else "the number of pieces"
+    asked = [task for i in places if (task := entries[i].piece.task) is not None]
+    changed = _changed(kept, asked) if len(asked) == len(places) else ("what can be cut",)
+    if changed:
+        what = " and ".join(filter(None, (", ".join(changed[:-1]), changed[-1])))
         says = (
             f"The buyer approved {kept.code}, and since then {what} changed. Send the new proof{f', {code}' if code else ''}, "
             "or bring back what was approved."
@@ -125,38 +147,46 @@ def _against_kept(
         shown = dict(zip(places, kept.letterings, strict=False))
         return replace(_held(entries, code, problem), shown=shown)
     out = list(entries)
+    says = f"Cut as approved under {kept.code}: {_otherwise(kept)}"
+    noted = Problem("cut-as-approved", "note", says, "column approved", kept.code)
     for i, lettering in zip(places, kept.letterings, strict=True):
-        out[i] = _as_kept(entries[i], lettering, kept, env)
+        out[i] = _as_kept(entries[i], lettering, noted, env)
     return OrderJudged(tuple(out), kept.code, {})
 
 
-def _facts_asked(pieces: Sequence[Piece]) -> OrderFacts | None:
-    """Return the facts of pieces that cannot be cut as they are made today, without their geometry; None if not even so."""
-    found = []
-    for piece in pieces:
-        if piece.task is None:
-            return None
-        shown = replace(piece, problems=tuple(p for p in piece.problems if p.level != "hold"))
-        one = facts_of(shown)
-        if one is None:
-            return None
-        found.append(one)
-    return tuple(found)
+def _as_spoiled(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> tuple[Entry, ...]:
+    """Return an order of which lids are cut again with the geometry that was cut, where all that was agreed is as it was.
+
+    What the buyer approved goes before it: that is judged later.
+    """
+    lettered = [i for i, e in enumerate(entries) if not e.piece.plain]
+    asked = [task for i in lettered if (task := entries[i].piece.task) is not None]
+    if any(e.piece.order.approved.strip() for e in entries) or len(asked) < len(lettered):
+        return tuple(entries)
+    kept = _kept_of(asked, store)
+    if kept is None or _changed(kept, asked):
+        return tuple(entries)
+    out = list(entries)
+    says = f"Cut again as it was cut under {kept.code}: {_otherwise(kept)}"
+    noted = Problem("cut-as-before", "note", says, "column recut", kept.code)
+    for i, lettering in zip(lettered, kept.letterings, strict=True):
+        if out[i].piece.lettering != lettering or not out[i].piece.is_made:
+            out[i] = _as_kept(out[i], lettering, noted, env)
+    return tuple(out)
 
 
-def _as_kept(entry: Entry, lettering: Lettering, kept: KeptOrder, env: Env) -> Entry:
-    """Return an entry with the approved geometry, checked anew for room, cutter and wood, timed and priced."""
+def _as_kept(entry: Entry, lettering: Lettering, noted: Problem, env: Env) -> Entry:
+    """Return an entry with geometry that was proved, checked anew for room, cutter and wood, timed and priced."""
     piece = entry.piece
-    assert isinstance(piece.task, Task)  # only pieces with a task have facts
+    assert isinstance(piece.task, Task)  # only pieces with a task can be as they were
     again = remade(piece.task, lettering, env)
     if held(again.problems):
         return replace(entry, piece=again)
-    says = (
-        f"Cut as approved under {kept.code}: today's tables and typefaces would set it otherwise, by what changed since "
-        f"({_since(kept)})."
-    )
-    noted = Problem("cut-as-approved", "note", says, "column approved", kept.code)
     return replace(entry, piece=replace(again, problems=(*again.problems, noted)), remedies=())
+
+
+def _otherwise(kept: KeptOrder) -> str:
+    return f"today's tables and typefaces would set it otherwise, by what changed since ({_since(kept)})."
 
 
 def _since(kept: KeptOrder) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engrave.geometry.paths import Contour, Path
 from engrave.making import Piece
 from engrave.stored import as_plain
+from engrave.tasks import Task
 
 STEP_DECIMALS = 3
 """Decimals of mm that count in a code: a micrometre, below what any machine does and above arithmetic's last digits."""
@@ -50,20 +51,29 @@ def facts_of(piece: Piece) -> PieceFacts | None:
     """Return what is shown of a piece; None if it has nothing that would be cut."""
     if piece.task is None or piece.lettering is None or piece.toolpath is None or not piece.is_made:
         return None
-    task, tool = piece.task, piece.task.tool
+    return replace(
+        asked_of(piece.task),
+        lines=tuple((line.field, line.text) for line in piece.lettering.lines),
+        groove=_told(piece.lettering.groove),
+        geometry=_digest(_canonical(piece.toolpath.strokes)),
+    )
+
+
+def asked_of(task: Task) -> PieceFacts:
+    """Return what is known of a piece before anything is made of it: all that `AGREED` names, and no geometry."""
     shape = [_canonical(task.area.outline), task.area.side, *(_canonical(k.outline) for k in task.area.keep_outs)]
     return PieceFacts(
         lid=task.lid.id,
         area=task.area.name,
         outline=_digest(shape),
         words=task.words.filled(),
-        lines=tuple((line.field, line.text) for line in piece.lettering.lines),
+        lines=(),
         wood=task.wood.id,
-        cutter=tool.cutter.id,
-        method=tool.method,
-        depth=_told(tool.depth),
-        groove=_told(piece.lettering.groove),
-        geometry=_digest(_canonical(piece.toolpath.strokes)),
+        cutter=task.tool.cutter.id,
+        method=task.tool.method,
+        depth=_told(task.tool.depth),
+        groove="",
+        geometry="",
     )
 
 

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from engrave.approval.facts import OrderFacts, PieceFacts, order_digest
+from engrave.intake.order import Order
 from engrave.making import Piece
 from engrave.output.writing import sync
 from engrave.setting import Lettering
-from engrave.signs import signs_of
+from engrave.signs import SIGNS, signs_of
 from engrave.stored import as_plain, read_as
 
 KEPT = "kept"
@@ -28,6 +30,15 @@ PART = ".part-"
 
 LENGTHS = range(6, 13, 2)
 """Signs that a code may have: six, and two more wherever two digests meet in the short form."""
+
+
+CODE = re.compile(rf"[{SIGNS}]{{6,24}}")
+"""What a code looks like, case and blanks apart."""
+
+
+def as_code(approved: str) -> str:
+    """Return what stands in the column `approved` as codes are written: capitals, without blanks and dashes."""
+    return re.sub(r"[\s\-‐-―]+", "", approved).upper()
 
 
 def code_of(facts: OrderFacts) -> str:
@@ -112,6 +123,13 @@ class KeptOrders:
             return KeptOrder(code, str(told["digest"]), facts, letterings, str(told["made_with"]))
         except (KeyError, TypeError, ValueError, RecursionError):
             return None
+
+    def named_by(self, orders: Iterable[Order]) -> list[str]:
+        """Return the digests of what lies under the codes that orders name, of a buyer's yes or of a spoiled lid."""
+        codes = {
+            code for order in orders for code in (as_code(order.approved), order.recut_was) if CODE.fullmatch(code)
+        }
+        return [digest for code in sorted(codes) if (digest := self._digest_at(code)) is not None]
 
     def listed(self) -> tuple[tuple[str, date, OrderFacts], ...]:
         """Return (code, day it was kept, facts) of all that is kept, oldest first."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.advising import Remedy, faster_typeface, remedies
-from engrave.making import Env, Piece, make_any
+from engrave.making import Env, Piece, make_any, remade
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
+from engrave.problems import Problem, held
+from engrave.setting import Lettering
 from engrave.tasks import Plain, Refused, Task
 
 What = Task | Plain | Refused
@@ -26,7 +28,7 @@ class Entry:
     """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone.
 
     sign: what accepts the looks of its row, '' if there are none. recut: what lids cut again take. code: its order's
-    proof code, None if it has none.
+    proof code, None if it has none. leads: its size was proved and is kept, so that its matching pieces follow it.
     """
 
     piece: Piece
@@ -35,6 +37,7 @@ class Entry:
     sign: str = ""
     recut: Recut = NONE
     code: str | None = None
+    leads: bool = False
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
@@ -71,19 +74,71 @@ def belonging(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
     return tuple(tuple(members) for members in groups.values())
 
 
-def make_unit(whats: Sequence[What], env: Env) -> tuple[Entry, ...]:
-    """Make pieces that belong together: at one size if there are several, each with its remedies."""
+def make_unit(whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] | None = None) -> tuple[Entry, ...]:
+    """Make pieces that belong together: at one size if there are several, each with its remedies.
+
+    proved: what was proved of some of them and is to be cut so, by place in `whats`; the others follow its size.
+    """
     alone = [make_any(what, env) for what in whats]
     if len(whats) == 1:
         return (_entry(alone[0], alone[0], env, None),)
-    pieces, cap = _at_one_size(whats, alone, env)
-    return tuple(_entry(p, a, env, cap) for p, a in zip(pieces, alone, strict=True))
+    proved = proved or {}
+    leading = _leading(whats, proved, env)
+    if leading:
+        pieces, cap = _beside_proved(whats, alone, leading, env)
+    else:  # what was proved and can no longer be cut so will be on hold
+        bound = [i for i in range(len(whats)) if i not in proved]
+        some, cap = _at_one_size([whats[i] for i in bound], [alone[i] for i in bound], env)
+        pieces = list(alone)
+        for i, piece in zip(bound, some, strict=True):
+            pieces[i] = piece
+    made = [_entry(p, a, env, cap) for p, a in zip(pieces, alone, strict=True)]
+    return tuple(replace(one, leads=i in leading) for i, one in enumerate(made))
 
 
 def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None) -> Entry:
     note = faster_typeface(piece, env, cap)
     noted = replace(piece, problems=(*piece.problems, note)) if note else piece
     return Entry(noted, remedies(piece, env, cap), _cap(alone))
+
+
+def _leading(whats: Sequence[What], proved: Mapping[int, Lettering], env: Env) -> dict[int, Lettering]:
+    """Return what was proved of those that can still be cut so: what will not be cut binds nobody."""
+    found = {}
+    for i, lettering in proved.items():
+        what = whats[i]
+        if isinstance(what, Task) and lettering.marks and not held(remade(what, lettering, env).problems):
+            found[i] = lettering
+    return found
+
+
+def _beside_proved(
+    whats: Sequence[What], alone: Sequence[Piece], leading: Mapping[int, Lettering], env: Env
+) -> tuple[list[Piece], float | None]:
+    """Set the others at the size that was proved, where they can be cut so; the rest at one size among themselves."""
+    cap = min(lettering.cap_mm for lettering in leading.values())
+    pieces = list(alone)
+    apart = []
+    for i, (what, piece) in enumerate(zip(whats, alone, strict=True)):
+        if i in leading:
+            if piece.lettering != leading[i]:
+                pieces[i] = _again(what, piece, env, leading[i].cap_mm)
+        elif piece.is_made and _cap(piece) != cap:
+            pieces[i] = _again(what, piece, env, cap)
+            if not pieces[i].is_made:
+                apart.append(i)
+    rest, _ = _at_one_size([whats[i] for i in apart], [alone[i] for i in apart], env)
+    for i, piece in zip(apart, rest, strict=True):
+        pieces[i] = replace(piece, problems=(*piece.problems, _apart(piece, cap)))
+    return pieces, cap
+
+
+def _apart(piece: Piece, cap: float) -> Problem:
+    says = (
+        f"It matches a piece that was proved with capitals {cap:.1f} mm high and cannot be cut so: it is "
+        f"{_cap(piece) or 0.0:.1f} mm. Cut it so, or make one new proof of all of them: empty their column approved."
+    )
+    return Problem("matching-apart", "look", says, "column matching", _cap(piece), cap)
 
 
 def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[list[Piece], float | None]:

@@ -36,6 +36,7 @@ def remember(entry: Entry) -> dict[str, Any]:
         "sign": entry.sign,
         "recut": as_plain(entry.recut),
         "code": entry.code,
+        "leads": entry.leads,
         "remedies": [[[list(change) for change in r.change], r.says] for r in entry.remedies],
     }
 
@@ -64,6 +65,7 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
         str(told["sign"]),
         read_as(Recut, told["recut"]),
         None if code is None else str(code),
+        bool(told["leads"]),
     )
 
 

@@ -111,19 +111,24 @@ def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
     for name, members in by_name.items():
         cut = [i for i in members if entries[i].piece.is_made] or members  # what is on hold binds nobody
         alone = {i: cap for i in cut if (cap := entries[i].alone_mm) is not None}
+        caps = {i: p.lettering.cap_mm for i in cut if (p := entries[i].piece).lettering and p.is_laid}
+        leading = [i for i in caps if entries[i].leads]
         limiting = min(alone, key=lambda i: alone[i]) if len(alone) > 1 else None
-        caps = [p.lettering.cap_mm for i in cut if (p := entries[i].piece).lettering and p.is_laid]
-        found.append(Matching(name, tuple(members), min(caps, default=0.0), limiting))
+        if leading and len(caps) > 1:
+            limiting = min(leading, key=lambda i: caps[i])
+        size = min((caps[i] for i in leading or caps), default=0.0)
+        found.append(Matching(name, tuple(members), size, limiting))
     return tuple(found)
 
 
 def _told(entry: Entry, group: Matching, entries: Sequence[Entry]) -> Entry:
     """Say on each member which one sets the size, and what this one gave up for it."""
-    if group.limited_by is None or entry.alone_mm is None:
+    if group.limited_by is None or entry.alone_mm is None or "matching-apart" in entry.piece.serious:
         return entry
     limiting = entries[group.limited_by].piece.order
     name = " ".join(limiting.words.name.split()) or limiting.id
-    says = f"One size with its matching pieces '{group.name}': {name} ({limiting.id}) sets it."
+    proved = ", as it was proved" if entries[group.limited_by].leads else ""
+    says = f"One size with its matching pieces '{group.name}': {name} ({limiting.id}) sets it{proved}."
     if entry.alone_mm > 1.02 * group.cap_mm:
         says += f" Alone it could be {entry.alone_mm:.1f} mm high."
     told = Problem("matching-size", "note", says, value=round(group.cap_mm, 3))

@@ -9,11 +9,14 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from promises import promised
 
 from engrave.batch import Done, run_week
 from engrave.cli import main
 
-HEAD = "order,name,message,lid,typeface,cutter,wood,setting,approved,quantity\n"
+HEAD = "order,name,message,lid,typeface,cutter,wood,setting,approved,quantity,matching,recut\n"
+SMALLER = "[stack]\ngreatest_rectangle = 0.2\n"
+"""A table that sets everything smaller than ours does."""
 
 
 class Shop:
@@ -29,7 +32,8 @@ class Shop:
         (self.folder / f"{name}.toml").write_text(text, "utf-8")
 
     def run(self, *rows: str) -> Done:
-        self.table.write_text(HEAD + "".join(f"{row}\n" for row in rows), "utf-8")
+        full = (row + "," * (HEAD.count(",") - row.count(",")) for row in rows)
+        self.table.write_text(HEAD + "".join(f"{row}\n" for row in full), "utf-8")
         return run_week(self.table, self.out, shop_folder=self.folder, jobs=1)
 
     def entries(self, *rows: str) -> list[dict[str, Any]]:
@@ -162,3 +166,106 @@ def test_the_kept_folder_is_listed_and_pruned_from_the_command_line(shop: Shop) 
     gone = CliRunner().invoke(main, ["kept", str(shop.folder), "--prune", "0", "--json"], catch_exceptions=False)
     assert json.loads(gone.stdout)["taken_away"] == []  # kept today
     assert CliRunner().invoke(main, ["kept", str(shop.out)]).exit_code == 2
+
+
+# --- sets and spoiled lids ------------------------------------------------------------------------------------------
+
+
+def of_set(order: str, name: str, approved: str = "") -> str:
+    return f"{order},{name},,card-box,vollkorn,diode-450,maple,,{approved},,crew"
+
+
+def caps(told: list[dict[str, Any]]) -> list[float]:
+    return [piece["cap_height_mm"] for piece in told]
+
+
+def codes(told: dict[str, Any]) -> set[str]:
+    return {p["code"] for p in told["problems"]}
+
+
+@promised("Lids that match an approved one take its size where they can; one that cannot is a look.")
+def test_an_approved_lid_sets_its_set_s_size_and_is_not_laid_anew(shop: Shop) -> None:
+    first = shop.entries(of_set("K-1", "Marguerite"), of_set("K-2", "Tom"))
+    before = paths(shop.lid(first[0]))
+    shop.tables("settings", SMALLER)
+    approved = of_set("K-1", "Marguerite", first[0]["proof_code"])
+    told = shop.entries(approved, of_set("K-2", "Tom"), of_set("K-3", "Una"))
+    assert paths(shop.lid(told[0])) == before
+    assert told[0]["proof_code"] == first[0]["proof_code"]
+    alone = shop.entries(of_set("K-2", "Tom"))
+    assert caps(told) == [caps(first)[0]] * 3 and caps(alone)[0] != caps(first)[0]
+    assert [piece["verdict"] for piece in told] == ["ready"] * 3
+    (note,) = [p["says"] for p in told[2]["problems"] if p["code"] == "matching-size"]
+    assert "Marguerite (K-1) sets it, as it was proved" in note
+
+
+def test_a_lid_that_cannot_have_the_approved_size_is_made_as_large_as_it_can_and_looked_at(shop: Shop) -> None:
+    (first,) = shop.entries(of_set("K-1", "Tom"))
+    approved = of_set("K-1", "Tom", first["proof_code"])
+    long = ("Marguerite", "Wilhelmina-Charlotte")
+    told = shop.entries(approved, *(of_set(f"L-{i}", name) for i, name in enumerate(long)))
+    assert caps(told)[0] == caps([first])[0] > caps(told)[1] == caps(told)[2]  # and the others are alike
+    assert [piece["verdict"] for piece in told] == ["ready", "look", "look"]
+    assert all("matching-apart" in codes(piece) for piece in told[1:])
+    assert "Marguerite" not in " ".join(p["says"] for p in told[0]["problems"])
+
+
+def test_an_approved_lid_that_can_no_longer_be_cut_binds_nobody(shop: Shop) -> None:
+    first = shop.entries(of_set("K-1", "Tom"))
+    shop.tables("lids", "[card-box]\nmargin = 24\n")
+    told = shop.entries(of_set("K-1", "Tom", first[0]["proof_code"]), of_set("K-2", "Una"))
+    assert [piece["verdict"] for piece in told] == ["hold", "ready"]
+    assert caps(told)[1] == caps(shop.entries(of_set("K-2", "Una")))[0]
+
+
+def test_what_was_approved_is_cut_though_today_it_could_not_be_set_at_all(shop: Shop) -> None:
+    """The words, not today's attempt at them, say whether it is the same order."""
+    (first,) = shop.entries(of_set("K-1", "Wanda"))
+    shop.tables("settings", "[stack]\nleast_beam_fine = 60\nleast_beam_coarse = 60\n")
+    assert [piece["verdict"] for piece in shop.entries(of_set("K-1", "Wanda"))] == ["hold"]
+    (told,) = shop.entries(of_set("K-1", "Wanda", first["proof_code"]))
+    assert told["verdict"] == "ready"
+
+
+def test_a_kept_order_is_priced_as_an_order(shop: Shop) -> None:
+    """Its words and proof are paid once, though each of its pieces is cut as it was kept."""
+    row = "K-1,Charlotte,with love from all,letter-box,vollkorn,diode-450,cherry,,"
+    first = shop.run(row).report
+    assert len(first["pieces"]) == 2
+    shop.tables("settings", "[stack]\ngreatest_long = 0.1\ngreatest_inside = 0.1\n")
+    told = shop.run(row + first["pieces"][0]["proof_code"]).report
+    assert any("cut-as-approved" in codes(piece) for piece in told["pieces"])
+    for name in ("hand_seconds", "price"):
+        assert [p[name] for p in told["pieces"]] == [p[name] for p in first["pieces"]]
+
+
+def test_what_is_kept_since_is_found_though_the_row_is_as_it_was(shop: Shop) -> None:
+    (first,) = shop.entries(row())
+    approved = row(approved=first["proof_code"])
+    shop.tables("settings", SMALLER)
+    (shop.folder / "kept").rename(shop.folder / "elsewhere")
+    assert shop.entries(approved)[0]["verdict"] == "hold"
+    shutil.rmtree(shop.folder / "kept")
+    (shop.folder / "elsewhere").rename(shop.folder / "kept")
+    assert shop.entries(approved)[0]["verdict"] == first["verdict"]
+
+
+@promised("They are cut as they were cut, even if a table or typeface has changed since.")
+def test_a_spoiled_lid_is_cut_again_as_it_was_cut(shop: Shop) -> None:
+    (first,) = shop.entries(of_set("K-1", "Wanda"))
+    before = paths(shop.lid(first))
+    shop.tables("settings", SMALLER)
+    again = of_set("K-1", "Wanda") + ",1: knot"
+    for _ in range(2):
+        (told,) = shop.entries(again)
+        assert (told["verdict"], paths(shop.lid(told))) == ("ready", before)
+        assert told["proof_code"] == told["recut"]["was"] == first["proof_code"]
+        assert "cut-as-before" in codes(told)
+    (now,) = shop.entries(of_set("K-1", "Wanda"))
+    assert paths(shop.lid(now)) != before
+
+
+def test_of_an_order_with_another_lid_changed_the_spoiled_one_is_still_told_apart(shop: Shop) -> None:
+    first = shop.entries(of_set("K-1", "Wanda"), of_set("K-1", "Ida"))
+    told = shop.entries(of_set("K-1", "Wanda") + ",1", of_set("K-1", "Ilse"))
+    assert paths(shop.lid(told[0])) == paths(shop.lid(first[0])) or "recut-differs" in codes(told[0])

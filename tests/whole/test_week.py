@@ -285,10 +285,10 @@ def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_held(tmp_path:
 def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     real = batch.make_unit
 
-    def faulty(whats: Any, env: Any) -> Any:
+    def faulty(whats: Any, env: Any, *more: Any) -> Any:
         if whats[0].order.id == "A-1":
             raise RuntimeError("a remedy went wrong")
-        return real(whats, env)
+        return real(whats, env, *more)
 
     monkeypatch.setattr(batch, "make_unit", faulty)
     table = tmp_path / "orders.csv"
