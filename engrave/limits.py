@@ -66,12 +66,13 @@ LEARNED_BYTES = Limit("what was learned of machines (learned_times.json)", 5 * M
 LOG_ROWS = Limit("rows of a log", 20_000, "rows", "ten years of ten lids a working day")
 WEEK_BYTES = Limit("a week's list (week.json)", 100 * MEGABYTE, "bytes", "a piece is 3,000 bytes")
 MEASURES_BYTES = Limit("the kept measures of a typeface", 50 * MEGABYTE, "bytes", "2,000 letters are 4 MB")
+READY_BYTES = Limit("what is kept ready of our own data", 20 * MEGABYTE, "bytes", "all known words are 1 MB")
 
 READING = (
     TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
     DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_RINGS, DRAWING_CROSSINGS, DRAWING_STYLES,
     LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
-    FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, LEARNED_BYTES, WEEK_BYTES, MEASURES_BYTES,
+    FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, LEARNED_BYTES, WEEK_BYTES, MEASURES_BYTES, READY_BYTES,
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""
 

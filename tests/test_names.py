@@ -98,9 +98,15 @@ def functions(tree: ast.Module) -> Iterator[str]:
 
 
 def offered(tree: ast.Module) -> dict[str, str]:
-    """What a face imports to offer: name and where from."""
+    """What a face imports to offer: name and where from; a face that loads on use names it for type checkers."""
+    checked = [
+        n
+        for node in tree.body
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+        for n in node.body
+    ]
     return {
-        a.asname or a.name: str(node.module) for node in tree.body if isinstance(node, ast.ImportFrom)
+        a.asname or a.name: str(node.module) for node in (*tree.body, *checked) if isinstance(node, ast.ImportFrom)
         for a in node.names if (node.module or "").startswith("engrave")
     }  # fmt: skip
 

@@ -19,8 +19,9 @@ HEAVY = ("numpy", "shapely", "scipy", "svgwrite", "jinja2", "PIL", "typst", "tom
 """What help has no use for."""
 
 NOT_FOR_WORDS = ("scipy.spatial", "svgwrite", "jinja2", "PIL", "typst", "tomlkit", "openpyxl", "filelock",
-                 "engrave.batch", "engrave.learning", "engrave.headings", "engrave.testpiece", "engrave.output.pictures",
-                 "engrave.output.sheets", "engrave.output.page")  # fmt: skip
+                 "svgelements", "numpy.ma", "engrave.batch", "engrave.learning", "engrave.headings", "engrave.testpiece", "engrave.output.pictures",
+                 "engrave.output.sheets", "engrave.output.page", "engrave.output.svg.lid_file", "engrave.intake.workbook", "engrave.week.work_plan",
+                 "engrave.setting.explanation", "engrave.toolpath.vee", "engrave.shop.outline_svg")  # fmt: skip
 """What one text, tried with its letters measured before, has no use for."""
 
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from engrave.approval.agreeing import OrderJudged, judge_order, proved_letterings
-from engrave.approval.facts import AGREED, OrderFacts, PieceFacts, facts_of, order_digest, shown
-from engrave.approval.kept_orders import KEPT, KeptOrder, KeptOrders, PruneError, code_of
+from typing import TYPE_CHECKING
+
+from engrave.on_use import loads_on_use
+
+if TYPE_CHECKING:
+    from engrave.approval.agreeing import OrderJudged, judge_order, proved_letterings
+    from engrave.approval.facts import AGREED, OrderFacts, PieceFacts, facts_of, order_digest, shown
+    from engrave.approval.kept_orders import KEPT, KeptOrder, KeptOrders, PruneError, code_of
 
 __all__ = [
     "AGREED",
@@ -22,3 +27,29 @@ __all__ = [
     "proved_letterings",
     "shown",
 ]
+
+__getattr__ = loads_on_use(
+    __name__,
+    {
+        "agreeing": (
+            "OrderJudged",
+            "judge_order",
+            "proved_letterings",
+        ),
+        "facts": (
+            "AGREED",
+            "OrderFacts",
+            "PieceFacts",
+            "facts_of",
+            "order_digest",
+            "shown",
+        ),
+        "kept_orders": (
+            "KEPT",
+            "KeptOrder",
+            "KeptOrders",
+            "PruneError",
+            "code_of",
+        ),
+    },
+)

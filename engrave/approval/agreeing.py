@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of
 from engrave.approval.kept_orders import CODE, KeptOrder, KeptOrders, as_code, code_of
 from engrave.making import Env, Piece, remade
-from engrave.output.svg import lid_svg, proof_code
+from engrave.output import svg
 from engrave.output.writing import MADE_WITH
 from engrave.problems import NOT_APPROVED, Problem, held
 from engrave.setting import Lettering
@@ -96,12 +96,12 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
 def _kept_code(pieces: Sequence[Piece], facts: OrderFacts, env: Env, store: KeptOrders | None) -> str:
     if store is None:
         return code_of(facts)
-    return store.keep(pieces, facts, [lid_svg(piece, env.shop) for piece in pieces], MADE_WITH)
+    return store.keep(pieces, facts, [svg.lid_svg(piece, env.shop) for piece in pieces], MADE_WITH)
 
 
 def _is_earlier(approved: str, pieces: Sequence[Piece]) -> bool:
     """Tell whether a code is that of the order's only piece as earlier versions made it."""
-    return len(pieces) == 1 and approved == proof_code(pieces[0])
+    return len(pieces) == 1 and approved == svg.proof_code(pieces[0])
 
 
 def _unapproved(entries: Sequence[Entry], code: str | None, env: Env) -> OrderJudged:

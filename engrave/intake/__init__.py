@@ -8,14 +8,11 @@ from pathlib import Path
 
 from engrave.files import Unreadable, is_there, whole_file
 from engrave.intake.building import Gathered, build, gather, number_pieces
-from engrave.intake.csv_table import csv_tables
-from engrave.intake.decoding import decode
 from engrave.intake.doubts import quoted
 from engrave.intake.headers import Columns, Unread, find_headings, repeats
 from engrave.intake.order import Order, Words
 from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import Row, Table
-from engrave.intake.sheet_table import sheet_tables
 from engrave.intake.unread import with_unread
 from engrave.limits import ORDERS_BYTES, ORDERS_COLUMNS, ORDERS_ROWS
 from engrave.problems import Problem
@@ -114,7 +111,12 @@ def _bytes(path: Path) -> bytes:
 
 def _tables(data: bytes, intake: Intake, is_sheet: bool) -> tuple[Iterable[Table], tuple[Problem, ...]]:
     if is_sheet:
+        from engrave.intake.sheet_table import sheet_tables  # words typed by hand come in no file
+
         return sheet_tables(data), ()
+    from engrave.intake.csv_table import csv_tables
+    from engrave.intake.decoding import decode
+
     text, told = decode(data, intake.code_page)
     return csv_tables(text), told
 

@@ -22,7 +22,8 @@ from engrave.making import Env, Piece
 from engrave.output.week_folder import OURS
 from engrave.problems import Problem
 from engrave.shop.drawing import DAMAGED, contours_of, parsed
-from engrave.shop.drawing_source import OutlineError, source_of
+from engrave.shop.drawing_source import source_of
+from engrave.shop.shapes import OutlineError
 from engrave.tasks import Tool
 from engrave.tasks.choosing import book
 from engrave.tasks.tooling import tool_for

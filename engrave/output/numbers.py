@@ -7,7 +7,6 @@ from decimal import Decimal
 from fractions import Fraction
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal
 
 from engrave.units import MM_PER_INCH
@@ -67,6 +66,8 @@ def money(amount: Decimal, currency: str, locale: str) -> str:
 
 def day(value: date, locale: str) -> str:
     """Return a date as the shop's country writes it, with its weekday; without full stops, as it stands in sentences."""
+    from babel.dates import format_date  # with the time zones of the world, which no price asks for
+
     try:
         told = format_date(value, format="EEE d MMM", locale=Locale.parse(locale.replace("-", "_")))
         return str(told).replace(".", "")

@@ -1,15 +1,61 @@
 """Line breaks, size and position: words laid on a lid as large as the room and good taste allow."""
 
-from engrave.setting.compose.containment import is_inside
-from engrave.setting.compose.size_rules import least_cap
-from engrave.setting.explanation import RunnerUp, Touch, Why, why
-from engrave.setting.fit.solver import largest
-from engrave.setting.lettering import Lettering, Line, Mark
-from engrave.setting.placing import Placement, largest_cap, place, placement
-from engrave.setting.reading_frame import frame_of
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from engrave.on_use import loads_on_use
+
+if TYPE_CHECKING:
+    from engrave.setting.compose.containment import is_inside
+    from engrave.setting.compose.size_rules import least_cap
+    from engrave.setting.explanation import RunnerUp, Touch, Why, explain
+    from engrave.setting.fit.solver import largest
+    from engrave.setting.lettering import Lettering, Line, Mark
+    from engrave.setting.placing import Placement, largest_cap, place, placement
+    from engrave.setting.reading_frame import frame_of
 
 __all__ = [
-    "Lettering", "Line", "Mark", "Placement", "RunnerUp", "Touch", "Why", "frame_of",
-    "is_inside", "largest", "largest_cap", "least_cap",
-    "place", "placement", "why",
-]  # fmt: skip
+    "Lettering",
+    "Line",
+    "Mark",
+    "Placement",
+    "RunnerUp",
+    "Touch",
+    "Why",
+    "explain",
+    "frame_of",
+    "is_inside",
+    "largest",
+    "largest_cap",
+    "least_cap",
+    "place",
+    "placement",
+]
+
+__getattr__ = loads_on_use(
+    __name__,
+    {
+        "compose.containment": ("is_inside",),
+        "compose.size_rules": ("least_cap",),
+        "explanation": (
+            "RunnerUp",
+            "Touch",
+            "Why",
+            "explain",
+        ),
+        "fit.solver": ("largest",),
+        "lettering": (
+            "Lettering",
+            "Line",
+            "Mark",
+        ),
+        "placing": (
+            "Placement",
+            "largest_cap",
+            "place",
+            "placement",
+        ),
+        "reading_frame": ("frame_of",),
+    },
+)

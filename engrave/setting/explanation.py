@@ -86,7 +86,7 @@ class Why:
     says: str
 
 
-def why(task: Task, shelf: Shelf) -> Why:
+def explain(task: Task, shelf: Shelf) -> Why:
     """Return what limits the size of a task's words, and the runner-up breaks."""
     placed = placement(task, shelf)
     laid, frame, composed = placed.lettering, placed.frame, placed.composition

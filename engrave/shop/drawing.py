@@ -12,7 +12,8 @@ from xml.etree import ElementTree
 import svgelements as sv
 
 from engrave.geometry.paths import Contour, Path, Segment, transformed
-from engrave.shop.drawing_source import Element, OutlineError, checked_path, source_of
+from engrave.shop.drawing_source import Element, checked_path, source_of
+from engrave.shop.shapes import OutlineError
 from engrave.units import MM_PER_INCH
 
 PX_PER_INCH = 96.0

@@ -22,6 +22,7 @@ from engrave.limits import (
     DRAWING_STYLES,
     Limit,
 )
+from engrave.shop.shapes import OutlineError
 
 Element = ElementTree.Element
 
@@ -43,10 +44,6 @@ _FIGURE = re.compile(r"[-+]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?\d++)?")
 _FIGURES_EACH = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2, "a": 7}
 _LONG_FIGURE = re.compile(rf"\d{{{DRAWING_DIGITS.most + 1}}}")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
-
-
-class OutlineError(ValueError):
-    """The drawing cannot be a lid's outline; the message says why and what to do."""
 
 
 def source_of(file: File, shapes: Limit = DRAWING_SHAPES, nodes: Limit = DRAWING_NODES) -> Element:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from engrave.geometry.paths import Contour
 from engrave.shop.drawing import Shape
-from engrave.shop.drawing_source import OutlineError
+from engrave.shop.shapes import OutlineError
 
 GAP = 0.05
 """mm: ends that lie no farther apart belong together; drawing programs leave such hairs. Wider is refused."""

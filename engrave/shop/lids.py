@@ -13,9 +13,9 @@ from engrave.geometry.paths import Path, box
 from engrave.geometry.regions import REGION_CHORD, region
 from engrave.problems import Problem
 from engrave.shop import shapes
+from engrave.shop.drawn_before import outline_of, outline_of_path
 from engrave.shop.lid_room import room_of_lid
 from engrave.shop.models import Area, Finish, Front, KeepOut, Lid, Side
-from engrave.shop.outline_svg import DrawnOutline, OutlineError, read_outline, read_path_data
 from engrave.shop.readers import (
     FILLED,
     LENGTH,
@@ -31,6 +31,7 @@ from engrave.shop.readers import (
     pair,
     whole,
 )
+from engrave.shop.shapes import DrawnOutline, OutlineError
 from engrave.shop.tables import TomlEntry
 
 FRONT: Reader[Front] = choice("bottom", "top", "left", "right")
@@ -272,9 +273,9 @@ def _drawing(entry: TomlEntry, shape: str, notes: list[str]) -> DrawnOutline | N
     given = entry.take(shape, FILLED)
     try:
         if shape == "path":
-            drawn = read_path_data(given)
+            drawn = outline_of_path(given, entry.file(shape), ".".join(entry.where))
         else:
-            drawn = read_outline(File(entry.file(shape)).parent / given, size["width"], size["height"], ident)
+            drawn = outline_of(File(entry.file(shape)).parent / given, size["width"], size["height"], ident)
     except OutlineError as error:
         entry.wrong(shape, f"{given!r} {error}" if shape == "svg" else str(error), "")
         return None

@@ -20,8 +20,8 @@ from engrave.geometry.paths import Contour, Path, Polyline, box, polygon_path, t
 from engrave.geometry.regions import REGION_CHORD, polygons
 from engrave.limits import DRAWING_CHORDS, DRAWING_CROSSINGS, DRAWING_RINGS
 from engrave.shop.drawing import Shape, path_data, shapes_of, states_size
-from engrave.shop.drawing_source import OutlineError
 from engrave.shop.ends import met
+from engrave.shop.shapes import DrawnOutline, OutlineError
 
 __all__ = ["DrawnOutline", "OutlineError", "read_outline", "read_path_data"]
 
@@ -51,16 +51,6 @@ BLOCK = 2_000_000
 
 LOOP = 0.01
 """Share of a shape's area below which a part that hangs on it by a crossing is a slip of the pen and is dropped."""
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnOutline:
-    """An outline in mm with the top left of its box at (0, 0), outer ring first, and what was mended in it."""
-
-    outline: Path
-    width: float
-    height: float
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from engrave.geometry.paths import Contour, Path, Point, Segment, box, polygon_path, transformed
+
+
+class OutlineError(ValueError):
+    """The drawing cannot be a lid's outline; the message says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnOutline:
+    """An outline in mm with the top left of its box at (0, 0), outer ring first, and what was mended in it."""
+
+    outline: Path
+    width: float
+    height: float
+    notes: tuple[str, ...]
+
 
 ARC_STEP = math.pi / 4
 """Greatest angle of one cubic. At 45 degrees a cubic stands off a circle by 4e-6 of its radius (at 90 degrees it is

@@ -13,6 +13,7 @@ from typing import Any
 
 from engrave.files import Unreadable, whole_file
 from engrave.limits import TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, Limit
+from engrave.shop.own_tables import parsed_before
 
 _TOKEN = re.compile(
     r'"""(?:[^"\\]|\\[\s\S]|"(?!""))*+"{3,5}'
@@ -43,6 +44,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         data = whole_file(path, TABLE_BYTES)
     except Unreadable as why:
         raise TableUnread(str(why), "Check its name and rights.") from why
+    known = parsed_before(data, parsed)
+    if known is not None:
+        return known
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -15,10 +15,8 @@ from engrave.tasks import Tool
 from engrave.toolpath.follow import along_strokes, follow_toolpath
 from engrave.toolpath.join import joined_strokes
 from engrave.toolpath.moves import Course, Toolpath
-from engrave.toolpath.pocket import pocket_toolpath
 from engrave.toolpath.raster import raster_toolpath
 from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of
-from engrave.toolpath.vee import vee_toolpath
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import TypefaceKind
 
@@ -40,7 +38,11 @@ def toolpath_of(
     if tool.method == "raster":
         return raster_toolpath(drawn, strokes, lettering, tool, start)
     if tool.method == "pocket":
+        from engrave.toolpath.pocket import pocket_toolpath  # each method is loaded where it is used
+
         return pocket_toolpath(drawn, strokes, lettering, tool, route)
+    from engrave.toolpath.vee import vee_toolpath
+
     return vee_toolpath(drawn, strokes, lettering, tool, route, cache, vee_paths)
 
 

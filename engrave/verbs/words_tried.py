@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from engrave.advising import Remedy, replaced
 from engrave.approval import judge_order
 from engrave.intake import Order, words_typed
 from engrave.making import Env, environment
-from engrave.setting import Why
-from engrave.setting import why as setting_why
 from engrave.tasks import define_all
 from engrave.week import Entry, make_unit
+
+if TYPE_CHECKING:
+    from engrave.setting import Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,4 +64,6 @@ def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
 
 def why(tried: Tried, env: Env) -> tuple[Why, ...]:
     """Tell what limits the size of each area's words, and the next best line breaks."""
-    return tuple(setting_why(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)
+    from engrave.setting import explain  # a question of its own, seldom asked
+
+    return tuple(explain(e.piece.task, env.shelf) for e in tried.entries if e.piece.task is not None)

@@ -1,10 +1,17 @@
 """A week of pieces: which share a size, what it all comes to, and in what order to work."""
 
-from engrave.week.checked import with_checks
-from engrave.week.group import Entry, What, belonging, make_unit, units
-from engrave.week.remembered import recalled, remember
-from engrave.week.totals import Matching, Totals, Week, assemble, finish, progress, sum_up
-from engrave.week.work_plan import Day, Plan, Step, plan
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from engrave.on_use import loads_on_use
+
+if TYPE_CHECKING:
+    from engrave.week.checked import with_checks
+    from engrave.week.group import Entry, What, belonging, make_unit, units
+    from engrave.week.remembered import recalled, remember
+    from engrave.week.totals import Matching, Totals, Week, assemble, finish, progress, sum_up
+    from engrave.week.work_plan import Day, Plan, Step, plan
 
 __all__ = [
     "Day",
@@ -27,3 +34,36 @@ __all__ = [
     "units",
     "with_checks",
 ]
+
+__getattr__ = loads_on_use(
+    __name__,
+    {
+        "checked": ("with_checks",),
+        "group": (
+            "Entry",
+            "What",
+            "belonging",
+            "make_unit",
+            "units",
+        ),
+        "remembered": (
+            "recalled",
+            "remember",
+        ),
+        "totals": (
+            "Matching",
+            "Totals",
+            "Week",
+            "assemble",
+            "finish",
+            "progress",
+            "sum_up",
+        ),
+        "work_plan": (
+            "Day",
+            "Plan",
+            "Step",
+            "plan",
+        ),
+    },
+)

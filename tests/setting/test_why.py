@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from engrave.geometry.regions import centre_lines
-from engrave.setting import place, why
+from engrave.setting import explain, place
 from engrave.shop import room
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -14,13 +14,13 @@ Make = Callable[..., Task]
 
 
 def test_the_greatest_is_the_limit(task: Make, shelf: Shelf) -> None:
-    found = why(task("oval-box", "Li"), shelf)
+    found = explain(task("oval-box", "Li"), shelf)
     assert found.limit == "greatest"
     assert "greatest" in found.says
 
 
 def test_the_edge_is_the_limit(task: Make, shelf: Shelf) -> None:
-    found = why(task("card-box", "Maximiliane Featherstone", setting="stack-grand"), shelf)
+    found = explain(task("card-box", "Maximiliane Featherstone", setting="stack-grand"), shelf)
     assert found.limit == "room"
     assert found.touches
     assert {t.what for t in found.touches} == {"edge"}
@@ -28,14 +28,14 @@ def test_the_edge_is_the_limit(task: Make, shelf: Shelf) -> None:
 
 
 def test_a_keep_out_is_named(task: Make, shelf: Shelf) -> None:
-    found = why(task("puzzle-box", "Maximiliane Featherstone"), shelf)
+    found = explain(task("puzzle-box", "Maximiliane Featherstone"), shelf)
     names = {k.why for k in task("puzzle-box", "x").area.keep_outs} | {"edge"}
     assert {t.what for t in found.touches} <= names
 
 
 def test_runners_up_are_other_breaks_and_none_is_much_larger(task: Make, shelf: Shelf) -> None:
     t = task("card-box", "", "Happy birthday dear Grandad from all of us")
-    found = why(t, shelf)
+    found = explain(t, shelf)
     own = tuple(line.text for line in place(t, shelf).lines)
     assert 1 <= len(found.runners_up) <= 3
     assert own not in [r.lines for r in found.runners_up]
@@ -44,21 +44,21 @@ def test_runners_up_are_other_breaks_and_none_is_much_larger(task: Make, shelf: 
 
 
 def test_nothing_set(task: Make, shelf: Shelf) -> None:
-    found = why(task("dice-cup", "Donaudampfschifffahrtsgesellschaft" * 4, setting="stack"), shelf)
+    found = explain(task("dice-cup", "Donaudampfschifffahrtsgesellschaft" * 4, setting="stack"), shelf)
     assert found.limit == "nothing set"
     assert found.says
 
 
 def test_touching_letters_are_named_by_their_marks(task: Make, shelf: Shelf) -> None:
     t = task("round-caddy", "Wanda", "sixty summers on the river", typeface="withy")
-    found, laid = why(t, shelf), place(t, shelf)
+    found, laid = explain(t, shelf), place(t, shelf)
     assert found.touches
     assert [laid.marks[touch.mark].text for touch in found.touches] == [touch.letter for touch in found.touches]
 
 
 def test_words_kept_small_for_looks_say_so(task: Make, shelf: Shelf) -> None:
     """They could be 19 mm high above the thumb notch; nearer to the middle they are 17 mm and touch nothing."""
-    found = why(task("puzzle-box", "Wilhelmina"), shelf)
+    found = explain(task("puzzle-box", "Wilhelmina"), shelf)
     assert found.limit == "looks"
     assert "could be 19" in found.says
 
@@ -66,7 +66,7 @@ def test_words_kept_small_for_looks_say_so(task: Make, shelf: Shelf) -> None:
 def test_the_composition_explained_is_the_one_placed(task: Make, shelf: Shelf) -> None:
     """A message larger than its ratio, so that it can be read, was explained as if it had kept the ratio."""
     t = task("heart-box", "Li", "for all the years at the lime kiln by the old harbour wall")
-    laid, found = place(t, shelf), why(t, shelf)
+    laid, found = place(t, shelf), explain(t, shelf)
     assert found.cap_mm == laid.cap_mm
     assert tuple(line.text for line in laid.lines) not in [r.lines for r in found.runners_up]
     assert all(len({m.cap_mm for m in r.marks}) == len({m.cap_mm for m in laid.marks}) for r in found.runners_up)
@@ -75,7 +75,7 @@ def test_the_composition_explained_is_the_one_placed(task: Make, shelf: Shelf) -
 def test_runners_up_are_laid_inside_the_room(task: Make, shelf: Shelf) -> None:
     t = task("round-caddy", "Wanda", "sixty summers on the river", typeface="withy")
     inside = room(t.area, t.tool.machine, t.tool.cutter).buffer(0.02)
-    for other in why(t, shelf).runners_up:
+    for other in explain(t, shelf).runners_up:
         assert "".join(m.text for m in other.marks) == "".join(other.lines).replace(" ", "")
         for mark in other.marks:
             assert inside.covers(centre_lines(mark.path()).buffer(t.tool.groove / 2))

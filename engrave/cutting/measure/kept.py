@@ -10,17 +10,12 @@ of its figures, or whose figures cannot be those of the glyph.
 from __future__ import annotations
 
 import hashlib
-import importlib
-import inspect
 import json
-import os
-import tempfile
 from collections.abc import Callable, Hashable
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import platformdirs
 import shapely
 
 from engrave.cache import Cache, CacheKind
@@ -29,6 +24,7 @@ from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
 from engrave.files import whole_file
 from engrave.geometry.medial_graph import Narrow
+from engrave.kept_data import cache_folder, replace_whole
 from engrave.limits import MEASURES_BYTES
 
 MEASURED_BY = (
@@ -45,32 +41,28 @@ MEASURED_BY = (
 )
 """Modules that make a measure what it is: kept ones count only while none of them has changed by a letter."""
 
-FOLDER_VARIABLE = "ENGRAVE_CACHE"
-"""Environment variable: the folder for caches; 'off' keeps nothing on disk."""
-
 MOST_KEPT = 2000
 """Measures kept on disk a typeface, some MB: every letter as drawn, then as many others as there is room for."""
 
 GAPS: CacheKind[Narrow | None] = CacheKind("gaps", 20_000)
 """Every pair of neighbours of a large week, about 4 MB."""
 
+PACKAGE = Path(__file__).resolve().parents[2]
+
 _KINDS = ("strokes", "parts", "webs", "counters", "specks")
-
-
-def cache_folder() -> Path | None:
-    """Return where measures are kept: ENGRAVE_CACHE, else the system's place for caches; None if switched off."""
-    said = os.environ.get(FOLDER_VARIABLE, "")
-    if said.lower() in ("off", "none", "0"):
-        return None
-    return Path(said) if said else Path(platformdirs.user_cache_dir("lid-lettering", appauthor=False))
 
 
 def measures_version() -> str:
     """Return what must agree for a kept measure to be the one that would be taken now: the code and its libraries."""
     digest = hashlib.sha256()
     for name in MEASURED_BY:
-        digest.update(inspect.getsource(importlib.import_module(name)).encode("utf-8"))
+        digest.update(source_of(name))
     return f"{digest.hexdigest()[:24]} scipy {version('scipy')} geos {shapely.geos_version_string}"
+
+
+def source_of(module: str) -> bytes:
+    """Return the text of a module of ours, which need not be loaded for it."""
+    return PACKAGE.joinpath(*module.split(".")[1:]).with_suffix(".py").read_bytes()
 
 
 class KeptMeasures:
@@ -139,8 +131,7 @@ class KeptMeasures:
         merged = {key: merged[key] for key in sorted(filter(_lasts, merged), key=_by_use)[:MOST_KEPT]}
         measures = {key: [_digest(key, merged[key]), merged[key]] for key in sorted(merged)}
         try:
-            file.parent.mkdir(parents=True, exist_ok=True)
-            _replace(file, json.dumps({"version": self._version, "measures": measures}, separators=(",", ":")))
+            replace_whole(file, json.dumps({"version": self._version, "measures": measures}, separators=(",", ":")))
         except OSError:
             return
 
@@ -169,17 +160,6 @@ def _lasts(key: str) -> bool:
 def _by_use(key: str) -> tuple[bool, bool, str]:
     """Order keys by how often what they name comes again: letters as drawn, thickened ones, whole joined words."""
     return ("/joined/" in key, "+" in key, key)
-
-
-def _replace(file: Path, text: str) -> None:
-    handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as part:
-            part.write(text)
-        os.replace(name, file)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def _to_text(measure: GlyphMeasure) -> str:

@@ -1,4 +1,4 @@
-"""The kinds of words: read from classes.toml and phrases.toml into one tree, and put on a cell's tokens.
+"""The kinds of words: read from classes.toml and phrases.toml into trees, and put on a cell's tokens.
 
 A token's kinds are written as one string, one private character a kind, so that rules over the order of kinds are
 plain regular expressions (see `rules`). A phrase puts its kind on each of its tokens.
@@ -8,15 +8,21 @@ from __future__ import annotations
 
 import tomllib
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from engrave.intake.wording.tokens import Token, fold, words_of
+from engrave.kept_data import made_ready
 
 HERE = Path(__file__).parent
 _FILES = ("classes.toml", "phrases.toml")
+_CHAT = "chat.toml"
+SOURCES = tuple(HERE / name for name in (*_FILES, _CHAT, "lexicon.py", "tokens.py"))
+"""What the lexicon is made from: the words as data, and the modules that read them."""
+
 _OWN = ("NUM", "LET", "LETS", "CAP", "LOW", "WORD", "SIGN", "EMO", "OTHER")
 """Kinds that a token has by its look: a number, one letter, letters in the plural ('two Ls'), a capital behind the first
 word, a small letter at the beginning, letters at all, a sign that is no break, a drawn sign,
@@ -46,65 +52,117 @@ class Node:
                 yield node
 
 
-@dataclass(frozen=True, slots=True)
 class Lexicon:
-    """The tree by first letters, and the character of each kind and of each single word that a rule names."""
+    """All phrases by their first word, each first word's tree planted when a cell first holds it.
 
-    root: Node
-    by_start: dict[str, list[tuple[str, Node]]]
-    signs: dict[str, str]
+    signs: the character of each kind. known: every word that stands in a phrase. long: words of which a word with one
+    letter wrong is a misspelling. short: what chat writes for a word.
+    """
+
+    def __init__(self, data: Mapping[str, Any]) -> None:
+        """data: as `_data` makes it."""
+        self.signs = {name: chr(_FIRST + i) for i, name in enumerate(data["kinds"])}
+        self.known = frozenset(data["known"].split())
+        self.long: list[str] = data["long"].split()
+        self.short: dict[str, str] = data["short"]
+        self._phrases: dict[str, str] = data["phrases"]
+        self._begins: dict[str, list[str]] = {}
+        for first in self._phrases:
+            if first[-1] == "*":
+                self._begins.setdefault(first[:-1][:3], []).append(first)
+        self._planted: dict[str, Node] = {}
+
+    def starts(self, text: str) -> Iterator[Node]:
+        """Yield the nodes that a token leads to as the first of a phrase."""
+        if text in self._phrases:
+            yield self._node(text)
+        for first in self._begins.get(text[:3], ()):
+            if text.startswith(first[:-1]):
+                yield self._node(first)
+
+    def _node(self, first: str) -> Node:
+        if first not in self._planted:
+            self._planted[first] = top = Node()
+            for phrase in self._phrases[first].split(";"):
+                node = top
+                for word in phrase[1:].split():
+                    exact = word[-1] != "*"
+                    node = node.exact.setdefault(word, Node()) if exact else _begin(node, word[:-1])
+                node.kinds.add(phrase[0])
+        return self._planted[first]
 
 
 def kind_sign(name: str) -> str:
     """Return the private character of a kind."""
-    return _signs()[name]
-
-
-@cache
-def _signs() -> dict[str, str]:
-    names = [*_OWN, *(name for table in _tables() for name in table)]
-    return {name: chr(_FIRST + i) for i, name in enumerate(names)}
+    return lexicon().signs[name]
 
 
 @cache
 def literal_sign(word: str) -> str:
     """Return the private character of a single word that a rule names, making one at first sight."""
-    _LITERALS.setdefault(word, chr(_FIRST_LITERAL + len(_LITERALS)))
+    _LITERALS.setdefault(word, literal_at(len(_LITERALS)))
     return _LITERALS[word]
+
+
+def literal_at(index: int) -> str:
+    """Return the private character of the single word that was named so many others later than the first."""
+    return chr(_FIRST_LITERAL + index)
+
+
+def literals() -> list[str]:
+    """Return the single words that rules name, in the order of their characters."""
+    return list(_LITERALS)
 
 
 _LITERALS: dict[str, str] = {}
 
 
 @cache
-def _tables() -> tuple[dict[str, dict[str, str]], ...]:
-    return tuple(tomllib.loads((HERE / name).read_text(encoding="utf-8")) for name in _FILES)
-
-
-@cache
 def lexicon() -> Lexicon:
-    """Read both files once."""
-    root = Node()
-    for table in _tables():
+    """Read all files once, or what was made ready of them."""
+    return Lexicon(made_ready("lexicon", SOURCES, _data))
+
+
+def _data() -> dict[str, Any]:
+    """Read the files: phrases by first word (a kind's sign, then the words that follow; a star: any ending), and words."""
+    tables = [_table(name) for name in _FILES]
+    kinds = [*_OWN, *(name for table in tables for name in table)]
+    signs = {name: chr(_FIRST + i) for i, name in enumerate(kinds)}
+    phrases: dict[str, dict[str, None]] = {}
+    known: dict[str, None] = {}
+    for table in tables:
         for kind, languages in table.items():
             for language, entries in languages.items():
-                if language != "why":
-                    for entry in fold(entries).split(";"):
-                        _plant(root, entry, kind_sign(kind))
-    by_start: dict[str, list[tuple[str, Node]]] = {}
-    for start, node in root.begins:
-        by_start.setdefault(start[:3], []).append((start, node))
-    return Lexicon(root, by_start, _signs())
+                for first, *rest in _entries(entries) if language != "why" else ():
+                    phrases.setdefault(first, {})[signs[kind] + " ".join(rest)] = None
+                    known.update(dict.fromkeys(word for word in (first, *rest) if word[-1] != "*"))
+    chat = _table(_CHAT)
+    return {
+        "kinds": kinds,
+        "phrases": {first: ";".join(ends) for first, ends in phrases.items()},
+        "known": " ".join(known),
+        "long": " ".join(_long_words(tables, {k.strip() for k in chat["misspelled"]["kinds"].split(";")})),
+        "short": {word: plain for word, plain in chat["short"].items() if word != "why"},
+    }
 
 
-def _plant(root: Node, entry: str, sign: str) -> None:
-    """Put a folded phrase into the tree; a star at a word's end stands for any ending."""
-    node = root
-    for part in entry.split():
-        for text in words_of(part.rstrip("*")):
-            node = _begin(node, text) if part[-1] == "*" else node.exact.setdefault(text, Node())
-    if node is not root:
-        node.kinds.add(sign)
+def _table(name: str) -> dict[str, Any]:
+    return tomllib.loads((HERE / name).read_text(encoding="utf-8"))
+
+
+def _entries(entries: str) -> Iterator[list[str]]:
+    """Yield each folded phrase as its words; a star at a word's end stands for any ending."""
+    for entry in fold(entries).split(";"):
+        parts = ((part, "*" if part[-1] == "*" else "") for part in entry.split())
+        words = [word + star for part, star in parts for word in words_of(part.rstrip("*"))]
+        if words:
+            yield words
+
+
+def _long_words(tables: Iterable[Mapping[str, Mapping[str, str]]], kinds: set[str]) -> list[str]:
+    """Return the words long enough to be known again with one letter wrong, in order."""
+    entries = (table[kind]["en"] for table in tables for kind in sorted(kinds & set(table)))
+    return sorted({word for text in entries for word in words_of(fold(text)) if len(word) >= _LEAST})
 
 
 def _begin(node: Node, start: str) -> Node:
@@ -127,10 +185,7 @@ def tagged(cell: list[Token]) -> list[set[str]]:
 
 def _walk(book: Lexicon, cell: list[Token], at: int, kinds: list[set[str]]) -> None:
     """Put the kinds of every phrase that begins at a token on its tokens; a phrase runs over no break."""
-    nodes = []
-    for text in forms(cell[at]):
-        nodes += [book.root.exact[text]] if text in book.root.exact else []
-        nodes += [node for start, node in book.by_start.get(text[:3], ()) if text.startswith(start)]
+    nodes = [node for text in forms(cell[at]) for node in book.starts(text)]
     end = at
     while nodes:
         end += 1
@@ -145,10 +200,10 @@ def _walk(book: Lexicon, cell: list[Token], at: int, kinds: list[set[str]]) -> N
 def forms(token: Token) -> tuple[str, ...]:
     """Return a token's text, what it is short for, and the known word of which it may be a form or a misspelling."""
     text = token.text
-    short = _chat().get(text)
+    short = lexicon().short.get(text)
     if short:
         return (text, short)
-    known = _known()
+    known = lexicon().known
     if text in known:
         return (text,)
     stems = tuple(stem for stem in (text[:-1], text[:-2]) if len(stem) >= _STEM and stem in known)[:1]
@@ -172,38 +227,17 @@ def _without_one(text: str) -> Iterator[str]:
 
 
 @cache
-def _chat() -> dict[str, str]:
-    table = tomllib.loads((HERE / "chat.toml").read_text(encoding="utf-8"))["short"]
-    return {word: plain for word, plain in table.items() if word != "why"}
-
-
-@cache
-def _known() -> frozenset[str]:
-    """Return every word of the lexicon: none of them is a misspelling of another."""
-    found, nodes = set(), [lexicon().root]
-    while nodes:
-        node = nodes.pop()
-        found |= set(node.exact)
-        nodes += [*node.exact.values(), *(after for _, after in node.begins)]
-    return frozenset(found)
-
-
-@cache
 def _misspelled() -> dict[str, list[str]]:
     """Return known words by what is left of them without one letter."""
-    chat = tomllib.loads((HERE / "chat.toml").read_text(encoding="utf-8"))["misspelled"]
-    kinds = {k.strip() for k in chat["kinds"].split(";")}
     out: dict[str, list[str]] = {}
-    for table in _tables():
-        for kind in kinds & set(table):
-            for word in sorted({w for w in words_of(fold(table[kind]["en"])) if len(w) >= _LEAST}):
-                for left in _without_one(word):
-                    out.setdefault(left, []).append(word)
+    for word in lexicon().long:
+        for left in _without_one(word):
+            out.setdefault(left, []).append(word)
     return out
 
 
 def _looks(token: Token, kinds: set[str], signs: dict[str, str]) -> set[str]:
-    literal = {_LITERALS[text] for text in (token.text, _chat().get(token.text, "")) if text in _LITERALS}
+    literal = {_LITERALS[text] for text in (token.text, lexicon().short.get(token.text, "")) if text in _LITERALS}
     if token.is_break:
         return literal | {BREAK}
     if not token.is_word:

@@ -7,9 +7,14 @@ import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from engrave.findings import FindingCode, finding_code
-from engrave.intake.wording.lexicon import BREAK, HERE, kind_sign, literal_sign
+from engrave.intake.wording.lexicon import BREAK, HERE, SOURCES, kind_sign, literal_at, literal_sign, literals
+from engrave.intake.wording.tokens import fold
+from engrave.kept_data import made_ready
+
+RULES = HERE / "rules.toml"
 
 _TOKEN_START = "(?<![^ ])"
 _PART_START = rf"(?:\A|(?<={BREAK} ))"
@@ -75,13 +80,13 @@ class Scale:
 @cache
 def rules() -> tuple[Rule, ...]:
     """Return all rules in the order in which they are told."""
-    return tuple(_rule(entry) for entry in _file()["rule"])
+    return tuple(_rule(entry) for entry in _book()["rules"])
 
 
 @cache
 def scale() -> Scale:
     """Return the weights of weak signs."""
-    table = _file()["scale"]
+    table = _book()["scale"]
     weights = {kind_sign(kind): float(weight) for kind, weight in table["weights"].items()}
     return Scale(
         finding_code(table["code"]), weights, dict(table["looks"]), float(table["start"]), float(table["enough"])
@@ -91,18 +96,7 @@ def scale() -> Scale:
 @cache
 def whole_cells() -> dict[str, FindingCode]:
     """Return whole cells by folded text, with their code: what says that there is nothing, what a form leaves."""
-    return {" ".join(e.split()): e_code for e_code, entries in _wholes() for e in entries if e.strip()}
-
-
-def _wholes() -> list[tuple[FindingCode, list[str]]]:
-    from engrave.intake.wording.tokens import fold
-
-    out = []
-    for table in _file()["whole"]:
-        for language, entries in table.items():
-            if language not in ("code", "why"):
-                out.append((finding_code(table["code"]), [fold(e) for e in entries.split(";")]))
-    return out
+    return {cell: finding_code(code) for cell, code in _book()["whole"].items()}
 
 
 def codes() -> frozenset[FindingCode]:
@@ -111,15 +105,41 @@ def codes() -> frozenset[FindingCode]:
 
 
 @cache
-def _file() -> dict:  # type: ignore[type-arg]
-    return tomllib.loads((HERE / "rules.toml").read_text(encoding="utf-8"))
+def _book() -> dict[str, Any]:
+    """Return the rules with their sequences written out, made ready in an earlier run if the words' signs are the same."""
+    files = (RULES, *SOURCES, HERE / "rules.py")
+    book: dict[str, Any] = made_ready("rules", files, _data)
+    if [literal_sign(word) for word in book["literals"]] != [literal_at(i) for i in range(len(book["literals"]))]:
+        return _data()  # a sequence made before has taken a sign
+    return book
 
 
-def _rule(entry: dict) -> Rule:  # type: ignore[type-arg]
+def _data() -> dict[str, Any]:
+    """Read the file and write out the sequences of its rules. literals: single words that rules name, by their sign."""
+    table = tomllib.loads(RULES.read_text(encoding="utf-8"))
+    rules = [
+        {
+            **{key: value for key, value in entry.items() if key != "why"},
+            **{key: [_written_out(text) for text in entry.get(key, ())] for key in ("any", "unless")},
+        }
+        for entry in table["rule"]
+    ]
+    whole = {
+        " ".join(cell.split()): group["code"]
+        for group in table["whole"]
+        for language, cells in group.items()
+        if language not in ("code", "why")
+        for cell in fold(cells).split(";")
+        if cell.strip()
+    }
+    return {"rules": rules, "scale": table["scale"], "whole": whole, "literals": literals()}
+
+
+def _rule(entry: dict[str, Any]) -> Rule:
     return Rule(
         code=finding_code(entry["code"]),
-        patterns=tuple(pattern(text) for text in entry.get("any", ())),
-        unless=tuple(pattern(text) for text in entry.get("unless", ())),
+        patterns=tuple(_pattern(*made) for made in entry["any"]),
+        unless=tuple(_pattern(*made) for made in entry["unless"]),
         takes=entry.get("takes", "match"),
         fields=frozenset(entry.get("fields", ("name", "message", "foot"))),
         made_of=frozenset(kind_sign(k) for k in entry.get("made_of", ())),
@@ -128,8 +148,12 @@ def _rule(entry: dict) -> Rule:  # type: ignore[type-arg]
     )
 
 
-def pattern(text: str) -> Pattern:
-    """Make a sequence ready; see the head of rules.toml for how it is written."""
+def _pattern(expression: str, needs: list[str]) -> Pattern:
+    return Pattern(expression, tuple(mask(need) for need in needs))
+
+
+def _written_out(text: str) -> tuple[str, list[str]]:
+    """Return a sequence as a regular expression and the kinds it needs; rules.toml's head explains how it is written."""
     out, needs = [], []
     parts = text.split()
     if parts[0] not in ("^", "^^"):
@@ -138,8 +162,8 @@ def pattern(text: str) -> Pattern:
         regex, need = _element(part)
         out.append(regex)
         if need:
-            needs.append(need)
-    return Pattern("".join(out), tuple(mask(need) for need in needs))
+            needs.append("".join(sorted(need)))
+    return "".join(out), needs
 
 
 @cache

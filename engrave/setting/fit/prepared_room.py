@@ -14,7 +14,7 @@ import numpy as np
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.arrays import Floats
+from engrave.geometry.arrays import Floats, distinct
 from engrave.geometry.regions import polygons
 
 GAP_DISTANCE = 1e9
@@ -81,7 +81,7 @@ def prepare_room(shape: BaseGeometry) -> PreparedRoom:
         )
     x, floor, ceiling, obstacles = _slabs(parts)
     gaps = (x[:-1] + x[1:])[floor[:, 0] > ceiling[:, 0]] / 2  # no letter may bridge a gap between two parts
-    corners = np.unique(np.concatenate([_reflex(parts), gaps, *(o.x for o in obstacles)]))
+    corners = distinct(np.concatenate([_reflex(parts), gaps, *(o.x for o in obstacles)]))
     return PreparedRoom(
         shape, normals, offsets, False, box[2] - box[0], shape.area, box, x, floor, ceiling, obstacles, corners
     )
@@ -119,7 +119,7 @@ def _slabs(parts: list[Polygon]) -> tuple[Floats, Floats, Floats, tuple[Obstacle
     a, b = np.where(swap[:, None], b, a), np.where(swap[:, None], a, b)
     upright = a[:, 0] == b[:, 0]
     a, b = a[~upright], b[~upright]
-    x = np.unique(np.concatenate([a[:, 0], b[:, 0]]))
+    x = distinct(np.concatenate([a[:, 0], b[:, 0]]))
     slope = (b[:, 1] - a[:, 1]) / (b[:, 0] - a[:, 0])
     floor, ceiling = np.empty((len(x) - 1, 2)), np.empty((len(x) - 1, 2))
     blocked: list[list[tuple[float, float, float, float]]] = []

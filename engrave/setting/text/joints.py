@@ -13,10 +13,14 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, Literal
 
+from engrave.kept_data import made_ready
+
 Weight = Literal["strong", "weak", "plain", "phrase", "stop"]
+
+_DATA = Path(__file__).with_name("joints.toml")
 
 STOPS = ",;:!?…。、，"
 """Marks after which a line ends well; a full stop does as well, where it closes no abbreviation."""
@@ -87,11 +91,15 @@ class JointTable:
 @cache
 def joint_table() -> JointTable:
     """Return the joints known, read once from the package's own data."""
-    data = tomllib.loads(files("engrave.setting.text").joinpath("joints.toml").read_text(encoding="utf-8"))
+    data = made_ready("joints", [_DATA], _parsed)
     rules = {name: (r["weight"], r["why"]) for name, r in data["rules"].items()}
     words = {name: frozenset(w) for name, w in data["words"].items()}
     languages = {name: _language([entry]) for name, entry in data["languages"].items()}
     return JointTable(rules, words, languages, frozenset(m for names in data["months"].values() for m in names))
+
+
+def _parsed() -> dict[str, Any]:
+    return tomllib.loads(_DATA.read_text(encoding="utf-8"))
 
 
 def _language(entries: Sequence[Mapping[str, Any]]) -> Language:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.geometry.arrays import Floats
+from engrave.geometry.arrays import Floats, distinct
 
 UPRIGHT_WIDTH = 1e-9
 """Cap heights: slices narrower than this are uprights (the stem of a single-line I has no width)."""
@@ -88,7 +88,7 @@ def _turn(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> f
 
 def hull_slices(corners: Floats) -> Floats:
     """Return the slices of a convex polygon given by its corners turning left from the leftmost."""
-    xs = np.unique(corners[:, 0])
+    xs = distinct(corners[:, 0])
     if xs[-1] - xs[0] < UPRIGHT_WIDTH:
         top, bottom = corners[:, 1].max(), corners[:, 1].min()
         return np.array([[xs[0], xs[-1], top, top, bottom, bottom]])
@@ -128,7 +128,7 @@ def letter_slices(outlines: Sequence[Floats]) -> Floats:
     ends = np.concatenate([o[1:] for o in outlines])
     swap = starts[:, 0] > ends[:, 0]
     a, b = np.where(swap[:, None], ends, starts), np.where(swap[:, None], starts, ends)
-    xs = np.unique(np.concatenate([a[:, 0], b[:, 0]]))
+    xs = distinct(np.concatenate([a[:, 0], b[:, 0]]))
     if xs[-1] - xs[0] < UPRIGHT_WIDTH:
         both = np.concatenate([a, b])[:, 1]
         return np.array([[xs[0], xs[-1], both.max(), both.max(), both.min(), both.min()]])
@@ -152,7 +152,7 @@ def letter_slices(outlines: Sequence[Floats]) -> Floats:
 def _uprights(starts: Floats, ends: Floats, slices: Floats) -> Floats:
     """Return slices without width for upright strokes that reach beyond the slices beside them: the stem of an F."""
     out = []
-    for x in np.unique(starts[:, 0]).tolist():
+    for x in distinct(starts[:, 0]).tolist():
         ys = np.concatenate([starts[starts[:, 0] == x], ends[ends[:, 0] == x]])[:, 1]
         before, after = slices[slices[:, 1] == x], slices[slices[:, 0] == x]
         tops = np.concatenate([before[:, 3], after[:, 2], [-np.inf]])
