@@ -67,9 +67,11 @@ def write_price_list(listed: Sequence[ListedLid], file: Path, env: Env) -> Path:
     """
     ending = file.suffix.lower()
     if ending == ".pdf":
-        from engrave.output.sheets.price_sheet import price_sheet  # the typesetter is loaded where a sheet is asked for
+        from engrave.output.sheets.price_sheet import (
+            prices_as_pdf,
+        )  # the typesetter is loaded where a sheet is asked for
 
-        put_result(file, price_sheet(listed, env.shop), env)
+        put_result(file, prices_as_pdf(listed, env.shop), env)
         return file
     makers = {".csv": list_csv, ".html": list_html}
     make = makers.get(ending)

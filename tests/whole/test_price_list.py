@@ -15,7 +15,7 @@ from engrave.cli import main
 from engrave.listed_prices import SAMPLE, ListedLid, price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import ASK, HEAD, list_csv, list_html, list_rows
-from engrave.output.sheets.price_sheet import price_sheet
+from engrave.output.sheets.price_sheet import prices_as_pdf
 from engrave.verbs import quote_words, try_words
 
 
@@ -58,7 +58,7 @@ def test_as_csv_and_as_a_page(env: Env, listed: tuple[ListedLid, ...]) -> None:
 
 
 def test_on_paper_with_every_lid_and_amount(env: Env, listed: tuple[ListedLid, ...]) -> None:
-    pages = pdfium.PdfDocument(price_sheet(listed, env.shop))
+    pages = pdfium.PdfDocument(prices_as_pdf(listed, env.shop))
     words = " ".join(" ".join(str(page.get_textpage().get_text_range()).split()) for page in pages)
     assert all(one.lid.title in words for one in listed)
     assert all(cell in words for row in list_rows(listed, env.shop) for cell in row)

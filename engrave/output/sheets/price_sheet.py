@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from engrave.shop import Shop
 
 
-def price_sheet(listed: Sequence[ListedLid], shop: Shop) -> bytes:
+def prices_as_pdf(listed: Sequence[ListedLid], shop: Shop) -> bytes:
     """Return the price list as PDF, on A4 or, where the shop works in inches, on letter paper."""
     width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
     data = {
