@@ -18,7 +18,7 @@ from engrave.cutting.letter_room import SPACINGS_TRIED, lacks_room, wider_spacin
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
-from engrave.setting import Lettering, frame_of, is_inside, place
+from engrave.setting import Lettering, frame_of, is_inside, least_cap, place
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
 from engrave.timing import Estimate, estimate_time, suggest
@@ -134,8 +134,13 @@ def quoted(piece: Piece, env: Env) -> Piece:
 def set_and_checked(task: Task, env: Env, cap: float | None = None) -> Piece:
     """Take one task as far as its problems are known: set and checked, not yet timed or priced.
 
-    Letters are opened up by a little where that is all that the wood between them lacks (see `Setting.open_up`).
+    Single lines get their weight, as far as room and wood bear it.
     """
+    return with_weight(task, env, lambda one: _opened(one, env, cap), cap)
+
+
+def _opened(task: Task, env: Env, cap: float | None) -> Piece:
+    """Set and check a task; letters are opened up by a little where that is all that the wood between them lacks."""
     piece = _as_large_as_it_must(task, env, cap)
     if task.order.spacing or not may_space(task, env):
         return piece
@@ -174,8 +179,99 @@ def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
     return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
 
 
+def with_weight(task: Task, env: Env, make_as: Callable[[Task], Piece], cap: float | None = None) -> Piece:
+    """Make a piece with its single lines drawn as wide as is asked; plain where none is, or where that cannot be.
+
+    Of several shares the heaviest that room and wood bear as they bear plain lines. One that the row itself asks for is
+    not given up: what is wrong with it is said.
+    """
+    if task.weighting is None or not task.weighting.shares:
+        return make_as(task)
+    plain: Piece | None = None
+    narrowed: Piece | None = None
+    for share in task.weighting.shares:
+        weights = weights_for(task, env, share, cap)
+        if not weights:
+            return narrowed or _told_there(make_as(task))
+        piece = make_as(task.weighed(weights))
+        if piece.is_laid and task.weighting.asked and len(task.weighting.shares) == 1:
+            return piece
+        if piece.is_laid and _unharmed(piece):
+            if not any(p.code == "weight-gives-way" for p in piece.problems):
+                return piece
+            narrowed = piece  # a lighter one may leave its loops as they are
+            continue
+        plain = plain or make_as(task)
+        if piece.is_laid and piece.serious <= plain.serious:
+            return piece
+    return narrowed or _told_given_up(plain or make_as(task), piece)
+
+
+def _unharmed(piece: Piece) -> bool:
+    """Tell whether nothing that has to do with its lines is wrong with a piece."""
+    found = piece.fitness.problems if piece.fitness else ()
+    laid = piece.lettering.problems if piece.lettering else ()
+    return not any(p.level != "note" for p in (*found, *laid))
+
+
+def weights_for(task: Task, env: Env, share: float, cap: float | None = None) -> tuple[tuple[str, float], ...]:
+    """Return the weight of each field's lines in cap heights; () where the groove is as wide as that already.
+
+    Where small lines would come out thinner than the cutter's groove they are as heavy as it makes them.
+    """
+    if task.weighting is None:
+        return ()
+    groove = task.weighting.tool.groove * OVER_GROOVE
+    faces = {field: env.shelf.get(typeface) for field, typeface in task.typefaces}
+    caps = {field: least_cap(task, field, face) for field, face in faces.items()}
+    if any(share * height < groove for height in caps.values()):
+        set_plainly = place(task.plainly(), env.shelf, cap)
+        caps |= {line.field: line.cap_mm * SMALLER_WITH_WEIGHT for line in set_plainly.lines if line.cap_mm > 0.0}
+    if share * max(caps.values()) < groove:
+        return ()
+    found = tuple((field, max(share, groove / height)) for field, height in caps.items())
+    return found if all(weight <= HEAVIEST for _, weight in found) else ()
+
+
+OVER_GROOVE = 1.15
+"""Least width of a weighted line over the groove: below it, two lines side by side are one line cut twice."""
+
+SMALLER_WITH_WEIGHT = 0.9
+"""Share of their plain size that letters have at least once their lines are wider."""
+
+HEAVIEST = 1.0 / 6.0
+"""Cap heights: heavier lines clog (DOD-HDBK-791 has a sixth for dark on light)."""
+
+
+def _told_there(piece: Piece) -> Piece:
+    """Return a piece whose groove is as wide as its row asks; noted, as the row asked."""
+    if piece.task is None or piece.lettering is None or not piece.task.weighting or not piece.task.weighting.asked:
+        return piece
+    says = (
+        f"The groove of {piece.lettering.groove:.2f} mm is as wide as the lines were asked to be, or small lines would "
+        "clog: they were left as the cutter makes them."
+    )
+    return replace(piece, problems=(*piece.problems, Problem("weight-there", "note", says)))
+
+
+def _told_given_up(piece: Piece, tried: Piece) -> Piece:
+    """Return a piece whose lines stay plain, with the reason why its lightest weight was given up."""
+    why = next((p.says for p in tried.problems if p.level != "note" and p not in piece.problems), "")
+    says = f"The lines stay plain, {piece.task.tool.groove if piece.task else 0.0:.2f} mm wide: wider ones have no room. {why}"
+    return replace(piece, problems=(*piece.problems, Problem("weight-given-up", "note", says.strip())))
+
+
+def _with_the_weight_of(lettering: Lettering, task: Task) -> Task:
+    """Return the task with the tool by which a lettering that was set before is cut: its lines plain, or with a weight."""
+    weights = {
+        line.field: line.weight / line.cap_mm for line in lettering.lines if line.weight > 0.0 and line.cap_mm > 0.0
+    }
+    return task.weighed(tuple(weights.items())) if weights else task.plainly()
+
+
 def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
     """Make a piece of lettering that was set before: room, cut and wood are checked anew, nothing is set otherwise."""
+    task = _with_the_weight_of(lettering, task)
     start = Piece(task.order, task.piece, task, lettering, problems=task.order.problems + task.problems)
     frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove)
     if frame is None or not is_inside(lettering, frame):

@@ -11,6 +11,9 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 
 T = TypeVar("T")
 
+LATER = frozenset({"weight"})
+"""Fields that came after the first proofs were kept: those are read as they were, with the field's own default."""
+
 
 def as_plain(value: Any) -> Any:
     """Return dataclasses as mappings, tuples as lists and decimals as strings, all the way down."""
@@ -54,7 +57,13 @@ def _read(kind: Any, plain: Any) -> Any:
 
 def _dataclass(kind: Any, plain: Any) -> Any:
     hints = _hints(kind)
-    return kind(**{f.name: _read(hints[f.name], plain[f.name]) for f in dataclasses.fields(kind)})
+    there = [f for f in dataclasses.fields(kind) if f.name in plain or not _came_later(f)]
+    return kind(**{f.name: _read(hints[f.name], plain[f.name]) for f in there})
+
+
+def _came_later(of: dataclasses.Field[Any]) -> bool:
+    """Tell whether what was kept before this field was thought of can be read without it."""
+    return of.name in LATER and of.default is not dataclasses.MISSING
 
 
 def _one_of(kinds: tuple[Any, ...], plain: Any) -> Any:

@@ -24,6 +24,8 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
     """
     if piece.estimate is None or piece.lettering is None or piece.task is None or piece.lettering.kind != "outline":
         return None
+    if piece.task.weights:
+        return None
     if not piece.is_made or piece.estimate.seconds <= LEAST_SAVED:
         return None
     known, joined = {p.code for p in piece.problems}, env.shelf.get(piece.task.typefaces[0][1]).joined

@@ -54,7 +54,7 @@ def thicker(trials: Trials) -> Candidate | None:
     """Return the least thickening of all strokes with which the tool makes the thinnest; None for single lines."""
     trial = trials.piece
     task = trial.task
-    if task is None or trial.lettering is None or trial.lettering.kind != "outline":
+    if task is None or trial.lettering is None or trial.lettering.kind != "outline" or task.weights:
         return None
     gain = task.thicken
     for _ in range(THICKENINGS):

@@ -68,6 +68,8 @@ def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) 
         return False
     if task.tool.method == "follow" and most_points(piece.lettering, env) > MOST_POINTS:
         return False
+    if piece.task is not None and piece.task.weights:  # lines with a weight are drawn anew for another cutter
+        return True
     if targets & TOO_SMALL:  # its lines will be shared out anew: what is thin in the smallest may not stay so
         return True
     lettering = replace(piece.lettering, groove=task.tool.groove if piece.lettering.kind == "single-line" else 0.0)

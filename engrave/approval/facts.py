@@ -61,6 +61,7 @@ def facts_of(piece: Piece) -> PieceFacts | None:
 
 def asked_of(task: Task) -> PieceFacts:
     """Return what is known of a piece before anything is made of it: all that `AGREED` names, and no geometry."""
+    tool = task.plainly().tool  # one line or several side by side: the geometry says which
     shape = [_canonical(task.area.outline), task.area.side, *(_canonical(k.outline) for k in task.area.keep_outs)]
     return PieceFacts(
         lid=task.lid.id,
@@ -69,9 +70,9 @@ def asked_of(task: Task) -> PieceFacts:
         words=task.words.filled(),
         lines=(),
         wood=task.wood.id,
-        cutter=task.tool.cutter.id,
-        method=task.tool.method,
-        depth=_told(task.tool.depth),
+        cutter=tool.cutter.id,
+        method=tool.method,
+        depth=_told(tool.depth),
         groove="",
         geometry="",
     )

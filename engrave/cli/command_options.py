@@ -41,6 +41,10 @@ def text_options(command: Command) -> Command:
             ("spacing", "Extra space between letters, as a share of the capitals' height, such as '3 %'."),
             ("thicken", "How much thicker strokes are drawn, as a share of the capitals' height, such as '1 %'."),
             ("lettering-size", "How large: quiet, usual or large."),
+            (
+                "line-weight",
+                "How wide single lines are: auto, plain, or a share of the capitals' height, such as '8 %'.",
+            ),
             ("letter-features", "Other forms of letters and figures, such as 'old-style figures' or 'small capitals'."),
         ]
     ):

@@ -12,6 +12,7 @@ from engrave.intake.cells import (
     Read,
     due_day,
     lettering_size,
+    line_weight,
     option,
     quantity,
     recut,
@@ -289,6 +290,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         thicken=got.told("thicken", thicken(_plain(got, "thicken")), "thicken"),
         letter_features=got.told("letter-features", features_of(_plain(got, "letter_features")), "letter_features"),
         lettering_size=got.told("lettering-size", lettering_size(_plain(got, "lettering_size")), "lettering_size"),
+        line_weight=got.told("line-weight", line_weight(_plain(got, "line_weight")), "line_weight"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

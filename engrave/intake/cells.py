@@ -13,6 +13,7 @@ from babel import Locale
 
 from engrave.intake.headers import WORD_FIELDS, fold, fold_variants
 from engrave.problems import Level
+from engrave.shop.line_weights import MOST_WEIGHT, weight_told
 
 Order = Literal["dmy", "mdy", "ymd"]
 
@@ -80,6 +81,20 @@ def spacing(text: str) -> Read:
 def thicken(text: str) -> Read:
     """Read by how much every stroke is to be thicker, a share of the capitals' height, as `spacing` does."""
     return _share(text, "thickening", MOST_THICKEN, "The strokes were left as they are drawn.")
+
+
+def line_weight(text: str) -> Read:
+    """Read how wide single lines are to be: 'auto', 'plain', or a share of the capitals' height. '8 %'; '' if not said."""
+    if not text.strip():
+        return Read("")
+    told = weight_told(text)
+    if told is None:
+        says = (
+            f"The line weight {text.strip()!r} is neither auto, plain nor a share of the capitals' height up to "
+            f"{MOST_WEIGHT:g} %; write for instance 8 %. The lines were drawn as usual."
+        )
+        return Read("", says, "look")
+    return Read(told)
 
 
 def _share(text: str, what: str, most: float, without: str) -> Read:

@@ -34,7 +34,8 @@ class Order:
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
-    lettering_size: 'quiet', 'usual', 'large', or '' where the setting says it.
+    lettering_size: 'quiet', 'usual', 'large', or '' where the setting says it. line_weight: how wide single lines are drawn,
+    as 'auto' or '8 %'; '' where setting and recipe say it.
     """
 
     id: str
@@ -51,6 +52,7 @@ class Order:
     thicken: str = ""
     letter_features: str = ""
     lettering_size: str = ""
+    line_weight: str = ""
     quantity: int = 1
     matching: str = ""
     due: str = ""

@@ -27,6 +27,7 @@ from engrave.shop.shapes import OutlineError
 from engrave.tasks import Tool
 from engrave.tasks.choosing import book
 from engrave.tasks.tooling import tool_for
+from engrave.tasks.weights import side_by_side
 from engrave.toolpath import course_of_file, toolpath_of
 from engrave.toolpath.moves import Course
 from engrave.typefaces.run import TypefaceKind
@@ -190,7 +191,10 @@ def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:
     area = next((a for a in kind.areas if a.name == told.get("area")), kind.areas[0])
     refused: list[Problem] = []
     order = Order(str(told["order"]), 1, 0, Words(), Words())
-    tool = tool_for(order, cutter, wood, lid.kind, kind, area, book(env.shop, env.shelf.kinds()), refused)
+    shelf = book(env.shop, env.shelf.kinds())
+    tool = tool_for(order, cutter, wood, lid.kind, kind, area, shelf, refused)
+    if tool is not None and tool.method == "follow" and told.get("method") == "side-by-side":
+        tool = side_by_side(tool, kind, shelf)
     if tool is None or tool.method != told.get("method"):
         why = (
             refused[0].says.rstrip(".") if refused else f"the cutter now works by {tool.method if tool else 'nothing'}"

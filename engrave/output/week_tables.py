@@ -99,6 +99,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "thicken": order.thicken or None,
         "letter_features": order.letter_features or None,
         "lettering_size": order.lettering_size or None,
+        "line_weight": order.line_weight or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,
@@ -129,7 +130,8 @@ def _measured(piece: Piece) -> dict[str, Any]:
     stroke, web = (fitness.stroke, fitness.web) if fitness else (None, None)
     return {
         "lines": [
-            {"text": li.text, "field": li.field, "cap_mm": rounded(li.cap_mm, MM), "x_mm": rounded(li.x_mm, MM)}
+            {"text": li.text, "field": li.field, "cap_mm": rounded(li.cap_mm, MM), "x_mm": rounded(li.x_mm, MM),
+             "weight_mm": rounded(li.weight, MM) or None}
             for li in lines
         ],
         "cap_height_mm": rounded(set_.cap_mm, MM) if set_ and lines else None,

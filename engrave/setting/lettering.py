@@ -32,18 +32,25 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of words as set. baseline: mm from the area's top, read with the front towards one (0 on a rim)."""
+    """One line of words as set. baseline: mm from the area's top, read with the front towards one (0 on a rim).
+
+    weight: mm that its single lines are drawn wide, as an outline; 0 for plain lines and letters with a body.
+    """
 
     text: str
     field: str
     cap_mm: float
     x_mm: float
     baseline: float
+    weight: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
-    """A piece's words, set. kind 'single-line': paths are centre lines of grooves `groove` mm wide."""
+    """A piece's words, set. kind 'single-line': paths are centre lines of grooves `groove` mm wide.
+
+    Single lines with a weight are outlines: each line of words knows how wide they are drawn.
+    """
 
     kind: TypefaceKind
     setting: str

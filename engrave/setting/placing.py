@@ -59,6 +59,16 @@ def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:
 
 def placement(task: Task, shelf: Shelf, cap: float | None = None) -> Placement:
     """Set a task's words as `place` does, and return the composition chosen beside the lettering."""
+    found = _placement(task, shelf, cap)
+    return replace(found, lettering=_with_weights(task, found.lettering)) if task.weights else found
+
+
+def _with_weights(task: Task, lettering: Lettering) -> Lettering:
+    lines = tuple(replace(line, weight=task.weight(line.field) * line.cap_mm) for line in lettering.lines)
+    return replace(lettering, lines=lines)
+
+
+def _placement(task: Task, shelf: Shelf, cap: float | None) -> Placement:
     fields, problems = shaped_fields(task, shelf)
     empty = _empty(task, fields, problems)
     if not fields or held(problems):

@@ -24,7 +24,8 @@ from engrave.shop.readers import FILLED, TEXT, Reader, choice, length, number, w
 from engrave.shop.tables import TomlEntry
 
 CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
-Method = Literal["follow", "raster", "pocket", "vee"]
+Method = Literal["follow", "raster", "pocket", "vee", "side-by-side"]
+"""How a cutter works. side-by-side: single lines with a weight, as lines beside one another; it has no recipe of its own."""
 Point = tuple[float, float]
 
 MUST_STATE = "A cutter of kind {0.kind} must state it."

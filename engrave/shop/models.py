@@ -139,6 +139,8 @@ class Recipe:
     both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
     crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
     mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
+    line_weight: how wide single lines are drawn ('auto', or a share of the capitals' height as '8 %'; '0 %': as the groove
+    leaves them), where neither row nor setting says. weight_method: how lines get that width.
     """
 
     cutter: str
@@ -165,6 +167,8 @@ class Recipe:
     mark_x: float | None = None
     mark_y: float | None = None
     least_stroke: float | None = None
+    line_weight: str = "0 %"
+    weight_method: Method = "side-by-side"
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +188,8 @@ class Setting:
     lettering_size: 'quiet', 'usual' or 'large'; size_quiet, size_large: what the first and the last make of `fill` and of
     the greatest capitals. greatest_inside: greatest capitals inside a lid over its lesser side.
     rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
-    optical: ink centroid raised above the middle by this share.
+    optical: ink centroid raised above the middle by this share. line_weight: how wide single lines are drawn: 'auto', a
+    share of the capitals' height as '8 %', or 'recipe' for what the cutter's recipe says.
     """
 
     id: str
@@ -226,6 +231,7 @@ class Setting:
     message_least: float
     rim_where: Literal["top", "bottom", "both", "around"]
     rim_gain: float
+    line_weight: str = "recipe"
 
     def at_size(self, size: LetteringSize) -> Setting:
         """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""

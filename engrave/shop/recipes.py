@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from engrave.shop.cutters import Cutter, Method
+from engrave.shop.line_weights import NO_WEIGHT, line_weight
 from engrave.shop.mistakes import close, listed
 from engrave.shop.models import Recipe
 from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, whole
@@ -22,6 +23,8 @@ BY: Reader[Literal["stroke", "pass"]] = choice("stroke", "pass")
 DEPTH = length(0.0, 20.0, above=True)
 STEP = length(0.0, 20.0, above=True)
 WEB = length(0.0, 10.0, above=True)
+WEIGHT = line_weight()
+WEIGHT_METHOD: Reader[Method] = choice("side-by-side", "raster", "pocket", "vee")
 ALL = "all"
 """Stands for every wood of the shop in a recipe's list."""
 
@@ -139,6 +142,8 @@ def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], read
         mark_x=entry.take_or("mark_x", WEB, None),
         mark_y=entry.take_or("mark_y", WEB, None),
         least_stroke=entry.take_or("least_stroke", WEB, None),
+        line_weight=entry.take_or("line_weight", WEIGHT, NO_WEIGHT),
+        weight_method=entry.take_or("weight_method", WEIGHT_METHOD, "side-by-side"),
     )
     entry.finish()
     _check_steps(entry, cutters[cutter], recipe)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from engrave.shop.line_weights import BY_RECIPE, line_weight
 from engrave.shop.models import LetteringSize, Setting
 from engrave.shop.readers import FILLED, Reader, choice, length, number
 from engrave.shop.tables import TomlEntry
@@ -17,6 +18,7 @@ PITCH = number(1.0, 4.0)
 PART = number(0.0, 1.0)
 FILL = number(0.05, 1.0)
 CAP = length(0.5, 200.0)
+WEIGHT = line_weight(BY_RECIPE)
 
 
 def read_setting(entry: TomlEntry) -> Setting:
@@ -61,6 +63,7 @@ def read_setting(entry: TomlEntry) -> Setting:
         message_least=entry.take("message_least", FILL),
         rim_where=entry.take("rim_where", RIM),
         rim_gain=entry.take("rim_gain", number(0.0, 10.0)),
+        line_weight=entry.take_or("line_weight", WEIGHT, BY_RECIPE),
     )
     entry.finish()
     return setting

@@ -12,6 +12,7 @@ from engrave.shop.models import Area, Cutter, LetteringSize, Lid, Setting, Shop,
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.task_models import Plain, Refused, Task
 from engrave.tasks.tooling import method_for, tool_for
+from engrave.tasks.weights import weighting_for
 
 SIZES: dict[str, LetteringSize] = {"quiet": "quiet", "usual": "usual", "large": "large"}
 """Lettering sizes as an order says them."""
@@ -122,11 +123,15 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
     setting = row.setting or shelf.shop.settings[area.setting or row.lid.setting or shelf.shop.defaults.setting]
     setting = setting.at_size(SIZES.get(order.lettering_size, setting.lettering_size))
     thicken = share_of(order.thicken)
-    if thicken and shelf.kinds[row.typeface] == "single-line":
+    single = shelf.kinds[row.typeface] == "single-line"
+    if thicken and single:
         problems.append(_no_body(order, row.typeface))
+    if order.line_weight and not single:
+        problems.append(_no_lines(order, row.typeface))
     return Task(
         order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems),
         share_of(order.spacing), thicken, tuple(order.letter_features.split()),
+        weighting_for(order, setting, tool, row.lid, shelf) if single else None,
     )  # fmt: skip
 
 
@@ -136,6 +141,14 @@ def _no_body(order: Order, typeface: str) -> Problem:
         "leaves. The column 'thicken' changes nothing here."
     )
     return Problem("nothing-to-thicken", "note", says, where(order, "thicken"), order.thicken)
+
+
+def _no_lines(order: Order, typeface: str) -> Problem:
+    says = (
+        f"The letters of '{typeface}' have a body: the column 'line_weight' is for single lines and changes nothing here. "
+        "The column 'thicken' makes strokes thicker."
+    )
+    return Problem("no-lines-to-weigh", "note", says, where(order, "line_weight"), order.line_weight)
 
 
 def _every(words: Words) -> tuple[tuple[str, str], ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem
@@ -28,11 +28,28 @@ class Tool:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighting:
+    """How a piece's single lines get a weight. shares: of the capitals' height, heaviest first; () for plain lines.
+
+    tool: what draws them so; plain: what follows them without; others: by which methods the same cutter could too.
+    asked: the row itself says how heavy.
+    """
+
+    shares: tuple[float, ...]
+    tool: Tool
+    plain: Tool
+    others: tuple[Tool, ...] = ()
+    asked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Task:
     """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field.
 
     tracking: extra space between letters in cap heights; joined typefaces never take it. thicken: by how many cap
-    heights every stroke is drawn thicker; single lines never are. features: OpenType tags that the row asks for.
+    heights every stroke is drawn thicker; single lines never are. features: OpenType tags that the row asks for. weighting: how
+    single lines get a weight, None for letters with a body; weights: the weight of each field's lines in cap heights, () for
+    plain ones.
     """
 
     order: Order
@@ -48,10 +65,26 @@ class Task:
     tracking: float = 0.0
     thicken: float = 0.0
     features: tuple[str, ...] = ()
+    weighting: Weighting | None = None
+    weights: tuple[tuple[str, float], ...] = ()
 
     def typeface(self, field: str) -> str:
         """Return the id of the typeface in which a field is set."""
         return dict(self.typefaces)[field]
+
+    def weight(self, field: str) -> float:
+        """Return the weight of a field's lines in cap heights; 0 for plain ones, and for letters with a body."""
+        return dict(self.weights).get(field, 0.0)
+
+    def weighed(self, weights: tuple[tuple[str, float], ...]) -> Task:
+        """Return the task with its lines drawn so heavy, by the tool that does it; as it is where lines stay plain."""
+        return self if self.weighting is None else replace(self, weights=weights, tool=self.weighting.tool)
+
+    def plainly(self) -> Task:
+        """Return the task with its lines as the cutter's groove leaves them."""
+        return (
+            self if not self.weights or self.weighting is None else replace(self, weights=(), tool=self.weighting.plain)
+        )
 
 
 @dataclass(frozen=True, slots=True)

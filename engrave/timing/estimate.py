@@ -20,7 +20,7 @@ from engrave.tasks import Tool
 from engrave.toolpath.follow import course_as_drawn
 from engrave.toolpath.moves import Course, Toolpath
 
-OWN_PLAN = {"follow": 0.0, "raster": 0.10, "pocket": 0.30, "vee": 0.30}
+OWN_PLAN = {"follow": 0.0, "side-by-side": 0.0, "raster": 0.10, "pocket": 0.30, "vee": 0.30}
 """Share of the seconds by which the plan of the machine's own program may differ from ours, nine times of ten: none
 where it follows our lines; raster rows leave it little choice but run-out and trimming; pockets and vee-cuts are
 planned from the outlines in many ways. Common practice, no source: nobody has timed them against ours."""

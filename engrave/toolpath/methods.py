@@ -1,4 +1,4 @@
-"""The toolpath of a piece by the tool's method: follow, raster, pocket or vee."""
+"""The toolpath of a piece by the tool's method: follow, raster, pocket, vee, or lines side by side."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from engrave.toolpath.follow import along_strokes, follow_toolpath
 from engrave.toolpath.join import joined_strokes
 from engrave.toolpath.moves import Course, Toolpath
 from engrave.toolpath.raster import raster_toolpath
+from engrave.toolpath.side_by_side import side_by_side_toolpath
 from engrave.toolpath.strokes import HeadRoute, as_drawn, corner_of
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import TypefaceKind
@@ -34,6 +35,8 @@ def toolpath_of(
     route = HeadRoute(start, tool.machine.return_home, limits_of(tool.machine))
     if tool.method == "follow":
         return follow_toolpath(drawn, lettering.kind, tool, route)
+    if tool.method == "side-by-side":
+        return side_by_side_toolpath(drawn, lettering, tool, route)
     strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
     if tool.method == "raster":
         return raster_toolpath(drawn, strokes, lettering, tool, start)
@@ -54,7 +57,7 @@ def course_of_file(
     For learning from logged times: what was cut is what the file says, not what would be set today. cap_mm: how high
     the capitals are, by which a vee-cut's middle lines are sampled.
     """
-    if tool.method == "follow":
+    if tool.method in ("follow", "side-by-side"):
         strokes = tuple(contour for shape in shapes for contour in shape)
         course, _ = along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum))
         return course

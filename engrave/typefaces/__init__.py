@@ -9,6 +9,7 @@ from engrave.typefaces.shelf import Shelf, UnknownTypeface, load_shelf
 from engrave.typefaces.shelf_typeface import ShelfTypeface
 from engrave.typefaces.thickening import gain_for, thickened, thicker_by
 from engrave.typefaces.typeface_table import Facts, Measured, TypefaceError
+from engrave.typefaces.weighting import weighted
 
 __all__ = [
     "Facts",
@@ -26,4 +27,5 @@ __all__ = [
     "load_shelf",
     "thickened",
     "thicker_by",
+    "weighted",
 ]  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.advising import Remedy, faster_typeface, remedies
+from engrave.advising import Remedy, faster_typeface, remedies, sooner_weight
 from engrave.making import Env, Piece, make_any, remade
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
@@ -97,7 +97,7 @@ def make_unit(whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] |
 
 
 def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None) -> Entry:
-    note = faster_typeface(piece, env, cap)
+    note = faster_typeface(piece, env, cap) or sooner_weight(piece, env)
     noted = replace(piece, problems=(*piece.problems, note)) if note else piece
     return Entry(noted, remedies(piece, env, cap), _cap(alone))
 
@@ -117,6 +117,7 @@ def _beside_proved(
 ) -> tuple[list[Piece], float | None]:
     """Set the others at the size that was proved, where they can be cut so; the rest at one size among themselves."""
     cap = min(lettering.cap_mm for lettering in leading.values())
+    whats = _weighing(whats, min(weight for lettering in leading.values() for weight in _weights(lettering)))
     pieces = list(alone)
     apart = []
     for i, (what, piece) in enumerate(zip(whats, alone, strict=True)):
@@ -152,6 +153,7 @@ def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[l
         return alone, None
     if len({_looks(p) for p in made}) == 1:
         return alone, caps[0]
+    whats = _equally_heavy(whats, made)
     cap = min(caps)
     for _ in range(SHRINK_STEPS):
         pieces = [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)]
@@ -160,6 +162,33 @@ def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[l
         cap *= SHRINK
     cap = min(caps)
     return [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)], cap
+
+
+def _equally_heavy(whats: Sequence[What], made: Sequence[Piece]) -> list[What]:
+    """Return the members with lines as heavy as those of the lightest that will be cut, so that they match."""
+    lettered = [p for p in made if p.lettering is not None and p.task is not None and _asks_for_weight(p.task)]
+    weights = [weight for p in lettered if p.lettering is not None for weight in _weights(p.lettering)]
+    return _weighing(whats, min(weights)) if weights else list(whats)
+
+
+def _weighing(whats: Sequence[What], share: float) -> list[What]:
+    """Return the members with single lines of one share of the capitals' height, those that ask for a weight."""
+    shares = (share,) if share > 0.0 else ()
+    return [
+        replace(what, weighting=replace(what.weighting, shares=shares))
+        if isinstance(what, Task) and what.weighting is not None and _asks_for_weight(what)
+        else what
+        for what in whats
+    ]
+
+
+def _asks_for_weight(task: Task) -> bool:
+    return task.weighting is not None and bool(task.weighting.shares)
+
+
+def _weights(lettering: Lettering) -> list[float]:
+    """Return how heavy a lettering's lines are, in cap heights; 0 for plain ones."""
+    return [line.weight / line.cap_mm for line in lettering.lines if line.cap_mm > 0.0] or [0.0]
 
 
 def _cap(piece: Piece) -> float | None:

@@ -113,7 +113,8 @@ def scene(piece: Piece) -> Scene | None:
     view = bare.view
     strokes: Path = ()
     if piece.toolpath is not None and piece.toolpath.strokes:
-        strokes = piece.toolpath.strokes
+        beside = task.tool.method == "side-by-side"  # then the strokes are lines within what is drawn
+        strokes = piece.toolpath.drawn if beside else piece.toolpath.strokes
     elif set_ is not None:
         strokes = tuple(c for mark in set_.marks for c in mark.path())
     weak = fitness.weak if fitness else ()

@@ -160,7 +160,13 @@ def letters_told(piece: Piece, say: ProofWords) -> str:
         else say.small_letters
     )
     sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
-    return sentence.format(size=", ".join(sizes)) + _thickened(piece)
+    return sentence.format(size=", ".join(sizes)) + _thickened(piece) + _weighted(piece)
+
+
+def _weighted(piece: Piece) -> str:
+    """Return how wide single lines are drawn, in the largest letters; '' for plain ones and letters with a body."""
+    most = max((line.weight for line in piece.lettering.lines), default=0.0) if piece.lettering else 0.0
+    return f", lines {plain(most, 1)} mm wide" if most > 0.0 else ""
 
 
 def _thickened(piece: Piece) -> str:

@@ -76,9 +76,9 @@ def lid_svg(piece: Piece, shop: Shop) -> str:
     margin = shop.defaults.svg_margin
     drawing = _sheet(piece.task.area, margin, _title(piece), describe(piece, piece.task, margin))
     engrave = drawing.g(id="engrave")
-    if piece.lettering.kind == "single-line":
+    if piece.lettering.kind == "single-line" or piece.task.tool.method == "side-by-side":
         for stroke in piece.toolpath.strokes:
-            engrave.add(_line(drawing, stroke, piece.lettering.groove, margin))
+            engrave.add(_line(drawing, stroke, piece.lettering.groove or piece.task.tool.groove, margin))
     else:
         for shape in compounds(piece.toolpath.strokes):
             engrave.add(_filled(drawing, shape, margin))

@@ -13,7 +13,7 @@ from engrave.setting.text.joints import Joint
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
 from engrave.shop.models import Setting
 from engrave.tasks import Task
-from engrave.typefaces import Placed, Run, Shelf, Typeface, thickened
+from engrave.typefaces import Placed, Run, Shelf, Typeface, thickened, weighted
 
 FEWEST_CAPITALS = 2
 """Words with fewer letters than this are not 'all in capitals': an initial is a name as it should be."""
@@ -62,7 +62,8 @@ def shaped_fields(task: Task, shelf: Shelf) -> tuple[tuple[ShapedField, ...], tu
     out: list[ShapedField] = []
     problems: list[Problem] = []
     for field, words in task.words.filled():
-        typeface = thickened(shelf.get(task.typeface(field), task.features), task.thicken)
+        drawn = shelf.get(task.typeface(field), task.features)
+        typeface = weighted(thickened(drawn, task.thicken), task.weight(field))
         capitals = all_capitals(words)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))

@@ -1,0 +1,40 @@
+"""A note where another method would draw lines with their weight sooner."""
+
+from __future__ import annotations
+
+from engrave.making import Env, Piece
+from engrave.problems import Problem
+from engrave.timing import Estimate, estimate_time
+from engrave.timing.suggestions import WORTH_SAVING
+from engrave.toolpath import toolpath_of
+from engrave.units import duration
+
+LEAST_SAVED = 30.0
+"""Seconds that another method must save before it is worth a sentence."""
+
+
+def sooner_weight(piece: Piece, env: Env) -> Problem | None:
+    """Return a note if lines with a weight would be drawn clearly sooner by another method of the same cutter.
+
+    It is never taken by itself: rows, pockets and lines side by side leave another face.
+    """
+    task, lettering, now = piece.task, piece.lettering, piece.estimate
+    if task is None or task.weighting is None or not task.weights or lettering is None or now is None:
+        return None
+    if now.seconds < LEAST_SAVED or not piece.is_made:
+        return None
+    tried = [
+        (tool.method, estimate_time(toolpath_of(lettering, tool, env.cache), tool)) for tool in task.weighting.others
+    ]
+    method, then = min(tried, key=lambda it: it[1].seconds, default=("", now))
+    return _sooner(method, now, then) if method else None
+
+
+def _sooner(method: str, now: Estimate, then: Estimate) -> Problem | None:
+    if then.seconds > (1.0 - WORTH_SAVING) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
+        return None
+    says = (
+        f"These lines would be done sooner by {method}: {duration(then.seconds)} instead of {duration(now.seconds)}. Try the "
+        f"look on scrap; 'weight_method' in the recipe says it."
+    )
+    return Problem("weight-sooner", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))

@@ -1,0 +1,176 @@
+"""Single lines with a weight: lines side by side, from the edge of the stroke to its middle, in as few runs as may be.
+
+Each part of the lettering is worn away by half the cutter's mark, then by one step after the other, until nothing is
+left between the lines. Where strokes join or cross they are one area, so nothing is gone over twice there. Lines that
+lie a step apart are linked, and a run is only left where nothing near it is still to be cut.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from engrave.geometry.paths import Contour, Path, polygon_path
+from engrave.geometry.regions import polygons, region
+from engrave.motion.planner import Floats
+from engrave.setting.lettering import Lettering
+from engrave.tasks import Tool
+from engrave.toolpath.follow import along_strokes
+from engrave.toolpath.moves import SAME_PLACE, Toolpath
+from engrave.toolpath.stroke_order import best_order, candidates_of
+from engrave.toolpath.strokes import HeadRoute
+
+LINE_CHORD = 0.004
+"""mm that the lines may stand off the offset curves: a fortieth of a beam's mark, and few enough points for a controller
+that looks some moves ahead."""
+
+LINE_ARC_CHORDS = 12
+"""Chords a quarter circle where an offset line turns a corner: 0.2 % of the radius off at most."""
+
+CORE_SHARE = 0.98
+"""Share of half the mark's width within which a line surely leaves nothing uncut."""
+
+LINK_STEPS = 1.6
+"""Steps that two lines may be apart to be run as one: neighbours are one apart, a little more round a corner."""
+
+LEAST_LENGTH = 0.05
+"""mm: a shorter line is no line; what little it would cut is cut by its neighbours."""
+
+Mark = tuple[float, float]
+"""Width of what the cutter leaves along x and y, mm."""
+
+
+def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
+    """Return the toolpath of lines side by side over a lettering drawn with its weight (`drawn`: outlines, mm).
+
+    facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length.
+    """
+    mark = mark_width(tool)
+    runs: list[Floats] = []
+    most = 0
+    for part, weight in zip(*_parts(drawn, lettering), strict=True):
+        count = lines_across(weight, min(mark), tool.recipe.step_over)
+        most = max(most, count)
+        runs += linked(
+            list(lines_in(part, mark, (weight - min(mark)) / (count - 1))), LINK_STEPS * tool.recipe.step_over
+        )
+    strokes = _nearest(runs, route)
+    course, passes = along_strokes(strokes, tool, route.start)
+    facts = (("lines", float(most)), ("marked_mm", math.fsum(LineString(run).length for run in runs)))
+    return Toolpath(drawn, strokes, course, passes, facts)
+
+
+def mark_width(tool: Tool) -> Mark:
+    """Return the width of what the tool leaves, along x and y: a beam's mark may be oblong."""
+    if not tool.cutter.is_beam:
+        return (tool.groove, tool.groove)
+    x, y = tool.cutter.mark(tool.recipe)
+    return (x or tool.groove, y or tool.groove)
+
+
+def lines_across(weight: float, mark: float, step: float) -> int:
+    """Return how many lines lie side by side in a stroke: an even number, as each offset gives one on either side."""
+    count = max(2, math.ceil((weight - mark) / step - 1e-9) + 1)
+    return count + count % 2
+
+
+def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float]]:
+    """Return the separate parts of a lettering, and how wide the strokes of each are drawn."""
+    parts = polygons(region(drawn, LINE_CHORD / 4.0))
+    marks = [m for m in lettering.marks if m.glyph.path]
+    if not parts or not marks:
+        return [], []
+    starts = shapely.points([m.path()[0].start for m in marks])
+    nearest = STRtree(starts).nearest(np.array(parts, dtype=object))
+    return parts, [lettering.lines[marks[int(k)].line].weight for k in np.atleast_1d(nearest)]
+
+
+def lines_in(part: Polygon, mark: Mark, step: float) -> Iterator[Floats]:
+    """Yield closed lines (n, 2) that fill a part, outermost first: `step` mm apart or less, nothing cut outside it."""
+    level = _worn_by_mark(part, mark)
+    reach = CORE_SHARE * min(mark) / 2.0
+    while not level.is_empty:
+        for polygon in polygons(level):
+            for ring in (polygon.exterior, *polygon.interiors):
+                if ring.length >= LEAST_LENGTH:
+                    yield shapely.get_coordinates(shapely.simplify(ring, LINE_CHORD))
+        level = shapely.MultiPolygon([p for polygon in polygons(level) for p in _further_in(polygon, step, reach)])
+
+
+def _worn_by_mark(part: Polygon, mark: Mark) -> BaseGeometry:
+    """Return where the middle of the mark may be: half a mark inside the part, and a hair more for the chords."""
+    x, y = (width + LINE_CHORD / 2.0 for width in mark)
+    scaled = shapely.transform(part, lambda at: at / (x, y))
+    worn = shapely.buffer(scaled, -0.5, quad_segs=LINE_ARC_CHORDS)
+    return shapely.transform(worn, lambda at: at * (x, y))
+
+
+def _further_in(polygon: Polygon, step: float, reach: float) -> list[Polygon]:
+    """Return the next lines' areas: a step further in, where that leaves anything; less far where something is left uncut."""
+    core = polygons(shapely.buffer(polygon, -reach, quad_segs=LINE_ARC_CHORDS))
+    if not core:
+        return []
+    if step <= reach:
+        return core if step == reach else polygons(shapely.buffer(polygon, -step, quad_segs=LINE_ARC_CHORDS))
+    inner = polygons(shapely.buffer(polygon, -step, quad_segs=LINE_ARC_CHORDS))
+    return [*inner, *(c for c in core if not any(c.intersects(i) for i in inner))]
+
+
+def linked(lines: Sequence[Floats], most: float) -> list[Floats]:
+    """Return closed lines run one after the other where the next begins within `most` mm: the nearest first.
+
+    A run goes round one line whole and on to the nearest one not yet cut; with none that near, a new run begins.
+    """
+    shapes = np.array([LineString(line) for line in lines], dtype=object)
+    left = np.ones(len(lines), dtype=bool)
+    runs: list[list[Floats]] = []
+    while left.any():
+        open_ = np.flatnonzero(left)
+        if not runs:
+            k, here = int(open_[0]), lines[int(open_[0])][0]
+        else:
+            here = runs[-1][-1][-1]
+            away = shapely.distance(shapes[open_], shapely.Point(here))
+            near = int(np.argmin(away))
+            k = int(open_[near])
+            if away[near] > most:
+                k = int(open_[0])
+                here = lines[k][0]
+                runs.append([])
+        if not runs:
+            runs.append([])
+        runs[-1].append(_begun_at(lines[k], shapes[k], here))
+        left[k] = False
+    return [np.concatenate(run) for run in runs]
+
+
+def _begun_at(line: Floats, shape: LineString, near: Floats) -> Floats:
+    """Return a closed line begun at its place nearest to a point."""
+    along = float(shape.project(shapely.Point(near)))
+    place = np.asarray(shape.interpolate(along).coords)[0]
+    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    k = int(np.searchsorted(lengths, along, side="right"))
+    ring = [place[None], line[k:-1], line[:k], place[None]]
+    points = np.concatenate(ring)
+    step = np.hypot(*np.diff(points, axis=0).T)
+    return np.asarray(points[np.concatenate([[True], step > SAME_PLACE])])
+
+
+def _nearest(runs: Sequence[Floats], route: HeadRoute) -> Path:
+    """Return runs in the order of least travel, each from the end that is nearer."""
+    ends: list[list[tuple[float, float]]] = [
+        [(float(r[0, 0]), float(r[0, 1])), (float(r[-1, 0]), float(r[-1, 1]))] for r in runs
+    ]
+    ways = candidates_of(ends, [False] * len(runs))
+    found: list[Contour] = []
+    for way in best_order(ways, route.start, route.home, route.limits):
+        run = runs[int(ways.stroke[way])]
+        first = ends[int(ways.stroke[way])][0]
+        turned = run if tuple(ways.enter[way].tolist()) == first else run[::-1]
+        found.append(polygon_path([(float(x), float(y)) for x, y in turned], closed=False))
+    return tuple(found)
