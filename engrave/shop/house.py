@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import codecs
 import string
-from typing import Literal, TypeVar
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
 
+from engrave.shop.keys import by_name, key, read_table, taken
 from engrave.shop.mistakes import plainly
-from engrave.shop.models import Defaults, Intake
-from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number
+from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number, one_of
 from engrave.shop.tables import TomlEntry
 
 FIELDS = (
@@ -19,15 +21,13 @@ FIELDS = (
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""
 
 WORD_FIELDS: tuple[str, ...] = ("name", "message", "foot")
-T = TypeVar("T")
 
-DATE_ORDER: Reader[Literal["dmy", "mdy", "ymd"]] = choice("dmy", "mdy", "ymd")
+DateOrder = Literal["dmy", "mdy", "ymd"]
+Approval = Literal["when_given", "required"]
+OutlineInSvg = Literal["in", "out", "apart"]
+
 LEAST_CROSS = 1.0
 """mm of blank around the lid that a cross at the datum needs to be seen."""
-
-APPROVAL: Reader[Literal["when_given", "required"]] = choice("when_given", "required")
-IN_SVG: Reader[Literal["in", "out", "apart"]] = choice("in", "out", "apart")
-
 
 PLAIN = string.printable.replace("\\", "").encode("ascii") + rb" \u0041 .xn--mnchen-3ya"
 """Letters, digits and signs that every code page of an export has in common (ASCII), and what only codes would change."""
@@ -62,30 +62,8 @@ def _code_page(value: object) -> str:
 CODE_PAGE = Reader("Allowed: the name of a code page, as 'cp1252', 'latin-1' or 'mac-roman'.", "cp1252", _code_page)
 
 
-def read_intake(entry: TomlEntry) -> Intake:
-    """Return how the shop's order tables are read."""
-    intake = Intake(
-        columns=_columns(entry),
-        values=_by_field(entry, "values"),
-        split=_split(entry),
-        code_page=entry.take("code_page", CODE_PAGE),
-        curly_quotes=entry.take("curly_quotes", YES),
-        date_order=entry.take("date_order", DATE_ORDER),
-        lines=_by_heading(entry, "lines", LINES),
-        labels=_by_heading(entry, "labels", YES),
-    )
-    entry.finish()
-    return intake
-
-
-def _by_heading(entry: TomlEntry, key: str, reader: Reader[T]) -> dict[str, T]:
-    """Return what is said of single columns, by their heading."""
-    inner = entry.sub(key)
-    return {heading: inner.take(heading, reader) for heading in inner.values} if inner is not None else {}
-
-
-def _columns(entry: TomlEntry) -> dict[str, tuple[str, ...]]:
-    inner = entry.sub("columns")
+def _columns(entry: TomlEntry, name: str) -> dict[str, tuple[str, ...]]:
+    inner = entry.sub(name)
     if inner is None:
         return {}
     found = {field: inner.take(field, NAMES) for field in FIELDS if field in inner}
@@ -106,8 +84,8 @@ def _one_field_each(inner: TomlEntry, found: dict[str, tuple[str, ...]]) -> dict
     return {f: tuple(h for h in headings if first[plainly(h)] == f) for f, headings in found.items()}
 
 
-def _by_field(entry: TomlEntry, key: str) -> dict[str, dict[str, str]]:
-    inner = entry.sub(key)
+def _by_field(entry: TomlEntry, name: str) -> dict[str, dict[str, str]]:
+    inner = entry.sub(name)
     if inner is None:
         return {}
     found = {field: inner.take(field, TEXTS_BY_NAME) for field in FIELDS if field in inner}
@@ -116,9 +94,9 @@ def _by_field(entry: TomlEntry, key: str) -> dict[str, dict[str, str]]:
     return found
 
 
-def _split(entry: TomlEntry) -> dict[str, dict[str, str]]:
+def _split(entry: TomlEntry, name: str) -> dict[str, dict[str, str]]:
     """Return combined columns: heading of the column, then label inside its cells to field."""
-    inner = entry.sub("split")
+    inner = entry.sub(name)
     field = choice(*FIELDS)
     found: dict[str, dict[str, str]] = {}
     for heading, labels in inner.subs() if inner else ():
@@ -126,31 +104,68 @@ def _split(entry: TomlEntry) -> dict[str, dict[str, str]]:
     return found
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Intake:
+    """How the shop's order tables are read: header names, option texts, combined columns, code page, house rules.
+
+    lines: a column of words, and the field of each line in its cells. labels: whether a column's cells have labels to be
+    taken off; a column that is not named there is asked about where they stand.
+    """
+
+    columns: Mapping[str, tuple[str, ...]] = taken(_columns)
+    values: Mapping[str, Mapping[str, str]] = taken(_by_field)
+    split: Mapping[str, Mapping[str, str]] = taken(_split)
+    code_page: str = key(CODE_PAGE)
+    curly_quotes: bool = key(YES)
+    date_order: DateOrder = key(one_of(DateOrder))
+    lines: Mapping[str, tuple[str, ...]] = by_name(LINES)
+    labels: Mapping[str, bool] = by_name(YES)
+
+
+def read_intake(entry: TomlEntry) -> Intake:
+    """Return how the shop's order tables are read."""
+    return read_table(Intake, entry)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Defaults:
+    """What an order gets when neither it nor its lid says.
+
+    outline_in_svg: the lid's outline goes 'in' the lettering's file, stays 'out', or goes 'apart' into its own.
+    datum_cross: whether the lettering's file has a cross at the machine's zero corner too, off the wood.
+    single_line_typeface: taken instead of an outline one that nobody ordered, where a cutter only follows lines.
+    svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
+    larger is the margin of a lid that states none. lid_of_tables: for rows of a table that name no lid; '' if a shop
+    has tables of its own and names none there, because ours would hardly be its lid.
+    approval: 'required' keeps what no buyer has approved from being cut; 'when_given' only holds to what was.
+    """
+
+    lid: str = key(FILLED)
+    wood: str = key(FILLED)
+    typeface: str = key(FILLED)
+    cutter: str = key(FILLED)
+    setting: str = key(FILLED)
+    message_typeface: str | None = key(FILLED, None)
+    foot_typeface: str | None = key(FILLED, None)
+    single_line_typeface: str | None = key(FILLED, None)
+    outline_in_svg: OutlineInSvg = key(one_of(OutlineInSvg))
+    svg_margin: float = key(LENGTH)
+    datum_cross: bool = key(YES)
+    approval: Approval = key(one_of(Approval))
+    least_margin: float = key(LENGTH)
+    margin_share: float = key(number(0.0, 0.4))
+    lid_of_tables: str = ""
+
+
 def read_defaults(entry: TomlEntry) -> tuple[str, Defaults]:
     """Return the shop's name and what an order gets when neither it nor its lid says."""
     name = entry.take("shop", FILLED)
-    defaults = Defaults(
-        lid=entry.take("lid", FILLED),
-        wood=entry.take("wood", FILLED),
-        typeface=entry.take("typeface", FILLED),
-        cutter=entry.take("cutter", FILLED),
-        setting=entry.take("setting", FILLED),
-        message_typeface=entry.take_or("message_typeface", FILLED, None),
-        foot_typeface=entry.take_or("foot_typeface", FILLED, None),
-        single_line_typeface=entry.take_or("single_line_typeface", FILLED, None),
-        outline_in_svg=entry.take("outline_in_svg", IN_SVG),
-        svg_margin=entry.take("svg_margin", LENGTH),
-        datum_cross=entry.take("datum_cross", YES),
-        approval=entry.take("approval", APPROVAL),
-        least_margin=entry.take("least_margin", LENGTH),
-        margin_share=entry.take("margin_share", number(0.0, 0.4)),
-    )
     entry.known.append("only_mine")  # read before all else, for it decides which entries there are
+    defaults = read_table(Defaults, entry)
     if defaults.datum_cross and defaults.svg_margin < LEAST_CROSS:
         entry.wrong(
             "datum_cross",
             "true, and svg_margin leaves no room for a cross off the wood",
             f"Allowed: true where svg_margin is at least {LEAST_CROSS:g} mm.",
         )
-    entry.finish()
     return name, defaults

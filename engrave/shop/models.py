@@ -1,6 +1,7 @@
 """What a shop's tables say, as values; a table's class stands beside its reader, and is offered here.
 
-Lengths mm, speeds mm/s, accelerations mm/s2, angles degrees, money Decimal. Tables may state feeds per minute and lengths in inches; `engrave.shop.tables` turns them into these units once.
+Lengths mm, speeds mm/s, accelerations mm/s2, angles degrees, money Decimal. Tables may
+state feeds per minute and lengths in inches; `engrave.shop.tables` turns them into these units once.
 Frames: a lid's area has its origin at the top left of its bounding box, x right, y down.
 """
 
@@ -14,7 +15,9 @@ from typing import Literal
 from engrave.geometry.paths import Path
 from engrave.problems import Problem
 from engrave.shop.cutters import Beam, Bit, Cutter, CutterKind, EndMill, Method
+from engrave.shop.house import Defaults, Intake
 from engrave.shop.machines import Machine, MachineKind
+from engrave.shop.proof_words import ProofUnits, ProofWords
 from engrave.shop.rates import Channel, Hands, Rates
 from engrave.shop.woods import Wood
 
@@ -51,7 +54,6 @@ Side = Literal["top", "inside"]
 LetteringSize = Literal["quiet", "usual", "large"]
 Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
-ProofUnits = Literal["mm", "in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,85 +243,6 @@ class Setting:
             greatest_rectangle=min(1.0, self.greatest_rectangle * by), greatest_long=min(1.0, self.greatest_long * by),
             greatest_inside=min(1.0, self.greatest_inside * by),
         )  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class Intake:
-    """How the shop's order tables are read: header names, option texts, combined columns, code page, house rules.
-
-    lines: a column of words, and the field of each line in its cells. labels: whether a column's cells have labels to be
-    taken off; a column that is not named there is asked about where they stand.
-    """
-
-    columns: Mapping[str, tuple[str, ...]]
-    values: Mapping[str, Mapping[str, str]]
-    split: Mapping[str, Mapping[str, str]]
-    code_page: str
-    curly_quotes: bool
-    date_order: Literal["dmy", "mdy", "ymd"]
-    lines: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    labels: Mapping[str, bool] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Defaults:
-    """What an order gets when neither it nor its lid says.
-
-    outline_in_svg: the lid's outline goes 'in' the lettering's file, stays 'out', or goes 'apart' into its own.
-    datum_cross: whether the lettering's file has a cross at the machine's zero corner too, off the wood.
-    single_line_typeface: taken instead of an outline one that nobody ordered, where a cutter only follows lines.
-    svg_margin: mm of blank around the lid in the file. least_margin (mm), margin_share (of the lesser side): the
-    larger is the margin of a lid that states none. lid_of_tables: for rows of a table that name no lid; '' if a shop
-    has tables of its own and names none there, because ours would hardly be its lid.
-    approval: 'required' keeps what no buyer has approved from being cut; 'when_given' only holds to what was.
-    """
-
-    lid: str
-    wood: str
-    typeface: str
-    cutter: str
-    setting: str
-    message_typeface: str | None
-    foot_typeface: str | None
-    outline_in_svg: Literal["in", "out", "apart"]
-    svg_margin: float
-    least_margin: float = 5.0
-    margin_share: float = 0.08
-    single_line_typeface: str | None = None
-    datum_cross: bool = False
-    lid_of_tables: str = ""
-    approval: Literal["when_given", "required"] = "when_given"
-
-
-@dataclass(frozen=True, slots=True)
-class ProofWords:
-    """Sentences of the proof; what stands in braces is filled in by the sheet. units: how sizes are written."""
-
-    units: ProofUnits
-    language: str
-    line: str
-    title: str
-    order: str
-    not_ordered: str
-    received: str
-    as_cut: str
-    lid: str
-    inside: str
-    wood: str
-    letters: str
-    alike: str
-    capitals: str
-    small_letters: str
-    wood_differs: str
-    read_from: str
-    hinge: str
-    detail: str
-    true_size: str
-    smaller: str
-    read_closely: str
-    reply: str
-    not_agreed: str
-    why_not: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,31 +3,14 @@
 from __future__ import annotations
 
 import string
+from dataclasses import dataclass
+from typing import Literal
 
-from engrave.shop.models import ProofUnits, ProofWords
-from engrave.shop.readers import FILLED, TEXT, Reader, choice
+from engrave.shop.keys import key, read_table
+from engrave.shop.readers import FILLED, TEXT, Reader, one_of
 from engrave.shop.tables import TomlEntry
 
-PROOF_UNITS: Reader[ProofUnits] = choice("mm", "in")
-
-
-FILLED_IN: dict[str, tuple[str, ...]] = {
-    "title": ("order",),
-    "order": ("order",),
-    "alike": ("count",),
-    "capitals": ("size",),
-    "small_letters": ("size",),
-    "detail": ("times", "width"),
-    "true_size": ("ruler",),
-    "smaller": ("ratio", "ruler"),
-    "reply": ("code",),
-}
-"""For each sentence with gaps, what may stand in its braces."""
-
-PLAIN_SENTENCES = (
-    "not_ordered", "received", "as_cut", "lid", "inside", "wood", "letters", "wood_differs", "read_from", "hinge",
-    "read_closely", "not_agreed", "why_not",
-)  # fmt: skip
+ProofUnits = Literal["mm", "in"]
 
 
 def sentence(*gaps: str) -> Reader[str]:
@@ -44,16 +27,40 @@ def sentence(*gaps: str) -> Reader[str]:
     return Reader(allowed, "x", read)
 
 
+PLAIN = sentence()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofWords:
+    """Sentences of the proof; what stands in braces is filled in by the sheet. units: how sizes are written."""
+
+    title: str = key(sentence("order"))
+    order: str = key(sentence("order"))
+    alike: str = key(sentence("count"))
+    capitals: str = key(sentence("size"))
+    small_letters: str = key(sentence("size"))
+    detail: str = key(sentence("times", "width"))
+    true_size: str = key(sentence("ruler"))
+    smaller: str = key(sentence("ratio", "ruler"))
+    reply: str = key(sentence("code"))
+    not_ordered: str = key(PLAIN)
+    received: str = key(PLAIN)
+    as_cut: str = key(PLAIN)
+    lid: str = key(PLAIN)
+    inside: str = key(PLAIN)
+    wood: str = key(PLAIN)
+    letters: str = key(PLAIN)
+    wood_differs: str = key(PLAIN)
+    read_from: str = key(PLAIN)
+    hinge: str = key(PLAIN)
+    read_closely: str = key(PLAIN)
+    not_agreed: str = key(PLAIN)
+    why_not: str = key(PLAIN)
+    units: ProofUnits = key(one_of(ProofUnits))
+    language: str = key(FILLED)
+    line: str = key(TEXT)
+
+
 def read_proof_words(entry: TomlEntry) -> ProofWords:
     """Return what the proof says."""
-    gaps = {key: entry.take(key, sentence(*names)) for key, names in FILLED_IN.items()}
-    plain = {key: entry.take(key, sentence()) for key in PLAIN_SENTENCES}
-    words = ProofWords(
-        units=entry.take("units", PROOF_UNITS),
-        language=entry.take("language", FILLED),
-        line=entry.take("line", TEXT),
-        **gaps,
-        **plain,
-    )
-    entry.finish()
-    return words
+    return read_table(ProofWords, entry)
