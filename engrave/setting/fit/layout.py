@@ -91,6 +91,7 @@ class Layout:
         self.starting: list[list[int]] = []
         self.ending: list[list[int]] = [[] for _ in range(self.count + 1)]
         self._number(room.width / least)
+        self.slack = 0.0
         self.gaps: list[float] = []
         self.rises: list[float] = []
         self.restack(stack)
@@ -143,6 +144,11 @@ class Layout:
             return right - self.block / 2 / ratio
         return (left + right) / 2
 
+    def move(self, axis: float, slack: float = 0.0) -> None:
+        """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
+        self.axis, self.slack = axis, slack
+        self._side = None
+
     def spans_of(self, line: int) -> tuple[int, int]:
         """Return first unit and the one after the last."""
         return self.ends[line]
@@ -169,11 +175,11 @@ class Layout:
         for n, (i, end) in enumerate(self.ends):
             f = self.field_of[i]
             if i and self.field_of[i - 1] != f:
-                self.rises[n] = (1.0 if self.stack.nominal else self._reach(n, 1)) * self._ratio(i)
+                self.rises[n] = (1.0 if self.stack.nominal else self._reach(n, 1)) * self.ratio(i)
             if end < self.count and self.field_of[end] != f:
                 depth = NOMINAL_TAIL if self.stack.nominal else self._reach(n, -1)
-                wood = clear * min(self._ratio(i), self._ratio(end))
-                self.gaps[n] = depth * self._ratio(i) + wood + self.stack.field_gap
+                wood = clear * min(self.ratio(i), self.ratio(end))
+                self.gaps[n] = depth * self.ratio(i) + wood + self.stack.field_gap
 
     def _reach(self, line: int, sign: int) -> float:
         """Return how far a line's ink reaches above (1) or below (-1) its baseline, in its own caps."""
@@ -189,12 +195,13 @@ class Layout:
 
     def bound(self) -> float:
         """Return a size that no text can exceed: its widest unit against the room's width, its height likewise."""
-        tallest = max(np.ptp(u.hull[:, 1]) * self._ratio(i) for i, u in enumerate(self.units))
-        widest = max((u.right - u.left) * self._ratio(i) for i, u in enumerate(self.units))
+        tallest = max(np.ptp(u.hull[:, 1]) * self.ratio(i) for i, u in enumerate(self.units))
+        widest = max((u.right - u.left) * self.ratio(i) for i, u in enumerate(self.units))
         height = self.room.box[3] - self.room.box[1]
         return float(min(self.room.width / max(widest, TOUCHING_LIMITS), height / max(tallest, TOUCHING_LIMITS)))
 
-    def _ratio(self, unit: int) -> float:
+    def ratio(self, unit: int) -> float:
+        """Return the ratio of a unit's field."""
         return self.stack.fields[self.field_of[unit]].ratio
 
     # convex hulls of lines against the room's sides
@@ -207,13 +214,13 @@ class Layout:
 
     def _all_supports(self) -> Floats:
         normals = self.room.normals
-        each = [self._ratio(i) * (normals @ u.hull.T).max(axis=1) for i, u in enumerate(self.units)]
+        each = [self.ratio(i) * (normals @ u.hull.T).max(axis=1) for i, u in enumerate(self.units)]
         out = np.empty((len(self.ends), len(normals)))
         for i, numbers in enumerate(self.starting):
             if not numbers:
                 continue
             reach = np.maximum.accumulate(np.array(each[i : self.ends[numbers[-1]][1]]), axis=0)
-            ratio = self._ratio(i)
+            ratio = self.ratio(i)
             for number in numbers:
                 row = reach[self.ends[number][1] - i - 1]
                 out[number] = row - ratio * self.centres[number] * normals[:, 0]
@@ -250,7 +257,7 @@ class Layout:
         """Return what limits baselines from above and below: room per side and reach per side and mm of cap."""
         if self._side is None:
             n, reach = self.room.normals, self.line_supports()
-            left = self.room.offsets - n[:, 0] * self.axis
+            left = self.room.offsets - n[:, 0] * self.axis + self.slack * abs(n[:, 0])
             up, down, beside = n[:, 1] > TOUCHING_LIMITS, n[:, 1] < -TOUCHING_LIMITS, abs(n[:, 1]) <= TOUCHING_LIMITS
             self._beside = left[beside], reach[:, beside]
             self._side = (left[up] / n[up, 1], reach[:, up] / n[up, 1], left[down] / n[down, 1],
@@ -277,16 +284,17 @@ class Layout:
     def _line_slices(self) -> tuple[Floats, NDArray[np.intp]]:
         """Return the slices of all lines in a row, centred and in caps of ratio 1, and where each line starts."""
         if self._slices is None:
-            rows = [self._slices_of(number) for number in range(len(self.ends))]
+            rows = [self.slices_of(number) for number in range(len(self.ends))]
             starts = np.concatenate([[0], np.cumsum([len(r) for r in rows])])
             self._slices = np.concatenate(rows), starts
         return self._slices
 
-    def _slices_of(self, number: int) -> Floats:
+    def slices_of(self, number: int) -> Floats:
+        """Return the slices of a line, centred and in caps of ratio 1."""
         i, j = self.ends[number]
         inside = [u.slices for u in self.units[i:j]]
-        rows = np.concatenate(_bridged(inside) if self.tidy else inside) * self._ratio(i)
-        rows[:, :2] -= self.centres[number] * self._ratio(i)
+        rows = np.concatenate(_bridged(inside) if self.tidy else inside) * self.ratio(i)
+        rows[:, :2] -= self.centres[number] * self.ratio(i)
         return rows
 
     def _in_slabs(self, size: float, lines: Sequence[int] | None) -> Baselines:

@@ -52,6 +52,12 @@ class LineWalker:
         self.layout.restack(stack)
         self._levels.clear()
 
+    def move(self, axis: float, slack: float = 0.0) -> None:
+        """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
+        self.axis = axis
+        self.layout.move(axis, slack)
+        self._levels.clear()
+
     def break_at(self, size: float, opened: bool = True) -> Break | None:
         """Return some break that fits at a size, or None. opened: whether a gap may open."""
         return next(self.breaks_at(size, opened), None)

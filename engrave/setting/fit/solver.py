@@ -152,7 +152,8 @@ class SizeSearch(LineWalker):
         best = hull.best(high, min(floor, high / OPENED_GAIN))
         if best is None:
             return None
-        return min(high, best[1] * OPENED_GAIN) if self.may_open and opened else best[1]
+        bound = min(high, best[1] * OPENED_GAIN) if self.may_open and opened else best[1]
+        return bound if bound >= floor else None
 
     def _polished(self, found: Break, size: float, above: float, opened: bool) -> tuple[Break, float]:
         """Raise a fit as far as its own break allows, then see whether another break fits just above; repeat."""
