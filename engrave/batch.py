@@ -20,9 +20,10 @@ from datetime import date
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from engrave.approval import KEPT, KeptOrders, facts_of, judge_order, proved_letterings
+from engrave.engine import Engine
 from engrave.errors import STOPPED, ForPeople
 from engrave.findings import FindingCode
 from engrave.fingerprint import surroundings, unit_key, with_rows
@@ -192,11 +193,13 @@ def run_week(
     piece: int | None = None,
     start: date | None = None,
     progress: Progress | None = None,
+    engine: str | None = None,
 ) -> Done:
     """Letter a table of orders into the folder `out`; see the module's page for what is promised.
 
     only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
     matching pieces share. piece: with one order in `only`, the one of its pieces. start: first working day of the plan.
+    engine: address of an engine on several machines that makes the units, 'dask://HOST:PORT', instead of processes here.
     Raises `ShopError`, `OrdersError` and `FolderError` before anything is written, `Stopped` when the disk is full, the
     folder vanishes or the run is interrupted.
     """
@@ -213,8 +216,9 @@ def run_week(
         with opened(out, {*names, *page_names(len(whats))}, [orders, *input_files(shop_folder)]) as folder:
             held.append(folder)
             run = _Run(folder, env, work, len(whats), progress)
+            crew = _engine(engine, folder, shop_folder, store) if engine else None
             run.leave_unchanged(names)
-            run.make_rest(shop_folder, jobs or _cores(), store)
+            run.make_rest(shop_folder, jobs or _cores(), store, crew)
             asked = to_be_asked(file, orders, shop_folder)
             notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
             return run.told(notes, start)
@@ -222,6 +226,17 @@ def run_week(
         raise Stopped("interrupted", _finished(held)) from None
     except OSError as error:
         raise Stopped(_why(error), _finished(held)) from error
+
+
+def _engine(address: str, folder: WeekFolder, shop_folder: Path | None, store: KeptOrders) -> Makers:
+    """Return the engine's workers, which have said that they can make this week. Raises EngineError if they cannot."""
+    shop_folder = shop_folder.resolve() if shop_folder else None
+    place = Place(folder.path.resolve(), folder.part, KeptOrders(store.folder.resolve()))
+    engine: Engine[tuple[int, Unit], Answer] = Engine(
+        address, partial(_ready, None, shop_folder, place), _limit, place.folder, shop_folder
+    )
+    engine.ask()
+    return engine
 
 
 def _finished(held: Iterable[WeekFolder]) -> tuple[str, ...]:
@@ -451,6 +466,14 @@ class Place:
 Answer = Kept | Failed
 
 
+class Makers(Protocol):
+    """Whoever makes units: processes of this machine, or an engine's workers."""
+
+    def answers(self, work: Iterable[tuple[int, Unit]]) -> Iterator[tuple[int, Answer | Fate]]:
+        """Yield the number and the answer of each unit as it is made, or what became of it."""
+        ...
+
+
 def _ready(env: Env | None, shop_folder: Path | None, place: Place) -> Callable[[tuple[int, Unit]], Answer]:
     """Return what makes units in a worker. env: the parent's tables and typefaces; None where they must be read again."""
     known = env or environment(shop_folder)
@@ -619,17 +642,20 @@ class _Run:
         if self.progress:
             self.progress(len(self.entries), self.pieces)
 
-    def make_rest(self, shop_folder: Path | None, jobs: int, store: KeptOrders) -> None:
-        """Make what must be made, over as many processes as asked. Raises OSError if a file cannot be written."""
+    def make_rest(self, shop_folder: Path | None, jobs: int, store: KeptOrders, crew: Makers | None) -> None:
+        """Make what must be made, over as many processes as asked, or by a crew that is at hand.
+
+        Raises OSError if a file cannot be written.
+        """
         place = Place(self.folder.path, self.folder.part, store)
         jobs = min(jobs, len(self.rest))
-        if jobs <= 1:
+        if crew is None and jobs <= 1:
             here = replace(place, heard=self.folder.new.update)
             for number, unit in enumerate(self.rest):
                 self._answered(unit, make_and_put(number, unit, self.env, here))
             return
-        ready = partial(_ready, self.env if may_fork() else None, shop_folder, place)
-        crew = Crew[tuple[int, Unit], Answer](ready, jobs, _limit)
+        if crew is None:
+            crew = Crew(partial(_ready, self.env if may_fork() else None, shop_folder, place), jobs, _limit)
         for number, answer in crew.answers(enumerate(self.rest)):
             unit = self.rest[number]
             if isinstance(answer, str):

@@ -48,6 +48,9 @@ def _day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> dat
     "--only", multiple=True, metavar="ORDER", help="Write only this order's lids; may be given more than once."
 )
 @click.option("--piece", type=click.IntRange(min=1), default=None, help="With one --only: write only this piece of it.")
+@click.option(
+    "--engine", metavar="ADDRESS", help="Let several machines make it: dask://HOST:PORT, on a trusted network."
+)
 @click.option("--start", metavar="DAY", callback=_day, help="First working day, for the plan, such as 2026-11-30.")
 @common
 def command(
@@ -56,6 +59,7 @@ def command(
     jobs: int | None,
     only: tuple[str, ...],
     piece: int | None,
+    engine: str | None,
     start: date | None,
     shop: Path | None,
     as_json: bool,
@@ -65,7 +69,19 @@ def command(
     \b
     Example:  engrave batch orders_demo/ferry_week.csv --out week
     """
-    done = run_week(orders, out, shop_folder=shop, jobs=jobs, only=only, piece=piece, start=start, progress=_progress())
+    if engine and jobs:
+        raise click.UsageError("give --jobs for this machine or --engine for several, not both")
+    done = run_week(
+        orders,
+        out,
+        shop_folder=shop,
+        jobs=jobs,
+        only=only,
+        piece=piece,
+        start=start,
+        progress=_progress(),
+        engine=engine,
+    )
     if as_json:
         for line in folder_lines(done.taken_away, done.changed_by_hand):
             click.echo(line, err=True)

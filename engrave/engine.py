@@ -1,0 +1,233 @@
+"""Work given to an existing engine on several machines (Dask distributed): the same units, the same bytes.
+
+The engine's workers put their files into the week's folder themselves, so every machine must reach that folder, and the
+shop's, under the same names. Each says so before it is given anything, and that it has the same tables, typefaces,
+libraries and program as this one; what an engine loses is given out again by the engine.
+"""
+
+from __future__ import annotations
+
+import secrets
+import signal
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import CancelledError
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+from urllib.parse import urlsplit
+
+from engrave.errors import AskedWrong
+from engrave.fingerprint import surroundings
+from engrave.workers import Fate, never_fork_again
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+SCHEME = "dask"
+KNOWN_AS = "engrave-units"
+"""The name under which a worker of the engine keeps what it has loaded."""
+
+WINDOW = 4
+"""Units given out at a time for each worker: the next one is there when one is done, and few wait anywhere."""
+
+ANSWERS_WITHIN = 20.0
+"""Seconds in which an engine must answer when it is first spoken to."""
+
+
+class EngineError(AskedWrong):
+    """The engine cannot be used for this week; the message says why and what to do. Nothing is lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What must be so on a worker. folder: the week's; token: a file in it; around: digest of tables and program."""
+
+    folder: Path
+    token: str
+    around: str
+    shop_folder: Path | None
+
+    def lacking(self) -> str:
+        """Return what is not so here, as the end of a sentence; '' if all is."""
+        if not (self.folder / self.token).is_file():
+            return f"does not see the week's folder {self.folder}: put it where all machines reach it under this name"
+        if surroundings(self.shop_folder) != self.around:
+            return (
+                "has another program, other libraries or other tables of the shop: install the same everywhere, and put "
+                "the shop's folder where all machines reach it"
+            )
+        return ""
+
+
+class Engine(Generic[T, R]):
+    """Workers of an existing engine. address: 'dask://HOST:PORT'.
+
+    begin: called once in each worker; returns the function that works. It and the things are pickled. limit: seconds after
+    which a worker's process ends itself over a thing, so that its keeper starts another.
+    """
+
+    def __init__(
+        self,
+        address: str,
+        begin: Callable[[], Callable[[T], R]],
+        limit: Callable[[T], float],
+        folder: Path,
+        shop_folder: Path | None,
+    ) -> None:
+        self._address, self._begin, self._limit = _tcp(address), begin, limit
+        self._folder, self._shop_folder = folder.resolve(), shop_folder.resolve() if shop_folder else None
+
+    def ask(self) -> None:
+        """Ask the engine whether each of its workers can make this week. Raises EngineError if not."""
+        with self._client() as client, _token(self._folder) as token:
+            self._asked(client, token)
+
+    def _asked(self, client: Any, token: str) -> tuple[Conditions, int]:
+        """Return what must be so on a worker that joins later, and how many there are now."""
+        here = Conditions(self._folder, token, surroundings(self._shop_folder), self._shop_folder)
+        told = client.run(_lacking, here)
+        wrong = [f"{worker}: it {why}" for worker, why in sorted(told.items()) if why]
+        if not told:
+            raise EngineError(f"The engine at {self._address} has no workers. Start some, or leave out --engine.")
+        if wrong:
+            raise EngineError(f"The engine cannot make this week. Of its worker at {wrong[0]}.")
+        return here, len(told)
+
+    def answers(self, work: Iterable[T]) -> Iterator[tuple[int, R | Fate]]:
+        """Yield (number, result) of each thing as it is done.
+
+        Raises EngineError if the engine cannot be used, ConnectionError if it is lost midway.
+        """
+        with self._client() as client, _token(self._folder) as token:
+            here, workers = self._asked(client, token)
+            client.register_plugin(_worker_plugin(self._begin, here), name=KNOWN_AS)
+            try:
+                yield from self._given_out(client, work, WINDOW * workers)
+            finally:
+                with suppress(Exception):  # an engine that is gone holds nothing of ours
+                    client.unregister_worker_plugin(KNOWN_AS)
+
+    def _given_out(self, client: Any, work: Iterable[T], window: int) -> Iterator[tuple[int, R | Fate]]:
+        """Keep so many things given out, and yield what comes back."""
+        library = _library()
+        source = enumerate(work)
+        numbers: dict[str, int] = {}
+        running = library.as_completed(loop=client.loop)
+
+        def give() -> bool:
+            one = next(source, None)
+            if one is None:
+                return False
+            number, thing = one
+            future = client.submit(_worked, thing, self._limit(thing), pure=False)
+            numbers[future.key] = number
+            running.add(future)
+            return True
+
+        while len(numbers) < window and give():
+            pass
+        for future in running:
+            number = numbers.pop(future.key)
+            try:
+                yield number, future.result()
+            except library.KilledWorker:
+                yield number, "died"
+            except CancelledError as error:
+                raise ConnectionError(f"the engine at {self._address} was lost") from error
+            finally:
+                future.release()
+            give()
+
+    @contextmanager
+    def _client(self) -> Iterator[Any]:
+        library = _library()
+        never_fork_again("the engine's threads")
+        try:
+            client = library.Client(self._address, timeout=ANSWERS_WITHIN, set_as_default=False)
+        except (OSError, ValueError) as error:
+            raise EngineError(
+                f"No engine answers at {self._address}. Start it, name another, or leave out --engine."
+            ) from error
+        with client:
+            yield client
+
+
+def _library() -> Any:
+    """Return the engine's library, which is there on use only. Raises EngineError where it is not installed."""
+    try:
+        return import_module("distributed")
+    except ImportError as error:
+        raise EngineError("--engine needs one more library: pip install 'lid-lettering[cluster]'.") from error
+
+
+def _tcp(address: str) -> str:
+    parts = urlsplit(address)
+    try:
+        port = parts.port
+    except ValueError:
+        port = None
+    if parts.scheme != SCHEME or not parts.hostname or port is None:
+        raise EngineError(f"'{address}' names no engine. Write {SCHEME}://HOST:PORT, such as {SCHEME}://bench-2:8786.")
+    return f"tcp://{parts.hostname}:{port}"
+
+
+@contextmanager
+def _token(folder: Path) -> Iterator[str]:
+    """Put a file of a chance name into the week's own room for as long as workers are asked whether they see it."""
+    name = f".engrave/engine-{secrets.token_hex(8)}"
+    (folder / name).parent.mkdir(exist_ok=True)
+    (folder / name).touch()
+    try:
+        yield name
+    finally:
+        (folder / name).unlink(missing_ok=True)
+
+
+# --- in the engine's worker -------------------------------------------------------------------------------------
+
+
+def _lacking(here: Conditions) -> str:
+    return here.lacking()
+
+
+def _worker_plugin(begin: Callable[[], Callable[[Any], Any]], here: Conditions) -> Any:
+    """Return what each worker loads, those too that join later. Made here, as the library is there on use only."""
+    plugin: Any = _library().WorkerPlugin
+
+    class Loaded(plugin):  # type: ignore[misc]  # the library has no types
+        """The function that works, loaded with the first thing; one thing at a time, as our libraries ask."""
+
+        def setup(self, worker: Any) -> None:
+            self.turn = threading.Lock()
+            self.work: Callable[[Any], Any] | None = None
+
+        def do(self, thing: Any, seconds: float) -> Any:
+            with self.turn, _ended_after(seconds):
+                if self.work is None:
+                    why = here.lacking()
+                    if why:
+                        raise EngineError(f"A worker of the engine {why}.")
+                    self.work = begin()
+                return self.work(thing)
+
+    return Loaded()
+
+
+def _worked(thing: Any, seconds: float) -> Any:
+    return _library().get_worker().plugins[KNOWN_AS].do(thing, seconds)
+
+
+@contextmanager
+def _ended_after(seconds: float) -> Iterator[None]:
+    """Have the system end this process after a time: what a library is caught in cannot be stopped otherwise."""
+    if not hasattr(signal, "setitimer"):
+        yield
+        return
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)

@@ -1,0 +1,138 @@
+"""A week made by an engine's workers on their own: the same bytes, whatever becomes of one of them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from engrave.batch import run_week
+from engrave.cli import main
+from engrave.engine import Engine, EngineError
+from tests.promises import promised
+
+distributed = pytest.importorskip("distributed")
+pytestmark = [pytest.mark.slow, pytest.mark.alone, pytest.mark.filterwarnings("ignore")]
+
+NAMES = ("Wanda", "Ida", "Tom", "Ada", "Nell", "Otto", "Vera", "Kit")
+ROWS = "order,name,lid,typeface,cutter,wood\n" + "".join(
+    f"G-{n},{name},card-box,{face},diode-450,cherry\n"
+    for n, (name, face) in enumerate(zip(NAMES, ("withy", "vollkorn") * 4, strict=True))
+)
+
+
+@pytest.fixture
+def cluster() -> Iterator[Any]:
+    """Two workers, each a process of its own with one thread, as the README asks."""
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, memory_limit=0
+    ) as made:
+        yield made
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Path:
+    file = tmp_path / "orders.csv"
+    file.write_text(ROWS, "utf-8")
+    return file
+
+
+def address(cluster: Any) -> str:
+    return str(cluster.scheduler_address).replace("tcp://", "dask://")
+
+
+def bytes_of(folder: Path) -> dict[str, bytes]:
+    """Return every file that is handed on, by name."""
+    return {
+        file.relative_to(folder).as_posix(): file.read_bytes()
+        for file in sorted(folder.rglob("*"))
+        if file.is_file() and ".engrave" not in file.parts
+    }
+
+
+@promised(
+    "The files are the same byte for byte. A worker that dies costs a second try; an engine that is lost ends the run with 3."
+)
+def test_an_engine_makes_the_same_bytes_though_a_worker_is_killed(tmp_path: Path, table: Path, cluster: Any) -> None:
+    killed: list[int] = []
+
+    def kill_one(done: int, _: int) -> None:
+        if done >= 2 and not killed:
+            killed.append(next(iter(cluster.workers.values())).pid)
+            os.kill(killed[0], signal.SIGKILL)
+
+    done = run_week(table, tmp_path / "far", progress=kill_one, engine=address(cluster))
+    near = run_week(table, tmp_path / "near", jobs=1)
+    assert killed
+    assert done.made == len(NAMES) == near.made
+    assert bytes_of(tmp_path / "far") == bytes_of(tmp_path / "near")
+    assert not list((tmp_path / "far" / ".engrave").glob("engine-*"))
+
+
+def test_a_worker_that_does_not_see_the_folder_is_told_before_anything_is_made(tmp_path: Path, cluster: Any) -> None:
+    class Elsewhere(type(tmp_path)):  # type: ignore[misc]
+        """A folder that is another one to whoever unpickles it: as on a machine where the share is not there."""
+
+        def __reduce__(self) -> Any:
+            return Path, (f"{self}-elsewhere",)
+
+    engine: Engine[int, int] = Engine(address(cluster), int, float, tmp_path, None)
+    engine._folder = Elsewhere(tmp_path)
+    with pytest.raises(EngineError, match="does not see the week's folder"):
+        engine.ask()
+
+
+def test_other_tables_of_the_shop_are_told(tmp_path: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("engrave.engine.surroundings", lambda folder: "as it is here alone")
+    with pytest.raises(EngineError, match="other libraries or other tables"):
+        Engine[int, int](address(cluster), int, float, tmp_path, None).ask()
+
+
+def test_an_engine_that_is_not_there_costs_nothing(tmp_path: Path, table: Path) -> None:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    run_week(table, tmp_path / "out", jobs=1)
+    before = bytes_of(tmp_path / "out")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("engrave.engine.ANSWERS_WITHIN", 1.0)
+        with pytest.raises(EngineError, match="No engine answers"):
+            run_week(table, tmp_path / "out", engine=f"dask://127.0.0.1:{port}")
+    assert bytes_of(tmp_path / "out") == before
+
+
+@pytest.mark.parametrize(
+    "asked", ["bench-2:8786", "dask://bench-2", "tcp://bench-2:8786", "dask://:8786", "dask://a:b"]
+)
+def test_an_address_is_written_in_one_way(tmp_path: Path, table: Path, asked: str) -> None:
+    told = CliRunner().invoke(main, ["batch", str(table), "--out", str(tmp_path / "out"), "--engine", asked])
+    assert told.exit_code == 2
+    assert "dask://HOST:PORT" in told.output
+
+
+def test_this_machines_processes_and_an_engine_are_not_asked_for_together(tmp_path: Path, table: Path) -> None:
+    asked = ["batch", str(table), "--out", str(tmp_path / "out"), "--engine", "dask://a:1", "--jobs", "2"]
+    assert CliRunner().invoke(main, asked).exit_code == 2
+
+
+def test_an_engine_lost_midway_keeps_what_is_finished(tmp_path: Path, table: Path, cluster: Any) -> None:
+    from engrave.batch import Stopped
+
+    def lose(done: int, _: int) -> None:
+        if done == 2:
+            threading.Thread(target=cluster.close, daemon=True).start()
+            time.sleep(3.0)
+
+    with pytest.raises(Stopped) as told:
+        run_week(table, tmp_path / "out", progress=lose, engine=address(cluster))
+    assert told.value.written
+    done = run_week(table, tmp_path / "out", jobs=1)
+    assert 0 < done.made <= len(NAMES) - 2
