@@ -8,7 +8,7 @@ Frames: a lid's area has its origin at the top left of its bounding box, x right
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
@@ -19,6 +19,8 @@ from engrave.shop.house import Defaults, Intake
 from engrave.shop.machines import Machine, MachineKind
 from engrave.shop.proof_words import ProofUnits, ProofWords
 from engrave.shop.rates import Channel, Hands, Rates
+from engrave.shop.recipes import Recipe
+from engrave.shop.settings import LetteringSize, Setting
 from engrave.shop.woods import Wood
 
 __all__ = [
@@ -51,7 +53,6 @@ __all__ = [
 ]
 
 Side = Literal["top", "inside"]
-LetteringSize = Literal["quiet", "usual", "large"]
 Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
 
@@ -130,119 +131,6 @@ class Lid:
     price: Decimal | None
     finish: Finish = "none"
     problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Recipe:
-    """How one cutter runs in one wood by one method. feed, plunge mm/s; depth, step_over, row_pitch, run_out mm.
-
-    pass_depth: depth of one pass; passes: how often a beam goes over (a bit's passes follow from the depths).
-    inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
-    both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
-    crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
-    mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
-    line_weight: how wide single lines are drawn ('auto', or a share of the capitals' height as '8 %'; '0 %': as the groove
-    leaves them), where neither row nor setting says. weight_method: how lines get that width.
-    """
-
-    cutter: str
-    wood: str
-    method: Method
-    feed: float
-    plunge: float
-    depth: float
-    pass_depth: float
-    step_over: float
-    row_pitch: float
-    run_out: float
-    both_ways: bool
-    trimmed: bool
-    skip_blank: bool
-    blank_rapid: float | None
-    inset: bool
-    by: Literal["stroke", "pass"]
-    dwell_s: float
-    passes: int
-    power: str
-    web_along: float | None = None
-    web_across: float | None = None
-    mark_x: float | None = None
-    mark_y: float | None = None
-    least_stroke: float | None = None
-    line_weight: str = "0 %"
-    weight_method: Method = "side-by-side"
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """Taste as numbers for one way of laying words: shares of cap heights unless said otherwise.
-
-    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood
-    between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
-    lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
-    tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
-    in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
-    message_least: share of those least caps that message and foot may come down to (the name may not).
-    ampersand: share of the size that is given up rather than leave '&' at a line's end. joint_strong, joint_weak,
-    joint_plain: likewise for words that belong together, strongly, weakly, or only as neighbours. short_line: likewise
-    rather than leave one short word alone on a line; straddle: rather than have a comma in the middle of a line that
-    neither begins nor ends with a phrase. air: clear wood for the eye round fittings and edges, in the smallest capitals.
-    lettering_size: 'quiet', 'usual' or 'large'; size_quiet, size_large: what the first and the last make of `fill` and of
-    the greatest capitals. greatest_inside: greatest capitals inside a lid over its lesser side.
-    rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
-    optical: ink centroid raised above the middle by this share. line_weight: how wide single lines are drawn: 'auto', a
-    share of the capitals' height as '8 %', or 'recipe' for what the cutter's recipe says.
-    """
-
-    id: str
-    title: str
-    kind: Literal["stack", "rim"]
-    align: Literal["left", "centre", "right"]
-    message_ratio: float
-    foot_ratio: float
-    field_gap: float
-    pitch_capitals: float
-    pitch_mixed: float
-    pitch_accents: float
-    greatest_round: float
-    greatest_rectangle: float
-    greatest_long: float
-    even: float
-    fewer_lines: float
-    last_line: float
-    ampersand: float
-    joint_strong: float
-    joint_weak: float
-    joint_plain: float
-    short_line: float
-    straddle: float
-    air: float
-    lettering_size: LetteringSize
-    size_quiet: float
-    size_large: float
-    greatest_inside: float
-    fill: float
-    tracking_capitals: float
-    open_up: float
-    optical: float
-    least_beam_fine: float
-    least_beam_coarse: float
-    least_bit_fine: float
-    least_bit_coarse: float
-    least_x_height: float
-    message_least: float
-    rim_where: Literal["top", "bottom", "both", "around"]
-    rim_gain: float
-    line_weight: str = "recipe"
-
-    def at_size(self, size: LetteringSize) -> Setting:
-        """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""
-        by = {"quiet": self.size_quiet, "usual": 1.0, "large": self.size_large}[size]
-        return replace(
-            self, lettering_size=size, fill=min(1.0, self.fill * by), greatest_round=min(1.0, self.greatest_round * by),
-            greatest_rectangle=min(1.0, self.greatest_rectangle * by), greatest_long=min(1.0, self.greatest_long * by),
-            greatest_inside=min(1.0, self.greatest_inside * by),
-        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

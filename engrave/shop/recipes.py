@@ -7,21 +7,22 @@ the same cutter, wood and method changes only what it states, so a shop's measur
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
 from engrave.shop.cutters import Cutter, Method
+from engrave.shop.keys import key, read_table, taken
 from engrave.shop.line_weights import NO_WEIGHT, line_weight
 from engrave.shop.mistakes import close, listed
-from engrave.shop.models import Recipe
-from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, whole
+from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, one_of, whole
 from engrave.shop.tables import Reading, TomlEntry, TomlTable, Where, without_twins
 
 METHOD: Reader[Method] = choice("follow", "raster", "pocket", "vee")
-BY: Reader[Literal["stroke", "pass"]] = choice("stroke", "pass")
+CutBy = Literal["stroke", "pass"]
 DEPTH = length(0.0, 20.0, above=True)
 STEP = length(0.0, 20.0, above=True)
+RUN_OUT = length(0.0, 200.0)
 WEB = length(0.0, 10.0, above=True)
 WEIGHT = line_weight()
 WEIGHT_METHOD: Reader[Method] = choice("side-by-side", "raster", "pocket", "vee")
@@ -30,6 +31,53 @@ ALL = "all"
 
 OWN_KEYS = frozenset({"cutter", "method", "woods", "by_wood"})
 Triple = tuple[str, str, Method]
+
+NEEDED: dict[Method, dict[str, Reader[float]]] = {
+    "pocket": {"step_over": STEP},
+    "raster": {"row_pitch": STEP, "run_out": RUN_OUT},
+}
+"""Keys that a method cannot do without."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """How one cutter runs in one wood by one method. feed, plunge mm/s; depth, step_over, row_pitch, run_out mm.
+
+    pass_depth: depth of one pass, all of it where none is said; passes: how often a beam goes over (a bit's passes follow
+    from the depths). inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
+    both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
+    crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
+    mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
+    line_weight: how wide single lines are drawn ('auto', or a share of the capitals' height as '8 %'; '0 %': as the groove
+    leaves them), where neither row nor setting says. weight_method: how lines get that width.
+    """
+
+    cutter: str
+    wood: str
+    method: Method
+    feed: float = taken(TomlEntry.speed)
+    plunge: float = taken(TomlEntry.speed)
+    depth: float = key(DEPTH)
+    pass_depth: float = key(DEPTH, 0.0)
+    step_over: float = key(STEP, 0.0)
+    row_pitch: float = key(STEP, 0.0)
+    run_out: float = key(RUN_OUT, 0.0)
+    both_ways: bool = key(YES, True)
+    trimmed: bool = key(YES, True)
+    skip_blank: bool = key(YES, True)
+    blank_rapid: float | None = key(length(0.0, 1000.0), None)
+    inset: bool = key(YES, False)
+    by: CutBy = key(one_of(CutBy), "stroke")
+    dwell_s: float = key(number(0.0, 60.0, unit="s"), 0.0)
+    passes: int = key(whole(1, 200), 1)
+    power: str = key(TEXT, "")
+    web_along: float | None = key(WEB, None)
+    web_across: float | None = key(WEB, None)
+    mark_x: float | None = key(WEB, None)
+    mark_y: float | None = key(WEB, None)
+    least_stroke: float | None = key(WEB, None)
+    line_weight: str = key(WEIGHT, NO_WEIGHT)
+    weight_method: Method = key(WEIGHT_METHOD, "side-by-side")
 
 
 @dataclass(slots=True)
@@ -102,52 +150,25 @@ def _lay(entry: TomlEntry, differs: TomlEntry | None, got: _Collected, triple: T
     for part in (entry, differs):
         if part is None:
             continue
-        for key, value in part.values.items():
-            if part is entry and key in OWN_KEYS:
+        for name, value in part.values.items():
+            if part is entry and name in OWN_KEYS:
                 continue
-            without_twins(got.values, key, part.values)
-            got.values[key] = value
-            got.files[key] = part.file(key)
+            without_twins(got.values, name, part.values)
+            got.values[name] = value
+            got.files[name] = part.file(name)
 
 
 def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], reading: Reading) -> Recipe:
     cutter, wood, method = triple
-    is_bit = not cutters[cutter].is_beam
     files: dict[Where, Path] = {(got.entry, key): file for key, file in got.files.items()}
     files[()] = next(iter(got.given_in))
     entry = TomlEntry(TomlTable("recipes", {}, files), (got.entry,), got.values, reading.mistakes, reading.show)
-    depth = entry.take("depth", DEPTH)
-    recipe = Recipe(
-        cutter=cutter,
-        wood=wood,
-        method=method,
-        feed=entry.speed("feed"),
-        plunge=entry.speed("plunge", None if is_bit else 1.0),
-        depth=depth,
-        pass_depth=entry.take_or("pass_depth", DEPTH, depth),
-        step_over=_needed(entry, "step_over", STEP, method == "pocket"),
-        row_pitch=_needed(entry, "row_pitch", STEP, method == "raster"),
-        run_out=_needed(entry, "run_out", length(0.0, 200.0), method == "raster"),
-        both_ways=entry.take_or("both_ways", YES, True),
-        trimmed=entry.take_or("trimmed", YES, True),
-        skip_blank=entry.take_or("skip_blank", YES, True),
-        blank_rapid=entry.take_or("blank_rapid", length(0.0, 1000.0), None),
-        inset=entry.take_or("inset", YES, False),
-        by=entry.take_or("by", BY, "stroke"),
-        dwell_s=entry.take_or("dwell_s", number(0.0, 60.0, unit="s"), 0.0),
-        passes=entry.take_or("passes", whole(1, 200), 1),
-        power=entry.take_or("power", TEXT, ""),
-        web_along=entry.take_or("web_along", WEB, None),
-        web_across=entry.take_or("web_across", WEB, None),
-        mark_x=entry.take_or("mark_x", WEB, None),
-        mark_y=entry.take_or("mark_y", WEB, None),
-        least_stroke=entry.take_or("least_stroke", WEB, None),
-        line_weight=entry.take_or("line_weight", WEIGHT, NO_WEIGHT),
-        weight_method=entry.take_or("weight_method", WEIGHT_METHOD, "side-by-side"),
-    )
-    entry.finish()
+    known: dict[str, object] = {name: entry.take(name, reader) for name, reader in NEEDED.get(method, {}).items()}
+    if cutters[cutter].is_beam:  # it has nothing to plunge
+        known["plunge"] = entry.speed("plunge", 1.0)
+    recipe = read_table(Recipe, entry, cutter=cutter, wood=wood, method=method, **known)
     _check_steps(entry, cutters[cutter], recipe)
-    return recipe
+    return recipe if "pass_depth" in entry else replace(recipe, pass_depth=recipe.depth)
 
 
 def _check_steps(entry: TomlEntry, cutter: Cutter, recipe: Recipe) -> None:
@@ -157,7 +178,3 @@ def _check_steps(entry: TomlEntry, cutter: Cutter, recipe: Recipe) -> None:
             f"{recipe.step_over:g} mm is wider than the bit, {cutter.body_width:g} mm: wood would be left in between"
         )
         entry.wrong("step_over", found, "Allowed: at most the bit's diameter; two fifths of it is usual.")
-
-
-def _needed(entry: TomlEntry, key: str, reader: Reader[float], needed: bool) -> float:
-    return entry.take(key, reader) if needed else entry.take_or(key, reader, 0.0)

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from engrave.shop.keys import entry_name, key, read_table
 from engrave.shop.line_weights import BY_RECIPE, line_weight
-from engrave.shop.models import LetteringSize, Setting
-from engrave.shop.readers import FILLED, Reader, choice, length, number
+from engrave.shop.readers import FILLED, length, number, one_of
 from engrave.shop.tables import TomlEntry
 
-KIND: Reader[Literal["stack", "rim"]] = choice("stack", "rim")
-ALIGN: Reader[Literal["left", "centre", "right"]] = choice("left", "centre", "right")
-RIM: Reader[Literal["top", "bottom", "both", "around"]] = choice("top", "bottom", "both", "around")
-SIZE: Reader[LetteringSize] = choice("quiet", "usual", "large")
+SettingKind = Literal["stack", "rim"]
+Align = Literal["left", "centre", "right"]
+RimWhere = Literal["top", "bottom", "both", "around"]
+LetteringSize = Literal["quiet", "usual", "large"]
 RATIO = number(0.05, 2.0)
 PITCH = number(1.0, 4.0)
 PART = number(0.0, 1.0)
@@ -21,49 +22,78 @@ CAP = length(0.5, 200.0)
 WEIGHT = line_weight(BY_RECIPE)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """Taste as numbers for one way of laying words: shares of cap heights unless said otherwise.
+
+    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood
+    between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
+    lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
+    tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
+    in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
+    message_least: share of those least caps that message and foot may come down to (the name may not).
+    ampersand: share of the size that is given up rather than leave '&' at a line's end. joint_strong, joint_weak,
+    joint_plain: likewise for words that belong together, strongly, weakly, or only as neighbours. short_line: likewise
+    rather than leave one short word alone on a line; straddle: rather than have a comma in the middle of a line that
+    neither begins nor ends with a phrase. air: clear wood for the eye round fittings and edges, in the smallest capitals.
+    lettering_size: 'quiet', 'usual' or 'large'; size_quiet, size_large: what the first and the last make of `fill` and of
+    the greatest capitals. greatest_inside: greatest capitals inside a lid over its lesser side.
+    rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
+    optical: ink centroid raised above the middle by this share. line_weight: how wide single lines are drawn: 'auto', a
+    share of the capitals' height as '8 %', or 'recipe' for what the cutter's recipe says.
+    """
+
+    id: str = entry_name()
+    title: str = key(FILLED)
+    kind: SettingKind = key(one_of(SettingKind))
+    align: Align = key(one_of(Align))
+    message_ratio: float = key(RATIO)
+    foot_ratio: float = key(RATIO)
+    field_gap: float = key(number(0.0, 5.0))
+    pitch_capitals: float = key(PITCH)
+    pitch_mixed: float = key(PITCH)
+    pitch_accents: float = key(PITCH)
+    greatest_round: float = key(FILL)
+    greatest_rectangle: float = key(FILL)
+    greatest_long: float = key(FILL)
+    even: float = key(PART)
+    fewer_lines: float = key(PART)
+    last_line: float = key(PART)
+    ampersand: float = key(PART)
+    joint_strong: float = key(PART)
+    joint_weak: float = key(PART)
+    joint_plain: float = key(PART)
+    short_line: float = key(PART)
+    straddle: float = key(PART)
+    air: float = key(number(0.0, 3.0))
+    lettering_size: LetteringSize = key(one_of(LetteringSize))
+    size_quiet: float = key(FILL)
+    size_large: float = key(number(1.0, 10.0))
+    greatest_inside: float = key(FILL)
+    fill: float = key(FILL)
+    tracking_capitals: float = key(number(-0.2, 1.0))
+    open_up: float = key(number(0.0, 0.2))
+    optical: float = key(number(-0.2, 0.2))
+    least_beam_fine: float = key(CAP)
+    least_beam_coarse: float = key(CAP)
+    least_bit_fine: float = key(CAP)
+    least_bit_coarse: float = key(CAP)
+    least_x_height: float = key(length(0.2, 100.0))
+    message_least: float = key(FILL)
+    rim_where: RimWhere = key(one_of(RimWhere))
+    rim_gain: float = key(number(0.0, 10.0))
+    line_weight: str = key(WEIGHT, BY_RECIPE)
+
+    def at_size(self, size: LetteringSize) -> Setting:
+        """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""
+        by = {"quiet": self.size_quiet, "usual": 1.0, "large": self.size_large}[size]
+        return replace(
+            self, lettering_size=size, fill=min(1.0, self.fill * by), greatest_round=min(1.0, self.greatest_round * by),
+            greatest_rectangle=min(1.0, self.greatest_rectangle * by), greatest_long=min(1.0, self.greatest_long * by),
+            greatest_inside=min(1.0, self.greatest_inside * by),
+        )  # fmt: skip
+
+
 def read_setting(entry: TomlEntry) -> Setting:
     """Return one setting from its table; every figure must be there, so that none is hidden (start with `like`)."""
-    setting = Setting(
-        id=entry.id,
-        title=entry.take("title", FILLED),
-        kind=entry.take("kind", KIND),
-        align=entry.take("align", ALIGN),
-        message_ratio=entry.take("message_ratio", RATIO),
-        foot_ratio=entry.take("foot_ratio", RATIO),
-        field_gap=entry.take("field_gap", number(0.0, 5.0)),
-        pitch_capitals=entry.take("pitch_capitals", PITCH),
-        pitch_mixed=entry.take("pitch_mixed", PITCH),
-        pitch_accents=entry.take("pitch_accents", PITCH),
-        greatest_round=entry.take("greatest_round", FILL),
-        greatest_rectangle=entry.take("greatest_rectangle", FILL),
-        greatest_long=entry.take("greatest_long", FILL),
-        even=entry.take("even", PART),
-        fewer_lines=entry.take("fewer_lines", PART),
-        last_line=entry.take("last_line", PART),
-        ampersand=entry.take("ampersand", PART),
-        joint_strong=entry.take("joint_strong", PART),
-        joint_weak=entry.take("joint_weak", PART),
-        joint_plain=entry.take("joint_plain", PART),
-        short_line=entry.take("short_line", PART),
-        straddle=entry.take("straddle", PART),
-        air=entry.take("air", number(0.0, 3.0)),
-        lettering_size=entry.take("lettering_size", SIZE),
-        size_quiet=entry.take("size_quiet", FILL),
-        size_large=entry.take("size_large", number(1.0, 10.0)),
-        greatest_inside=entry.take("greatest_inside", FILL),
-        fill=entry.take("fill", FILL),
-        tracking_capitals=entry.take("tracking_capitals", number(-0.2, 1.0)),
-        open_up=entry.take("open_up", number(0.0, 0.2)),
-        optical=entry.take("optical", number(-0.2, 0.2)),
-        least_beam_fine=entry.take("least_beam_fine", CAP),
-        least_beam_coarse=entry.take("least_beam_coarse", CAP),
-        least_bit_fine=entry.take("least_bit_fine", CAP),
-        least_bit_coarse=entry.take("least_bit_coarse", CAP),
-        least_x_height=entry.take("least_x_height", length(0.2, 100.0)),
-        message_least=entry.take("message_least", FILL),
-        rim_where=entry.take("rim_where", RIM),
-        rim_gain=entry.take("rim_gain", number(0.0, 10.0)),
-        line_weight=entry.take_or("line_weight", WEIGHT, BY_RECIPE),
-    )
-    entry.finish()
-    return setting
+    return read_table(Setting, entry)

@@ -25,7 +25,7 @@ MACHINE = Machine(
     retract=5.0, approach=1.0, spin_up_s=5.0, fixed_s=10.0, scatter=0.1,
 )  # fmt: skip
 RECIPE = Recipe(
-    "bit", "maple", "pocket", feed=15.0, plunge=5.0, depth=0.8, pass_depth=0.8, step_over=0.2, row_pitch=0.1,
+    cutter="bit", wood="maple", method="pocket", feed=15.0, plunge=5.0, depth=0.8, pass_depth=0.8, step_over=0.2, row_pitch=0.1,
     run_out=3.0, both_ways=True, trimmed=True, skip_blank=True, blank_rapid=None, inset=False, by="stroke",
     dwell_s=0.0, passes=1, power="",
 )  # fmt: skip
