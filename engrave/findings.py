@@ -65,6 +65,7 @@ FindingCode = Literal[
     "letter-features",
     "lettering-size",
     "line-weight",
+    "depth",
     "blank-with-words",
     "recut",
     # the words, made safe
@@ -116,6 +117,7 @@ FindingCode = Literal[
     "single-line-instead",
     "nothing-to-thicken",
     "no-lines-to-weigh",
+    "nothing-to-deepen",
     "outline-needs-area",
     "no-recipe",
     "depth-limited",
@@ -124,6 +126,7 @@ FindingCode = Literal[
     "off-bed",
     "outline-mended",
     "old-names",
+    "recipes-like",
     # letters and their place
     "typeface-damaged",
     "typeface-refused",
@@ -253,6 +256,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "letter-features": Finding(LOOK, "the letter forms asked for cannot be read"),
     "lettering-size": Finding(LOOK, "the size of letters asked for cannot be read"),
     "line-weight": Finding(LOOK, "the weight of lines asked for cannot be read"),
+    "depth": Finding(LOOK, "the depth asked for cannot be read"),
     "blank-with-words": Finding(HOLD, "a lid that is to stay plain has words"),
     "recut": Finding(NOTE, "lids of the row are cut again"),
     # the words, made safe
@@ -304,6 +308,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "single-line-instead": Finding(NOTE + LOOK, "a single-line typeface was taken, as the cutter follows lines only"),
     "nothing-to-thicken": Finding(NOTE, "letters without a body cannot be drawn thicker"),
     "no-lines-to-weigh": Finding(NOTE, "letters with a body have no lines to be drawn wider"),
+    "nothing-to-deepen": Finding(NOTE, "a beam's depth is set by power and speed, not by the order"),
     "outline-needs-area": Finding(HOLD, "the cutter follows single lines only, and the letters have a body", "tool"),
     "no-recipe": Finding(HOLD, "no recipe for this cutter in this wood", "tool"),
     "depth-limited": Finding(NOTE + LOOK, "the cut is shallower than the recipe says"),
@@ -312,6 +317,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "off-bed": Finding(HOLD, "the lid is larger than the machine's bed"),
     "outline-mended": Finding(NOTE, "the drawing of a lid was mended"),
     "old-names": Finding(NOTE, "a table of the shop's uses names of an earlier edition"),
+    "recipes-like": Finding(NOTE, "a cutter has the recipes of the one that it is like"),
     # letters and their place
     "typeface-damaged": Finding(HOLD, "a typeface's file cannot be used"),
     "typeface-refused": Finding(LOOK, "a typeface of the shop's own was left out"),

@@ -12,13 +12,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from engrave.cache import Cache
+from engrave.cache import Cache, CacheKind
 from engrave.cutting import Fitness, KeptMeasures, check
+from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import SPACINGS_TRIED, lacks_room, wider_spacing
 from engrave.intake.order import Order
 from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
-from engrave.setting import Lettering, frame_of, is_inside, least_cap, place
+from engrave.setting import Lettering, frame_of, is_inside, least_cap, place, placing_key
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
 from engrave.timing import Estimate, estimate_time, suggest
@@ -93,6 +94,9 @@ def environment(shop_folder: Path | None = None) -> Env:
     return Env(shop, shelf, KeptMeasures(cache=cache), cache, shop_folder)
 
 
+PLACED: CacheKind[Lettering] = CacheKind("letterings", 256)
+"""Words as placed: another cutter that needs no other room, or a lid ordered again, has them where they stood."""
+
 CALM_STEPS = 3
 """Steps from the setting's calm size to the largest that fits: 5 % each, as much as an eye tells apart."""
 
@@ -152,25 +156,44 @@ def _opened(task: Task, env: Env, cap: float | None) -> Piece:
 
 
 def _as_large_as_it_must(task: Task, env: Env, cap: float | None) -> Piece:
-    """Set and check a task; what is held at the setting's calm size is tried step by step up to the largest that fits."""
+    """Set and check a task; what is held at the setting's calm size is tried step by step up to the largest that fits.
+
+    The largest comes first: where that is held as well, no step between would help.
+    """
     piece = _as_spaced(task, env, cap)
+    if cap is not None or task.setting.fill >= 1 or not piece.is_laid or not held(piece.problems):
+        return piece
+    if held(task.order.problems + task.problems) or not _may_grow_enough(piece):
+        return piece
+    largest = _as_filled(task, 1.0, env)
+    if not largest.is_made:
+        return piece
+    made = (again for step in range(1, CALM_STEPS) if (again := _as_filled(task, step / CALM_STEPS, env)).is_made)
+    return next(made, largest)
+
+
+MOST_GROWTH = 1.4
+"""Times that words may be larger without air and middle; and as much more as the setting leaves unfilled."""
+
+
+def _may_grow_enough(piece: Piece) -> bool:
+    """Tell whether what is held may pass at the largest size that fits: not where a stroke or web is far too thin for it."""
+    if piece.task is None or piece.lettering is None:
+        return False
+    holds = [p for p in piece.problems if p.level == "hold"]
+    return growth_needed(holds, piece.lettering, piece.task.tool) <= MOST_GROWTH / piece.task.setting.fill
+
+
+def _as_filled(task: Task, share: float, env: Env) -> Piece:
+    """Set and check a task with a share of the setting's calm given up: 0 as the setting has it, 1 as large as fits."""
     fill = task.setting.fill
-    if cap is not None or fill >= 1 or not piece.is_laid or not held(piece.problems):
-        return piece
-    if held(task.order.problems + task.problems):
-        return piece
-    for step in range(1, CALM_STEPS + 1):
-        setting = replace(task.setting, fill=fill + (1 - fill) * step / CALM_STEPS)
-        again = _as_spaced(replace(task, setting=setting), env, cap)
-        if again.is_made:
-            return again
-    return piece
+    return _as_spaced(replace(task, setting=replace(task.setting, fill=fill + (1 - fill) * share)), env, None)
 
 
 def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
     start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
 
-    lettering = place(task, env.shelf, cap)
+    lettering = env.cache.get(PLACED, placing_key(task, env.shelf, cap), lambda: place(task, env.shelf, cap))
     piece = replace(start, lettering=lettering, problems=start.problems + lettering.problems)
     if not lettering.marks:
         return piece

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from engrave.advising import HELPABLE, LEAST_SAVED, clears, nothing_helps
+from engrave.advising import HELPABLE, LEAST_SAVED, clears, leaves, nothing_helps
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
+from engrave.findings import FINDINGS
 from engrave.making import environment
 from engrave.output.sheets.proof import letters_told
 from engrave.output.svg import proof_code
@@ -90,8 +91,9 @@ def test_single_lines_are_not_thickened_and_it_is_said() -> None:
 def test_what_no_single_change_helps_is_helped_by_two() -> None:
     env = environment()
     tried = try_words(
-        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-1", wood="cherry", env=env
-    )
+        "MAX", message="happy birthday from all of us", lid="dice-cup", typeface="linux-libertine", cutter="ball-2",
+        wood="mahogany", env=env,
+    )  # fmt: skip
     remedies = tried.entries[0].remedies
     assert remedies
     assert all(len(r.change) > 1 for r in remedies)
@@ -102,13 +104,13 @@ def test_what_no_single_change_helps_is_helped_by_two() -> None:
 def test_another_typeface_that_lacks_only_space_is_spaced() -> None:
     env = environment()
     tried = try_words(
-        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-08", wood="mahogany", env=env
+        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-1", wood="cherry", env=env
     )
     (both, *_) = [r for r in tried.entries[0].remedies if {c for c, _ in r.change} == {"typeface", "spacing"}]
     assert apply_remedy(tried, both, env).entries[0].piece.is_made
     alone = try_words(
-        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="mill-08",
-        wood="mahogany", env=env,
+        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="mill-1",
+        wood="cherry", env=env,
     ).entries[0].piece  # fmt: skip
     assert not alone.is_made
 
@@ -175,7 +177,10 @@ def test_every_remedy_of_the_demo_weeks_works(table: str) -> None:
         for entry in make_unit([what], env):
             for remedy in entry.remedies:
                 offered += 1
-                assert clears(entry.piece, remedy.piece, {p.code for p in entry.piece.problems} & HELPABLE)
+                targets = entry.piece.serious & HELPABLE
+                assert leaves(entry.piece, remedy.piece, targets) == remedy.leaves
+                assert remedy.leaves or clears(entry.piece, remedy.piece, targets)
+                assert all(FINDINGS[code].means in remedy.says for code in remedy.leaves[:2])
                 assert remedy.piece.estimate is not None
                 assert remedy.piece.quote is not None
     assert offered > 0 or table != "ferry_week.csv"
@@ -293,7 +298,8 @@ def test_what_is_wrong_with_a_whole_row_is_helped_in_every_area() -> None:
         for remedy in entry.remedies:
             again = apply_remedy(tried, remedy, env)
             assert len(again.entries) == 2
-            assert all(e.piece.is_made and not e.piece.serious for e in again.entries), remedy.change
+            assert all(e.piece.is_made for e in again.entries), remedy.change
+            assert {code for e in again.entries for code in e.piece.serious} == set(remedy.leaves), remedy.change
 
 
 @pytest.mark.parametrize(("typeface", "wood"), [("great-vibes", "walnut"), ("gfs-didot", "oak"), ("noto-sans", "oak")])

@@ -4,9 +4,9 @@ from engrave.advising.codes import HELPABLE
 from engrave.advising.faster import LEAST_SAVED, faster_typeface
 from engrave.advising.faster_weight import sooner_weight
 from engrave.advising.remedy_search import Remedy, nothing_helps, remedies
-from engrave.advising.trying import changed, clears, replaced
+from engrave.advising.trying import changed, clears, leaves, replaced
 
 __all__ = [
-    "HELPABLE", "LEAST_SAVED", "Remedy", "changed", "clears", "faster_typeface", "nothing_helps", "remedies",
-    "replaced", "sooner_weight",
+    "HELPABLE", "LEAST_SAVED", "Remedy", "changed", "clears", "faster_typeface", "leaves", "nothing_helps",
+    "remedies", "replaced", "sooner_weight",
 ]  # fmt: skip

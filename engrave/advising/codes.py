@@ -11,10 +11,17 @@ TOO_SMALL = helped_by("size")
 TOO_FINE = helped_by("stroke")
 """Problems of strokes finer than what the tool makes: drawn thicker they pass."""
 
-CANNOT_CUT = TOO_FINE | NO_ROOM_BETWEEN | helped_by("groove")
+GROOVE = helped_by("groove")
+"""Problems of a groove's width: cut deeper or shallower, or with another cutter, they pass."""
+
+CANNOT_CUT = TOO_FINE | NO_ROOM_BETWEEN | GROOVE
 """Problems of the cutter with these letters in this wood."""
 
 NO_TOOL = helped_by("tool")
 """Problems of pairing: this cutter is not used so, or not in this wood."""
 
 HELPABLE = TOO_SMALL | CANNOT_CUT | NO_TOOL
+"""All problems for which changes are tried."""
+
+MILDER = TOO_FINE | GROOVE | {"flatness-misses", "flatness-web", "wide-for-vee", "depth-limited"}
+"""What may be left to be looked at where a piece was on hold: how it is cut, never what the buyer asked for."""

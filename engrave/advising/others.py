@@ -10,20 +10,23 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice, product
+from typing import Literal
 
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
+from engrave.advising.nearness import character_of, cutter_of, machine_of, typeface_of
 from engrave.advising.trying import MOST_POINTS, Candidate, most_points, retasks, times_larger
 from engrave.cutting import check
+from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.making import Env, Piece
-from engrave.setting import Lettering, least_cap
-from engrave.shop.models import Cutter, Lid
+from engrave.setting import Lettering, frame_of, greatest_cap, least_cap
+from engrave.shop.models import Cutter, Lid, Setting
 from engrave.tasks import Task
 from engrave.tasks.choosing import midway
-from engrave.typefaces import Measured
+from engrave.typefaces import Measured, Typeface
 
 EACH = 3
-"""Cutters, and typefaces, that are put together where no one change helps."""
+"""Typefaces that are put together with another cutter where no one change helps."""
 
 NEAR = 1.1
 """Times the surface that words cover as they stand which a cutter's least letters may cover: lines can trade some."""
@@ -31,51 +34,72 @@ NEAR = 1.1
 ENOUGH = 0.8
 """Share of the size that is missing which a larger lid must promise by its surface: its shape may suit the words better."""
 
+MAY_GROW = 1.1
+"""Times that letters must be larger at most for a cutter that fails on them as they stand to be tried all the same: what is
+held gives up the setting's calm."""
+
+AT_GREATEST = 0.9
+"""Share of the greatest capitals that taste allows from which on it is taste that limits them, and not room."""
+
 GROWS = 1.25
 """What a typeface's measured figures may lack: its words may come out so much larger than those they replace."""
 
 
-def other_cutters(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
-    """Yield cutters that pass on the letters as they stand, most like the present one first.
+def other_cutters(piece: Piece, env: Env, targets: set[str], here: bool) -> Iterator[Candidate]:
+    """Yield cutters that may pass, surest first as the letters stand, and of those the one most like the present.
 
-    Where there are no letters yet, one of each kind comes before a second of any.
+    here: those of the machine that the piece is for, else those of the others. Where there are no letters yet, one of
+    each kind comes before a second of any.
     """
-    now = piece.task.tool.cutter if piece.task else env.shop.cutters.get(piece.order.cutter)
-    others = sorted(_usable(piece, env), key=lambda c: _unlike(c, now))
+    now, machine = env.shop.cutters.get(cutter_of(piece, env)), machine_of(piece, env)
+    others = sorted((c for c in usable(piece, env) if (c.machine == machine) is here), key=lambda c: _unlike(c, now))
     if piece.lettering is None:
         first = {(c.machine, c.kind): c for c in reversed(others)}
         others.sort(key=lambda c: first[c.machine, c.kind] is not c)
-    for cutter in others:
-        found = Candidate((("cutter", cutter.id),), f"Cut it with the {midway(cutter.title)} ({cutter.id})")
-        if _passes_as_set(found, piece, env, targets):
-            yield found
+    ranked = [(_as_set(with_cutter(cutter), piece, env, targets), with_cutter(cutter)) for cutter in others]
+    for rank in ("passes", "leaves a look", "may pass"):
+        yield from (found for told, found in ranked if told == rank)
 
 
-def _usable(piece: Piece, env: Env) -> list[Cutter]:
+def with_cutter(cutter: Cutter) -> Candidate:
+    """Return the change to another cutter."""
+    return Candidate((("cutter", cutter.id),), f"Cut it with the {midway(cutter.title)} ({cutter.id})")
+
+
+def usable(piece: Piece, env: Env) -> list[Cutter]:
     """Return the cutters with a recipe for the piece's wood, but for the one that it has."""
-    wood = piece.task.wood.id if piece.task else piece.order.wood or env.shop.defaults.wood
-    now = piece.task.tool.cutter.id if piece.task else piece.order.cutter
+    lid = env.shop.lids.get(piece.order.lid)
+    named = piece.order.wood or (lid.wood if lid else None) or env.shop.defaults.wood
+    wood = piece.task.wood.id if piece.task else named
     with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
-    return [c for c in env.shop.cutters.values() if c.id in with_recipe and c.id != now]
+    return [c for c in env.shop.cutters_at_hand() if c.id in with_recipe and c.id != cutter_of(piece, env)]
 
 
-def _passes_as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> bool:
-    """Tell whether the letters as they stand may pass with the change; wood between them can still be made room for."""
+AsSet = Literal["passes", "leaves a look", "may pass", "fails"]
+
+
+def _as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> AsSet:
+    """Tell what becomes of the letters as they stand with the change; wood between them can still be made room for."""
     task, *_ = retasks(found.change, piece, env) or (None,)
     if task is None or piece.lettering is None:
-        return task is not None
+        return "fails" if task is None else "passes"
     if not _large_enough(piece.lettering, task, env):
-        return False
+        return "fails"
     if task.tool.method == "follow" and most_points(piece.lettering, env) > MOST_POINTS:
-        return False
+        return "fails"
     if piece.task is not None and piece.task.weights:  # lines with a weight are drawn anew for another cutter
-        return True
+        return "may pass"
     if targets & TOO_SMALL:  # its lines will be shared out anew: what is thin in the smallest may not stay so
-        return True
+        return "may pass"
     lettering = replace(piece.lettering, groove=task.tool.groove if piece.lettering.kind == "single-line" else 0.0)
     problems = check(lettering, task.tool, task.wood, task.lid, env.measures).problems
-    left = {p.code for p in problems if p.level != "note" and not p.where.startswith("between")}
-    return not left & targets
+    told = [p for p in problems if p.level != "note" and not p.where.startswith("between")]
+    if piece.verdict != "hold":
+        return "fails" if any(p.code in targets for p in told) else "passes"
+    holds = [p for p in told if p.level == "hold"]
+    if not holds:
+        return "leaves a look" if told else "passes"
+    return "may pass" if growth_needed(holds, lettering, task.tool) <= MAY_GROW else "fails"
 
 
 def _large_enough(lettering: Lettering, task: Task, env: Env) -> bool:
@@ -99,34 +123,76 @@ def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
     now = piece.task.setting if piece.task else None
     for setting in env.shop.settings.values():
         if now is not None and setting.id != now.id and setting.kind != now.kind:
-            yield Candidate((("setting", setting.id),), f"Set it as '{setting.title}' ({setting.id})")
+            yield _with_setting(setting)
+
+
+def larger_settings(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
+    """Yield ways to set words larger on their own lid, as large as they must be, where taste limits them and not room."""
+    task, laid = piece.task, piece.lettering
+    times = times_larger(piece, targets)
+    if task is None or laid is None or not laid.marks or times <= 1.0:
+        return
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove)
+    if frame is None or laid.cap_mm < AT_GREATEST * greatest_cap(frame, task.setting):
+        return
+    if not task.order.lettering_size and greatest_cap(frame, task.setting.at_size("large")) >= times * laid.cap_mm:
+        yield Candidate((("lettering_size", "large"),), "Set it large (lettering_size large)")
+    alike = [s for s in env.shop.settings.values() if (s.kind, s.align) == (task.setting.kind, task.setting.align)]
+    for setting in sorted(alike, key=lambda s: (greatest_cap(frame, s), s.id)):
+        if setting.id != task.setting.id and greatest_cap(frame, setting) >= times * laid.cap_mm:
+            yield _with_setting(setting)
+
+
+def _with_setting(setting: Setting) -> Candidate:
+    return Candidate((("setting", setting.id),), f"Set it as '{setting.title}' ({setting.id})")
 
 
 def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
-    """Yield typefaces whose measured strokes and webs may pass, the likest first, then those of the other kind."""
-    ordered = piece.task.typefaces[0][1] if piece.task and piece.task.typefaces else piece.order.typeface
-    if ordered not in env.shelf.ids:
-        ordered = env.shop.defaults.typeface
-    now, lines = env.shelf.get(ordered), env.shop.defaults.single_line_typeface
+    """Yield typefaces whose measured strokes and webs may pass: of the same character of letter first, then the likest."""
+    now, lines = env.shelf.get(typeface_of(piece, env)), env.shop.defaults.single_line_typeface
     stem = now.facts.measured.stem if now.facts.measured else None
+    kinds, character = env.shelf.kinds(), character_of(now.id, env)
 
-    def unlike(ident: str) -> tuple[bool, bool, bool, float, str]:
+    def unlike(ident: str) -> tuple[bool, bool, bool, bool, float, str]:
         other = env.shelf.facts(ident)
         body = other.measured.stem if other.measured else None
         thicker = abs(body - stem) if body is not None and stem is not None else math.inf
-        return (env.shelf.kinds()[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
+        alike = character_of(ident, env) == character
+        return (not alike, kinds[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
 
     for ident in sorted((i for i in env.shelf.ids if i != now.id and _has_letters(i, piece, env)), key=unlike):
-        if _may_pass(env.shelf.facts(ident).measured, piece, targets) and retasks((("typeface", ident),), piece, env):
+        if not _may_pass(env.shelf.facts(ident).measured, piece, targets) or not _narrow_enough(
+            ident, piece, env, targets
+        ):
+            continue
+        if retasks((("typeface", ident),), piece, env):
             yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
+
+
+def _narrow_enough(ident: str, piece: Piece, env: Env, targets: set[str]) -> bool:
+    """Tell whether words that lack room would, as small as the typeface may be, cover less than they do as they stand."""
+    task, laid = piece.task, piece.lettering
+    if task is None or laid is None or not laid.marks or not targets & TOO_SMALL:
+        return True
+    face, now = env.shelf.get(ident), {field: env.shelf.get(typeface) for field, typeface in task.typefaces}
+    fields = [field for field, _ in task.words.filled() if field in now]
+    heights = {line.field: line.cap_mm for line in laid.lines}
+    covers = sum(_width(now[f], f, task) * heights.get(f, laid.cap_mm) ** 2 for f in fields)
+    least = sum(_width(face, f, task) * least_cap(task, f, face) ** 2 for f in fields)
+    return least <= NEAR * covers
+
+
+def _width(typeface: Typeface, field: str, task: Task) -> float:
+    """Return how wide a field's words are in one line, in cap heights."""
+    return sum(typeface.shape(line).advance for line in dict(task.words.filled())[field].split("\n"))
 
 
 def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
     """Yield cutters together with typefaces for what no one change helps: what the shop takes where nothing is said,
-    then the finest cutters and the likest typefaces.
+    then the likest typefaces; with the finest cutter of the machine, and then of the others.
     """
-    usual = env.shop.defaults
-    cutters = sorted(_usable(piece, env), key=lambda c: (c.id != usual.cutter, c.fineness, c.id))
+    usual, machine = env.shop.defaults, machine_of(piece, env)
+    cutters = sorted(usable(piece, env), key=lambda c: (c.id != usual.cutter, c.fineness, c.id))
     typefaces = [
         Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")
         for ident in (usual.typeface, usual.single_line_typeface)
@@ -134,9 +200,10 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     ]
     # how fine strokes may be is the other cutter's matter
     typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
-    for cutter, typeface in product(cutters[:EACH], typefaces[:EACH]):
+    here, others = ([c for c in cutters if (c.machine == machine) is is_here] for is_here in (True, False))
+    for cutter, typeface in product([*here[:1], *others[:1]], typefaces[:EACH]):
         says = f"{typeface.says}, cut with the {midway(cutter.title)} ({cutter.id})"
-        yield Candidate((("cutter", cutter.id), *typeface.change), says)
+        yield Candidate((*with_cutter(cutter).change, *typeface.change), says)
 
 
 def _has_letters(ident: str, piece: Piece, env: Env) -> bool:

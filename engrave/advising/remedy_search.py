@@ -1,134 +1,201 @@
 """Remedies: change what was ordered, make the piece again, and offer only what really helps.
 
-A remedy clears the problem it is for and adds none; that is not judged but tried. They are tried in the order of how
-little they change for the buyer: more space between letters is hardly seen and another bit is the shop's own business,
-another typeface is seen, a left-out message is missed. One column is changed, and where only the space between letters
-is still too small then, that as well. Trying stops at three that work, or when the shop's patience (`TRIES`) is used up.
+What helps is not judged but tried. Changes are tried from near to far, and offered in that order (see `how_near`): first
+what keeps words and lid, machine, typeface and character of letter, such as more space between letters or another bit;
+then another machine; then another typeface; then fewer words or another lid. Trying stops where enough is found, or when
+the shop's patience (`TRIES`) is used up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import islice
 
-from engrave.advising.codes import CANNOT_CUT, HELPABLE, NO_TOOL, TOO_FINE, TOO_SMALL
-from engrave.advising.measured import spaced, thicker
+from engrave.advising.codes import CANNOT_CUT, GROOVE, HELPABLE, NO_TOOL, TOO_FINE, TOO_SMALL
+from engrave.advising.measured import at_depth, spaced, thicker
+from engrave.advising.nearness import how_near
 from engrave.advising.others import (
     fewer_words,
     larger_lids,
+    larger_settings,
     other_cutter_and_typeface,
     other_cutters,
     other_settings,
     other_typefaces,
 )
-from engrave.advising.trying import Candidate, Change, Trials, clears, lacks_only_space, times_larger
+from engrave.advising.trying import Candidate, Change, Trials, lacks_only_space, leaves, times_larger
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
+from engrave.findings import FINDINGS, FindingCode
 from engrave.making import Env, Piece, finished
+from engrave.problems import held
 
 MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
 
+ENOUGH_NEAR = 2
+"""Remedies that keep machine, typeface, words and lid after which nothing farther is tried."""
+
 TRIES = 20
 """Pieces of usual length made at most in search of remedies: a second or so, on a piece that is looked at anyway."""
 
-BLIND = 6
-"""Cutters tried where there are no letters yet from which to tell which of them may pass."""
+BLIND = 4
+"""Cutters of a machine tried where there are no letters yet from which to tell which of them may pass."""
 
 CUTTERS, TYPEFACES, LIDS, PAIRS = 3, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
+MEANS_TOLD = 2
+"""Findings that remain which a remedy's sentence names."""
 
-LEAST_SEEN_FIRST = ("spacing", "cutter", "matching", "thicken", "setting", "typeface", "foot", "message", "lid")
-"""Columns by how little a change in them is seen: a hair of space and another bit hardly, another lid is another sale."""
 
-
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Remedy:
     """A change that was tried and works: columns of the orders table to their new values, said in a sentence.
 
-    piece: the piece as it comes out with the change made.
+    checked: the piece as it was tried. leaves: what is then to be looked at. env: with what it was made.
     """
 
     change: Change
     says: str
-    piece: Piece
+    checked: Piece
+    leaves: tuple[FindingCode, ...] = ()
+    env: Env | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def piece(self) -> Piece:
+        """The piece as it comes out with the change made, timed and priced when somebody asks."""
+        return finished(self.checked, self.env) if self.env is not None else self.checked
 
 
 def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, ...]:
-    """Return at most three changes that clear the piece's problems, each made and checked, best first.
+    """Return at most three changes that help the piece, each made and checked, nearest to what was ordered first.
 
-    cap: mm, the size of the group of matching pieces to which it belongs.
+    cap: mm, the size of the group of matching pieces to which it belongs. What the order itself is held for (a question to
+    the buyer) no change of ours clears: then nothing is tried.
     """
     targets = set(piece.serious & HELPABLE)
-    if not targets:
+    if not targets or held(piece.order.problems):
         return ()
     trials = Trials(piece, env, cap, TRIES)
-    found = list(islice(_working(_one_change(trials, targets), trials, targets), MOST_SHOWN))
-    found = found or list(islice(_working(_two_changes(trials, targets), trials, targets), MOST_SHOWN))
-    return tuple(sorted(found, key=_seen_by_the_buyer))
+    found: list[Remedy] = []
+    for changes in LEVELS:
+        if _enough(found, trials):
+            break
+        found += _working(changes(trials, targets, found), trials, targets, MOST_SHOWN - len(found))
+    return tuple(sorted(found, key=lambda r: _nearness(r, trials))[:MOST_SHOWN])
 
 
-def _seen_by_the_buyer(remedy: Remedy) -> tuple[int, int]:
-    """Return how much of what was ordered a remedy changes: its most visible column, then how many they are."""
-    return (max(LEAST_SEEN_FIRST.index(column) for column, _ in remedy.change), len(remedy.change))
+def _nearness(remedy: Remedy, trials: Trials) -> tuple[int, int, bool, int, int]:
+    return how_near(remedy.change, len(remedy.leaves), trials.piece, remedy.checked, trials.env)
 
 
-def _working(candidates: Iterable[Candidate], trials: Trials, targets: set[str]) -> Iterator[Remedy]:
-    """Yield those that work, first as they are, then those that do with more space between the letters as well."""
-    nearly: list[Candidate] = []
+def _enough(found: Sequence[Remedy], trials: Trials) -> bool:
+    """Tell whether nothing farther need be tried."""
+    near = [r for r in found if _nearness(r, trials)[:2] == (0, 0)]
+    return len(near) >= ENOUGH_NEAR or len(found) >= MOST_SHOWN
+
+
+def _working(candidates: Iterable[Candidate], trials: Trials, targets: set[str], most: int) -> list[Remedy]:
+    """Return those that work, first as they are, then those that do with more space or another depth as well.
+
+    What leaves nothing to be looked at counts: of those at most so many are sought.
+    """
+    found, nearly = [], list[Candidate]()
     for candidate in candidates:
         trial = trials.make(candidate.change)
-        if trial is not None and clears(trials.piece, trial, targets):
-            if trials.spares_others(candidate.change):
-                yield _remedy(candidate, trial, trials.env)
-        elif trial is not None and lacks_only_space(trials.piece, trial, targets):
+        remedy = _remedy(candidate, trials, targets)
+        if remedy is not None:
+            found.append(remedy)
+            if sum(not r.leaves for r in found) >= most:
+                return found
+        elif trial is not None and (lacks_only_space(trials.piece, trial, targets) or _lacks_only_depth(trial)):
             nearly.append(candidate)
-    for first in nearly:
-        wider = spaced(trials, first.change)
-        again = trials.make(wider.change) if wider else None
-        if wider is None or again is None or not clears(trials.piece, again, targets):
-            continue
-        if trials.spares_others(wider.change):
-            says = f"{first.says} and {wider.says[:1].lower()}{wider.says[1:]}"
-            yield _remedy(Candidate(wider.change, says), again, trials.env)
+    for first in nearly[: max(0, most - len(found))]:
+        more = at_depth(trials, first.change) or spaced(trials, first.change)
+        says = f"{first.says} and {more.says[:1].lower()}{more.says[1:]}" if more else ""
+        remedy = _remedy(Candidate(more.change, says), trials, targets) if more else None
+        if remedy is not None:
+            found.append(remedy)
+    return found
 
 
-def _remedy(candidate: Candidate, trial: Piece, env: Env) -> Remedy:
-    assert trial.lettering is not None  # what clears is made
+def _lacks_only_depth(trial: Piece) -> bool:
+    """Tell whether only the wood beside a groove is too thin, as a shallower one might leave it."""
+    holds = {p.code for p in trial.problems if p.level == "hold"}
+    lines = trial.lettering is not None and trial.lettering.kind == "single-line"
+    return bool(holds) and holds <= NO_ROOM_BETWEEN and (lines or holds == {"web-under-depth"})
+
+
+def _remedy(candidate: Candidate, trials: Trials, targets: set[str]) -> Remedy | None:
+    """Return the candidate as a remedy if it helps and does no harm in the order's other areas."""
+    trial = trials.make(candidate.change)
+    left = leaves(trials.piece, trial, targets) if trial is not None else None
+    if trial is None or left is None or trial.lettering is None or not trials.spares_others(candidate.change):
+        return None
     says = f"{candidate.says}: comes out with capitals {trial.lettering.cap_mm:.1f} mm high"
-    return Remedy(candidate.change, says, finished(trial, env))
+    if left:
+        means = dict.fromkeys(FINDINGS[code].means for code in left)
+        says += f"; to be looked at then: {', '.join(list(means)[:MEANS_TOLD])}"
+    return Remedy(candidate.change, says, trial, left, trials.env)
 
 
-def _one_change(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
-    """Yield changes worth trying, those that change least for the buyer first."""
+# --- what is tried, from near to far ----------------------------------------------------------------------------------
+
+
+def _near(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
+    """Yield changes that keep words, lid, machine and typeface, those that are seen least first."""
     piece, env = trials.piece, trials.env
     if targets & (CANNOT_CUT | TOO_SMALL) and piece.order.matching:
         yield Candidate((("matching", ""),), "Set it at its own size, apart from its matching pieces")
     if targets & NO_ROOM_BETWEEN and (wider := spaced(trials)):
         yield wider
+    if targets & (NO_ROOM_BETWEEN | GROOVE) and (deep := at_depth(trials)):
+        yield deep
     if targets & (CANNOT_CUT | NO_TOOL):
-        yield from islice(other_cutters(piece, env, targets), CUTTERS if piece.lettering else BLIND)
+        yield from islice(other_cutters(piece, env, targets, here=True), CUTTERS if piece.lettering else BLIND)
     if targets & TOO_FINE and (thick := thicker(trials)):
         yield thick
+    if targets & CANNOT_CUT:
+        yield from islice(larger_settings(piece, env, targets), 1)
     if targets & TOO_SMALL:
         yield from other_settings(piece, env)
-    yield from islice(other_typefaces(piece, env, targets), TYPEFACES)
-    yield from fewer_words(piece)
-    if targets & (TOO_SMALL | CANNOT_CUT):
-        yield from islice(larger_lids(piece, env, targets), LIDS)
 
 
-def _two_changes(trials: Trials, targets: set[str]) -> Iterator[Candidate]:
-    """Yield changes of two columns, for what no single one helps."""
+def _other_machine(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
+    """Yield cutters of another machine."""
     if targets & (CANNOT_CUT | NO_TOOL):
+        yield from islice(other_cutters(trials.piece, trials.env, targets, here=False), CUTTERS)
+
+
+def _other_typeface(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
+    yield from islice(other_typefaces(trials.piece, trials.env, targets), TYPEFACES)
+
+
+def _less_or_larger(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
+    """Yield fewer words and larger lids: another sale."""
+    yield from fewer_words(trials.piece)
+    if targets & (TOO_SMALL | CANNOT_CUT):
+        yield from islice(larger_lids(trials.piece, trials.env, targets), LIDS)
+
+
+def _two_changes(trials: Trials, targets: set[str], found: Sequence[Remedy]) -> Iterator[Candidate]:
+    """Yield changes of two columns, for what no single one helps without another sale."""
+    if targets & (CANNOT_CUT | NO_TOOL) and not found:
         yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
+
+
+Tried = Callable[[Trials, set[str], Sequence[Remedy]], Iterator[Candidate]]
+
+LEVELS: tuple[Tried, ...] = (_near, _other_machine, _other_typeface, _two_changes, _less_or_larger)
+"""What is tried, from near to far; a kind of change that a shop can make has its place here once."""
 
 
 def nothing_helps(piece: Piece, found: Sequence[Remedy]) -> str:
     """Return what to say where changes were tried and none helps, '' where one does or none was asked for."""
     targets = piece.serious & HELPABLE
-    if found or not targets:
+    if found or not targets or held(piece.order.problems):
         return ""
     times = times_larger(piece, targets)
     if piece.lettering is None or times <= 1.0:

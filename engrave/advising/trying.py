@@ -8,9 +8,11 @@ from functools import cached_property
 
 from shapely import get_num_coordinates
 
-from engrave.advising.codes import TOO_FINE
+from engrave.advising.codes import MILDER
+from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.cutting.measure.components import components_of
+from engrave.findings import FindingCode
 from engrave.intake.order import Order
 from engrave.making import Env, Piece, make_any, set_and_checked
 from engrave.setting import Lettering
@@ -65,7 +67,8 @@ def _tasks(change: Change, piece: Piece, env: Env) -> list[Task]:
 
 
 def remake(change: Change, piece: Piece, env: Env, cap: float | None) -> Piece | None:
-    """Make the changed order's piece again, of several areas the one that comes out worst; None if it has none.
+    """Make the changed order's piece again, of several areas the one that comes out worst, with what is wrong in the
+    others; None if it has none.
 
     cap: mm, the size of the group it belongs to.
     """
@@ -74,7 +77,11 @@ def remake(change: Change, piece: Piece, env: Env, cap: float | None) -> Piece |
         # one that is taken out of its set has its own size
         same = task.order.matching == piece.order.matching
         made.append(make_any(task, env, cap if same else None, set_and_checked))
-    return max(made, key=lambda p: (not p.is_made, len(p.serious)), default=None)
+    worst = max(made, key=lambda p: (not p.is_made, len(p.serious)), default=None)
+    if worst is None or len(made) == 1:
+        return worst
+    elsewhere = [p for other in made if other is not worst for p in other.problems if p.level != "note"]
+    return replace(worst, problems=tuple(dict.fromkeys((*worst.problems, *elsewhere))))
 
 
 class Trials:
@@ -147,6 +154,20 @@ def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
     return after.is_made and not codes & set(targets) and after.serious <= before.serious
 
 
+def leaves(before: Piece, after: Piece, targets: Iterable[str]) -> tuple[FindingCode, ...] | None:
+    """Return what a change that helps leaves to be looked at, () if nothing; None if it does not help.
+
+    A piece that only had to be looked at must be clear of all of it. One on hold must be so no more; what is left of how it
+    is cut may have to be looked at, and is said.
+    """
+    if clears(before, after, targets):
+        return ()
+    if before.verdict != "hold" or not after.is_made:
+        return None
+    left = [p.code for p in after.problems if p.level == "look" and (p.code in targets or p.code not in before.serious)]
+    return tuple(dict.fromkeys(left)) if all(code in MILDER for code in left) else None
+
+
 def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
     """Tell whether nothing is left of the target problems, and nothing new, but too little wood between letters."""
     between = {p.code for p in after.problems if p.code in NO_ROOM_BETWEEN and p.where.startswith("between")}
@@ -156,11 +177,6 @@ def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> boo
 
 def times_larger(piece: Piece, targets: Iterable[str]) -> float:
     """Return how many times larger the letters would have to be for every stroke and web to pass; 1 if they do."""
-    sized = (TOO_FINE | NO_ROOM_BETWEEN) & set(targets)
-    found = [(p.value, p.limit) for p in piece.problems if p.code in sized and p.level != "note"]
-    return max(
-        [
-            1.0,
-            *(limit / has for has, limit in found if isinstance(has, float) and isinstance(limit, float) and has > 0.0),
-        ]
-    )
+    if piece.task is None or piece.lettering is None:
+        return 1.0
+    return growth_needed(piece.problems, piece.lettering, piece.task.tool, set(targets))

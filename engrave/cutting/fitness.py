@@ -8,6 +8,7 @@ from typing import Literal
 
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cutting.effect.as_cut import AsCut
 from engrave.cutting.effect.thin_wood import ThinPlace, thin_regions
 from engrave.problems import Problem
 
@@ -35,7 +36,7 @@ class Fitness:
     """Thinnest stroke and web with their places, and the pictures of what is cut, lost and left too thin.
 
     stroke, web: None where there is none (a single-line groove has its groove width as stroke).
-    cut: region that the tool really leaves (area's frame, mm). lost: drawn but not cut. thin_places: where wood lacks,
+    left: what the tool really leaves, with its pictures (area's frame, mm). thin_places: where wood lacks,
     of which `thin` is the picture. weak: every place below a limit, also those that are so only where the lid cups. stroke_range: the thinnest
     stroke's widths where the lid's face lies low and where it stands high; the same where the cutter does not care.
     """
@@ -43,11 +44,20 @@ class Fitness:
     stroke: Spot | None
     web: Spot | None
     stroke_range: tuple[float, float] | None
-    cut: BaseGeometry
-    lost: BaseGeometry
+    left: AsCut
     thin_places: tuple[ThinPlace, ...]
     weak: tuple[Spot, ...]
     problems: tuple[Problem, ...] = ()
+
+    @property
+    def cut(self) -> BaseGeometry:
+        """The region that is really cut."""
+        return self.left.cut
+
+    @property
+    def lost(self) -> BaseGeometry:
+        """The region that is drawn but not cut."""
+        return self.left.lost
 
     @cached_property
     def thin(self) -> BaseGeometry:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, fields, replace
 from engrave.findings import FindingCode
 from engrave.intake.cells import (
     Read,
+    depth,
     due_day,
     lettering_size,
     line_weight,
@@ -291,6 +292,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         letter_features=got.told("letter-features", features_of(_plain(got, "letter_features")), "letter_features"),
         lettering_size=got.told("lettering-size", lettering_size(_plain(got, "lettering_size")), "lettering_size"),
         line_weight=got.told("line-weight", line_weight(_plain(got, "line_weight")), "line_weight"),
+        depth=got.told("depth", depth(_plain(got, "depth")), "depth"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

@@ -14,6 +14,7 @@ from babel import Locale
 from engrave.intake.headers import WORD_FIELDS, fold, fold_variants
 from engrave.problems import Level
 from engrave.shop.line_weights import MOST_WEIGHT, weight_told
+from engrave.units import length_mm
 
 Order = Literal["dmy", "mdy", "ymd"]
 
@@ -126,6 +127,30 @@ def lettering_size(text: str) -> Read:
     if plain in _SIZES:
         return Read(_SIZES[plain])
     says = f"The lettering size {text.strip()!r} is none of quiet, usual and large. The words were set as usual."
+    return Read("", says, "look")
+
+
+MOST_DEPTH = 20.0
+"""mm: no lid is cut deeper."""
+
+LEAST_DEPTH = 0.05
+"""mm: a shallower cut is a scratch, and none that a machine is set to."""
+
+
+def depth(text: str) -> Read:
+    """Read how deep it is to be cut: '0.5 mm', '1/32 in'; mm when bare. Returned as '0.5 mm'; '' if not said."""
+    if not text.strip():
+        return Read("")
+    try:
+        deep = length_mm(text.strip())
+    except ValueError:
+        deep = 0.0
+    if LEAST_DEPTH <= deep <= MOST_DEPTH:
+        return Read(f"{round(deep, 4):g} mm")
+    says = (
+        f"The depth {text.strip()!r} is no length from {LEAST_DEPTH:g} to {MOST_DEPTH:g} mm; write for instance 0.5 mm. The "
+        "recipe's depth was taken."
+    )
     return Read("", says, "look")
 
 

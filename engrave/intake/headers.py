@@ -16,7 +16,8 @@ from engrave.shop.models import Intake
 
 FIELDS = (
     "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
-    "letter_features", "lettering_size", "line_weight", "quantity", "matching", "due", "approved", "checked", "recut", "blank", "note",
+    "letter_features", "lettering_size", "line_weight", "depth", "quantity", "matching", "due", "approved", "checked", "recut",
+    "blank", "note",
 )  # fmt: skip
 WORD_FIELDS = ("name", "message", "foot")
 ASIDE = "extra"

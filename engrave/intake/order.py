@@ -35,7 +35,7 @@ class Order:
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
     lettering_size: 'quiet', 'usual', 'large', or '' where the setting says it. line_weight: how wide single lines are drawn,
-    as 'auto' or '8 %'; '' where setting and recipe say it.
+    as 'auto' or '8 %'; '' where setting and recipe say it. depth: how deep it is cut, as '0.5 mm'; '' where the recipe says it.
     """
 
     id: str
@@ -53,6 +53,7 @@ class Order:
     letter_features: str = ""
     lettering_size: str = ""
     line_weight: str = ""
+    depth: str = ""
     quantity: int = 1
     matching: str = ""
     due: str = ""

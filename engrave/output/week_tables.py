@@ -100,6 +100,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "letter_features": order.letter_features or None,
         "lettering_size": order.lettering_size or None,
         "line_weight": order.line_weight or None,
+        "depth": order.depth or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,
@@ -118,7 +119,7 @@ def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
         "problems": [
             {"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems
         ],
-        "remedies": [{"change": dict(r.change), "says": r.says} for r in remedies],
+        "remedies": [{"change": dict(r.change), "says": r.says, "leaves": list(r.leaves)} for r in remedies],
         "changes": list(piece.order.changes),
     }
 

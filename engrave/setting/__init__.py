@@ -8,11 +8,11 @@ from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
     from engrave.setting.compose.containment import is_inside
-    from engrave.setting.compose.size_rules import least_cap
+    from engrave.setting.compose.size_rules import greatest_cap, least_cap
     from engrave.setting.explanation import RunnerUp, Touch, Why, explain
     from engrave.setting.fit.solver import largest
     from engrave.setting.lettering import Lettering, Line, Mark
-    from engrave.setting.placing import Placement, largest_cap, place, placement
+    from engrave.setting.placing import Placement, largest_cap, place, placement, placing_key
     from engrave.setting.reading_frame import frame_of
 
 __all__ = [
@@ -25,19 +25,21 @@ __all__ = [
     "Why",
     "explain",
     "frame_of",
+    "greatest_cap",
     "is_inside",
     "largest",
     "largest_cap",
     "least_cap",
     "place",
     "placement",
+    "placing_key",
 ]
 
 __getattr__ = loads_on_use(
     __name__,
     {
         "compose.containment": ("is_inside",),
-        "compose.size_rules": ("least_cap",),
+        "compose.size_rules": ("greatest_cap", "least_cap"),
         "explanation": (
             "RunnerUp",
             "Touch",
@@ -55,6 +57,7 @@ __getattr__ = loads_on_use(
             "largest_cap",
             "place",
             "placement",
+            "placing_key",
         ),
         "reading_frame": ("frame_of",),
     },

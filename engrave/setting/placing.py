@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import dataclasses
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.problems import Problem, held
@@ -46,6 +47,23 @@ class Placement:
     lettering: Lettering
     frame: ReadingFrame | None = None
     composition: Composition | None = None
+
+
+NOT_READ = ("order", "piece", "problems", "tool", "lid", "wood", "weighting")
+"""What placing does not read of a task, or only as far as `placing_key` names it."""
+
+
+def placing_key(task: Task, shelf: Shelf, cap: float | None = None) -> Hashable:
+    """Return what a task's words are placed by: in one shop equal keys mean equal letterings, messages and all.
+
+    Of the tool: whether it is a beam, the groove that single lines get, and the room that it needs on the lid.
+    """
+    tool, lines = task.tool, shelf.get(task.typefaces[0][1]).kind == "single-line"
+    groove = tool.groove if lines else 0.0
+    frame = frame_of(task.area, tool.machine, tool.cutter, groove)
+    room = frame and (frame.room.wkb, frame.solving.shape.wkb)
+    read = tuple(getattr(task, f.name) for f in dataclasses.fields(task) if f.name not in NOT_READ)
+    return (*read, task.lid.id, task.lid.title, task.wood, tool.cutter.is_beam, groove, room, cap)
 
 
 def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:

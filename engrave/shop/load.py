@@ -108,7 +108,7 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
         cutters=cutters,
         machines=machines,
         woods=woods,
-        recipes=read_recipes(sheets["recipes"], cutters, woods, reading),
+        recipes=read_recipes(sheets["recipes"], cutters, woods, reading, sheets["cutters"].likes),
         rates=rates,
         settings=settings,
         intake=read_intake(reading.only(sheets["intake"])),
@@ -116,6 +116,7 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
         proof=read_proof_words(reading.only(sheets["proof"])),
         sources=_sources(sheets, reading),
         notes=(*reading.notes, *(p for lid in lids.values() for p in lid.problems)),
+        own_cutters=_own_cutters(sheets, folder, cutters),
     )
     _check_references(shop, sheets, reading)
     return shop
@@ -138,6 +139,20 @@ def _sources(sheets: Mapping[str, TomlTable], reading: Reading) -> dict[str, str
         file = sheets["defaults"].file_of((key,))
         out[f"defaults/{key}"] = reading.show.get(file, file.name)
     return out
+
+
+def _own_cutters(sheets: Mapping[str, TomlTable], folder: Path | None, cutters: Mapping[str, object]) -> frozenset[str]:
+    """Return the cutters that the shop's own files name; none where they name none, as then ours stand for its own."""
+    if folder is None:
+        return frozenset()
+    named = {name for name in sheets["cutters"].values if sheets["cutters"].file_of((name,)).parent == folder}
+    for table in ("recipes", "lids"):
+        for name, values in sheets[table].values.items():
+            if isinstance(values, dict) and sheets[table].file_of((name, "cutter")).parent == folder:
+                named.add(str(values.get("cutter")))
+    if sheets["defaults"].file_of(("cutter",)).parent == folder:
+        named.add(str(sheets["defaults"].values.get("cutter")))
+    return frozenset(named & set(cutters))
 
 
 def _check_references(shop: Shop, sheets: Mapping[str, TomlTable], reading: Reading) -> None:

@@ -137,7 +137,8 @@ class Lid:
 class Shop:
     """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from.
 
-    notes: what was mended on the way in, such as an outline that crossed itself.
+    notes: what was mended on the way in, such as an outline that crossed itself. own_cutters: those that the shop's own
+    files name; none where they name none.
     """
 
     name: str
@@ -153,3 +154,8 @@ class Shop:
     proof: ProofWords
     sources: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()
+    own_cutters: frozenset[str] = frozenset()
+
+    def cutters_at_hand(self) -> tuple[Cutter, ...]:
+        """Return the cutters that the shop owns, to be offered: those that its own files name, or else all of ours."""
+        return tuple(c for c in self.cutters.values() if not self.own_cutters or c.id in self.own_cutters)

@@ -31,13 +31,23 @@ def keep_mine(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Rea
     gone = {kind: _dropped(sheets[kind], folder, {}) if kind in asked else set() for kind in KINDS}
     gone["cutters"] |= _dropped(sheets["cutters"], folder, {"machine": gone["machines"]})
     gone["lids"] |= _dropped(sheets["lids"], folder, {"wood": gone["woods"], "cutter": gone["cutters"]})
-    _dropped(sheets["recipes"], folder, {"cutter": gone["cutters"]})
+    _dropped(sheets["recipes"], folder, {"cutter": gone["cutters"] - copied_from(sheets["cutters"])})
     _without_woods(sheets["recipes"], folder, gone["woods"])
     hours = sheets["rates"].values.get("machine_hour")
     if isinstance(hours, dict):
         for machine in [m for m in hours if m in gone["machines"]]:
             del hours[machine]
     _without_texts(sheets["intake"], gone)
+
+
+def copied_from(cutters: TomlTable) -> set[str]:
+    """Return the cutters whose recipes another one takes, being like it: those stay, though the cutter itself goes."""
+    found: set[str] = set()
+    for name in cutters.values:
+        while name in cutters.likes and cutters.likes[name] not in found:
+            name = cutters.likes[name]
+            found.add(name)
+    return found
 
 
 def _is_mine(table: TomlTable, where: tuple[str, ...], folder: Path) -> bool:

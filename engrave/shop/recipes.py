@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
+from engrave.problems import Problem
 from engrave.shop.cutters import Cutter, Method
 from engrave.shop.keys import key, read_table, taken
 from engrave.shop.line_weights import NO_WEIGHT, line_weight
@@ -90,23 +91,80 @@ class _Collected:
     given_in: dict[Path, str] = field(default_factory=dict)
 
 
+MEASURED = ("web_along", "web_across", "mark_x", "mark_y", "least_stroke")
+"""What a test piece showed of one cutter: another one that is like it must be tried itself."""
+
+
 def read_recipes(
-    sheet: TomlTable, cutters: Mapping[str, Cutter], woods: Iterable[str], reading: Reading
+    sheet: TomlTable,
+    cutters: Mapping[str, Cutter],
+    woods: Iterable[str],
+    reading: Reading,
+    likes: Mapping[str, str] | None = None,
 ) -> tuple[Recipe, ...]:
-    """Return all recipes, sorted by cutter, wood and method."""
-    found: dict[Triple, _Collected] = {}
-    known = list(woods)
+    """Return all recipes, sorted by cutter, wood and method.
+
+    likes: for each cutter that started from another, that other one: it has the recipes of that one too, with its own
+    keys laid over them, and a note says so. The other one need not be among the shop's cutters.
+    """
+    likes = likes or {}
+    known, found = list(woods), dict[Triple, _Collected]()
     for entry in reading.entries(sheet):
-        _collect(entry, cutters, known, found)
-    return tuple(_recipe(triple, got, cutters, reading) for triple, got in sorted(found.items()))
+        _collect(entry, cutters, known, found, frozenset(likes.values()))
+    for cutter in sorted(cutters, key=lambda name: len(_line(name, likes))):  # the one that it is like comes first
+        if cutter in likes:
+            _take_over(cutters[cutter], likes[cutter], found, reading)
+    every = sorted((triple, got) for triple, got in found.items() if triple[0] in cutters)
+    return tuple(_recipe(triple, got, cutters, reading) for triple, got in every)
+
+
+def _line(cutter: str, likes: Mapping[str, str]) -> list[str]:
+    """Return the cutters that one is like, each the next."""
+    line: list[str] = []
+    while cutter in likes and likes[cutter] not in line:
+        cutter = likes[cutter]
+        line.append(cutter)
+    return line
+
+
+def _take_over(cutter: Cutter, other: str, found: dict[Triple, _Collected], reading: Reading) -> None:
+    """Give a cutter the recipes of the one that it is like, as far as it has none of its own, and note it."""
+    taken: list[str] = []
+    for (_, wood, method), theirs in sorted((t, got) for t, got in found.items() if t[0] == other):
+        if method not in cutter.methods:
+            continue
+        mine = found.get((cutter.id, wood, method), _Collected())
+        base = {key: value for key, value in theirs.values.items() if key not in MEASURED}
+        for key in mine.values:
+            without_twins(base, key, mine.values)
+        if not mine.values:
+            taken.append(wood)
+        files = {key: theirs.files[key] for key in base} | mine.files
+        given = mine.given_in or theirs.given_in
+        found[cutter.id, wood, method] = _Collected(mine.entry or theirs.entry, base | mine.values, files, given)
+    if taken:
+        says = (
+            f"The cutter {cutter.id} is like {other} and has its recipes, for {listed(sorted(set(taken)))}. What was measured "
+            "on a test piece is not taken over: cut one with this cutter."
+        )
+        reading.notes.append(Problem("recipes-like", "note", says, where="recipes.toml", value=cutter.id))
 
 
 def _collect(
-    entry: TomlEntry, cutters: Mapping[str, Cutter], known: list[str], found: dict[Triple, _Collected]
+    entry: TomlEntry,
+    cutters: Mapping[str, Cutter],
+    known: list[str],
+    found: dict[Triple, _Collected],
+    copied: frozenset[str],
 ) -> None:
     cutter, method = entry.take("cutter", FILLED), entry.take("method", METHOD)
     woods = _woods(entry, known)
     by_wood = _by_wood(entry, woods)
+    if cutter not in cutters and cutter in copied:  # the shop has it no more, but one that is like it
+        for wood in woods:
+            of = (cutter, wood, method)
+            _lay(entry, by_wood.get(wood), found.setdefault(of, _Collected()), of)
+        return
     if cutter not in cutters:
         if "cutter" in entry:
             entry.wrong("cutter", f"'{cutter}' is no cutter", f"Allowed: {listed(cutters)}.", close(cutter, cutters))

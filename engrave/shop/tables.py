@@ -34,11 +34,15 @@ MOST_STRANGE = 20
 
 @dataclass(slots=True)
 class TomlTable:
-    """One kind of table, ours with the shop's over it. files: for each path of keys, the file that last gave it."""
+    """One kind of table, ours with the shop's over it. files: for each path of keys, the file that last gave it.
+
+    likes: for each entry that started from another, that other one's name.
+    """
 
     name: str
     values: dict[str, Any] = field(default_factory=dict)
     files: dict[Where, Path] = field(default_factory=dict)
+    likes: dict[str, str] = field(default_factory=dict)
 
     def file_of(self, where: Where) -> Path:
         """Return the file in which a key, or the nearest table around it, was given."""
@@ -177,6 +181,7 @@ def _not_like(sheet: TomlTable, name: str, chain: Sequence[str]) -> str:
 
 def _start_from(sheet: TomlTable, name: str, other: str) -> None:
     """Lay entry `name` over a copy of entry `other`, keeping for each key the file it came from."""
+    sheet.likes[name] = other
     own = {k: v for k, v in sheet.values[name].items() if k != "like"}
     own_files = {w: f for w, f in sheet.files.items() if w[:1] == (name,)}
     base = copy.deepcopy(sheet.values[other])

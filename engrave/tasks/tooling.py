@@ -12,6 +12,7 @@ from engrave.shop.mistakes import listed
 from engrave.shop.models import Area, Cutter, Lid, Machine, Method, Recipe, Wood
 from engrave.tasks.choosing import Book, midway, where
 from engrave.tasks.task_models import Tool
+from engrave.units import length_mm
 
 SHARE_OF_THICKNESS = 3.0
 """A cut goes no deeper than a third of the lid's thickness (common practice, no source): deeper, lids warp."""
@@ -55,9 +56,10 @@ def tool_for(
     if limit.depth < SHALLOWEST:
         problems.append(_too_thin(order, lid, limit))
         return None
-    if limit.depth < recipe.depth - 1e-9:
-        problems.append(_limited(recipe, limit))
-    depth = min(recipe.depth, limit.depth)
+    wanted = _wanted_depth(order, cutter, recipe, problems)
+    if limit.depth < wanted - 1e-9:
+        problems.append(_limited(recipe, wanted, limit))
+    depth = min(wanted, limit.depth)
     machine = _lifted(book.shop.machines[cutter.machine], area, problems)
     if not _on_bed(area, machine):
         problems.append(_off_bed(order, area, machine))
@@ -75,11 +77,23 @@ def deepest(cutter: Cutter, lid: Lid) -> DepthBound:
     return min(limits, key=lambda limit: limit.depth)
 
 
-def _limited(recipe: Recipe, limit: DepthBound) -> Problem:
+def _wanted_depth(order: Order, cutter: Cutter, recipe: Recipe, problems: list[Problem]) -> float:
+    """Return the depth in mm that the order asks for, or else the recipe's. A beam's follows from power and speed."""
+    if not order.depth:
+        return recipe.depth
+    if not cutter.is_beam:
+        return length_mm(order.depth)
+    says = f"The depth of the {midway(cutter.title)} is set by its power and speed. The column 'depth' changes nothing here."
+    problems.append(Problem("nothing-to-deepen", "note", says, where(order, "depth"), order.depth))
+    return recipe.depth
+
+
+def _limited(recipe: Recipe, wanted: float, limit: DepthBound) -> Problem:
     """A groove that comes out shallower is seen; of `vee` the depth is only the most it may take."""
-    says = f"Cut {limit.depth:.2f} mm deep instead of the recipe's {recipe.depth:.2f} mm: the limit is {limit.says}."
+    whose = f"the recipe's {wanted:.2f} mm" if wanted == recipe.depth else f"the {wanted:.2f} mm asked for"
+    says = f"Cut {limit.depth:.2f} mm deep instead of {whose}: the limit is {limit.says}."
     level = "note" if recipe.method == "vee" else "look"
-    return Problem("depth-limited", level, says, value=recipe.depth, limit=round(limit.depth, 4))  # type: ignore[arg-type]
+    return Problem("depth-limited", level, says, value=wanted, limit=round(limit.depth, 4))  # type: ignore[arg-type]
 
 
 def _too_thin(order: Order, lid: Lid, limit: DepthBound) -> Problem:
@@ -89,7 +103,7 @@ def _too_thin(order: Order, lid: Lid, limit: DepthBound) -> Problem:
 
 def _only_lines(order: Order, cutter: Cutter, book: Book) -> Problem:
     lines = [i for i, kind in book.kinds.items() if kind == "single-line"]
-    others = [c.id for c in book.shop.cutters.values() if len(c.methods) > 1]
+    others = [c.id for c in book.shop.cutters_at_hand() if len(c.methods) > 1]
     says = (
         f"The {midway(cutter.title)} only follows single lines, and this typeface has letters with a body. Take a "
         f"single-line typeface ({listed(lines)}), or a cutter that makes letters with a body ({listed(others)})."
@@ -99,7 +113,7 @@ def _only_lines(order: Order, cutter: Cutter, book: Book) -> Problem:
 
 def _no_recipe(order: Order, cutter: Cutter, wood: Wood, method: Method, kind: str, book: Book) -> Problem:
     cutters = [
-        c.id for c in book.shop.cutters.values()
+        c.id for c in book.shop.cutters_at_hand()
         if (c.id, wood.id, method_for(c, kind)) in book.recipes
     ]  # fmt: skip
     woods = [w for w in book.shop.woods if (cutter.id, w, method) in book.recipes]

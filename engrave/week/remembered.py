@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from engrave.advising import Remedy
+from engrave.findings import finding_code
 from engrave.making import Piece
 from engrave.pricing import Quote, Recut
 from engrave.problems import Problem
@@ -37,7 +38,7 @@ def remember(entry: Entry) -> dict[str, Any]:
         "recut": as_plain(entry.recut),
         "code": entry.code,
         "leads": entry.leads,
-        "remedies": [[[list(change) for change in r.change], r.says] for r in entry.remedies],
+        "remedies": [[[list(change) for change in r.change], r.says, list(r.leaves)] for r in entry.remedies],
     }
 
 
@@ -54,9 +55,11 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
         plain=bool(told["plain"]),
         laid=bool(told["laid"]),
     )
-    change = [(tuple((str(c), str(v)) for c, v in changes), str(says)) for changes, says in told["remedies"]]
+    helps = tuple(
+        Remedy(tuple((str(c), str(v)) for c, v in change), str(says), piece, tuple(finding_code(str(c)) for c in left))
+        for change, says, left in told["remedies"]
+    )
     alone = told["alone_mm"]
-    helps = tuple(Remedy(c, says, piece) for c, says in change)
     code = told["code"]
     return Entry(
         piece,

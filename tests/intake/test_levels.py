@@ -56,6 +56,8 @@ COLUMNS: list[tuple[dict[str, str], dict[str, str]]] = [
     ({"spacing": "51 %"}, {"spacing": "look"}),
     ({"thicken": "1 %"}, {}),
     ({"thicken": "11 %"}, {"thicken": "look"}),
+    ({"depth": "1/32 in"}, {}),
+    ({"depth": "deep"}, {"depth": "look"}),
     ({"letter_features": "small capitals, ss01"}, {}),
     ({"letter_features": "bold please"}, {"letter-features": "look"}),
     ({"blank": "yes"}, {"blank-with-words": "hold"}),

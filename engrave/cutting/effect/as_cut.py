@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from shapely import GeometryCollection, MultiPolygon, STRtree, union_all
 from shapely.geometry.base import BaseGeometry
@@ -16,28 +17,46 @@ from engrave.cutting.measure.components import Component
 from engrave.geometry.affine import map_shape
 from engrave.geometry.regions import polygons
 
-OPENINGS: CacheKind[tuple[Opening, BaseGeometry]] = CacheKind("openings", 4096)
+OPENINGS: CacheKind[Opening] = CacheKind("openings", 4096)
+LOST_SHAPES: CacheKind[BaseGeometry] = CacheKind("lost shapes", 4096)
 GROWN_SHAPES: CacheKind[BaseGeometry] = CacheKind("grown shapes", 4096)
-"""Opened and grown glyphs: pieces of one size share them."""
+"""Opened and grown glyphs, and what is lost of them: pieces of one size share them."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class AsCut:
-    """What a tool leaves, mm on the lid. lost: drawn, not cut, and no mere corner. failures: parts that fail, how."""
+    """What a tool leaves, mm on the lid. lost: drawn, not cut, and no mere corner. failures: parts that fail, how.
 
-    cut: BaseGeometry
-    lost: BaseGeometry
+    draw_cut, draw_lost: make the regions when somebody looks, as most pieces that are tried are not seen.
+    """
+
+    draw_cut: Callable[[], BaseGeometry]
+    draw_lost: Callable[[], BaseGeometry]
     failures: tuple[tuple[Component, Failure], ...] = ()
 
+    @cached_property
+    def cut(self) -> BaseGeometry:
+        """The region that is cut."""
+        return self.draw_cut()
 
-def _opened(part: Component, ratio: float, cache: Cache) -> tuple[Opening, BaseGeometry]:
-    """Return a part's opening by a disc of `ratio` cap heights, and what is lost beyond corners, in cap heights."""
+    @cached_property
+    def lost(self) -> BaseGeometry:
+        """The region that is drawn and not cut."""
+        return self.draw_lost()
 
-    def opened() -> tuple[Opening, BaseGeometry]:
-        opening = open_by(part.shape, ratio, criteria.LOSS_FLOOR)
-        return opening, _lost(part.shape, opening, ratio)
 
-    return cache.get(OPENINGS, (part.key, ratio), opened)
+NOTHING_CUT = AsCut(GeometryCollection, GeometryCollection)
+
+
+def _opening_of(part: Component, ratio: float, cache: Cache) -> Opening:
+    """Return a part's opening by a disc of `ratio` cap heights."""
+    return cache.get(OPENINGS, (part.key, ratio), lambda: open_by(part.shape, ratio, criteria.LOSS_FLOOR))
+
+
+def _lost_of(part: Component, ratio: float, cache: Cache) -> BaseGeometry:
+    """Return what is lost of a part beyond corners, in cap heights."""
+    opening = _opening_of(part, ratio, cache)
+    return cache.get(LOST_SHAPES, (part.key, ratio), lambda: _lost(part.shape, opening, ratio))
 
 
 def _lost(shape: BaseGeometry, opening: Opening, ratio: float) -> BaseGeometry:
@@ -61,22 +80,22 @@ def _touches_twice(piece: BaseGeometry, rim: BaseGeometry) -> bool:
 
 def as_opened(parts: Sequence[Component], diameter: float, cache: Cache) -> AsCut:
     """Return what a round bit of this diameter (mm) leaves of filled letters."""
-    cut: list[BaseGeometry] = []
-    lost: list[BaseGeometry] = []
-    failures: list[tuple[Component, Failure]] = []
-    for part in parts:
-        opening, gone = _opened(part, round(diameter / part.cap_mm, 9), cache)
-        cut.append(map_shape(opening.cut, part.matrix))
-        if not gone.is_empty:
-            lost.append(map_shape(gone, part.matrix))
-        if opening.failure is not None:
-            failures.append((part, opening.failure))
-    return AsCut(gathered_shapes(cut), gathered_shapes(lost), tuple(failures))
+    opened = [(part, round(diameter / part.cap_mm, 9)) for part in parts]
+    found = [(part, _opening_of(part, ratio, cache)) for part, ratio in opened]
+    failures = tuple((part, opening.failure) for part, opening in found if opening.failure is not None)
+
+    def lost() -> BaseGeometry:
+        gone = [(part, _lost_of(part, ratio, cache)) for part, ratio in opened]
+        return gathered_shapes([map_shape(shape, part.matrix) for part, shape in gone if not shape.is_empty])
+
+    return AsCut(
+        lambda: gathered_shapes([map_shape(opening.cut, part.matrix) for part, opening in found]), lost, failures
+    )
 
 
 def as_grown(parts: Sequence[Component], width: Closing, cache: Cache) -> AsCut:
     """Return what a cutter leaves that follows lines, or a beam that burns an outline: grown by half on every side."""
-    return AsCut(united_shapes([_grown(part, width, cache) for part in parts]), GeometryCollection())
+    return AsCut(lambda: united_shapes([_grown(part, width, cache) for part in parts]), GeometryCollection)
 
 
 def _grown(part: Component, width: Closing, cache: Cache) -> BaseGeometry:

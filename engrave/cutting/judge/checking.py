@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from shapely import GeometryCollection
-
+from engrave.cutting.effect import NOTHING_CUT
 from engrave.cutting.fitness import Fitness
 from engrave.cutting.judge.case import as_cut, case_of
 from engrave.cutting.judge.lid_flatness import judge_flatness
@@ -27,8 +26,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
     """Tell whether the tool can make this lettering in this wood on this lid, where not, and what will be left."""
     case = case_of(lettering, tool, wood, lid, measures)
     if case is None:
-        nothing = GeometryCollection()
-        return Fitness(None, None, None, nothing, nothing, (), ())
+        return Fitness(None, None, None, NOTHING_CUT, (), ())
     left = as_cut(case, measures.cache)
     webs = case.webs()
     strokes, stroke_problems = judge_strokes(case, left)
@@ -53,8 +51,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
         stroke=thinnest_stroke(case),
         web=case.spot(web[0], max(0.0, web[1]), "web") if web else None,
         stroke_range=stroke_range(case, lid.flatness),
-        cut=left.cut,
-        lost=left.lost,
+        left=left,
         thin_places=tuple(thin_webs),
         weak=tuple(weak),
         problems=tuple(problems),
