@@ -131,11 +131,11 @@ def test_a_groove_too_light_is_cut_deeper_on_the_same_bit(env: Env) -> None:
 def test_an_order_may_ask_for_a_depth(env: Env) -> None:
     usual, deeper, beam = (
         try_words("Ada", lid="card-box", typeface="withy", wood="maple", env=env, **more).entries[0].piece  # type: ignore[arg-type]
-        for more in ({"cutter": "v60"}, {"cutter": "v60", "depth": "1/32 in"}, {"cutter": "co2-tube", "depth": "1 mm"})
+        for more in ({"cutter": "v60"}, {"cutter": "v60", "depth": "3/64 in"}, {"cutter": "co2-tube", "depth": "1 mm"})
     )
     assert usual.task is not None
     assert deeper.task is not None
-    assert deeper.task.tool.depth == pytest.approx(25.4 / 32, abs=1e-4)
+    assert deeper.task.tool.depth == pytest.approx(25.4 * 3 / 64, abs=1e-4)
     assert deeper.task.tool.groove > usual.task.tool.groove
     assert [p.level for p in beam.problems if p.code == "nothing-to-deepen"] == ["note"]
     assert beam.task is not None

@@ -34,6 +34,10 @@ class AsCut:
     draw_lost: Callable[[], BaseGeometry]
     failures: tuple[tuple[Component, Failure], ...] = ()
 
+    def __repr__(self) -> str:
+        """Return what is cut and lost, drawn: two that say the same are the same."""
+        return f"AsCut(cut={self.cut!r}, lost={self.lost!r}, failures={self.failures!r})"
+
     @cached_property
     def cut(self) -> BaseGeometry:
         """The region that is cut."""
