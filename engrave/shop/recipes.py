@@ -135,8 +135,8 @@ def _take_over(cutter: Cutter, other: str, found: dict[Triple, _Collected], read
             continue
         mine = found.get((cutter.id, wood, method), _Collected())
         base = {key: value for key, value in theirs.values.items() if key not in MEASURED}
-        for key in mine.values:
-            without_twins(base, key, mine.values)
+        for stated in mine.values:
+            without_twins(base, stated, mine.values)
         if not mine.values:
             taken.append(wood)
         files = {key: theirs.files[key] for key in base} | mine.files
