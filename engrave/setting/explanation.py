@@ -17,7 +17,7 @@ from engrave.setting.compose.size_rules import greatest_cap
 from engrave.setting.compose.standing import Composition, stood
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.solver import SizeSearch
-from engrave.setting.lettering import Lettering, Mark
+from engrave.setting.lettering import NO_LINE, Lettering, Mark
 from engrave.setting.placing import placement
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.shop import flat
@@ -127,7 +127,7 @@ def _touches(task: Task, frame: ReadingFrame, laid: Lettering) -> tuple[Touch, .
         drawn = shapely.multilinestrings([shapely.linestrings(line) for line in lines])
         here, there = shapely.get_coordinates(shapely.shortest_line(drawn, border))
         x, y = _on_area(frame, there)
-        line = laid.lines[mark.line].text
+        line = "" if mark.line == NO_LINE else laid.lines[mark.line].text
         found.append(Touch(mark.text, line, _what(task, x, y), x, y, float(np.hypot(*(here - there))), number))
     if not found:
         return ()
@@ -186,7 +186,7 @@ def _texts(composed: Composition, of: Break) -> tuple[str, ...]:
         i, j = layout.ends[n]
         before = sum(len(v.words) for v in composed.fields[: layout.field_of[i]])
         out.append(composed.fields[layout.field_of[i]].line(i - before, j - before)[0])
-    return tuple(out)
+    return tuple(text for text in out if text)  # an ornament's line has none
 
 
 def _sentence(

@@ -136,6 +136,15 @@ def no_rim(task: Task, fields: Sequence[ShapedField], cap: float | None) -> Prob
     return Problem("does-not-fit", "hold", says, where=task.lid.id, value=None, limit=round(cap, 2) if cap else None)
 
 
+def no_arch(task: Task) -> Problem:
+    """Say that a name does not go into an arch, and stands in lines instead."""
+    says = (
+        f"The name does not go into an arch on {task.lid.title} at a size that can be read: it stands in lines instead. Show "
+        "it to the buyer, or take another setting."
+    )
+    return Problem("no-arch", "look", says, where=task.lid.id)
+
+
 def rim_larger(size: float, now: float) -> Problem:
     """Say that words would come out larger along the rim."""
     says = f"Along the rim these words would come out about {size:.1f} mm high instead of {now:.1f} mm: setting 'rim'."

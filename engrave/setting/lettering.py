@@ -9,10 +9,19 @@ from engrave.geometry.paths import Path, transformed
 from engrave.problems import Problem
 from engrave.typefaces.run import Glyph, TypefaceKind
 
+ORNAMENT = "ornament"
+"""Field of what is set with the words and is none; also the first part of the keys of its glyphs."""
+
+NO_LINE = -1
+"""Line of a mark that belongs to no line of words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One glyph on the lid: `matrix` takes cap heights (y up) to the area's mm (y down). line: index of its line."""
+    """One glyph on the lid: `matrix` takes cap heights (y up) to the area's mm (y down).
+
+    line: index of its line; NO_LINE for an ornament, whose `text` is what it is called.
+    """
 
     glyph: Glyph
     matrix: Matrix
@@ -24,6 +33,11 @@ class Mark:
         """Height in mm that one cap height of this glyph has on the lid."""
         a, b, c, d, _, _ = self.matrix
         return float(abs(a * d - b * c) ** 0.5)
+
+    @property
+    def is_ornament(self) -> bool:
+        """Tell an ornament from a letter."""
+        return self.glyph.key.startswith(f"{ORNAMENT}/")
 
     def path(self) -> Path:
         """Return the glyph's contours on the lid."""

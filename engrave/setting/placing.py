@@ -10,11 +10,14 @@ from engrave.problems import Problem, held
 from engrave.setting import fit_messages
 from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest
 from engrave.setting.compose.containment import is_inside
-from engrave.setting.compose.lay import lines_of
+from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Lettering
+from engrave.setting.ornament.dressing import Dressed, dressed, pen_wanted
+from engrave.setting.ornament.ornament_lines import is_ornament, worded
 from engrave.setting.reading_frame import ReadingFrame, frame_of
+from engrave.setting.rim.arch import in_an_arch
 from engrave.setting.rim.rim_bands import has_rim
 from engrave.setting.rim.rim_layout import along_rim, rim_size
 from engrave.setting.text.fields import ShapedField, shaped_fields
@@ -94,8 +97,34 @@ def _placement(task: Task, shelf: Shelf, cap: float | None) -> Placement:
     frame = frame_of(task.area, task.tool.machine, task.tool.cutter, empty.groove)
     if frame is None:
         return Placement(_with(empty, fit_messages.no_room(task)))
+    found = _dressed_up(task, shelf, frame, fields, empty, cap)
+    pen = pen_wanted(task, found.lettering)
+    return _dressed_up(task, shelf, frame, fields, empty, cap, pen) if pen else found
+
+
+def _dressed_up(
+    task: Task, shelf: Shelf, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None,
+    pen: float = 0.0,
+) -> Placement:  # fmt: skip
+    """Lay the fields as the setting dresses them, with its frame. pen: see `dressed`."""
+    what = dressed(task, shelf, frame, fields, empty.kind, pen)
+    if isinstance(what, Problem):
+        return Placement(_with(empty, what), frame)
+    found = _by_kind(what, empty, cap)
+    if not what.marks or not found.lettering.marks:
+        return found
+    return replace(found, lettering=replace(found.lettering, marks=(*found.lettering.marks, *what.marks)))
+
+
+def _by_kind(what: Dressed, empty: Lettering, cap: float | None) -> Placement:
+    task, frame, fields = what.task, what.frame, what.fields
     if task.setting.kind == "rim" and has_rim(frame):
-        return Placement(_on_rim(task, frame, fields, empty, cap), frame)
+        return Placement(_on_rim(what, empty, cap), frame)
+    if task.setting.kind == "arch":
+        laid = in_an_arch(task, frame, fields, empty, cap, what.spare)
+        if laid is not None:
+            return Placement(_with(laid, *fit_messages.too_small_lines(task, laid, fields)[:1]), frame)
+        empty = _with(empty, fit_messages.no_arch(task))
     return _stacked(task, frame, fields, empty, cap)
 
 
@@ -113,7 +142,7 @@ def _stacked(
     composed = _composed(task, frame, fields, cap)
     laid = _proved(task, frame, composed, empty) if composed is not None else None
     if laid is None:
-        return Placement(_with(empty, fit_messages.does_not_fit(task, frame, fields, cap)), frame)
+        return Placement(_with(empty, fit_messages.does_not_fit(task, frame, worded(fields), cap)), frame)
     return Placement(_rim_offered(task, frame, fields, laid) if cap is None else laid, frame, composed)
 
 
@@ -128,8 +157,8 @@ def _with(lettering: Lettering, *problems: Problem) -> Lettering:
 
 
 def leasts(task: Task, fields: Sequence[ShapedField]) -> list[float]:
-    """Return the least cap height of each field, in mm of its own caps."""
-    return [least_cap(task, v.field, v.typeface) for v in fields]
+    """Return the least cap height of each field, in mm of its own caps; an ornament has none."""
+    return [0.0 if is_ornament(v) else least_cap(task, v.field, v.typeface) for v in fields]
 
 
 def _too_long(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField]) -> Problem | None:
@@ -178,13 +207,13 @@ def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], c
 
 def _with_ratio(fields: tuple[ShapedField, ...], ratio: float) -> tuple[ShapedField, ...]:
     """Return the fields, those after the first at least as large as this ratio to it."""
-    return tuple(replace(v, ratio=max(v.ratio, ratio)) if k else v for k, v in enumerate(fields))
+    return tuple(replace(v, ratio=max(v.ratio, ratio)) if k and not is_ornament(v) else v for k, v in enumerate(fields))
 
 
 def _at_ratio(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], parted: bool) -> Composition | None:
     """Compose fields at their ratios. parted: words that could not be read otherwise part what belongs together."""
     ceiling = greatest_cap(frame, task.setting)
-    caps = [m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True)]
+    caps = [m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True) if not is_ornament(v)]
     sizes = Sizes(ceiling, min(SEARCHED_SHARE * min(caps), ceiling), max(caps), parted)
     return compose_largest(frame, fields, task.setting, sizes, task.area.border)
 
@@ -226,17 +255,16 @@ def _broken_further(composed: Composition) -> list[ShapedField]:
 
 
 def _laid(frame: ReadingFrame, composed: Composition, size: float, empty: Lettering) -> Lettering:
-    lines = lines_of(frame, composed, size)
-    return replace(empty, lines=tuple(line for line, _ in lines), marks=tuple(m for _, ms in lines for m in ms))
+    lines, marks = settled(lines_of(frame, composed, size))
+    return replace(empty, lines=lines, marks=marks)
 
 
 # --- the rim ----------------------------------------------------------------------------------------------------
 
 
-def _on_rim(
-    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None
-) -> Lettering:
-    laid = along_rim(task, frame, fields, empty, cap)
+def _on_rim(what: Dressed, empty: Lettering, cap: float | None) -> Lettering:
+    task, fields = what.task, what.fields
+    laid = along_rim(task, what.frame, fields, empty, cap, what.spare)
     if laid is None:
         return _with(empty, fit_messages.no_rim(task, fields, cap))
     return _with(laid, *fit_messages.too_small_lines(task, laid, fields)[:1])
@@ -244,7 +272,9 @@ def _on_rim(
 
 def _rim_offered(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], laid: Lettering) -> Lettering:
     """Note it where one or two words would come out more than the setting's gain larger along the rim."""
-    if len(fields) > 1 or len(fields[0].words) > MOST_WORDS_ON_RIM or frame.kind != "round" or not laid.marks:
+    plain = task.setting.kind in ("stack", "rim") and task.setting.frame == "none"
+    several = len(fields) > 1 or len(fields[0].words) > MOST_WORDS_ON_RIM
+    if several or not plain or frame.kind != "round" or not laid.marks:
         return laid
     size = rim_size(task, frame, fields, laid.cap_mm * (1 + task.setting.rim_gain))
     return laid if size is None else _with(laid, fit_messages.rim_larger(size, laid.cap_mm))

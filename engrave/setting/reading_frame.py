@@ -82,7 +82,7 @@ def frame_of(area: Area, machine: Machine, cutter: Cutter, groove: float) -> Rea
     lesser, greater = sorted((width, height))
     boxy = outline.area >= RECTANGLE_SHARE * width * height
     kind = "long" if greater >= LONG_RATIO * lesser else "rectangle" if boxy else "round"
-    solving = prepare_room(_simpler(tight))
+    solving = prepare_room(simpler_room(tight))
     axis = mirror_axis(outline)
     mirrored = axis is not None and mirror_axis(whole) is not None
     return ReadingFrame(
@@ -112,7 +112,8 @@ def _shrunk(shape: BaseGeometry, by: float) -> BaseGeometry:
     return shape.buffer(-by, join_style="mitre") if is_convex(shape) else shape.buffer(-by, quad_segs=ARC_CHORDS)
 
 
-def _simpler(shape: BaseGeometry) -> BaseGeometry:
+def simpler_room(shape: BaseGeometry) -> BaseGeometry:
+    """Return a room with as few corners as stay within CORNER_TOLERANCE, inside it; a convex one as it is."""
     if is_convex(shape):
         return shape
     simple = shape.buffer(-CORNER_TOLERANCE, quad_segs=2).simplify(CORNER_TOLERANCE)

@@ -10,7 +10,9 @@ from engrave.shop.line_weights import BY_RECIPE, line_weight
 from engrave.shop.readers import FILLED, length, number, one_of
 from engrave.shop.tables import TomlEntry
 
-SettingKind = Literal["stack", "rim"]
+SettingKind = Literal["stack", "rim", "arch", "pair", "monogram"]
+OrnamentName = Literal["none", "rule", "lozenge-rule", "sprig", "leaf", "heart", "star"]
+FrameStyle = Literal["none", "single", "double"]
 Align = Literal["left", "centre", "right"]
 RimWhere = Literal["top", "bottom", "both", "around"]
 LetteringSize = Literal["quiet", "usual", "large"]
@@ -26,8 +28,10 @@ WEIGHT = line_weight(BY_RECIPE)
 class Setting:
     """Taste as numbers for one way of laying words: shares of cap heights unless said otherwise.
 
-    kind: 'stack' or 'rim'. message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood
-    between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
+    kind: 'stack', 'rim', 'arch', 'pair' (two names and what stands between) or 'monogram' (initials in a ring).
+    ornament: what is drawn with the words, 'none' or an ornament's name, ornament_size capitals of the name high; frame:
+    'none', or a 'single' or 'double' line that follows the lid's outline.
+    message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
     in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
@@ -83,6 +87,9 @@ class Setting:
     rim_where: RimWhere = key(one_of(RimWhere))
     rim_gain: float = key(number(0.0, 10.0))
     line_weight: str = key(WEIGHT, BY_RECIPE)
+    ornament: OrnamentName = key(one_of(OrnamentName), "none")
+    ornament_size: float = key(number(0.1, 10.0), 0.7)
+    frame: FrameStyle = key(one_of(FrameStyle), "none")
 
     def at_size(self, size: LetteringSize) -> Setting:
         """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""

@@ -130,6 +130,11 @@ class ShelfTypeface:
     def _composer(self) -> Composer:
         return Composer(self.source, self._shelf.strokes(self.id))
 
+    @property
+    def pen(self) -> float:
+        """Thickness in cap heights of the pen that draws ornaments and marks beside its letters."""
+        return self._composer.pen
+
     def composed(self, cluster: str) -> Spelling | None:
         """Return how a cluster that the files lack is made of parts that they have, None if it cannot be."""
         if cluster not in self._made:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from engrave.setting.lettering import Lettering
+from engrave.setting.lettering import NO_LINE, Lettering
 from engrave.typefaces.characters import clusters
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
@@ -83,6 +83,8 @@ class PlaceNames:
 
     def letter(self, mark: int) -> str:
         """Return 'the second n of Hannah', 'the H of Hannah', or the word alone where it is one letter."""
+        if self._lettering.marks[mark].line == NO_LINE:
+            return self._lettering.marks[mark].text
         text = self._text(mark)
         word = self._words.get(mark)
         if word is None or not text:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
+
 from engrave.geometry.affine import Matrix
 from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.standing import Composition
-from engrave.setting.lettering import Line, Mark
+from engrave.setting.lettering import NO_LINE, ORNAMENT, Line, Mark
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.glyph_shapes import ink_middle
 
@@ -29,3 +32,14 @@ def lines_of(frame: ReadingFrame, composed: Composition, size: float) -> list[tu
         marks = [Mark(p.glyph, after(to_area, (p.scale, 0.0, 0.0, p.scale, p.x, p.y)), p.text, k) for p in glyphs]
         out.append((Line(text, shaped.field, cap, cap * shaped.typeface.x_height, frame.height / 2 - base), marks))
     return out
+
+
+def settled(laid: Iterable[tuple[Line, list[Mark]]]) -> tuple[tuple[Line, ...], tuple[Mark, ...]]:
+    """Return the lines of words alone, and all marks, each with the number of its line; ornaments belong to none."""
+    lines: list[Line] = []
+    marks: list[Mark] = []
+    for line, own in laid:
+        if line.field != ORNAMENT:
+            lines.append(line)
+        marks += [replace(m, line=NO_LINE if m.is_ornament else len(lines) - 1) for m in own]
+    return tuple(lines), tuple(marks)

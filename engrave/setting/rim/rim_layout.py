@@ -10,10 +10,11 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.composition import Sizes, compose_largest
 from engrave.setting.compose.containment import is_inside
+from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
 from engrave.setting.fit.prepared_room import prepare_room
-from engrave.setting.lettering import Lettering, Line, Mark
+from engrave.setting.lettering import ORNAMENT, Lettering, Line, Mark
 from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame
 from engrave.setting.rim.bent_bands import BentBand, largest_bend
 from engrave.setting.rim.rim_bands import (
@@ -45,6 +46,9 @@ RIM_STEP = 0.94
 RIM_TRIES = 14
 """Times that is tried: down to four tenths."""
 
+READ_AS = ("name", "message", "foot", ORNAMENT)
+"""Fields in the order in which they are told."""
+
 RIM_AIR = 0.6
 """Caps of the rim's letters kept free between them and what stands in the middle."""
 
@@ -64,9 +68,13 @@ def rim_parts(
 
 
 def along_rim(
-    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None
-) -> Lettering | None:
-    """Return the words set along the rim as large as they go, or at just `cap` mm for the first; None if they do not."""
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], empty: Lettering, cap: float | None,
+    spare: ShapedField | None = None,
+) -> Lettering | None:  # fmt: skip
+    """Return the words set along the rim as large as they go, or at just `cap` mm for the first; None if they do not.
+
+    spare: an ornament for the middle where no words stand there and it has room.
+    """
     outside = rim_ground(frame)
     if outside is None or not has_rim(frame):
         return None
@@ -78,17 +86,20 @@ def along_rim(
         greatest_cap(frame, task.setting), *(deepest_cap(b, outside) / b.shaped.ratio for b, _, _ in bands)
     )
     for _ in range(1 if cap else RIM_TRIES):
-        laid = _laid(task, frame, bands, middle, outside, size, empty, exact=cap is not None)
+        laid = bands_laid(task, frame, bands, middle, outside, size, empty, exact=cap is not None)
+        if laid is not None and spare is not None and not middle:
+            return bands_laid(task, frame, bands, [spare], outside, size, empty, exact=cap is not None) or laid
         if laid is not None:
             return laid
         size *= RIM_STEP
     return None
 
 
-def _laid(
+def bands_laid(
     task: Task, frame: ReadingFrame, bands: list[tuple[RimBand, float, bool]], middle: list[ShapedField], outside: Polygon, size: float,
     empty: Lettering, exact: bool,
 ) -> Lettering | None:  # fmt: skip
+    """Return fields bent along the inside of a convex outline with the others in the middle; None if they do not fit."""
     bent = _bent(task, bands, outside, size, exact)
     if bent is None:
         return None
@@ -99,9 +110,9 @@ def _laid(
     order = {v.field: k for k, v in enumerate([b.band.shaped for b in bent] + middle)}
     pieces = [_of_bent(frame, b) for b in bent] + ([_of_middle(frame, inner)] if inner else [])
     lines = [(line, marks) for piece in pieces for line, marks in piece]
-    lines.sort(key=lambda p: (("name", "message", "foot").index(p[0].field), order[p[0].field]))
-    marks = tuple(replace(m, line=k) for k, (_, ms) in enumerate(lines) for m in ms)
-    laid = replace(laid, marks=marks, lines=tuple(line for line, _ in lines))
+    lines.sort(key=lambda p: (READ_AS.index(p[0].field), order[p[0].field]))
+    all_lines, marks = settled(lines)
+    laid = replace(laid, marks=marks, lines=all_lines)
     return laid if is_inside(laid, frame) else None
 
 
@@ -174,8 +185,6 @@ def _of_bent(frame: ReadingFrame, bent: BentBand) -> list[tuple[Line, list[Mark]
 
 
 def _of_middle(frame: ReadingFrame, composed: Composition) -> list[tuple[Line, list[Mark]]]:
-    from engrave.setting.compose.lay import lines_of
-
     return lines_of(frame, composed, composed.size)
 
 

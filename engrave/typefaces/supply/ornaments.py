@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Protocol
 
@@ -26,9 +27,11 @@ unless what is seen on it is a heart or a star."""
 
 _FILLED = frozenset("♥★✦✿❀♦♠♣•")
 """Drawings that are solid in an outline typeface; the others are strokes of a pen."""
-_LEAFY = frozenset("⸺🌿🙘🙙🙚🙛")
+LEAFY = frozenset("⸺🌿🙘🙙🙚🙛")
 """Drawings inked by a pen and filled: around a leaf, or a rule that tapers, a pen alone leaves a sliver of wood."""
 _FLAT = 0.002
+_ONE_POINT = 1e-3
+"""Cap heights: ends of a stroke nearer than this are one point."""
 
 
 class Strokes(Protocol):
@@ -61,11 +64,19 @@ def inked(drawing: str, strokes: Strokes, pen: float | None) -> LetterForm | Non
     if form is None or pen is None:
         return form
     closed = tuple(c for c in form.path if c.closed)
-    if drawing in _LEAFY:
-        return LetterForm(together([unite(closed), stroked(form.path, pen)]), form.advance)
+    if drawing in LEAFY:
+        leaves = (*closed, *(leaf for c in form.path if not c.closed for leaf in _leaf_at_end(c)))
+        return LetterForm(together([*(unite((c,)) for c in leaves), stroked(form.path, pen)]), form.advance)
     if drawing in _FILLED and closed:
         return LetterForm(_solid(closed), form.advance)
     return LetterForm(stroked(form.path, pen), form.advance)
+
+
+def _leaf_at_end(stem: Contour) -> tuple[Contour, ...]:
+    """Return the closed leaf in which a stem ends where it comes back to a point that it has passed; none if it does not."""
+    nodes = [stem.start, *(s[-1] for s in stem.segments)]
+    met = [k for k, node in enumerate(nodes[:-1]) if math.dist(node, nodes[-1]) < _ONE_POINT]
+    return (Contour(nodes[met[-1]], stem.segments[met[-1] :], True),) if met else ()
 
 
 def _solid(path: Path) -> Path:

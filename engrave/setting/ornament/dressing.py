@@ -1,0 +1,106 @@
+"""A task's fields dressed as its setting asks: parted by ornaments, made a monogram, put into a frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from engrave.problems import Problem
+from engrave.setting.lettering import Lettering, Mark
+from engrave.setting.ornament.initials import RING_SHARE, monogram, no_initials
+from engrave.setting.ornament.inking import Inker, inker_for, least_line
+from engrave.setting.ornament.ornament_lines import PAIR_RATIO, as_pair, ornament_field, with_ornament
+from engrave.setting.ornament.outline_frames import framed
+from engrave.setting.reading_frame import ReadingFrame
+from engrave.setting.text.fields import ShapedField
+from engrave.tasks import Task
+from engrave.typefaces import Shelf
+from engrave.typefaces.run import TypefaceKind
+
+RING_PEN = 0.6
+"""Thickness of a monogram's ring over the pen that draws marks beside its letters: it is large, and would be heavy."""
+
+IN_RING = 1.6
+"""Size of an ornament in the middle of a rim, over the capitals there: it stands alone and may be seen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dressed:
+    """What is to be laid, and where. marks: the frame's. spare: an ornament for a middle in which no words stand."""
+
+    task: Task
+    frame: ReadingFrame
+    fields: tuple[ShapedField, ...]
+    marks: tuple[Mark, ...] = ()
+    spare: ShapedField | None = None
+
+
+def dressed(
+    task: Task, shelf: Shelf, frame: ReadingFrame, fields: tuple[ShapedField, ...], kind: TypefaceKind, pen: float = 0.0
+) -> Dressed | Problem:
+    """Return a task's fields as its setting dresses them; a Problem where it cannot be done.
+
+    pen: least thickness of the ornaments' lines in cap heights, where they have a body.
+    """
+    setting = task.setting
+    if setting.kind == "stack" and setting.ornament == "none" and setting.frame == "none":
+        return Dressed(task, frame, fields)
+    inker = inker_for(task, shelf, kind)
+    if inker is None:
+        return Dressed(task, frame, fields)
+    inker = inker if inker.pen is None else replace(inker, pen=max(inker.pen, pen), least=pen)
+    found = _in_frame(task, frame, inker)
+    if isinstance(found, Problem):
+        return found
+    if setting.kind == "monogram":
+        return _monogram(found, fields, inker)
+    return replace(found, fields=_parted(task, fields, inker), spare=_spare(task, fields, inker))
+
+
+def _in_frame(task: Task, frame: ReadingFrame, inker: Inker) -> Dressed | Problem:
+    if task.setting.frame == "none":
+        return Dressed(task, frame, ())
+    plain = replace(inker, least=0.0)  # one frame, whatever the words
+    web = max(task.wood.web_along, task.wood.web_across)
+    found = framed(frame, task.setting.frame, plain, task.tool.groove, least_line(task.tool), web)
+    if found is None:
+        says = f"The {task.lid.title} has no room for a frame with words in it. Take a setting without a frame."
+        return Problem("no-frame", "hold", says, where=task.lid.id)
+    return Dressed(task, found.inner, (), found.marks)
+
+
+def _monogram(found: Dressed, fields: tuple[ShapedField, ...], inker: Inker) -> Dressed | Problem:
+    first = fields[0]
+    made = monogram(first, inker, max(RING_PEN * (inker.pen or 0.0), inker.least)) if first.field == "name" else None
+    if made is None:
+        return no_initials(first.text)
+    name, ring = made
+    most = RING_SHARE / ring
+    setting = found.task.setting
+    smaller = replace(
+        setting, greatest_round=min(setting.greatest_round, most), greatest_long=min(setting.greatest_long, most),
+        greatest_rectangle=min(setting.greatest_rectangle, most),
+    )  # fmt: skip
+    return replace(found, task=replace(found.task, setting=smaller), fields=(name, *fields[1:]))
+
+
+def _parted(task: Task, fields: tuple[ShapedField, ...], inker: Inker) -> tuple[ShapedField, ...]:
+    setting = task.setting
+    if setting.ornament == "none" or setting.kind not in ("stack", "pair"):
+        return fields
+    part = as_pair if setting.kind == "pair" else with_ornament
+    return part(fields, setting.ornament, inker, setting.ornament_size)
+
+
+def _spare(task: Task, fields: tuple[ShapedField, ...], inker: Inker) -> ShapedField | None:
+    setting = task.setting
+    ring = setting.kind == "rim" and setting.rim_where in ("both", "around")
+    if setting.ornament == "none" or not (ring or setting.kind == "arch"):
+        return None
+    size = setting.ornament_size * (IN_RING if ring else 1.0)
+    return ornament_field(setting.ornament, inker, replace(fields[0], ratio=PAIR_RATIO), size)
+
+
+def pen_wanted(task: Task, laid: Lettering) -> float:
+    """Return how thick ornaments' lines must be drawn, in cap heights, for the tool to make them as they were laid."""
+    sizes = [m.cap_mm for m in laid.marks if m.is_ornament and "~" not in m.glyph.key.split("/")[1]]
+    return least_line(task.tool) / min(sizes) if sizes and laid.kind == "outline" else 0.0
