@@ -19,6 +19,7 @@ from engrave.geometry.affine import Matrix
 from engrave.geometry.affine import matrix_product as after
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.geometry.regions import polygons
+from engrave.setting.compose.containment import ink_of
 from engrave.setting.fit.prepared_room import prepare_room
 from engrave.setting.lettering import NO_LINE, Mark
 from engrave.setting.ornament.inking import CORNERS, Inker
@@ -50,6 +51,12 @@ CORNER = 0.17
 
 CORNER_NEAR = 0.4
 """Share of a sprig's side that a frame's corner may be rounded and still hold one."""
+
+CORNER_STEP, CORNER_STEPS = 0.06, 8
+"""Share of its side by which a sprig is moved out of a corner until it lies within, and how often: rounds are no corners."""
+
+OVER_LINE = 0.3
+"""Share of the gap by which a sprig may stand over the line that gives way to it."""
 
 LOZENGE = 1.0
 """Height of a lozenge over the gap of the two lines on whose inner one it stands."""
@@ -145,14 +152,20 @@ def _ornaments(
 ) -> Iterator[tuple[Mark, BaseGeometry]]:
     """Yield sprigs for a ring's corners, or lozenges for its axes, each with the place that the line leaves to it."""
     low, bottom, high, top = ring.bounds
-    side = CORNER * lesser
+    side, clear = CORNER * lesser, ring.buffer(gap * OVER_LINE)
     corners = [(low, bottom, 1, 1), (high, bottom, -1, 1), (low, top, 1, -1), (high, top, -1, -1)]
     near = [ring.exterior.distance(Point(x, y)) <= CORNER_NEAR * side for x, y, _, _ in corners]
     if near[0] == near[1] and near[2] == near[3] and any(near):
         for (x, y, right, up), sign, there in zip(corners, CORNERS, near, strict=True):
             drawn = inker.sign(sign, "corner") if there else None
-            if drawn is not None:
-                yield _fitted(frame, drawn, (x, y, x + right * side, y + up * side), "the corner's sprig", gap)
+            if drawn is None:
+                continue
+            for step in range(CORNER_STEPS):
+                a, b = x + right * side * step * CORNER_STEP, y + up * side * step * CORNER_STEP
+                found = _fitted(frame, drawn, (a, b, a + right * side, b + up * side), "the corner's sprig", gap)
+                if all(clear.covers(LineString(line)) for line in ink_of(found[0], frame)):
+                    yield found
+                    break
         return
     drawn = inker.ornament("lozenge")
     if drawn is None:
