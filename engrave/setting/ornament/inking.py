@@ -99,8 +99,9 @@ def inker_for(task: Task, shelf: Shelf, kind: TypefaceKind) -> Inker | None:
         return None
     if kind == "single-line":
         return Inker(kind, strokes, None)
-    first = shelf.get(task.typefaces[0][1])
-    return Inker(kind, strokes, first.pen + task.thicken)
+    field, ident = task.typefaces[0]
+    pen = task.weight(field) or shelf.get(ident).pen + task.thicken
+    return Inker(kind, strokes, pen)
 
 
 def least_line(tool: Tool) -> float:
