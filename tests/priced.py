@@ -31,7 +31,7 @@ def some_rates(**changes: Any) -> Rates:
 
 def an_area(side: str = "top") -> Area:
     outline = (polygon_path([(0, 0), (90, 0), (90, 60), (0, 60)]),)
-    return Area("lid", outline, 90, 60, 3, None, (), "bottom", side, ("name", "message", "foot"), None)  # type: ignore[arg-type]
+    return Area(name="lid", outline=outline, width=90, height=60, edge=3, keep_outs=(), side=side)  # type: ignore[arg-type]
 
 
 def a_task(quantity: int = 1, piece: int = 1, side: str = "top", tool: Tool | None = None, **lid: Any) -> Task:

@@ -13,7 +13,9 @@ from shapely import Polygon, box, unary_union
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import REGION_CHORD, is_convex, region
-from engrave.shop.models import Area, Cutter, KeepOut, Machine
+from engrave.shop.cutters import Cutter
+from engrave.shop.lid_values import Area, KeepOut
+from engrave.shop.machines import Machine
 
 LEAST_MARGIN = 5.0
 """mm from the flat's edge (common practice, no source): nearer, a line looks as if it were falling off."""

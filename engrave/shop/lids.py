@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from pathlib import Path as File
-from typing import Any, Literal
+from typing import Any
 
 from engrave.geometry.clipping import clipped
 from engrave.geometry.paths import Path, box
@@ -14,32 +13,25 @@ from engrave.geometry.regions import REGION_CHORD, region
 from engrave.problems import Problem
 from engrave.shop import shapes
 from engrave.shop.drawn_before import outline_of, outline_of_path
+from engrave.shop.keys import read_keys, read_table
 from engrave.shop.lid_room import room_of_lid
-from engrave.shop.models import Area, Finish, Front, KeepOut, Lid, Side
+from engrave.shop.lid_values import Area, Front, Handed, KeepOut, Lid
 from engrave.shop.readers import (
     FILLED,
     LENGTH,
-    MONEY,
     PLACE,
     SIZE,
-    TEXT,
-    YES,
     Reader,
-    choice,
     length,
     list_of,
+    one_of,
     pair,
     whole,
 )
 from engrave.shop.shapes import DrawnOutline, OutlineError
 from engrave.shop.tables import TomlEntry
 
-FRONT: Reader[Front] = choice("bottom", "top", "left", "right")
-SIDE: Reader[Side] = choice("top", "inside")
-FINISH: Reader[Finish] = choice("none", "oil", "wax", "varnish", "lacquer")
-HANDED: Reader[Literal["right", "left"]] = choice("right", "left")
-GRAIN: Reader[Literal["x", "y"]] = choice("x", "y")
-FIELDS = list_of(choice("name", "message", "foot"), least=1, most=3)
+HANDED: Reader[Handed] = one_of(Handed)
 SHAPES = ("circle", "ellipse", "rectangle", "polygon", "sides", "svg", "path")
 SHAPE_HELP = (
     "Allowed: one of { circle = 92 }, { ellipse = [140, 90] }, { rectangle = [170, 110], corner = 12 }, "
@@ -79,9 +71,6 @@ SPECK_ON_LID = 0.01
 LEAST_ROOM = 10.0
 """mm2: a lid with less room carries no letter that can be read; its margins are a slip."""
 
-NO_COST = Decimal(0)
-"""Of a lid whose cost is not stated: a spoiled one then counts nothing in a quote."""
-
 MIRROR: dict[Front, Front] = {"left": "right", "right": "left", "top": "top", "bottom": "bottom"}
 
 
@@ -95,7 +84,7 @@ class MarginRule:
 
 def read_lid(entry: TomlEntry, rule: MarginRule) -> Lid:
     """Return one lid from its table."""
-    handed: Literal["right", "left"] = entry.take_or("handed", HANDED, "right")
+    handed: Handed = entry.take_or("handed", HANDED, "right")
     notes: list[str] = []
     outline = _outline(entry, notes)
     areas = [_area(entry, "lid", outline, handed == "left", rule)]
@@ -105,27 +94,13 @@ def read_lid(entry: TomlEntry, rule: MarginRule) -> Lid:
         inner.known.append("outline")
         areas.append(_area(inner, name, own, handed == "left", rule))
         inner.finish()
-    hinge = entry.take_or("hinge", FRONT, None)
-    lid = Lid(
-        id=entry.id,
-        title=entry.take("title", FILLED),
-        areas=tuple(areas),
-        thickness=entry.take("thickness", length(1.0, 100.0)),
-        flatness=entry.take_or("flatness", length(0.0, 5.0), 0.2),
-        grain=entry.take_or("grain", GRAIN, "x"),
-        handed=handed,
+    read = read_table(Lid, entry, handed=handed, areas=tuple(areas), setting=areas[0].setting)
+    hinge = read.hinge
+    return replace(
+        read,
         hinge=MIRROR[hinge] if hinge and handed == "left" else hinge,
-        wood=entry.take_or("wood", FILLED, None),
-        typeface=entry.take_or("typeface", FILLED, None),
-        cutter=entry.take_or("cutter", FILLED, None),
-        setting=areas[0].setting,
-        cost=entry.take_or("cost", MONEY, NO_COST),
-        price=entry.take_or("price", MONEY, None),
-        finish=entry.take_or("finish", FINISH, "none"),
         problems=tuple(_note(entry.id, n) for n in notes),
     )
-    entry.finish()
-    return lid
 
 
 def _note(lid: str, says: str) -> Problem:
@@ -133,28 +108,21 @@ def _note(lid: str, says: str) -> Problem:
 
 
 def _area(entry: TomlEntry, name: str, drawn: DrawnOutline, left: bool, rule: MarginRule) -> Area:
-    side: Side = entry.take_or("side", SIDE, "top")
     width, height = drawn.width, drawn.height
     keep_outs = _keep_outs(entry)
     edge, edge_sides = entry.take_or("edge", EDGE, (0.0, NO_SIDES))
+    area = read_keys(Area, entry, name=name, outline=drawn.outline, width=width, height=height, edge=edge, keep_outs=())
+    side = area.side
     if left != (side == "inside"):  # a left-handed lid seen from inside is mirrored twice
         keep_outs = tuple(_mirrored(k, width) for k in keep_outs)
         edge_sides = (edge_sides[0], edge_sides[3], edge_sides[2], edge_sides[1])
     outline = shapes.mirrored(drawn.outline, width) if side == "inside" else drawn.outline
-    area = Area(
-        name=name,
+    area = replace(
+        area,
         outline=outline,
-        width=width,
-        height=height,
-        edge=edge,
         edge_sides=edge_sides,
-        margin=entry.take_or("margin", LENGTH, max(rule.least, rule.share * min(width, height))),
+        margin=max(rule.least, rule.share * min(width, height)) if area.margin is None else area.margin,
         keep_outs=tuple(_on_lid(k, outline) for k in keep_outs),
-        front=entry.take_or("front", FRONT, "bottom"),
-        side=side,
-        fields=entry.take_or("fields", FIELDS, ("name", "message", "foot")),
-        setting=entry.take_or("setting", FILLED, None),
-        border=entry.take_or("border", YES, False),
     )
     _check_area(entry, area)
     return area
@@ -207,14 +175,7 @@ def _keep_outs(entry: TomlEntry) -> tuple[KeepOut, ...]:
 def _keep_out(entry: TomlEntry) -> KeepOut:
     drawn = _shape(entry, [])
     at = entry.take("at", pair(PLACE))
-    keep = KeepOut(
-        outline=shapes.centred_at(drawn.outline, at),
-        clearance=entry.take_or("clearance", LENGTH, 2.0),
-        height=entry.take_or("height", LENGTH, 0.0),
-        why=entry.take_or("why", TEXT, ""),
-    )
-    entry.finish()
-    return keep
+    return read_table(KeepOut, entry, outline=shapes.centred_at(drawn.outline, at))
 
 
 def _outline(entry: TomlEntry, notes: list[str]) -> DrawnOutline:

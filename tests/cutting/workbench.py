@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 from typing import Any
 
 from shapely import affinity
@@ -33,8 +32,7 @@ RECIPE = Recipe(
 
 def lid(flatness: float = 0.0, grain: str = "x") -> Lid:
     return Lid(
-        "round-caddy", "Tea caddy", (), 12.0, flatness, grain, "right", None, None, None, None, None,  # type: ignore[arg-type]
-        Decimal(0), None,
+        id="round-caddy", title="Tea caddy", areas=(), thickness=12.0, flatness=flatness, grain=grain, setting=None,  # type: ignore[arg-type]
     )  # fmt: skip
 
 
