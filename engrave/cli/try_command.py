@@ -10,7 +10,7 @@ import click
 
 from engrave import verbs
 from engrave.cli.command_options import OK, SOME_HELD, common, text_options
-from engrave.making import environment
+from engrave.making import Env, environment
 from engrave.output.terminal import answers
 
 
@@ -26,9 +26,14 @@ from engrave.output.terminal import answers
     type=click.Path(dir_okay=False, path_type=Path),
     help="Draw what is lost or too thin, and with --why what limits the size (PNG).",
 )
+@click.option(
+    "--choices",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Draw the words in every setting, for the buyer to choose from (PDF, or PNG by the name).",
+)
 @common
 def command(
-    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None,
+    words: str, why: bool, fix: bool, svg: Path | None, proof: Path | None, picture: Path | None, choices: Path | None,
     shop: Path | None, as_json: bool, **text: str,
 ) -> None:  # fmt: skip
     """Does it fit? Ask before promising it.
@@ -53,8 +58,18 @@ def command(
         drawn = verbs.write_picture(tried, picture, env, reasons)
         says = "Written: " + ", ".join(map(str, drawn)) if drawn else f"Not drawn: {picture}; nothing could be set."
         click.echo(says, err=True)
+    if choices is not None:
+        _choices(tried, choices, env)
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
     else:
         click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)
+
+
+def _choices(tried: verbs.Tried, file: Path, env: Env) -> None:
+    """Draw the sheet of choices, and tell what is not on it."""
+    found = verbs.all_choices(tried, env)
+    for left in found.left_out:
+        click.echo(f"Not on the sheet: {left.setting}. {left.says}", err=True)
+    click.echo(f"Written: {verbs.write_choices(found, file, env)}", err=True)

@@ -12,6 +12,7 @@ from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
     from engrave.verbs.agreed_kept import kept_orders, prune_kept
+    from engrave.verbs.choices_drawn import Choices, LeftOut, all_choices, write_choices
     from engrave.verbs.figures_recorded import read_figures, record_figures, write_test_piece
     from engrave.verbs.files_drawn import write_picture, write_proof, write_shelf, write_svg
     from engrave.verbs.headings_kept import ask_headings, keep_headings, proposed_headings
@@ -24,8 +25,11 @@ if TYPE_CHECKING:
 __all__ = [
     "SHELVES",
     "AskedWrong",
+    "Choices",
+    "LeftOut",
     "QuoteTold",
     "Tried",
+    "all_choices",
     "apply_remedy",
     "ask_headings",
     "clock_log",
@@ -42,6 +46,7 @@ __all__ = [
     "shelf",
     "try_words",
     "why",
+    "write_choices",
     "write_picture",
     "write_price_list",
     "write_proof",
@@ -59,6 +64,12 @@ __getattr__ = loads_on_use(
             "try_words",
             "apply_remedy",
             "why",
+        ),
+        "choices_drawn": (
+            "Choices",
+            "LeftOut",
+            "all_choices",
+            "write_choices",
         ),
         "files_drawn": (
             "write_svg",

@@ -21,6 +21,7 @@ from engrave.setting.ornament.initials import initials_of
 from engrave.setting.ornament.inking import least_line
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
+from tests.promises import promised
 
 Make = Callable[..., Task]
 
@@ -218,6 +219,7 @@ def test_a_tool_can_make_the_ornaments(setting: str, cutter: str, task: Make, en
     assert not named
 
 
+@promised("Ornaments and frames are checked, timed and priced as letters are.")
 @pytest.mark.parametrize("typeface", ["vollkorn", "withy"])
 def test_a_frame_is_in_file_code_and_time(typeface: str, task: Make, env: Env) -> None:
     plain, framed = (

@@ -1,0 +1,96 @@
+"""The sheet of choices: the same words on the same lid in every setting, for the buyer to choose from."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from engrave.output.numbers import money
+from engrave.output.pictures import scene
+from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
+from engrave.output.pictures.paper import PAPER
+from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
+from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.typesetter import own_typesetter
+from engrave.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from engrave.making import Piece
+    from engrave.shop import Shop
+    from engrave.shop.models import Setting
+    from engrave.typefaces import Shelf
+
+DPI = 150
+"""Dots an inch of a picture on the sheet: letters of 4 mm on a lid drawn at a third are still read."""
+
+COLUMNS, GUTTER_MM, MARGIN_MM = 3, 5.0, 12.0
+
+TALLEST = 0.85
+"""Height of a lid's picture over its column's width at most: four rows stand on a sheet."""
+
+SHADOW_MM = 2.0
+"""mm of paper round a lid's picture, on which its shadow falls."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One way to lay the words. dearer: what it costs more than the setting that was asked for; None if unknown."""
+
+    setting: Setting
+    piece: Piece
+    dearer: Decimal | None
+
+
+def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_picture: bool) -> bytes:
+    """Return the sheet as PDF, or as one PNG. Raises ValueError without any choice: there is nothing to show."""
+    if not choices:
+        raise ValueError("there is nothing to choose from")
+    paper = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    wide = (paper[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GUTTER_MM) / COLUMNS
+    pictures: dict[str, bytes] = {}
+    cells = [_cell(choice, wide, pictures, shop) for choice in choices]
+    say, first = shop.proof, choices[0].piece
+    assert first.task is not None  # only what was laid is a choice
+    lid = f"{first.task.lid.title}, {first.task.wood.title}, {shelf.get(first.task.typefaces[0][1]).title}"
+    data = {
+        "title": say.choices, "shop": shop.name, "line": say.line, "about": lid, "choose": say.choose,
+        "lang": say.language, "cells": cells, "wood_differs": say.wood_differs,
+        "page": {"width": paper[0], "height": None if as_picture else paper[1], "margin": MARGIN_MM,
+                 "columns": COLUMNS, "gutter": GUTTER_MM},
+    }  # fmt: skip
+    pages = own_typesetter().pages("choices.typ", data, pictures, dpi=DPI if as_picture else None)
+    return with_dpi(pages[0], DPI) if as_picture else pages[0]
+
+
+def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
+    piece, name = choice.piece, f"choice-{len(pictures)}.jpg"
+    seen = scene(piece)
+    assert seen is not None  # only what was laid is a choice
+    assert piece.lettering is not None
+    room = wide - 2 * SHADOW_MM
+    shown = min(room / seen.view.width, TALLEST * room / seen.view.height, 1.0)
+    frame = frame_at(seen, shown * DPI * 1.5 / MM_PER_INCH, round(SHADOW_MM * DPI * 1.5 / MM_PER_INCH))
+    out = io.BytesIO()
+    lid_pixels(seen, frame, PAPER, "choice").save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
+    pictures[name] = out.getvalue()
+    return {
+        "picture": name,
+        "alt": " ".join(line.text for line in piece.lettering.lines),
+        "width": seen.view.width * shown + 2 * SHADOW_MM,
+        "height": seen.view.height * shown + 2 * SHADOW_MM,
+        "name": choice.setting.id,
+        "title": choice.setting.title,
+        "facts": [letters_told(piece, shop.proof), *_difference(choice.dearer, shop)],
+    }
+
+
+def _difference(dearer: Decimal | None, shop: Shop) -> list[str]:
+    if dearer is None:
+        return []
+    if not dearer:
+        return [shop.proof.same_price]
+    amount = money(abs(dearer), shop.rates.currency, shop.rates.locale)
+    return [(shop.proof.dearer if dearer > 0 else shop.proof.cheaper).format(amount=amount)]
