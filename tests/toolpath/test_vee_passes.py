@@ -14,7 +14,8 @@ from engrave.setting.lettering import Lettering, Mark
 from engrave.shop.cutters import VBit
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.vee import linked_paths, spur_reach, vee_paths
+from engrave.toolpath.linking import linked_paths
+from engrave.toolpath.vee import lift_worth, vee_paths
 from engrave.typefaces import load_shelf
 from toolpath.workbench import (
     bit_tool,
@@ -78,18 +79,18 @@ def test_a_second_corner_is_run_into_and_back_without_lifting() -> None:
     left, right = (1.0, 1.0, -0.8), (9.0, 1.0, -0.8)
     lines = [np.array([left, right])]
     lines += [np.array([left if x < 5 else right, (x, y, 0.0)]) for x, y in corners]
-    (path,) = linked_paths(lines, lambda depth: 3.0 * depth)
+    (path,) = linked_paths(lines, 2.4)
     spur = math.hypot(1.0, 1.0)
     length = np.hypot(*np.diff(path[:, :2], axis=0).T).sum()
     assert length == pytest.approx(8.0 + 4 * spur + 2 * spur)
     assert {tuple(p) for p in path[path[:, 2] == 0.0, :2]} == set(corners)
-    assert len(linked_paths(lines, lambda _: 1.0)) == 3  # no longer than that: lifted for each
+    assert len(linked_paths(lines, 1.0)) == 3  # no longer than that: lifted for each
 
 
 def test_what_tapers_slowly_is_lifted_for() -> None:
     lines = [np.array([(0.0, 0.0, -0.5), (9.0, 0.0, -0.5)]), np.array([(9.0, 0.0, -0.5), (18.0, 0.0, -0.5)])]
     lines.append(np.array([(9.0, 0.0, -0.5), (9.0, 6.0, 0.0)]))
-    assert len(linked_paths(lines, lambda depth: 3.0 * depth)) == 2
+    assert len(linked_paths(lines, 1.5)) == 2
 
 
 @pytest.mark.parametrize("ident", ["vollkorn", "linux-libertine", "roboto-slab", "noto-sans", "gfs-didot"])
@@ -104,7 +105,7 @@ def test_running_into_corners_cuts_the_same_and_lifts_less(ident: str) -> None:
     tool = replace(tool, cutter=V60)
     laid = Lettering("outline", "stack", marks, (), 0.0)
     paths = vee_paths(laid, tool, Cache())
-    apart, run_into = linked_paths(paths), linked_paths(paths, spur_reach(tool))
+    apart, run_into = linked_paths(paths), linked_paths(paths, lift_worth(tool))
     assert len(run_into) < 0.7 * len(apart)
     drawn = [
         shapely.union_all([shapely.LineString(p[:, :2]) for p in every if len(p) > 1]) for every in (apart, run_into)
