@@ -32,11 +32,10 @@ from engrave.intake import OrdersError, read_orders
 from engrave.making import Env, Piece, environment
 from engrave.output.names import file_names, lid_names
 from engrave.output.page import Card, Files, card, card_read, card_told, outlined, page_names, week_pages
-from engrave.output.sheets import Proof, bench_row, bench_sheet, order_proof
+from engrave.output.sheets import Proof, bench_names, bench_row, bench_sheets, order_proof
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import (
-    BENCH,
     FolderGone,
     Kept,
     WeekFolder,
@@ -213,7 +212,9 @@ def run_week(
     names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in _may_write(w, s)}
     held: list[WeekFolder] = []
     try:
-        with opened(out, {*names, *page_names(len(whats))}, [orders, *input_files(shop_folder)]) as folder:
+        with opened(
+            out, {*names, *page_names(len(whats)), *bench_names(len(whats))}, [orders, *input_files(shop_folder)]
+        ) as folder:
             held.append(folder)
             run = _Run(folder, env, work, len(whats), progress)
             crew = _engine(engine, folder, shop_folder, store) if engine else None
@@ -686,14 +687,17 @@ class _Run:
         entries = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, entries, rates.currency))
         folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
-        for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead):
+        lists = []
+        for name, sheet in bench_sheets(week, ahead, self.env.shop, told.bench):
+            folder.stage(name, [sheet])
+            lists.append(name)
+        for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead, lists):
             folder.stage(name, bits)
-        folder.stage(BENCH, [bench_sheet(week, ahead, self.env.shop, told.bench)])
         folder.commit()
         known = {name: folder.known.files.get(name, frozenset()) for name in listed}
         folder.end({**known, **{name: (digest,) for name, digest in self.stands.items()}})
         summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
-        pages = (BENCH, *page_names(self.pieces), "week.csv", "week.json")
+        pages = (*lists, *page_names(self.pieces), "week.csv", "week.json")
         return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
 
     def _left_out(self, unit: Unit) -> Iterator[str]:

@@ -68,6 +68,27 @@ def test_cautions_stand_once_at_the_head_with_the_line_above_them(week: tuple[Do
     assert "1064" not in text  # no caution of a machine that stands still
 
 
+def test_a_long_week_comes_in_parts_and_every_lid_stands_in_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("engrave.output.sheets.bench.LIDS_A_LIST", 2)
+    table, out = tmp_path / "orders.csv", tmp_path / "out"
+    rows = [f"M-{i},Ida {i},card-box,withy,maple\n" for i in range(1, 6)] + ["M-6,Tom,no-lid,withy,maple\n"]
+    table.write_text("order,name,lid,typeface,wood\n" + "".join(rows), "utf-8")
+    run_week(table, out, jobs=1)
+    names = ["bench.pdf", "bench_2.pdf", "bench_3.pdf"]
+    assert sorted(p.name for p in out.glob("bench*.pdf")) == names
+    texts = ["".join(pages_of(out / name)) for name in names]
+    assert [len(set(re.findall(r"\bM-[1-5]\b", text))) for text in texts] == [2, 2, 1]
+    assert all(text.count("local rules and licensed practice come before") == 1 for text in texts)
+    assert ["M-6" in text for text in texts] == [False, False, True]
+    page = (out / "week.html").read_text("utf-8")
+    assert all(f'href="{name}"' in page for name in names)
+    table.write_text("order,name,lid,typeface,wood\n" + "".join(rows[:2]), "utf-8")
+    run_week(table, out, jobs=1)
+    assert sorted(p.name for p in out.glob("bench*.pdf")) == names[:1]
+
+
 @pytest.mark.slow
 def test_forty_lids_take_three_sheets_at_most(tmp_path: Path) -> None:
     demo = Path(__file__).resolve().parents[2] / "orders_demo" / "ferry_week.csv"

@@ -190,12 +190,18 @@ def page_names(lids: int) -> tuple[str, ...]:
 
 
 def week_pages(
-    week: Week, shop: Shop, outlines: Sequence[Card], cards: Iterable[Card], plan: Plan | None = None
+    week: Week,
+    shop: Shop,
+    outlines: Sequence[Card],
+    cards: Iterable[Card],
+    plan: Plan | None = None,
+    bench_lists: Sequence[str] = (),
 ) -> Iterator[tuple[str, Iterator[str]]]:
     """Yield the name of each page with its text bit by bit, to be used up before the next page is asked for.
 
     A page needs nothing beside it but the others; its script only sifts the lids. outlines: of every entry's card, see
-    `outlined`; cards: the same in full, taken one by one as the pages are written.
+    `outlined`; cards: the same in full, taken one by one as the pages are written. bench_lists:
+    files for paper.
     """
     names = page_names(len(outlines))
     widest = max((c.width for c in outlines if c.width), default=1.0)
@@ -228,7 +234,12 @@ def week_pages(
     for name in names:
         some = (_linked(fitted(c), name) for c in islice(rest, LIDS_A_PAGE))
         template = page_templates().get_template("week.html")
-        yield name, template.generate(**same, **(whole if name == names[0] else left_out), here=name, cards=some)
+        yield (
+            name,
+            template.generate(
+                **same, bench_lists=bench_lists, **(whole if name == names[0] else left_out), here=name, cards=some
+            ),
+        )
 
 
 def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequence[str]) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -33,30 +34,51 @@ MOST_WORDS = 90
 INK, LID_TONE, EDGE_TONE = "#2f2218", "#f3e9d8", "#8b7a63"
 
 
+LIDS_A_LIST = 500
+"""Lids on a list at most, as on a page: what is set at once takes memory by the lid."""
+
+Numbered = Sequence[tuple[int, int, "Piece"]]
+"""Lids of the list: number in the order of work, entry of the week, piece."""
+
 Row = Mapping[str, Any]
 """What the list says of one lid, as plain values, but for its number; `svg` is its picture."""
 
 
-def bench_sheet(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) -> bytes:
-    """Return the bench list as PDF: cautions of these machines, woods and finishes at its head, then the lids.
+def bench_names(lids: int) -> tuple[str, ...]:
+    """Return the names that the bench lists of a week with at most so many lids may have."""
+    return ("bench.pdf", *(f"bench_{n}.pdf" for n in range(2, math.ceil(lids / LIDS_A_LIST) + 1)))
 
-    row: gives what `bench_row` says of an entry of the week.
+
+def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) -> Iterator[tuple[str, bytes]]:
+    """Yield the name and the PDF of each bench list: cautions of these machines, woods and finishes at its head.
+
+    A week of more lids than a person carries to the bench at once comes in parts, in the order of work; orders that are
+    not on the list stand at the end of the last. row: gives what `bench_row` says of an entry of the week.
     """
-    pictures: dict[str, bytes] = {}
     steps = [(s.entry, week.entries[s.entry].piece) for s in plan.steps]
     numbered = [(number, i, piece) for number, (i, piece) in enumerate(steps, 1) if piece.task is not None]
+    parts = [numbered[i : i + LIDS_A_LIST] for i in range(0, len(numbered), LIDS_A_LIST)] or [[]]
+    for name, (number, part) in zip(bench_names(len(numbered)), enumerate(parts, 1), strict=True):
+        title = "Bench list" if len(parts) == 1 else f"Bench list, part {number} of {len(parts)}"
+        yield name, _list(title, part, week, shop, row, _waiting(week) if number == len(parts) else [])
+
+
+def _list(
+    title: str, numbered: Numbered, week: Week, shop: Shop, row: Callable[[int], Row], waiting: list[tuple[str, str]]
+) -> bytes:
+    pictures: dict[str, bytes] = {}
     runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
     t = week.totals
     width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
     data = {
-        "title": "Bench list",
+        "title": title,
         "shop": shop.name,
         "foot": shop.name,
         "page": {"width": width, "height": height},
         "counts": f"{count(sum(p.order.quantity for _, _, p in numbered), 'lid')}, machine {duration(t.machine_seconds)}, "
         f"hands {duration(t.hand_seconds + sum(s for _, s in week.shared))}",
         "above_all": ABOVE_ALL,
-        "cautions": cautions([e.piece for e in week.entries]),
+        "cautions": cautions([piece for _, _, piece in numbered] or [e.piece for e in week.entries]),
         "columns": {
             "lid": "order and words",
             "box": "box",
@@ -65,7 +87,7 @@ def bench_sheet(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) -
             "waiting": "Not on this list",
         },
         "runs": runs,
-        "waiting": _waiting(week),
+        "waiting": waiting,
     }
     (pdf,) = own_typesetter().pages("bench.typ", data, pictures)
     return pdf

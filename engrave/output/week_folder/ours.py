@@ -28,8 +28,8 @@ BENCH = "bench.pdf"
 FOLDERS = ("lids", "not_yet", "outlines", "proofs")
 """Our folders within the week's."""
 
-FURTHER = re.compile(r"^week_\d{1,6}\.html$")
-"""Further pages of a large week."""
+FURTHER = re.compile(r"^(?:week_\d{1,6}\.html|bench_\d{1,6}\.pdf)$")
+"""Further pages and bench lists of a large week."""
 
 OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""

@@ -18,9 +18,9 @@ from engrave.geometry.linear_program import solve
 from engrave.setting.fit.layout import Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
-from engrave.setting.fit.room_rows import Columns, RoomRows, Spot, columns_of, envelopes_of
+from engrave.setting.fit.room_rows import RoomColumns, RoomRows, Spot, columns_of, envelopes_of
 from engrave.setting.fit.solver import CONVEX_ACCURACY, OPENED_GAIN, Fit, SizeSearch
-from engrave.setting.fit.steepest import steepest
+from engrave.setting.fit.steepest import steepest_way
 
 FREE_ACCURACY = 2e-4
 """Relative: what 'larger' means when axes are ruled out: two micrometres on a letter of 10 mm."""
@@ -170,7 +170,7 @@ class _InAny:
         while size >= self.search.least and (self.found is None or size > self.found.size):
             self._look(coarse, size, SPOTS_LED, EASED)
             size = size * FREE_STEP
-        fine: Columns | None = None
+        fine: RoomColumns | None = None
         while self.found is not None and self.found.size < self.ceiling * (1 - CONVEX_ACCURACY):
             self._climb()
             before = self.found.size
@@ -203,7 +203,7 @@ class _InAny:
         gain = OPENED_GAIN if search.may_open else 1.0
         return min(bound.size * (1 + FREE_ACCURACY) * gain, self.ceiling)
 
-    def _look(self, columns: Columns, size: float, spots: int, eased: float) -> bool:
+    def _look(self, columns: RoomColumns, size: float, spots: int, eased: float) -> bool:
         """Take what may fit at a size to its best; tell whether that raised what was found."""
         before = self.found.size if self.found else 0.0
         rows = RoomRows(columns, self.search.layout, self.envelopes, size, self.search.may_open)
@@ -246,7 +246,7 @@ class _InAny:
         """Take a break, a little smaller, from a place to its best; keep it and tell so if it is the largest."""
         search = self.search
         middle = search.layout.drops(lines)[-1] / 2
-        led = steepest(search.layout, lines, size * (1 - eased), axis, first - eased * size * middle)
+        led = steepest_way(search.layout, lines, size * (1 - eased), axis, first - eased * size * middle)
         search.move(axis if led is None else led[1])
         floor = self.found.size if self.found else search.least
         for setback in SETBACKS if led is not None else ():

@@ -35,7 +35,7 @@ Spot = tuple[tuple[int, ...], float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Columns:
+class RoomColumns:
     """A room cut into columns `step` mm apart, the first at x `left`; spans: free (low, high) of each, in mm."""
 
     step: float
@@ -43,7 +43,7 @@ class Columns:
     spans: tuple[tuple[tuple[float, float], ...], ...]
 
 
-def columns_of(room: PreparedRoom, step: float) -> Columns:
+def columns_of(room: PreparedRoom, step: float) -> RoomColumns:
     """Return a room's columns; it is taken larger all round by what rounding to a column and a phase may miss."""
     grown = room.shape.buffer(step * (0.5 + 0.5 / PHASES), join_style="mitre")
     parts = list(grown.geoms) if hasattr(grown, "geoms") else [grown]
@@ -63,7 +63,7 @@ def columns_of(room: PreparedRoom, step: float) -> Columns:
         tuple(zip(heights[i:j:2], heights[i + 1 : j : 2], strict=False))
         for i, j in zip(first[:-1], first[1:], strict=True)
     )
-    return Columns(step, float(at[0]), spans)
+    return RoomColumns(step, float(at[0]), spans)
 
 
 def envelopes_of(layout: Layout) -> list[tuple[Floats, Floats]]:
@@ -84,7 +84,7 @@ class RoomRows:
     """The places of a layout's lines in a room at one size. opens: gaps between lines may be wider than they need be."""
 
     def __init__(
-        self, columns: Columns, layout: Layout, envelopes: Sequence[tuple[Floats, Floats]], size: float, opens: bool
+        self, columns: RoomColumns, layout: Layout, envelopes: Sequence[tuple[Floats, Floats]], size: float, opens: bool
     ) -> None:
         """Make the bits. Rows are such that a quarter of the first field's pitch is a whole number of them."""
         self.columns, self.layout, self.envelopes = columns, layout, envelopes

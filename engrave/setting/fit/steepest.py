@@ -36,7 +36,7 @@ SETTLED = 1e-7
 """Relative: a size that changes by less is found."""
 
 
-def steepest(
+def steepest_way(
     layout: Layout, lines: Sequence[int], size: float, axis: float, first: float
 ) -> tuple[float, float] | None:
     """Return size and axis of the best fit of a break near a place, not yet held against the room; None if there is none."""
