@@ -70,6 +70,7 @@ from engrave.week import (
     remember,
     sum_up,
     units,
+    week_advice,
     with_checks,
 )
 from engrave.workers import Crew, Fate, may_fork
@@ -529,7 +530,9 @@ def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, An
     one, order = drawn.entry, drawn.entry.piece.order
     siblings = sum(what.order.id == order.id for what in unit.whats)
     ident = f"p{sha256(repr((order.id, one.piece.piece)).encode()).hexdigest()[:10]}"
-    told = entry(one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut, one.code)
+    told = entry(
+        one.piece, one.remedies, names.svg, names.proof, names.outline, one.sign, one.recut, one.code, one.letters
+    )
     return {
         "entry": {**told, "row": None},  # where it stands in the table and the plan is known when these are
         "card": card_told(card(ident, one, names, env.shop, siblings, drawn.approved)),
@@ -674,7 +677,8 @@ class _Run:
     def told(self, notes: tuple[Problem, ...], start: date | None) -> Done:
         """Take away what is no longer made, and write the week's own files from what the store says of each piece."""
         folder, rates = self.folder, self.env.shop.rates
-        week = sum_up([self.entries[i] for i in range(self.pieces)], rates, notes)
+        entries = [self.entries[i] for i in range(self.pieces)]
+        week = sum_up(entries, rates, (*notes, *week_advice(entries, self.env)))
         ahead = plan(week, rates, start)
         listed = {name for unit in self.work for name in self._left_out(unit)}
         gone = folder.take_away(
@@ -684,8 +688,8 @@ class _Run:
         written = tuple(folder.new)
         told = _Told(folder.path, self.work, planned(ahead))
         cards: list[Card] = []
-        entries = told.entries(cards)
-        folder.stage("week.json", json_bits(week, ahead, entries, rates.currency))
+        rows = told.entries(cards)
+        folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
         folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
         lists = []
         for name, sheet in bench_sheets(week, ahead, self.env.shop, told.bench):

@@ -22,7 +22,7 @@ from engrave.problems import Problem, Verdict, held, verdict
 from engrave.setting import Lettering, frame_of, is_inside, least_cap, place, placing_key
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Plain, Refused, Task, check_typefaces
-from engrave.timing import Estimate, estimate_time, suggest
+from engrave.timing import Estimate, estimate_time
 from engrave.toolpath import Toolpath, toolpath_of
 from engrave.typefaces import Shelf, TypefaceError, load_shelf
 
@@ -119,13 +119,10 @@ def with_toolpath(piece: Piece, env: Env) -> Piece:
 
 
 def timed(piece: Piece, env: Env) -> Piece:
-    """Say how long the toolpath takes, and what would be faster. Nothing that is cut depends on it."""
+    """Say how long the toolpath takes. Nothing that is cut depends on it."""
     if piece.task is None or piece.lettering is None or piece.toolpath is None:
         return piece
-    tool = piece.task.tool
-    estimate = estimate_time(piece.toolpath, tool)
-    faster = suggest(piece.lettering, tool, piece.toolpath, estimate, env.cache)
-    return replace(piece, estimate=estimate, problems=piece.problems + faster)
+    return replace(piece, estimate=estimate_time(piece.toolpath, piece.task.tool))
 
 
 def quoted(piece: Piece, env: Env) -> Piece:

@@ -1,11 +1,16 @@
-"""A note where single lines instead of letters with a body would save minutes."""
+"""Notes on what would save time: another speed or order of the same recipe, single lines, another method for lines.
+
+Nearly every piece earns one, so that they are the week's: told once for each recipe and typeface (`week/advice`). Words that
+are tried are told all of theirs.
+"""
 
 from __future__ import annotations
 
+from engrave.advising.faster_weight import sooner_weight
 from engrave.advising.trying import remake
 from engrave.making import Env, Piece
 from engrave.problems import Problem
-from engrave.timing import Estimate, estimate_time
+from engrave.timing import Estimate, estimate_time, suggest
 from engrave.timing.suggestions import WORTH_SAVING
 from engrave.toolpath import toolpath_of
 from engrave.units import duration
@@ -15,6 +20,17 @@ LEAST_SAVED = 60.0
 
 LINES_TRIED = 3
 """Single-line typefaces tried, most alike first: a note is worth no more time than that."""
+
+
+def time_savers(piece: Piece, env: Env, cap: float | None = None) -> tuple[Problem, ...]:
+    """Return notes on what would save clearly more than a tenth of a piece's seconds; () for one that is not made."""
+    if piece.task is None or piece.lettering is None or piece.toolpath is None or piece.estimate is None:
+        return ()
+    if not piece.is_made:
+        return ()
+    found = suggest(piece.lettering, piece.task.tool, piece.toolpath, piece.estimate, env.cache)
+    other = faster_typeface(piece, env, cap) or sooner_weight(piece, env)
+    return (*found, other) if other else found
 
 
 def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem | None:

@@ -77,7 +77,7 @@ def command(
         else:
             click.echo(answers.week_quote(week, env.shop))
         sys.exit(SOME_HELD if week.totals.hold else OK)
-    tried = verbs.try_words(words, env=env, quantity=quantity, **text)
+    tried = verbs.try_words(words, env=env, advice=True, quantity=quantity, **text)
     quoted = verbs.quote_words(tried, env, rush=rush, changes=changes, gift=gift)
     if as_json:
         told = answers.words_quote_json(tried.entries, quoted.quotes, quoted.ladders)

@@ -42,7 +42,11 @@ def command(
     Example:  engrave try "Wanda" --message "sixty summers" --lid round-caddy --wood oak
     """
     env = environment(shop)
-    tried = verbs.try_words(words, env=env, quantity=1, **text)
+    first = tried = verbs.try_words(words, env=env, quantity=1, advice=False, **text)
+    at_once = not (as_json or fix)
+    if at_once:  # the answer, before anything that would help is sought
+        click.echo(answers.answered(first.entries, env.shop))
+    tried = verbs.with_advice(tried, env)
     fixed = None
     if fix and tried.entries[0].remedies:
         fixed = tried.entries[0].remedies[0]
@@ -62,6 +66,9 @@ def command(
         _choices(tried, choices, env)
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
+    elif at_once:
+        if more := answers.advice(first.entries, tried.entries, reasons):
+            click.echo(more)
     else:
         click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))
     sys.exit(SOME_HELD if any(e.piece.verdict == "hold" for e in tried.entries) else OK)

@@ -18,6 +18,7 @@ from engrave.pricing import Recut
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
+    from engrave.advising.letters_that_fit import LettersFit
     from engrave.cutting.fitness import Spot
     from engrave.intake.order import Order
     from engrave.making import Piece
@@ -54,13 +55,14 @@ def entry(
     sign: str = "",
     recut: Recut | None = None,
     code: str | None = None,
+    letters: Sequence[LettersFit] = (),
 ) -> dict[str, Any]:
     """Return one piece as week.json tells it; every field is there, null where it does not apply.
 
     svg, proof, outline: paths within the week's folder, for a piece that was written. sign: what accepts
-    its looks in the column checked. code: of its order's proof.
+    its looks in the column checked. code: of its order's proof. letters: how many would fit of words that lack room.
     """
-    return {**_ordered(piece), **_found(piece, remedies), **_measured(piece), **_times(piece),
+    return {**_ordered(piece), **_found(piece, remedies, letters), **_measured(piece), **_times(piece),
             "svg": svg, "outline": outline, "proof": proof, "proof_code": code, "sign": sign or None,
             "recut": _again(piece, recut or Recut(piece.order.recut)) if piece.order.recut else None,
             "plan": None}  # fmt: skip
@@ -113,13 +115,14 @@ def _setting(piece: Piece) -> str | None:
     return piece.task.setting.id if piece.task else piece.order.setting or None
 
 
-def _found(piece: Piece, remedies: Sequence[Remedy]) -> dict[str, Any]:
+def _found(piece: Piece, remedies: Sequence[Remedy], letters: Sequence[LettersFit]) -> dict[str, Any]:
     return {
         "verdict": piece.verdict,
         "problems": [
             {"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems
         ],
         "remedies": [{"change": dict(r.change), "says": r.says, "leaves": list(r.leaves)} for r in remedies],
+        "letters_that_fit": {face: count for face, _, count in letters} or None,
         "changes": list(piece.order.changes),
     }
 

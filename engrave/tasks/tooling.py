@@ -60,6 +60,8 @@ def tool_for(
     if limit.depth < wanted - 1e-9:
         problems.append(_limited(recipe, wanted, limit))
     depth = min(wanted, limit.depth)
+    if depth > recipe.depth and recipe.pass_depth <= 0.0:  # what is asked for beyond it goes in bites as the recipe's
+        recipe = replace(recipe, pass_depth=recipe.depth)
     machine = _lifted(book.shop.machines[cutter.machine], area, problems)
     if not _on_bed(area, machine):
         problems.append(_off_bed(order, area, machine))

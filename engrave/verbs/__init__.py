@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from engrave.verbs.quotes_told import QuoteTold, quote_week, quote_words, write_price_list
     from engrave.verbs.shelf_rows_told import SHELVES, shelf
     from engrave.verbs.times_learned import clock_log, save_learned, write_timing_plot
-    from engrave.verbs.words_tried import Tried, apply_remedy, try_words, why
+    from engrave.verbs.words_tried import Tried, apply_remedy, try_words, why, with_advice
 
 __all__ = [
     "SHELVES",
@@ -46,6 +46,7 @@ __all__ = [
     "shelf",
     "try_words",
     "why",
+    "with_advice",
     "write_choices",
     "write_picture",
     "write_price_list",
@@ -64,6 +65,7 @@ __getattr__ = loads_on_use(
             "try_words",
             "apply_remedy",
             "why",
+            "with_advice",
         ),
         "choices_drawn": (
             "Choices",

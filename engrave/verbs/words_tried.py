@@ -10,7 +10,7 @@ from engrave.approval import judge_order
 from engrave.intake import Order, words_typed
 from engrave.making import Env, environment
 from engrave.tasks import define_all
-from engrave.week import Entry, make_unit
+from engrave.week import Entry, advised, make_unit
 
 if TYPE_CHECKING:
     from engrave.setting import Why
@@ -28,9 +28,12 @@ def try_words(
     name: str, message: str = "", foot: str = "", *, lid: str = "", typeface: str = "", cutter: str = "",
     wood: str = "", setting: str = "", spacing: str = "", thicken: str = "", letter_features: str = "",
     lettering_size: str = "", line_weight: str = "", depth: str = "", quantity: int = 1,
-    env: Env | None = None,
+    env: Env | None = None, advice: bool = True,
 ) -> Tried:  # fmt: skip
-    """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults."""
+    """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults.
+
+    advice: what would help, or save time, is sought at once; else `with_advice` seeks it, for whoever wants the answer first.
+    """
     env = env or environment()
     order = words_typed(
         name,
@@ -45,15 +48,22 @@ def try_words(
         depth=depth,
     )
     order = replace(order, lid=lid, typeface=typeface, cutter=cutter, wood=wood, setting=setting, quantity=quantity)
-    return _tried(order, env)
+    return with_advice(_tried(order, env), env) if advice else _tried(order, env)
 
 
 def _tried(order: Order, env: Env) -> Tried:
     whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
-    entries = tuple(entry for what in whats for entry in make_unit([what], env))
+    entries = tuple(entry for what in whats for entry in make_unit([what], env, advice=False))
     env.measures.save()
     code = judge_order(entries, env, None).code
     return Tried(order, tuple(replace(entry, code=code) for entry in entries))
+
+
+def with_advice(tried: Tried, env: Env) -> Tried:
+    """Return what was tried with what would help, and with notes on what would save time."""
+    entries = tuple(advised(entry, env) for entry in tried.entries)
+    env.measures.save()
+    return Tried(tried.order, entries)
 
 
 def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
@@ -61,7 +71,7 @@ def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
     order = tried.order
     for column, value in remedy.change:
         order = replaced(order, column, value)
-    return _tried(order, env)
+    return with_advice(_tried(order, env), env)
 
 
 def why(tried: Tried, env: Env) -> tuple[Why, ...]:

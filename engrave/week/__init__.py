@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
+    from engrave.week.advice import week_advice
     from engrave.week.checked import with_checks
-    from engrave.week.group import Entry, What, belonging, make_unit, units
+    from engrave.week.group import Entry, What, advised, belonging, make_unit, units
     from engrave.week.remembered import recalled, remember
     from engrave.week.totals import Matching, Totals, Week, assemble, finish, progress, sum_up
     from engrave.week.work_plan import Day, Plan, Step, plan
@@ -22,6 +23,7 @@ __all__ = [
     "Totals",
     "Week",
     "What",
+    "advised",
     "assemble",
     "belonging",
     "finish",
@@ -32,16 +34,19 @@ __all__ = [
     "remember",
     "sum_up",
     "units",
+    "week_advice",
     "with_checks",
 ]
 
 __getattr__ = loads_on_use(
     __name__,
     {
+        "advice": ("week_advice",),
         "checked": ("with_checks",),
         "group": (
             "Entry",
             "What",
+            "advised",
             "belonging",
             "make_unit",
             "units",

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.advising import Remedy, faster_typeface, remedies, sooner_weight
+from engrave.advising import Remedy, letters_that_fit, remedies, time_savers
+from engrave.advising.letters_that_fit import LettersFit
 from engrave.making import Env, Piece, make_any, remade
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
@@ -28,7 +29,7 @@ class Entry:
     """One piece of the week, the remedies found for it, and the cap height in mm that it would have alone.
 
     sign: what accepts the looks of its row, '' if there are none. recut: what lids cut again take. code: its order's
-    proof code, None if it has none. leads: its size was proved and is kept, so that its matching pieces follow it.
+    proof code, None if it has none. letters: where words lack room, typefaces with the letters of them that would fit. leads: its size was proved and is kept, so that its matching pieces follow it.
     """
 
     piece: Piece
@@ -38,6 +39,7 @@ class Entry:
     recut: Recut = NONE
     code: str | None = None
     leads: bool = False
+    letters: tuple[LettersFit, ...] = ()
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
@@ -74,14 +76,17 @@ def belonging(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
     return tuple(tuple(members) for members in groups.values())
 
 
-def make_unit(whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] | None = None) -> tuple[Entry, ...]:
+def make_unit(
+    whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] | None = None, *, advice: bool = True
+) -> tuple[Entry, ...]:
     """Make pieces that belong together: at one size if there are several, each with its remedies.
 
-    proved: what was proved of some of them and is to be cut so, by place in `whats`; the others follow its size.
+    proved: what was proved of some of them and is to be cut so, by place in `whats`; the others follow its size. advice:
+    that remedies are sought at once; else `advised` seeks them, for whoever wants the answer first.
     """
     alone = [make_any(what, env) for what in whats]
     if len(whats) == 1:
-        return (_entry(alone[0], alone[0], env, None),)
+        return (_entry(alone[0], alone[0], env, None, advice),)
     proved = proved or {}
     leading = _leading(whats, proved, env)
     if leading:
@@ -92,14 +97,26 @@ def make_unit(whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] |
         pieces = list(alone)
         for i, piece in zip(bound, some, strict=True):
             pieces[i] = piece
-    made = [_entry(p, a, env, cap) for p, a in zip(pieces, alone, strict=True)]
+    made = [_entry(p, a, env, cap, advice) for p, a in zip(pieces, alone, strict=True)]
     return tuple(replace(one, leads=i in leading) for i, one in enumerate(made))
 
 
-def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None) -> Entry:
-    note = faster_typeface(piece, env, cap) or sooner_weight(piece, env)
-    noted = replace(piece, problems=(*piece.problems, note)) if note else piece
-    return Entry(noted, remedies(piece, env, cap), _cap(alone))
+def _entry(piece: Piece, alone: Piece, env: Env, cap: float | None, advice: bool) -> Entry:
+    made = Entry(piece, (), _cap(alone))
+    return with_remedies(made, env, cap) if advice else made
+
+
+def with_remedies(entry: Entry, env: Env, cap: float | None = None) -> Entry:
+    """Return an entry with what would help its piece. cap: mm, the size of its group."""
+    found = remedies(entry.piece, env, cap)
+    return replace(entry, remedies=found, letters=letters_that_fit(entry.piece, env))
+
+
+def advised(entry: Entry, env: Env) -> Entry:
+    """Return the entry of words that are tried with what would help, and with notes on what would save time."""
+    savers = time_savers(entry.piece, env)
+    noted = replace(entry.piece, problems=(*entry.piece.problems, *savers)) if savers else entry.piece
+    return with_remedies(replace(entry, piece=noted), env)
 
 
 def _leading(whats: Sequence[What], proved: Mapping[int, Lettering], env: Env) -> dict[int, Lettering]:

@@ -38,6 +38,7 @@ def remember(entry: Entry) -> dict[str, Any]:
         "recut": as_plain(entry.recut),
         "code": entry.code,
         "leads": entry.leads,
+        "letters": [list(one) for one in entry.letters],
         "remedies": [[[list(change) for change in r.change], r.says, list(r.leaves)] for r in entry.remedies],
     }
 
@@ -69,6 +70,7 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
         read_as(Recut, told["recut"]),
         None if code is None else str(code),
         bool(told["leads"]),
+        tuple((str(face), str(title), int(count)) for face, title, count in told["letters"]),
     )
 
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from engrave.advising import nothing_helps
+from engrave.advising import letters_told, nothing_helps
 from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.numbers import between, count, cupped, day, money, plain
@@ -280,8 +280,6 @@ OFTEN = 3
 """Lids from which on a note is told once for the week, with how many it concerns, instead of on each."""
 
 WEEK_NOTES = {
-    "coarser-rows": "{n} would be cut sooner with rows further apart, which still overlap; try the look on scrap first.",
-    "single-line": "{n} would be cut much sooner in single lines instead of letters with a body, if the buyer likes them.",
     "groove-light": "{n} have a groove that is light for the height of their letters.",
     "crotch-fills": "On {n} a sharp inside corner fills a little: nothing breaks, it only looks blunter.",
 }
@@ -361,7 +359,7 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
         problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
         notes=tuple(p for p in piece.problems if p.level == "note"),
         remedies=made.remedies,
-        nothing_helps=nothing_helps(piece, made.remedies),
+        nothing_helps=" ".join(filter(None, (nothing_helps(piece, made.remedies), letters_told(made.letters)))),
         files=files,
         code=made.code,
         note=" ".join(piece.order.note.split()),

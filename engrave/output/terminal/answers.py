@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from engrave.advising import nothing_helps
+from engrave.advising import letters_told, nothing_helps
 from engrave.findings import helped_by
 from engrave.output.numbers import between, count, cupped, money
 from engrave.output.week_tables import amount, entry
-from engrave.problems import held
+from engrave.problems import Problem, held
 from engrave.shop.models import Shop
 from engrave.tasks.choosing import midway
 from engrave.units import duration
@@ -42,13 +42,42 @@ def _runners_up(reason: Why) -> list[str]:
     return [f"  or {r.cap_mm:.1f} mm: {' / '.join(r.lines)}" for r in reason.runners_up]
 
 
+def answered(entries: Sequence[Entry], shop: Shop) -> str:
+    """Return the answer alone, before anything that would help is sought."""
+    return "\n\n".join("\n".join(_found(one.piece, shop)) for one in entries)
+
+
+def advice(before: Sequence[Entry], after: Sequence[Entry], reasons: Sequence[Why] = ()) -> str:
+    """Return what came to be known after the answer: notes on time, what would help, and why the size; '' if nothing."""
+    lines: list[str] = []
+    for first, one in zip(before, after, strict=True):
+        new = [p for p in one.piece.problems if p not in first.piece.problems]
+        told = [*_problems(new), *_helping(one)]
+        where = one.piece.task.area.name if one.piece.task is not None else "this lid"
+        lines += [f"For {where}:", *told] if told and len(after) > 1 else told
+    for reason in reasons:
+        lines += ["", f"Why this size: {reason.says}", *_runners_up(reason)]
+    return "\n".join(lines)
+
+
 def _answer(one: Entry, shop: Shop) -> list[str]:
-    piece = one.piece
-    lines = [_fits(piece), *_cuts(piece), *_time(piece), *_price(piece, shop)]
-    lines += [f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where else ''}" for p in piece.problems]
+    return [*_found(one.piece, shop), *_helping(one)]
+
+
+def _found(piece: Piece, shop: Shop) -> list[str]:
+    return [_fits(piece), *_cuts(piece), *_time(piece), *_price(piece, shop), *_problems(piece.problems)]
+
+
+def _problems(problems: Iterable[Problem]) -> list[str]:
+    return [f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where else ''}" for p in problems]
+
+
+def _helping(one: Entry) -> list[str]:
+    """Return what would help a piece, and how many letters of words that lack room would fit."""
+    lines = [letters] if (letters := letters_told(one.letters)) else []
     if one.remedies:
         lines += ["What would help:", *(f"  {n}. {r.says}." for n, r in enumerate(one.remedies, 1))]
-    elif none := nothing_helps(piece, one.remedies):
+    elif none := nothing_helps(one.piece, one.remedies):
         lines.append(none)
     return lines
 
@@ -104,7 +133,7 @@ def _price(piece: Piece, shop: Shop) -> list[str]:
 
 def as_json(entries: Sequence[Entry], fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> dict[str, Any]:
     """Return the entry as in week.json; `areas` holds those of a lid's further areas."""
-    every = [entry(e.piece, e.remedies, code=e.code) for e in entries]
+    every = [entry(e.piece, e.remedies, code=e.code, letters=e.letters) for e in entries]
     told = {**every[0], "areas": every[1:]}
     if fixed is not None:
         told["fixed"] = {"change": dict(fixed.change), "says": fixed.says}
@@ -198,7 +227,7 @@ def words_quote_json(
     entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder]
 ) -> list[dict[str, Any]]:
     """Return the quotes as plain values; for an area on hold its entry as in week.json, which says why."""
-    waiting = [entry(e.piece, e.remedies, code=e.code) for e in entries if held(e.piece.problems)]
+    waiting = [entry(e.piece, e.remedies, code=e.code, letters=e.letters) for e in entries if held(e.piece.problems)]
     return [*(quote_json(q, la) for q, la in zip(quotes, ladders, strict=True)), *waiting]
 
 

@@ -1,0 +1,59 @@
+"""Words that lack room are told how many letters would fit, in their own typeface and in a plainer one."""
+
+from __future__ import annotations
+
+import pytest
+from click.testing import CliRunner
+
+from engrave.advising.codes import TOO_SMALL
+from engrave.advising.nearness import character_of
+from engrave.cli import main
+from engrave.making import Env, environment
+from engrave.verbs import try_words
+
+LONG = "Wilhelmina Featherstonehaugh-Cholmondeley and Bartholomew"
+
+
+@pytest.fixture(scope="module")
+def env() -> Env:
+    return environment()
+
+
+def test_so_many_letters_fit_as_is_said_in_its_own_typeface_and_in_a_plainer_one(env: Env) -> None:
+    ordered = {"lid": "dice-cup", "typeface": "great-vibes", "wood": "oak", "cutter": "v60", "setting": "stack"}
+    (one,) = try_words(LONG, env=env, **ordered).entries  # type: ignore[arg-type]
+    assert one.piece.serious & TOO_SMALL
+    counts = {face: count for face, _, count in one.letters}
+    assert [face for face, _, _ in one.letters][0] == "great-vibes"
+    plainer = next(face for face in counts if face != "great-vibes")
+    assert character_of(plainer, env) == "even"
+    for face, count in counts.items():
+        words = _first(LONG, count)
+        (shorter,) = try_words(words, env=env, **(ordered | {"typeface": face})).entries  # type: ignore[arg-type]
+        assert not shorter.piece.serious & TOO_SMALL
+
+
+def _first(text: str, letters: int) -> str:
+    """Return a text's beginning that has so many letters."""
+    return next(text[:k] for k in range(len(text) + 1) if len(text[:k].replace(" ", "")) == letters)
+
+
+def test_a_script_is_offered_scripts_before_other_letters(env: Env) -> None:
+    """Of what may help, typefaces of the same character of letter are tried, and offered, first."""
+    (one,) = try_words("ee", message="happy birthday", lid="puzzle-box", typeface="hershey-script", cutter="diode-450",
+                       wood="cherry", env=env).entries  # fmt: skip
+    faces = [dict(r.change)["typeface"] for r in one.remedies if "typeface" in dict(r.change)]
+    scripts = [character_of(face, env) == "script" for face in faces]
+    assert scripts == sorted(scripts, reverse=True)
+
+
+def test_words_that_fit_are_told_no_number(env: Env) -> None:
+    (one,) = try_words("Ida", lid="card-box", typeface="withy", wood="maple", env=env).entries
+    assert one.letters == ()
+
+
+def test_try_tells_the_answer_and_then_what_would_help() -> None:
+    said = ["try", "Ada", "--lid", "card-box", "--typeface", "vollkorn", "--cutter", "half-round-20", "--wood", "walnut"]
+    told = CliRunner().invoke(main, said).stdout
+    assert told.index("Cannot be tried") < told.index("Hold:") < told.index("What would help:")
+    assert told.count("What would help:") == 1
