@@ -154,3 +154,10 @@ def test_what_the_order_is_held_for_is_answered_before_anything_is_tried(env: En
     waiting = replace(piece, order=asked, problems=(*asked.problems, *piece.problems))
     assert remedies(waiting, env) == ()
     assert nothing_helps(waiting, ()) == ""
+
+
+def test_a_groove_as_wide_as_its_bit_is_no_matter_of_depth(env: Env) -> None:
+    """An end mill leaves one width at any depth: a light groove there is helped otherwise."""
+    (one,) = try_words("Ada", lid="card-box", typeface="ems-tech", cutter="mill-05", wood="maple", env=env).entries
+    assert "groove-light" in one.piece.serious
+    assert all("depth" not in dict(r.change) for r in one.remedies)

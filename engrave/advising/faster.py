@@ -24,13 +24,22 @@ LINES_TRIED = 3
 
 def time_savers(piece: Piece, env: Env, cap: float | None = None) -> tuple[Problem, ...]:
     """Return notes on what would save clearly more than a tenth of a piece's seconds; () for one that is not made."""
+    return (*recipe_savers(piece, env), *look_savers(piece, env, cap))
+
+
+def recipe_savers(piece: Piece, env: Env) -> tuple[Problem, ...]:
+    """Return notes on the recipe: the look stays."""
     if piece.task is None or piece.lettering is None or piece.toolpath is None or piece.estimate is None:
         return ()
     if not piece.is_made:
         return ()
-    found = suggest(piece.lettering, piece.task.tool, piece.toolpath, piece.estimate, env.cache)
-    other = faster_typeface(piece, env, cap) or sooner_weight(piece, env)
-    return (*found, other) if other else found
+    return suggest(piece.lettering, piece.task.tool, piece.toolpath, piece.estimate, env.cache)
+
+
+def look_savers(piece: Piece, env: Env, cap: float | None = None) -> tuple[Problem, ...]:
+    """Return the note on another kind of typeface, or another method for lines with a weight: the look changes."""
+    note = (faster_typeface(piece, env, cap) or sooner_weight(piece, env)) if piece.is_made else None
+    return (note,) if note else ()
 
 
 def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem | None:

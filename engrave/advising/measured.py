@@ -146,8 +146,8 @@ def _depth_wanted(tool: Tool, lines: bool, problems: Sequence[Problem]) -> float
             narrower = p.value if p.code == "loop-fills" else tool.groove - (p.limit - p.value)
             narrower = p.limit if p.code == "groove-heavy" else narrower
             upper = min(upper, tool.cutter.depth_for(narrower / A_TOUCH_MORE) or 0.0)
-    if lower > upper or (lower <= 0.0 and math.isinf(upper)):
-        return None
+    if lower > upper or math.isinf(lower) or (lower <= 0.0 and math.isinf(upper)):
+        return None  # both deeper and shallower, or no depth at all gives that groove
     if lower > 0.0:
         return math.ceil(lower / DEPTH_STEP - 1e-9) * DEPTH_STEP
     return math.floor(upper / DEPTH_STEP + 1e-9) * DEPTH_STEP

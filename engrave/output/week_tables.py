@@ -18,7 +18,7 @@ from engrave.pricing import Recut
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
-    from engrave.advising.letters_that_fit import LettersFit
+    from engrave.advising.word_lengths import LettersFit
     from engrave.cutting.fitness import Spot
     from engrave.intake.order import Order
     from engrave.making import Piece

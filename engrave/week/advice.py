@@ -5,18 +5,19 @@ Nearly every piece earns such a note, so that on each of them it would say nothi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from engrave.advising import time_savers
-from engrave.making import Env, make_any
+from engrave.advising import look_savers, recipe_savers
+from engrave.making import Env, Piece, make_any
 from engrave.problems import Problem
+from engrave.tasks.choosing import midway
 from engrave.week.group import Entry
 
-MOST_ADVISED = 6
-"""Recipes with their typefaces that are advised on: those that take the most of the week's seconds."""
+MOST_ADVISED = 4
+"""Recipes, and recipes with their typefaces, that are advised on: those that take the most of the week's seconds."""
 
-Sort = tuple[str, str, str, str]
+Savers = Callable[[Piece, Env], tuple[Problem, ...]]
 
 
 def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
@@ -24,29 +25,42 @@ def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
 
     Each is worked out on the first of its lids in the table, which is made again for it, at the size it would have alone.
     """
-    sorts: dict[Sort, list[Entry]] = {}
+    recipes: dict[tuple[str, ...], list[Entry]] = {}
+    looks: dict[tuple[str, ...], list[Entry]] = {}
     for entry in entries:
         task = entry.piece.task
         if entry.piece.is_made and task is not None and entry.piece.estimate is not None:
-            sort = (task.typefaces[0][1], task.tool.cutter.id, task.wood.id, task.tool.method)
-            sorts.setdefault(sort, []).append(entry)
-    longest = sorted(sorts.values(), key=_seconds, reverse=True)[:MOST_ADVISED]
-    return tuple(note for some in longest for note in _advice(some, env))
+            recipe = (task.tool.cutter.id, task.wood.id, task.tool.method)
+            recipes.setdefault(recipe, []).append(entry)
+            looks.setdefault((*recipe, task.typefaces[0][1]), []).append(entry)
+    made: dict[int, Piece] = {}
+    kinds: tuple[tuple[dict[tuple[str, ...], list[Entry]], Savers], ...] = (
+        (recipes, recipe_savers), (looks, look_savers),
+    )  # fmt: skip
+    return tuple(
+        note
+        for sorts, savers in kinds
+        for some in sorted(sorts.values(), key=_seconds, reverse=True)[:MOST_ADVISED]
+        for note in _advice(some, env, savers, made)
+    )
 
 
 def _seconds(some: Sequence[Entry]) -> float:
     return sum(e.piece.estimate.seconds * e.piece.order.quantity for e in some if e.piece.estimate is not None)
 
 
-def _advice(some: Sequence[Entry], env: Env) -> list[Problem]:
+def _advice(some: Sequence[Entry], env: Env, savers: Savers, made: dict[int, Piece]) -> list[Problem]:
+    """Return the notes on lids of one sort. made: what was made again already, by the first lid's identity."""
     first = some[0].piece
     if first.task is None:
         return []
-    made = make_any(first.task, env)
+    if id(first) not in made:
+        made[id(first)] = make_any(first.task, env)
     lids = sum(e.piece.order.quantity for e in some)
-    face = env.shelf.get(first.task.typefaces[0][1]).title
-    of = f"{face}, {first.task.tool.cutter.title} in {first.task.wood.title}"
+    of = f"{first.task.tool.cutter.title} in {midway(first.task.wood.title)}"
+    if savers is look_savers:
+        of = f"{env.shelf.get(first.task.typefaces[0][1]).title}, {of}"
     head = (
         f"{lids} lids ({of}), of order {first.order.id} for one: " if lids > 1 else f"Order {first.order.id} ({of}): "
     )
-    return [replace(note, says=f"{head}{note.says}") for note in time_savers(made, env)]
+    return [replace(note, says=f"{head}{note.says}") for note in savers(made[id(first)], env)]

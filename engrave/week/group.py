@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.advising import Remedy, letters_that_fit, remedies, time_savers
-from engrave.advising.letters_that_fit import LettersFit
+from engrave.advising.word_lengths import LettersFit
 from engrave.making import Env, Piece, make_any, remade
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
