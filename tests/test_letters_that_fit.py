@@ -53,7 +53,18 @@ def test_words_that_fit_are_told_no_number(env: Env) -> None:
 
 
 def test_try_tells_the_answer_and_then_what_would_help() -> None:
-    said = ["try", "Ada", "--lid", "card-box", "--typeface", "vollkorn", "--cutter", "half-round-20", "--wood", "walnut"]
+    said = [
+        "try",
+        "Ada",
+        "--lid",
+        "card-box",
+        "--typeface",
+        "vollkorn",
+        "--cutter",
+        "half-round-20",
+        "--wood",
+        "walnut",
+    ]
     told = CliRunner().invoke(main, said).stdout
     assert told.index("Cannot be tried") < told.index("Hold:") < told.index("What would help:")
     assert told.count("What would help:") == 1
