@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -269,3 +270,35 @@ def test_of_an_order_with_another_lid_changed_the_spoiled_one_is_still_told_apar
     first = shop.entries(of_set("K-1", "Wanda"), of_set("K-1", "Ida"))
     told = shop.entries(of_set("K-1", "Wanda") + ",1", of_set("K-1", "Ilse"))
     assert paths(shop.lid(told[0])) == paths(shop.lid(first[0])) or "recut-differs" in codes(told[0])
+
+
+def test_where_approval_is_required_no_random_row_reaches_the_lids_without_its_own_words_agreed(shop: Shop) -> None:
+    """Codes of other rows, answers that are none, and right ones, at random: what lies in lids/ was agreed word for word."""
+    random = Random(12)
+    shop.tables("defaults", 'approval = "required"\nlid = "card-box"\n')
+    names = ["Wanda", "Tom", "Una", "Ole", "Ida", "Eve"]
+
+    def of(k: int, name: str, code: str = "") -> str:
+        return f"R-{k},{name},,card-box,vollkorn,diode-450,{random.choice(woods)},,{code},"
+
+    woods = ["maple"]
+    first = shop.entries(*(of(k, name) for k, name in enumerate(names)))
+    agreed = {piece["proof_code"]: piece["name"] for piece in first}
+    woods = ["maple", "maple", "cherry"]
+    cells = [*agreed, *agreed, "", "yes", "2026-11-30", "222222"]
+    pairs = [
+        *((name, code) for code, name in agreed.items()),
+        *zip(random.choices(names, k=8), random.choices(cells, k=8), strict=True),
+    ]
+    rows = [of(k, name, code) for k, (name, code) in enumerate(pairs)]
+    told = shop.entries(*rows)
+    cut = 0
+    for piece, row in zip(told, rows, strict=True):
+        code = row.split(",")[8]
+        if (piece["svg"] or "").startswith("lids/"):
+            cut += 1
+            assert agreed[code] == piece["name"]
+            assert (piece["wood"], piece["proof_code"]) == ("maple", code)
+        elif agreed.get(code) == piece["name"] and piece["wood"] == "maple":
+            raise AssertionError(f"{row}: agreed, and not among the lids")
+    assert cut
