@@ -51,7 +51,7 @@ def read(cell: Cell) -> tuple[Remark, ...]:
         return (Remark("nothing-to-cut", cell.whole, True),)
     if cell.whole in phrases.ELSEWHERE_IN_CAPITALS:
         return (Remark("words-elsewhere", cell.whole, True),)
-    if phrases.CONTACT.fullmatch(cell.whole):
+    if phrases.CONTACT.fullmatch(cell.whole) or formula(cell):
         return ()  # told by a rule of its own
     if cell.whole in phrases.NAMES_THAT_LOOK_EMPTY:
         return ()

@@ -12,6 +12,7 @@ from engrave.findings import FindingCode
 from engrave.intake.wording import rules as book
 from engrave.intake.wording.lexicon import BREAK, LITERALS, kind_sign, tagged
 from engrave.intake.wording.tokens import Token, fold, tokens
+from engrave.intake.wording.weighing import Weighed, weighed, weights
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,15 +102,21 @@ def _taken_apart(words: str, field: str) -> _Cell:
 
 
 def _finds(cell: _Cell) -> Iterator[_Find]:
-    """Yield what each rule finds, in the order of the rules, then what no order of kinds can tell."""
+    """Yield what each rule finds, in the order of the rules, then what no order of kinds can tell.
+
+    Only sure rules are listened to where all signs together say that these are words for a lid: a rule knows an order
+    of kinds, not the rest.
+    """
+    sum_of_signs = weighed(cell.words, cell.field, cell.tokens, cell.kinds)
+    is_for_a_lid = sum_of_signs.total < weights().lid
     for rule in book.rules():
-        if cell.field not in rule.fields:
+        if cell.field not in rule.fields or (is_for_a_lid and not rule.is_sure):
             continue
         found = _by_pattern(cell, rule) or _by_parts(cell, rule)
         if found and not any(p.search(cell.line, cell.mask) for p in rule.unless):
             yield found
     yield from _twins(cell)
-    yield from _weighed(cell)
+    yield from _weighed(sum_of_signs)
 
 
 def _by_pattern(cell: _Cell, rule: book.Rule) -> _Find | None:
@@ -189,43 +196,10 @@ def _are_twins(one: str, other: str) -> bool:
     return a[0] == b[0] and SequenceMatcher(None, a, b, autojunk=False).ratio() >= _ALIKE
 
 
-_VERSE = 14
-"""Words from which kinds of words come together by chance, as they do in verse: there their weight is shared out."""
-
-_LONG, _MANY = 4, 7
-"""Words from which a cell is a long one, and a very long one; `scale` in rules.toml was fitted with them."""
-
-
-def _weighed(cell: _Cell) -> Iterator[_Find]:
-    """Yield the part of the cell that speaks most like talk, where weak signs come together."""
-    scale, words = book.scale(), [i for i, token in enumerate(cell.tokens) if token.is_word]
-    if not words:
-        return
-    told = [i for i in words if not cell.tokens[i].is_capital]  # what bears a capital is a name rather than a wish
-    telling = {i: kind for i in told if (kind := _weightiest(cell.kinds[i], scale.weights))}
-    kinds = set(telling.values()) | {k for i in told for k in cell.kinds[i] if scale.weights.get(k, 0) < 0}
-    weight = sum(scale.weights[kind] for kind in sorted(kinds)) * min(1, _VERSE / len(words))
-    total = scale.start + weight + _looks(cell, words, scale.looks)
-    if telling and total >= scale.enough:
-        yield _Find(scale.code, min(telling), max(telling), "match")
-
-
-def _weightiest(kinds: set[str], weights: dict[str, float]) -> str:
-    """Return the kind of a word that weighs most: one word is one sign. '' if none speaks for talk."""
-    weight, kind = max(((weights.get(kind, 0), kind) for kind in kinds), default=(0, ""))
-    return kind if weight > 0 else ""
-
-
-def _looks(cell: _Cell, words: list[int], weights: dict[str, float]) -> float:
-    """Return the weights of how a cell looks: how it begins, how long it is, how much of it is known."""
-    total = weights["in_brackets"] * ("(" in cell.words)
-    if cell.tokens[words[0]].is_small:
-        total += weights["begins_small"] + weights["small_and_long"] * (len(words) >= _LONG)
-    total += {1: weights["one_word"], 2: weights["two_words"]}.get(len(words), 0)
-    total += weights["many_words"] * (len(words) >= _MANY)
-    for kind, look in (("OTHER", "unknown"), ("FUNC", "small")):
-        total += weights[look] * sum(kind_sign(kind) in cell.kinds[i] for i in words) / len(words)
-    return total
+def _weighed(found: Weighed) -> Iterator[_Find]:
+    """Yield the part of the cell that speaks most like talk, where all signs together say so."""
+    if found.telling and found.total >= weights().talk:
+        yield _Find("instruction", found.telling[0], found.telling[-1], "match")
 
 
 _NAMES_TOO = ("ORNAMENT", "LOOKS", "FOND", "KIN", "NUMBER", "TALK", "COLOUR", "SIZE")

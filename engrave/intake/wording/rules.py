@@ -54,6 +54,7 @@ class Rule:
     """One rule of rules.toml. takes: what of the cell a find speaks for: 'match' or 'rest'.
 
     made_of, holding: a part of the cell wholly made of these kinds, holding one of those; where: 'cell' or 'part'.
+    is_sure: found however little the whole cell weighs.
     """
 
     code: FindingCode
@@ -64,33 +65,13 @@ class Rule:
     made_of: frozenset[str]
     holding: frozenset[str]
     where: str
-
-
-@dataclass(frozen=True, slots=True)
-class Scale:
-    """Weak signs that count together: weights by kind and by look, the sum begun with, and from which one asks."""
-
-    code: FindingCode
-    weights: dict[str, float]
-    looks: dict[str, float]
-    start: float
-    enough: float
+    is_sure: bool
 
 
 @cache
 def rules() -> tuple[Rule, ...]:
     """Return all rules in the order in which they are told."""
     return tuple(_rule(entry) for entry in _book()["rules"])
-
-
-@cache
-def scale() -> Scale:
-    """Return the weights of weak signs."""
-    table = _book()["scale"]
-    weights = {kind_sign(kind): float(weight) for kind, weight in table["weights"].items()}
-    return Scale(
-        finding_code(table["code"]), weights, dict(table["looks"]), float(table["start"]), float(table["enough"])
-    )
 
 
 @cache
@@ -101,7 +82,7 @@ def whole_cells() -> dict[str, FindingCode]:
 
 def codes() -> frozenset[FindingCode]:
     """Return the codes of everything that can be found."""
-    return frozenset({r.code for r in rules()} | set(whole_cells().values()) | {scale().code, "spelling", "undecided"})
+    return frozenset({r.code for r in rules()} | set(whole_cells().values()) | {"instruction", "spelling", "undecided"})
 
 
 @cache
@@ -132,7 +113,7 @@ def _data() -> dict[str, Any]:
         for cell in fold(cells).split(";")
         if cell.strip()
     }
-    return {"rules": rules, "scale": table["scale"], "whole": whole, "literals": literals()}
+    return {"rules": rules, "whole": whole, "literals": literals()}
 
 
 def _rule(entry: dict[str, Any]) -> Rule:
@@ -145,6 +126,7 @@ def _rule(entry: dict[str, Any]) -> Rule:
         made_of=frozenset(kind_sign(k) for k in entry.get("made_of", ())),
         holding=frozenset(kind_sign(k) for k in entry.get("holding", ())),
         where=entry.get("where", "cell"),
+        is_sure=entry.get("sure", False),
     )
 
 

@@ -1,0 +1,155 @@
+"""How much a cell speaks like talk to a shop, as one number: what its words, neighbours and kinds of words weigh.
+
+The weights stand in weights.txt, fitted by tests/tools/fit_wording.py on the labelled cells of tests/intake/data. Rules
+tell what they know; the number asks where no rule knows anything, and keeps a rule from asking about sound words.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from engrave.intake.wording.lexicon import HERE, LITERALS, lexicon
+from engrave.intake.wording.tokens import Token
+
+WEIGHTS = HERE / "weights.txt"
+
+_PASSED_OVER = ("WORD", "LOW", "CAP")
+"""Kinds by look that nearly every word has: how a cell looks is counted once, for the whole of it."""
+
+_VERSE = 14
+"""Words from which signs come together by chance, as they do in verse: there their sum is shared out."""
+
+_MOST = 8
+"""Words from which a cell counts as a long one."""
+
+_BEGINNINGS = (3, 4, 5, 6)
+"""Letters of a word's beginning that are signs of their own: they know a word's forms, in languages of many forms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """start: the sum begun with. talk: from which words are asked about; lid: below which no rule is listened to."""
+
+    start: float
+    talk: float
+    lid: float
+    of: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """total: above 0 it is rather talk, below rather words to cut. telling: tokens that speak for talk."""
+
+    total: float
+    telling: tuple[int, ...]
+
+
+@cache
+def weights() -> Weights:
+    """Read the weights: lines of a hundredfold weight, a tab and a sign; `start`, `talk` and `lid` stand first."""
+    of = {}
+    for line in WEIGHTS.read_text(encoding="utf-8").splitlines():
+        if line[0] != "#":
+            weight, sign = line.split("\t")
+            of[sign] = int(weight) / 100
+    return Weights(of.pop("start"), of.pop("talk"), of.pop("lid"), of)
+
+
+def weighed(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]]) -> Weighed:
+    """Weigh a cell, taken apart into tokens and their kinds: the sum of all signs over the root of their number."""
+    book = weights()
+    found: dict[str, int] = {}
+    for sign, at in signs(words, field, cell, kinds):
+        found.setdefault(sign, at)
+    by_token: dict[int, float] = {}
+    for sign, at in found.items():
+        by_token[at] = by_token.get(at, 0.0) + book.of.get(sign, 0.0)
+    length = math.sqrt(max(1, sum(sign in book.of for sign in found)))
+    telling = tuple(sorted(i for i, weight in by_token.items() if i >= 0 and weight > 0 and cell[i].is_word))
+    total = book.start + sum(by_token[i] for i in sorted(by_token)) / length
+    many = sum(token.is_word for token in cell)
+    return Weighed(total * min(1.0, _VERSE / max(many, 1)), telling)
+
+
+def signs(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]]) -> Iterator[tuple[str, int]]:
+    """Yield every sign of a cell with the token that bears it, -1 for signs of the whole cell.
+
+    w: a word, b: two neighbours, p: a word's beginning, s: its last letters, k: a kind, kk: kinds of neighbours,
+    look: how the cell looks. A number counts by its digits alone; ^ and $ are the cell's beginning and end.
+    """
+    texts = ["^", *(_plain(token, words) for token in cell), "$"]
+    names = [["^"], *(_kinds(t, text, k) for t, text, k in zip(cell, texts[1:], kinds, strict=False)), ["$"]]
+    last = len(cell) - 1
+    for i, text in enumerate(texts[1:-1]):
+        yield f"w:{text}", i
+        if cell[i].is_word and len(text) > _BEGINNINGS[0]:
+            for letters in _BEGINNINGS:
+                if len(text) > letters:
+                    yield f"p:{text[:letters]}", i
+            yield f"s:{text[-3:]}", i
+        for name in names[i + 1]:
+            yield f"k:{name}", i
+    for i in range(len(texts) - 1):
+        at = min(i, last)
+        yield f"b:{texts[i]} {texts[i + 1]}", at
+        for one in names[i]:
+            for other in names[i + 1]:
+                yield f"kk:{one} {other}", at
+    for look in _looks(words, field, cell):
+        yield f"look:{look}", -1
+
+
+_INITIALS = "A.B."
+"""What stands for initials with their dots, whatever word they spell: F.O.N.T."""
+
+
+def _plain(token: Token, words: str) -> str:
+    if token.is_word and _is_initials(words[token.start : token.end]):
+        return _INITIALS
+    if token.is_word and token.text[0].isdigit():
+        return "0" * min(len(token.text), 5)
+    return "⏎" if token.text == "\n" else token.text
+
+
+def _is_initials(word: str) -> bool:
+    return word.count(".") > 1 and word.isupper()
+
+
+@cache
+def _names() -> dict[str, str]:
+    return {sign: name for name, sign in lexicon().signs.items() if name not in _PASSED_OVER}
+
+
+def _kinds(token: Token, text: str, kinds: set[str]) -> list[str]:
+    """Return the names of a word's kinds, '?' where it has none; a sign is a kind of its own."""
+    names = _names()
+    if text == _INITIALS:
+        return [_INITIALS]
+    known = sorted(names[kind] for kind in kinds if kind < LITERALS and kind in names)
+    return known or ["?" if token.is_word else text]
+
+
+def _looks(words: str, field: str, cell: Sequence[Token]) -> Iterator[str]:
+    """Yield how a cell looks: its length, its capitals, its signs, its field."""
+    inside = [token for token in cell if token.is_word]
+    many = min(len(inside), _MOST)
+    yield f"words {many}"
+    yield f"field {field}"
+    is_cased = words.lower() != words.upper()
+    if inside and inside[0].is_small:
+        yield "begins small"
+    if is_cased and words == words.lower():
+        yield "small"
+        yield f"small {min(many, 5)}"
+    if is_cased and words == words.upper():
+        yield "capitals"
+    if any(token.is_capital for token in cell):
+        yield "capital inside"
+    for sign in "?(":
+        if sign in words:
+            yield sign
+    if any(sign in words for sign in '"“„«'):
+        yield "quotation"
