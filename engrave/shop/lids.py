@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path as File
 from typing import Any
 
+from shapely.geometry.base import BaseGeometry
+
 from engrave.geometry.clipping import clipped
 from engrave.geometry.paths import Path, box
 from engrave.geometry.regions import REGION_CHORD, region
@@ -117,14 +119,15 @@ def _area(entry: TomlEntry, name: str, drawn: DrawnOutline, left: bool, rule: Ma
         keep_outs = tuple(_mirrored(k, width) for k in keep_outs)
         edge_sides = (edge_sides[0], edge_sides[3], edge_sides[2], edge_sides[1])
     outline = shapes.mirrored(drawn.outline, width) if side == "inside" else drawn.outline
+    body = region(outline, REGION_CHORD)
     area = replace(
         area,
         outline=outline,
         edge_sides=edge_sides,
         margin=max(rule.least, rule.share * min(width, height)) if area.margin is None else area.margin,
-        keep_outs=tuple(_on_lid(k, outline) for k in keep_outs),
+        keep_outs=tuple(_on_lid(k, outline, body) for k in keep_outs),
     )
-    _check_area(entry, area)
+    _check_area(entry, area, body)
     return area
 
 
@@ -132,17 +135,16 @@ def _mirrored(keep: KeepOut, width: float) -> KeepOut:
     return KeepOut(shapes.mirrored(keep.outline, width), keep.clearance, keep.height, keep.why)
 
 
-def _on_lid(keep: KeepOut, outline: Path) -> KeepOut:
+def _on_lid(keep: KeepOut, outline: Path, body: BaseGeometry) -> KeepOut:
     """Return a keep-out that overhangs the lid's edge (a finger notch) with what lies on the lid as what is drawn."""
-    if region(outline, REGION_CHORD).covers(region(keep.outline, REGION_CHORD)):
+    if body.covers(region(keep.outline, REGION_CHORD)):
         return keep
     on_lid = clipped(keep.outline, outline)
     return replace(keep, outline=on_lid, whole=keep.outline) if on_lid else keep
 
 
-def _check_area(entry: TomlEntry, area: Area) -> None:
+def _check_area(entry: TomlEntry, area: Area, body: BaseGeometry) -> None:
     """Note keep-outs that miss the lid and margins that leave nothing."""
-    body = region(area.outline, REGION_CHORD)
     missed = [k for k in area.keep_outs if region(k.outline, REGION_CHORD).intersection(body).area < SPECK_ON_LID]
     for keep in missed:
         at = box(keep.outline)

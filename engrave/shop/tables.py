@@ -28,6 +28,9 @@ TAKEN_WHOLE = frozenset({"outline", "keep_out", "edge"})
 """Keys whose value is one thing although written as a table: a shop's circle replaces our rectangle, not its keys."""
 
 
+_UNIT_ENDINGS = tuple(tuple(f"_{unit}" for unit in sorted(units, key=len, reverse=True)) for units in BY_UNIT)
+"""Ends of keys by which one figure is told in another unit, the longest first: '_in_min' ends in '_min' as well."""
+
 MOST_STRANGE = 20
 """Keys of one table told one by one that are not known there; the rest is counted."""
 
@@ -123,11 +126,10 @@ def without_twins(known: dict[str, Any], key: str, new: Mapping[str, Any]) -> No
 
     What the new table says twice itself stays, and is found when it is read.
     """
-    for units in BY_UNIT:
-        unit = next((u for u in sorted(units, key=len, reverse=True) if key.endswith(f"_{u}")), None)
-        if unit is not None:
-            stem = key.removesuffix(f"_{unit}")
-            for twin in [f"{stem}_{u}" for u in units]:
+    for endings in _UNIT_ENDINGS:
+        if key.endswith(endings):
+            stem = key.removesuffix(next(ending for ending in endings if key.endswith(ending)))
+            for twin in [stem + ending for ending in endings]:
                 if twin != key and twin not in new:
                     known.pop(twin, None)
 

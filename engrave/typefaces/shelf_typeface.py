@@ -16,7 +16,7 @@ from engrave.typefaces.line_setting import set_line
 from engrave.typefaces.optical_spacing import evened, white_between
 from engrave.typefaces.read import OutlineSource, SingleSource, Spelling
 from engrave.typefaces.run import Run, TypefaceKind
-from engrave.typefaces.supply import Composer, drawing_for, inked, plan_line
+from engrave.typefaces.supply import drawing_for, inked, plan_line
 from engrave.typefaces.typeface_table import Facts, TypefaceError
 
 if TYPE_CHECKING:
@@ -128,6 +128,8 @@ class ShelfTypeface:
 
     @cached_property
     def _composer(self) -> Composer:
+        from engrave.typefaces.supply import Composer  # most texts have no letter that must be made of parts
+
         return Composer(self.source, self._shelf.strokes(self.id))
 
     @property
