@@ -90,8 +90,7 @@ def environment(shop_folder: Path | None = None) -> Env:
     """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
     shop, shelf = load_shop(shop_folder), load_shelf(shop_folder)
     check_typefaces(shop, shelf.kinds(), shelf.refused)
-    cache = Cache()
-    return Env(shop, shelf, KeptMeasures(cache=cache), cache, shop_folder)
+    return Env(shop, shelf, KeptMeasures(cache=shelf.cache), shelf.cache, shop_folder)
 
 
 PLACED: CacheKind[Lettering] = CacheKind("letterings", 256)
@@ -293,7 +292,7 @@ def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
     """Make a piece of lettering that was set before: room, cut and wood are checked anew, nothing is set otherwise."""
     task = _with_the_weight_of(lettering, task)
     start = Piece(task.order, task.piece, task, lettering, problems=task.order.problems + task.problems)
-    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove)
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove, env.cache)
     if frame is None or not is_inside(lettering, frame):
         says = (
             "The proved lettering no longer lies within the lid's room, clear of edge and fittings. Send a new proof, or "

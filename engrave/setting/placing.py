@@ -94,7 +94,7 @@ def _placement(task: Task, shelf: Shelf, cap: float | None) -> Placement:
     empty = _empty(task, fields, problems)
     if not fields or held(problems):
         return Placement(empty)
-    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, empty.groove)
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, empty.groove, shelf.cache)
     if frame is None:
         return Placement(_with(empty, fit_messages.no_room(task)))
     found = _dressed_up(task, shelf, frame, fields, empty, cap)

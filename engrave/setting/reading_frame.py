@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 from shapely import affinity
+from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import Cache, CacheKind
 from engrave.geometry.affine import Matrix, matrix_product
 from engrave.geometry.regions import is_convex, region
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
@@ -43,7 +45,7 @@ READER_TURNS: dict[Front, Matrix] = {
 """The reader's frame (y up) on the lid (y down), by where the words have their feet; each is its own inverse."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # without slots: what is worked out of it is kept with it
 class ReadingFrame:
     """A lettered area ready for its words. All in the reader's frame except `to_area`, which maps it to the area.
 
@@ -65,10 +67,48 @@ class ReadingFrame:
     kind: str
     inside: bool = False
 
+    def airy_room(self, air: float) -> PreparedRoom | None:
+        """Return the room for solving, smaller all round by air in mm; None if nothing is left of it."""
 
-@lru_cache(maxsize=256)  # lids of a shop times the grooves of a week's cutters
-def frame_of(area: Area, machine: Machine, cutter: Cutter, groove: float) -> ReadingFrame | None:
+        def made() -> PreparedRoom | None:
+            left = self.solving.shape.buffer(-air, join_style="mitre")
+            return None if left.is_empty else prepare_room(left)
+
+        return self.kept.get(AIRY_ROOMS, air, made)
+
+    @cached_property
+    def kept(self) -> Cache:
+        """What was worked out of this frame: it goes when the frame goes."""
+        return Cache()
+
+    @cached_property
+    def banded(self) -> ReadingFrame | None:
+        """The frame without the band across it at the height of what stands on its axis; None if nothing does."""
+        room = self.solving
+        axis = self.axis if self.axis is not None else (room.box[0] + room.box[2]) / 2
+        on_axis = [o for o in room.obstacles if o.x[0] < axis < o.x[-1]]
+        if not on_axis:
+            return None
+        low, high = min(o.low.min() for o in on_axis), max(o.high.max() for o in on_axis)
+        left = room.shape.difference(rectangle(room.box[0] - 1.0, low, room.box[2] + 1.0, high))
+        return None if left.is_empty else replace(self, solving=prepare_room(left))
+
+
+AIRY_ROOMS: CacheKind[PreparedRoom | None] = CacheKind("airy rooms", 256)
+
+FRAMES: CacheKind[ReadingFrame | None] = CacheKind("frames", 256)
+"""As many as lids of a shop times the grooves of a week's cutters."""
+
+
+def frame_of(
+    area: Area, machine: Machine, cutter: Cutter, groove: float, cache: Cache | None = None
+) -> ReadingFrame | None:
     """Return an area ready for words cut with grooves `groove` mm wide (0: outlines); None if it has no room for any."""
+    key = (area, machine, cutter, groove)
+    return (cache or Cache()).get(FRAMES, key, lambda: _frame(area, machine, cutter, groove))
+
+
+def _frame(area: Area, machine: Machine, cutter: Cutter, groove: float) -> ReadingFrame | None:
     turn = READER_TURNS[area.front]
     to_area = matrix_product((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
     outline = _read(region(area.outline), area)

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import lru_cache
 
 import numpy as np
 from shapely import MultiLineString, get_coordinates
 
+from engrave.cache import Cache, CacheKind
 from engrave.geometry.flattening import flatten
 from engrave.typefaces.run import Glyph, Placed, Run
 
@@ -29,28 +29,31 @@ LEAST_WHITE = 0.08
 """Cap heights of white that are always left between two letters' ink."""
 _FLAT = 0.01
 
+SIDE_PROFILES: CacheKind[tuple[np.ndarray, np.ndarray]] = CacheKind("side profiles", 4096)
 
-def evened(run: Run, stems: float) -> Run:
+
+def evened(run: Run, stems: float, cache: Cache) -> Run:
     """Return a run with letters moved towards even white. stems: white between two stems, in cap heights."""
     moved = 0.0
     out: list[Placed] = []
     for one in run.placed:
         before = out[-1] if out else None
         if before is not None and before.start + len(before.text) == one.start:
-            moved += _move(before, replace(one, x=one.x + moved), stems)
+            moved += _move(before, replace(one, x=one.x + moved), stems, cache)
         out.append(replace(one, x=one.x + moved))
     return replace(run, placed=tuple(out), advance=run.advance + moved)
 
 
-def white_between(glyph: Glyph) -> float:
+def white_between(glyph: Glyph, cache: Cache) -> float:
     """Return the white between a letter and itself, set one after the other: of an n or an H, that of two stems."""
-    left, right = side_profile(glyph)
+    left, right = _profile(glyph, cache)
     return _white(right, left, glyph.advance)[0]
 
 
-def _move(before: Placed, after: Placed, stems: float) -> float:
+def _move(before: Placed, after: Placed, stems: float, cache: Cache) -> float:
     """Return by how much the second letter is moved; 0 where both never share a band."""
-    right, left = side_profile(before.glyph)[1] * before.scale, side_profile(after.glyph)[0] * after.scale
+    right = _profile(before.glyph, cache)[1] * before.scale
+    left = _profile(after.glyph, cache)[0] * after.scale
     white, least = _white(right, left, after.x - before.x)
     if math.isinf(least):
         return 0.0
@@ -69,7 +72,10 @@ def _white(right: np.ndarray, left: np.ndarray, apart: float) -> tuple[float, fl
     return float(np.mean((seen_left - seen_right)[used])) + apart, least
 
 
-@lru_cache(4096)
+def _profile(glyph: Glyph, cache: Cache) -> tuple[np.ndarray, np.ndarray]:
+    return cache.get(SIDE_PROFILES, glyph, lambda: side_profile(glyph))
+
+
 def side_profile(glyph: Glyph) -> tuple[np.ndarray, np.ndarray]:
     """Return a glyph's left and right edge in each band from half a cap height below the line to half above the caps."""
     lines = MultiLineString([flatten(c, _FLAT) for c in glyph.path]).segmentize(0.5 / BANDS)

@@ -6,6 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path as File
 
+from engrave.cache import Cache
 from engrave.files import Unreadable, reason, whole_file
 from engrave.limits import FONT_BYTES, TYPEFACES
 from engrave.problems import Problem
@@ -41,7 +42,10 @@ class UnknownTypeface(KeyError):
 
 
 class Shelf:
-    """All typefaces at hand, by id. notes: what is worth knowing; refused: why a shop's file cannot be used, by id."""
+    """All typefaces at hand, by id. notes: what is worth knowing; refused: why a shop's file cannot be used, by id.
+
+    cache: what was worked out of them; the environment's own, where there is one.
+    """
 
     def __init__(
         self,
@@ -54,6 +58,7 @@ class Shelf:
         self._kinds: dict[str, TypefaceKind] = {i: t.kind for i, t in self._typefaces.items()}
         self._featured: dict[tuple[str, tuple[str, ...]], ShelfTypeface] = {}
         self._extra = extra
+        self.cache = Cache()
         self.notes = tuple(notes)
         self.refused = dict(refused or {})
 

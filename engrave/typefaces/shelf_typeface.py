@@ -21,6 +21,7 @@ from engrave.typefaces.typeface_table import Facts, TypefaceError
 
 if TYPE_CHECKING:
     from engrave.typefaces.shelf import Shelf
+    from engrave.typefaces.supply import Composer
 
 _KEPT = 2000
 """Lines kept shaped: a week's words in one typeface, a few megabytes."""
@@ -189,7 +190,8 @@ class ShelfTypeface:
 
     def _evened(self, run: Run) -> Run:
         stem = next((f for c in "nH" if (f := self.source.form(c))), None)
-        return evened(run, white_between(glyph(self.id, "stem", self.kind, stem))) if stem else run
+        kept = self._shelf.cache
+        return evened(run, white_between(glyph(self.id, "stem", self.kind, stem), kept), kept) if stem else run
 
 
 class Lenders:

@@ -6,19 +6,17 @@ height of capitals and the baseline stay what they were.
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import groupby
 
+from engrave.cache import Cache, CacheKind
 from engrave.typefaces.characters import JOINING, script_of
 from engrave.typefaces.contours.outline_union import grown
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import Glyph, Placed, Run, Typeface, TypefaceKind
 
-_KEPT = 2048
-"""Thickened glyphs kept in memory: several typefaces, every letter."""
-
-_known: OrderedDict[tuple[str, float], Glyph] = OrderedDict()
+THICK_GLYPHS: CacheKind[Glyph] = CacheKind("thick glyphs", 2048)
+"""Several typefaces, every letter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +28,7 @@ class Thickened:
 
     drawn: Typeface
     gain: float
+    cache: Cache = field(default_factory=Cache, repr=False, compare=False)
 
     @property
     def id(self) -> str:
@@ -75,13 +74,16 @@ class Thickened:
 
     def _placed(self, p: Placed, wider: float) -> Placed:
         shrink, half = 1.0 / (1.0 + self.gain), self.gain / 2.0
-        thick = _thick(p.glyph, self.gain / p.scale)
+        thick = self._thick(p.glyph, self.gain / p.scale)
         return replace(p, glyph=thick, x=(p.x + wider + half) * shrink, y=(p.y + half) * shrink, scale=p.scale * shrink)
 
+    def _thick(self, drawn: Glyph, gain: float) -> Glyph:
+        return self.cache.get(THICK_GLYPHS, (drawn.key, gain), lambda: _grown(drawn, gain))
 
-def thickened(typeface: Typeface, gain: float) -> Typeface:
+
+def thickened(typeface: Typeface, gain: float, cache: Cache | None = None) -> Typeface:
     """Return the typeface with strokes `gain` cap heights thicker; as it is if it has no body to thicken."""
-    return Thickened(typeface, gain) if gain > 0.0 and typeface.kind == "outline" else typeface
+    return Thickened(typeface, gain, cache or Cache()) if gain > 0.0 and typeface.kind == "outline" else typeface
 
 
 def gain_for(stroke: float, wanted: float) -> float:
@@ -97,13 +99,7 @@ def thicker_by(gain: float) -> float:
     return gain / (1.0 + gain)
 
 
-def _thick(drawn: Glyph, gain: float) -> Glyph:
-    key = (drawn.key, gain)
-    found = _known.get(key)
-    if found is None:
-        typeface, name, _ = drawn.key.split("/", 2)
-        form = LetterForm(grown(drawn.path, gain / 2.0), drawn.advance)
-        found = _known[key] = glyph(typeface, f"{name}+{gain:g}", drawn.kind, form)
-        if len(_known) > _KEPT:
-            _known.popitem(last=False)
-    return found
+def _grown(drawn: Glyph, gain: float) -> Glyph:
+    typeface, name, _ = drawn.key.split("/", 2)
+    form = LetterForm(grown(drawn.path, gain / 2.0), drawn.advance)
+    return glyph(typeface, f"{name}+{gain:g}", drawn.kind, form)

@@ -6,13 +6,13 @@ lines stay where they are, so letters stand as far apart as before and their cap
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from shapely import MultiLineString, maximum_inscribed_circle
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import Cache, CacheKind
 from engrave.geometry.paths import Path, polygon_path
 from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.problems import Problem
@@ -39,9 +39,6 @@ PEN_ARC_CHORDS, ROUGH_ARC_CHORDS = 16, 6
 SAME_OUTLINE = 0.002
 """Share of an area by which curves may differ from chords of it: more means that their union went wrong."""
 
-_KEPT = 2048
-"""Weighted glyphs kept in memory: several typefaces, every letter."""
-
 
 @dataclass(frozen=True, slots=True)
 class _Weighed:
@@ -51,7 +48,8 @@ class _Weighed:
     gave: bool
 
 
-_known: OrderedDict[tuple[str, float], _Weighed] = OrderedDict()
+WEIGHTED_GLYPHS: CacheKind[_Weighed] = CacheKind("weighted glyphs", 2048)
+"""Several typefaces, every letter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +58,7 @@ class Weighted:
 
     drawn: Typeface
     share: float
+    cache: Cache = field(default_factory=Cache, repr=False, compare=False)
 
     @property
     def id(self) -> str:
@@ -97,15 +96,16 @@ class Weighted:
         Problem: 'weight-gives-way' (note) where lines are thinner round a small loop.
         """
         run = self.drawn.shape(text, tracking)
-        weighed = [_weighed(p.glyph, self.share / p.scale) for p in run.placed]
+        weighed = [_weighed(p.glyph, self.share / p.scale, self.cache) for p in run.placed]
         placed = tuple(replace(p, glyph=w.glyph) for p, w in zip(run.placed, weighed, strict=True))
         gave = [p.text for p, w in zip(run.placed, weighed, strict=True) if w.gave and p.text.strip()]
         return replace(run, placed=placed, problems=(*run.problems, *_gives_way(gave)))
 
 
-def weighted(typeface: Typeface, share: float) -> Typeface:
+def weighted(typeface: Typeface, share: float, cache: Cache | None = None) -> Typeface:
     """Return the typeface with lines `share` cap heights wide; as it is if its letters have a body, or for 0."""
-    return Weighted(typeface, share) if share > 0.0 and typeface.kind == "single-line" else typeface
+    is_single = typeface.kind == "single-line"
+    return Weighted(typeface, share, cache or Cache()) if share > 0.0 and is_single else typeface
 
 
 def _gives_way(letters: Sequence[str]) -> Iterator[Problem]:
@@ -115,14 +115,8 @@ def _gives_way(letters: Sequence[str]) -> Iterator[Problem]:
         yield Problem("weight-gives-way", "note", says)
 
 
-def _weighed(drawn: Glyph, share: float) -> _Weighed:
-    key = (drawn.key, share)
-    found = _known.get(key)
-    if found is None:
-        found = _known[key] = _with_weight(drawn, share)
-        if len(_known) > _KEPT:
-            _known.popitem(last=False)
-    return found
+def _weighed(drawn: Glyph, share: float, cache: Cache) -> _Weighed:
+    return cache.get(WEIGHTED_GLYPHS, (drawn.key, share), lambda: _with_weight(drawn, share))
 
 
 def _with_weight(drawn: Glyph, share: float) -> _Weighed:

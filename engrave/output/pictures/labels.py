@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from functools import lru_cache
+from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -12,12 +12,15 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely import MultiLineString
 
+from engrave.cache import Cache, CacheKind
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import signed_area
 from engrave.typefaces.run import Glyph, Run
 
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
+
+    from engrave.typefaces import Shelf
 
 BOOK = ("vollkorn", "linux-libertine", "gfs-didot", "noto-sans")
 PLAIN = ("noto-sans", "quicksand", "vollkorn")
@@ -51,6 +54,10 @@ class Faces(Protocol):
         ...
 
 
+BITMAPS: CacheKind[tuple[Picture | None, int, int]] = CacheKind("bitmaps of letters", 4096)
+LABELS: CacheKind[Labels] = CacheKind("labels", 1)
+
+
 class Face(Protocol):
     """What is asked of a typeface here."""
 
@@ -64,6 +71,7 @@ class Labels:
 
     def __init__(self, shelf: Faces) -> None:
         self._shelf = shelf
+        self._drawn = Cache()
         self._runs: dict[tuple[str, str], Run] = {}
         self._lines: dict[tuple[str, float, str], tuple[Picture | None, int, int]] = {}
 
@@ -103,7 +111,7 @@ class Labels:
         if key not in self._lines:
             if len(self._lines) >= KNOWN_LINES:
                 self._lines.clear()
-            self._lines[key] = _line_mask(self.run(text, (face,)), cap)
+            self._lines[key] = _line_mask(self.run(text, (face,)), cap, self._drawn)
         return self._lines[key]
 
     def wrapped(self, text: str, cap: float, most: float, wanted: Sequence[str] = PLAIN) -> list[str]:
@@ -139,13 +147,14 @@ def _name(char: str) -> str:
     return unicodedata.name(char, "a sign without a name").lower()
 
 
-def _line_mask(run: Run, cap: float) -> tuple[Picture | None, int, int]:
-    """Return a line as a mask with the place of its corner from the start of the baseline, in pixels."""
+def _line_mask(run: Run, cap: float, drawn: Cache) -> tuple[Picture | None, int, int]:
+    """Return a line as a mask with the place of its corner from the start of the baseline, in pixels. drawn: letters."""
     stamps = []
     for placed in run.placed:
         if placed.glyph.path:
             x, y = round(placed.x * cap * FINE), round(-placed.y * cap * FINE)
-            mask, left, top = _bitmap(_Keyed(placed.glyph), round(cap * placed.scale * 16), x % FINE, y % FINE)
+            key = (_Keyed(placed.glyph), round(cap * placed.scale * 16), x % FINE, y % FINE)
+            mask, left, top = drawn.get(BITMAPS, key, partial(_bitmap, *key))
             if mask is not None:
                 stamps.append((mask, x // FINE + left, y // FINE + top))
     if not stamps:
@@ -158,10 +167,9 @@ def _line_mask(run: Run, cap: float) -> tuple[Picture | None, int, int]:
     return (line, x0, y0)
 
 
-@lru_cache(maxsize=2)
-def labels_for(shelf: Faces) -> Labels:
+def labels_for(shelf: Shelf) -> Labels:
     """Return the labels of a shelf, with what was drawn before still at hand."""
-    return Labels(shelf)
+    return shelf.cache.get(LABELS, "labels", lambda: Labels(shelf))
 
 
 class _Keyed:
@@ -179,7 +187,6 @@ class _Keyed:
         return isinstance(other, _Keyed) and other.glyph.key == self.glyph.key
 
 
-@lru_cache(maxsize=4096)
 def _bitmap(keyed: _Keyed, sixteenths: int, dx: int, dy: int) -> tuple[Picture | None, int, int]:
     """Return a letter as a mask, with the place of its corner in pixels; dx, dy: parts of a pixel it is moved by."""
     glyph = keyed.glyph

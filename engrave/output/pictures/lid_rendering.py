@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import Cache, CacheKind
 from engrave.geometry.paths import Path
 from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.output.pictures.fittings import draw_fitting
@@ -28,8 +28,8 @@ Box = tuple[int, int, int, int]
 BOARDS = 4
 """Boards of each wood: enough that lids side by side are not one lid, few enough that they are kept."""
 
-KEPT_LIDS = 12
-"""Bare lids kept in memory, about 6 MB each at a proof's size."""
+BARE_LIDS: CacheKind[Image.Image] = CacheKind("bare lids", 12)
+"""Kept in memory, about 6 MB each at a proof's size: they come again and again."""
 
 TRUE_ENOUGH = 0.9
 """Share of a mask's ink that the shape's area must have; bolder letters keep their full darkness."""
@@ -81,11 +81,10 @@ def frame_at(seen: Scene, scale: float, pad: int) -> Frame:
     return Frame(scale, pad, width, height)
 
 
-def lid_pixels(seen: Scene, frame: Frame, paper: str, seed: str) -> Image.Image:
+def lid_pixels(seen: Scene, frame: Frame, paper: str, seed: str, cache: Cache | None = None) -> Image.Image:
     """Return the picture of a lid on paper of that colour. seed: any text, by which one of a few boards is taken."""
-    bare = bare_lid(
-        seen.outline, seen.flat, seen.edge, seen.keep_outs, seen.wood, seen.grain, frame, paper, board_of(seed)
-    )
+    key = (seen.outline, seen.flat, seen.edge, seen.keep_outs, seen.wood, seen.grain, frame, paper, board_of(seed))
+    bare = (cache or Cache()).get(BARE_LIDS, key, lambda: bare_lid(*key))
     shape = cut_shape(seen)
     if shape.is_empty:
         return bare
@@ -117,7 +116,6 @@ def board_of(seed: str) -> int:
     return hashlib.sha256(seed.encode("utf-8", "surrogatepass")).digest()[0] % BOARDS
 
 
-@lru_cache(maxsize=KEPT_LIDS)
 def bare_lid(
     outline: Path,
     flat: BaseGeometry,
@@ -129,7 +127,7 @@ def bare_lid(
     paper: str,
     number: int,
 ) -> Image.Image:
-    """Return a lid without words on paper of that colour; the last ones drawn are kept, for they come again and again."""
+    """Return a lid without words on paper of that colour."""
     body_shape = region(outline, CHORD)
     body = mask(body_shape, frame, frame.whole)
     face = board(wood, (frame.width, frame.height), frame.scale, grain, str(number)).astype(np.float32)

@@ -105,7 +105,7 @@ def _lid(
     assert piece.lettering is not None
     task, units, number = piece.task, shop.proof.units, len(pictures)
     frame = frame_at(seen, sheet.dpi / MM_PER_INCH / sheet.ratio, round(SHADOW_MM * sheet.dpi / MM_PER_INCH))
-    pictures[f"lid-{number}.jpg"] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id))
+    pictures[f"lid-{number}.jpg"] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
     fields = [(where, words) for where, words in piece.order.received.filled() if where in task.area.fields]
     return {
         "title": _area(task, shop.proof) if many else "",
@@ -121,7 +121,7 @@ def _lid(
         "set": [line.text for line in piece.lettering.lines],
         "changes": [change for change in piece.order.changes if "line break" not in change],
         "facts": _facts(piece, task, shop, shelf),
-        "detail": None if many else _detail(piece, seen, sheet, pictures, shop.proof),
+        "detail": None if many else _detail(piece, seen, sheet, pictures, shop.proof, shelf),
     }
 
 
@@ -178,7 +178,7 @@ def _thickened(piece: Piece) -> str:
 
 
 def _detail(
-    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords
+    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
 ) -> dict[str, Any] | None:
     """Return the finest place of the lettering, enlarged; None where no stroke was measured."""
     spot = piece.fitness.stroke if piece.fitness else None
@@ -192,7 +192,7 @@ def _detail(
     pixels = round(DETAIL_MM * sheet.dpi / MM_PER_INCH)
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
     name = f"detail-{len(pictures)}.jpg"
-    pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id))
+    pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
     width = length_told(spot.width, "mm")
     return {"picture": name, "size": DETAIL_MM, "says": say.detail.format(times=times, width=width)}
 

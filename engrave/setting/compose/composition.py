@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
-
-from shapely import box as rectangle
 
 from engrave.setting.compose.break_choice import (
     EQUAL_LOSS,
@@ -23,7 +20,7 @@ from engrave.setting.compose.standing import Composition, lifted, off_middle, st
 from engrave.setting.fit.free_axis import best_axis
 from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.fit.line_breaking import Break
-from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
+from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
@@ -196,7 +193,7 @@ def _aired(
 ) -> Composition | None:
     """Return the words with air round fittings and edges, a little smaller if it must be; None if there is none to be had."""
     air = setting.air * size * min(f.ratio for f in found.fields)
-    room = _airy_room(frame, round(air, 2)) if air > 0 else None
+    room = frame.airy_room(round(air, 2)) if air > 0 else None
     if room is None:
         return None
     search = search_on(
@@ -220,13 +217,6 @@ def _aired(
     return None
 
 
-@lru_cache(maxsize=256)  # as many as lids times sizes of a week
-def _airy_room(frame: ReadingFrame, air: float) -> PreparedRoom | None:
-    """Return a place's room, smaller all round by air in mm; None if nothing is left of it."""
-    left = frame.solving.shape.buffer(-air, join_style="mitre")
-    return None if left.is_empty else prepare_room(left)
-
-
 def _central(
     frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
 ) -> Composition:
@@ -239,21 +229,8 @@ def _tidy_places(frame: ReadingFrame, setting: Setting) -> tuple[ReadingFrame, .
 
     A short line there would look wedged between the block's edge and the knob; centred lines never stand there.
     """
-    banded = None if setting.align == "centre" else _banded(frame)
+    banded = None if setting.align == "centre" else frame.banded
     return (frame,) if banded is None else (banded, frame)
-
-
-@lru_cache(maxsize=256)  # as many as lids times grooves in a week
-def _banded(frame: ReadingFrame) -> ReadingFrame | None:
-    """Return a place without the band across it at the height of what stands on its axis; None if nothing does."""
-    room = frame.solving
-    axis = frame.axis if frame.axis is not None else (room.box[0] + room.box[2]) / 2
-    on_axis = [o for o in room.obstacles if o.x[0] < axis < o.x[-1]]
-    if not on_axis:
-        return None
-    low, high = min(o.low.min() for o in on_axis), max(o.high.max() for o in on_axis)
-    left = room.shape.difference(rectangle(room.box[0] - 1.0, low, room.box[2] + 1.0, high))
-    return None if left.is_empty else replace(frame, solving=prepare_room(left))
 
 
 def compose_at(

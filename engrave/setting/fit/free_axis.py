@@ -188,7 +188,7 @@ class _InAny:
         gain = OPENED_GAIN if search.may_open else 1.0
         layout = search.layout
         hull = SizeSearch(
-            search.room.hull(), search.stack, search.axis, False, search.least / gain, layout.align, layout.block
+            search.room.hull, search.stack, search.axis, False, search.least / gain, layout.align, layout.block
         )
         return _in_convex(hull, self.ceiling)
 

@@ -8,7 +8,7 @@ hole, or a bay that reaches in from the side.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property
 
 import numpy as np
 from shapely import Polygon
@@ -33,7 +33,7 @@ class Obstacle:
     high: Floats
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)  # without slots: its hull is kept with it
 class PreparedRoom:
     """A room for solving.
 
@@ -55,14 +55,10 @@ class PreparedRoom:
     obstacles: tuple[Obstacle, ...]
     corners: Floats
 
+    @cached_property
     def hull(self) -> PreparedRoom:
-        """Return the room's convex hull, made ready; for bounds."""
-        return _hull_of(self)
-
-
-@lru_cache(maxsize=256)  # as many as lids times grooves in a week
-def _hull_of(room: PreparedRoom) -> PreparedRoom:
-    return prepare_room(room.shape.convex_hull)
+        """The room's convex hull, made ready; for bounds."""
+        return prepare_room(self.shape.convex_hull)
 
 
 def prepare_room(shape: BaseGeometry) -> PreparedRoom:

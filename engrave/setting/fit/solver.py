@@ -147,7 +147,7 @@ class SizeSearch(LineWalker):
 
     def _hull_bound(self, high: float, floor: float, opened: bool) -> float | None:
         hull = SizeSearch(
-            self.room.hull(), self.stack, self.axis, False, self.least, self.layout.align, self.layout.block
+            self.room.hull, self.stack, self.axis, False, self.least, self.layout.align, self.layout.block
         )
         best = hull.best(high, min(floor, high / OPENED_GAIN))
         if best is None:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 from shapely import LineString, MultiLineString, Point, Polygon, line_merge, unary_union
 from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import CacheKind
 from engrave.geometry.affine import Matrix
 from engrave.geometry.affine import matrix_product as after
 from engrave.geometry.paths import Contour, Path, polygon_path
@@ -73,13 +73,21 @@ class Framed:
     marks: tuple[Mark, ...]
 
 
-@lru_cache(maxsize=128)  # as many as lids times lines of a week
+FRAMED: CacheKind[Framed | None] = CacheKind("framed", 128)
+"""As many as lines of a week on one lid."""
+
+
 def framed(frame: ReadingFrame, style: str, inker: Inker, groove: float, least: float, web: float) -> Framed | None:
     """Return a place's frame; None if the room is too small for one.
 
     style: 'single' or 'double'. groove: mm of a followed line. least: mm of the thinnest line with a body. web: mm of
     the thinnest wood that stands.
     """
+    key = (style, inker, groove, least, web)
+    return frame.kept.get(FRAMED, key, lambda: _framed(frame, *key))
+
+
+def _framed(frame: ReadingFrame, style: str, inker: Inker, groove: float, least: float, web: float) -> Framed | None:
     lesser = min(frame.width, frame.height)
     thick = groove if inker.kind == "single-line" else max(LINE * lesser, least)
     outer = _ring(frame, (0.0 if inker.kind == "single-line" else thick / 2) + SLACK, LEAST_NECK * lesser)

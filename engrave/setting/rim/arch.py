@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon
+from shapely import LineString, Point
 
 from engrave.setting.compose.containment import ink_of, is_inside
 from engrave.setting.compose.size_rules import greatest_cap
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.reading_frame import ReadingFrame
-from engrave.setting.rim.rim_bands import RimBand, rim_band
+from engrave.setting.rim.rim_bands import RimBand, RimGround, rim_band
 from engrave.setting.rim.rim_layout import RIM_STEP, RIM_TRIES, bands_laid
 from engrave.setting.text.fields import ShapedField
 from engrave.tasks import Task
@@ -62,7 +62,7 @@ def in_an_arch(
     return None
 
 
-def _circle(frame: ReadingFrame, band: RimBand, size: float, drop: float) -> Polygon | None:
+def _circle(frame: ReadingFrame, band: RimBand, size: float, drop: float) -> RimGround | None:
     """Return the circle inside whose top a name is bent; drop: share of the room's height that it stands below its top."""
     low, bottom, high, top = frame.room.bounds
     axis = frame.axis if frame.axis is not None else (low + high) / 2
@@ -72,7 +72,8 @@ def _circle(frame: ReadingFrame, band: RimBand, size: float, drop: float) -> Pol
     wide = high - low
     radius = band.width * size / SWEEP + band.top * size
     radius = min(max(radius, LEAST_RADIUS * wide), GREATEST_RADIUS * wide)
-    return Point(axis, crossing.bounds[3] - drop * (top - bottom) - radius).buffer(radius, quad_segs=48)
+    middle = Point(axis, crossing.bounds[3] - drop * (top - bottom) - radius)
+    return RimGround(middle.buffer(radius, quad_segs=48))
 
 
 def _closed_up(task: Task, frame: ReadingFrame, laid: Lettering) -> Lettering:

@@ -17,7 +17,7 @@ from shapely import Polygon
 from engrave.geometry.affine import Matrix, map_points
 from engrave.geometry.arrays import Floats
 from engrave.setting.fit.prepared_room import edges
-from engrave.setting.rim.rim_bands import SPACING_HEIGHT, RimBand, estimated_cap, hulls_of, inner_radius
+from engrave.setting.rim.rim_bands import SPACING_HEIGHT, RimBand, RimGround, estimated_cap, hulls_of
 from engrave.setting.rim.rim_curve import RimCurve
 
 BEND_GAP = 0.7
@@ -62,12 +62,12 @@ class BentBand:
     at: tuple[float, ...]
 
 
-def bend_band(of: RimBand, outside: Polygon, size: float, share: float, upside: bool) -> BentBand | None:
+def bend_band(of: RimBand, outside: RimGround, size: float, share: float, upside: bool) -> BentBand | None:
     """Return a band bent along the inside of a convex outline at a cap height in mm, or None if it does not go.
 
     share: of the way round that it may take. upside: letters' heads outwards, at the top, else inwards, at the bottom.
     """
-    normals, offsets = edges(outside)
+    normals, offsets = edges(outside.outline)
     smooth = _rounded(outside, CURVE_CORNER * size)
     reach = of.top if upside else of.bottom
     held = reach - SPACING_HEIGHT if upside else reach + SPACING_HEIGHT
@@ -88,10 +88,10 @@ def bend_band(of: RimBand, outside: Polygon, size: float, share: float, upside: 
     return None
 
 
-def _rounded(outside: Polygon, radius: float) -> Polygon:
+def _rounded(outside: RimGround, radius: float) -> Polygon:
     """Return a convex outline with its corners rounded, as far as its own size allows."""
-    radius = min(radius, ROUNDED_SHARE * inner_radius(outside))
-    return outside.buffer(-radius, join_style="mitre").buffer(radius, quad_segs=CORNER_CHORDS)
+    radius = min(radius, ROUNDED_SHARE * outside.radius)
+    return outside.outline.buffer(-radius, join_style="mitre").buffer(radius, quad_segs=CORNER_CHORDS)
 
 
 def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool) -> BentBand | None:
@@ -155,7 +155,7 @@ def _turned(of: RimBand, middles: Floats, track: RimCurve, size: float) -> tuple
 
 
 def largest_bend(
-    of: RimBand, outside: Polygon, share: float, upside: bool, ceiling: float, least: float
+    of: RimBand, outside: RimGround, share: float, upside: bool, ceiling: float, least: float
 ) -> BentBand | None:
     """Return the band as large as it goes up to `ceiling`, to a few parts in a thousand, or None below `least`."""
     size = min(ceiling, 1.02 * estimated_cap(of, outside, share))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property
 from itertools import groupby
 
 import numpy as np
@@ -69,10 +69,24 @@ def has_rim(frame: ReadingFrame) -> bool:
     return bool(frame.outline.area >= RIM_ROUNDNESS * frame.outline.convex_hull.area)
 
 
-def rim_ground(frame: ReadingFrame) -> Polygon | None:
-    """Return the room without regard to what lies inside it: the outside of the rim's words. None if there is none."""
+@dataclass(frozen=True, eq=False)  # without slots: its radius is kept with it
+class RimGround:
+    """The room without regard to what lies inside it: its convex outline, outside of the rim's words."""
+
+    outline: Polygon
+
+    @cached_property
+    def radius(self) -> float:
+        """Radius of the largest circle inside the outline, in mm."""
+        normals, offsets = edges(self.outline)
+        found = solve(np.column_stack([normals, np.ones(len(normals))]), offsets)
+        return float(found[2]) if found is not None else 0.0
+
+
+def rim_ground(frame: ReadingFrame) -> RimGround | None:
+    """Return the outside of the rim's words. None if there is none."""
     parts = polygons(frame.solving.shape)
-    return Polygon(parts[0].exterior).convex_hull if parts else None
+    return RimGround(Polygon(parts[0].exterior).convex_hull) if parts else None
 
 
 def rim_band(shaped: ShapedField) -> RimBand | None:
@@ -110,14 +124,6 @@ def hulls_of(points: Sequence[Floats]) -> NDArray[np.object_]:
     return np.asarray(shapely.convex_hull(shapely.linestrings(np.concatenate(points), indices=index)))
 
 
-@lru_cache(maxsize=256)  # one for each lid and groove of a week
-def inner_radius(outside: Polygon) -> float:
-    """Return the radius of the largest circle inside a convex outline, in mm."""
-    normals, offsets = edges(outside)
-    found = solve(np.column_stack([normals, np.ones(len(normals))]), offsets)
-    return float(found[2]) if found is not None else 0.0
-
-
 def letters_join(shaped: ShapedField) -> bool:
     """Tell whether a field's letters touch by design: in joined typefaces, and in scripts that join."""
     return shaped.typeface.joined or any(script_of(c) in JOINING for c in shaped.text)
@@ -128,15 +134,15 @@ def rim_depth(of: RimBand, size: float) -> float:
     return (of.top + of.bottom) * size
 
 
-def deepest_cap(of: RimBand, outside: Polygon) -> float:
+def deepest_cap(of: RimBand, outside: RimGround) -> float:
     """Return the greatest cap height in mm at which a band still looks like words along an edge."""
-    return DEEPEST_SHARE * inner_radius(outside) / (of.top + of.bottom)
+    return DEEPEST_SHARE * outside.radius / (of.top + of.bottom)
 
 
-def estimated_cap(of: RimBand, outside: Polygon, share: float) -> float:
+def estimated_cap(of: RimBand, outside: RimGround, share: float) -> float:
     """Return about how large a band comes out, without bending it.
 
     The curve at distance d inside a convex outline of length P is P - 2 pi d long (Steiner, 1840).
     """
     reach = of.top - SPACING_HEIGHT
-    return float(share * outside.length / (of.width + share * 2 * np.pi * reach))
+    return float(share * outside.outline.length / (of.width + share * 2 * np.pi * reach))

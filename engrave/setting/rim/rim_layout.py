@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.affine import matrix_product as after
@@ -22,6 +21,7 @@ from engrave.setting.rim.rim_bands import (
     AROUND_SHARE,
     TOGETHER_SHARE,
     RimBand,
+    RimGround,
     deepest_cap,
     estimated_cap,
     has_rim,
@@ -96,7 +96,7 @@ def along_rim(
 
 
 def bands_laid(
-    task: Task, frame: ReadingFrame, bands: list[tuple[RimBand, float, bool]], middle: list[ShapedField], outside: Polygon, size: float,
+    task: Task, frame: ReadingFrame, bands: list[tuple[RimBand, float, bool]], middle: list[ShapedField], outside: RimGround, size: float,
     empty: Lettering, exact: bool,
 ) -> Lettering | None:  # fmt: skip
     """Return fields bent along the inside of a convex outline with the others in the middle; None if they do not fit."""
@@ -117,7 +117,7 @@ def bands_laid(
 
 
 def _bent(
-    task: Task, bands: list[tuple[RimBand, float, bool]], outside: Polygon, size: float, exact: bool
+    task: Task, bands: list[tuple[RimBand, float, bool]], outside: RimGround, size: float, exact: bool
 ) -> list[BentBand] | None:
     """Bend all bands. A long message makes the name smaller only once it is much smaller than its ratio asks."""
     out: list[BentBand] = []
@@ -136,20 +136,20 @@ def _bent(
     ]
 
 
-def _again(larger: BentBand, one: tuple[RimBand, float, bool], outside: Polygon, cap: float) -> BentBand:
+def _again(larger: BentBand, one: tuple[RimBand, float, bool], outside: RimGround, cap: float) -> BentBand:
     """Return a band bent smaller, at the others' size."""
     of, share, up = one
     return largest_bend(of, outside, share, up, cap, cap * BEND_SHARE) or larger
 
 
 def _middle(
-    task: Task, frame: ReadingFrame, bent: list[BentBand], middle: list[ShapedField], outside: Polygon
+    task: Task, frame: ReadingFrame, bent: list[BentBand], middle: list[ShapedField], outside: RimGround
 ) -> Composition | None:
     """Compose what goes into the middle, in the room that the rim leaves."""
     if not middle:
         return None
     taken = max(rim_depth(b.band, b.cap) + RIM_AIR * b.cap for b in bent)
-    inner: BaseGeometry = frame.solving.shape.intersection(outside.buffer(-taken))
+    inner: BaseGeometry = frame.solving.shape.intersection(outside.outline.buffer(-taken))
     if inner.is_empty:
         return None
     ratio = middle[0].ratio
@@ -203,5 +203,5 @@ def rim_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], a
     bent = largest_bend(of, outside, ALONE_SHARE, True, ceiling, above)
     if bent is None or bent.cap <= above:
         return None
-    ring = outside.difference(outside.buffer(-rim_depth(of, bent.cap)))
+    ring = outside.outline.difference(outside.outline.buffer(-rim_depth(of, bent.cap)))
     return bent.cap if frame.solving.shape.buffer(CORNER_TOLERANCE).covers(ring) else None

@@ -63,7 +63,7 @@ def shaped_fields(task: Task, shelf: Shelf) -> tuple[tuple[ShapedField, ...], tu
     problems: list[Problem] = []
     for field, words in task.words.filled():
         drawn = shelf.get(task.typeface(field), task.features)
-        typeface = weighted(thickened(drawn, task.thicken), task.weight(field))
+        typeface = weighted(thickened(drawn, task.thicken, shelf.cache), task.weight(field), shelf.cache)
         capitals = all_capitals(words)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))
