@@ -57,7 +57,6 @@ def test_a_stage_that_fails_holds_its_piece_with_the_place_in_the_code(
 
 
 def test_a_fault_keeps_what_went_wrong_for_whoever_mends_it() -> None:
-    try:
+    with pytest.raises(ZeroDivisionError) as caught:
         raise ZeroDivisionError("of no width")
-    except ZeroDivisionError as error:
-        assert making._failure(error).value == "ZeroDivisionError: of no width"
+    assert making._failure(caught.value).value == "ZeroDivisionError: of no width"
