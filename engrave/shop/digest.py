@@ -31,6 +31,8 @@ def _plain(value: Any) -> Any:
         return {str(k): _plain(v) for k, v in value.items()}
     if isinstance(value, tuple | list):
         return [_plain(v) for v in value]
+    if isinstance(value, frozenset):
+        return sorted(_plain(v) for v in value)
     if isinstance(value, Decimal):
         return str(value)
     return value
