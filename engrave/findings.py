@@ -19,7 +19,7 @@ HELP: dict[Help, str] = {
     "size": "another setting, typeface or lid, fewer words",
     "stroke": "another cutter or typeface, letters drawn thicker, fewer words, a larger lid",
     "wood": "more space between letters, another cutter or typeface, fewer words, a larger lid",
-    "groove": "another cutter or typeface, fewer words, a larger lid",
+    "groove": "lines with a weight, another cutter or typeface, fewer words, a larger lid",
     "tool": "another cutter or typeface, fewer words",
 }
 """Which remedies are tried for a finding (`advising`); '' where there are none, and its sentence says what to do."""

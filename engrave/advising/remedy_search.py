@@ -30,6 +30,7 @@ from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.findings import FINDINGS, FindingCode
 from engrave.making import Env, Piece, finished
 from engrave.problems import held
+from engrave.shop.line_weights import AUTO
 
 MOST_SHOWN = 3
 """Remedies shown at most: more than three is a list to study, not an answer."""
@@ -153,6 +154,8 @@ def _near(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Ca
         yield wider
     if targets & (NO_ROOM_BETWEEN | GROOVE) and (deep := at_depth(trials)):
         yield deep
+    if "groove-light" in targets and piece.order.line_weight != AUTO:
+        yield Candidate((("line_weight", AUTO),), "Draw the lines with a weight (line_weight auto)")
     if targets & (CANNOT_CUT | NO_TOOL):
         yield from islice(other_cutters(piece, env, targets, here=True), CUTTERS if piece.lettering else BLIND)
     if targets & TOO_FINE and (thick := thicker(trials)):

@@ -104,6 +104,10 @@ GROOVE_LIGHT, GROOVE_HEAVY = 1.0 / 14.0, 1.0 / 6.0
 """Groove over cap height: ISO 3098-1 type A lettering is h/14; DOD-HDBK-791 has h/6 for dark on light. Lighter does
 not read, heavier clogs."""
 
+LEAST_CONTRAST = 3.0
+"""Contrast of mark and wood from which fine lines are seen without being looked for: 3 : 1, as for what is drawn in a page
+(WCAG 2.2, 1.4.11)."""
+
 TOUCHING_DISTANCE = 1e-4
 """Letters nearer than this touch by the typeface's design and are one shape."""
 

@@ -81,7 +81,7 @@ def lines_across(weight: float, mark: float, step: float) -> int:
 
 def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float]]:
     """Return the separate parts of a lettering, and how wide the strokes of each are drawn."""
-    parts = polygons(region(drawn, LINE_CHORD / 4.0))
+    parts = polygons(region(drawn, LINE_CHORD / 2.0))
     marks = [m for m in lettering.marks if m.glyph.path]
     if not parts or not marks:
         return [], []
@@ -98,7 +98,8 @@ def lines_in(part: Polygon, mark: Mark, step: float) -> Iterator[Floats]:
         for polygon in polygons(level):
             for ring in (polygon.exterior, *polygon.interiors):
                 if ring.length >= LEAST_LENGTH:
-                    yield shapely.get_coordinates(shapely.simplify(ring, LINE_CHORD))
+                    line = shapely.simplify(LineString(ring), LINE_CHORD, preserve_topology=False)
+                    yield shapely.get_coordinates(line)
         level = shapely.MultiPolygon([p for polygon in polygons(level) for p in _further_in(polygon, step, reach)])
 
 

@@ -25,9 +25,32 @@ from engrave.tasks import Task
 from engrave.timing import Estimate, estimate_time
 from engrave.toolpath import toolpath_of
 from engrave.toolpath.strokes import HeadRoute, as_drawn, in_order
-from engrave.verbs import make_orders
+from engrave.verbs import make_orders, try_words
 
 WEEKS = sorted((Path(__file__).parents[2] / "orders_demo").glob("*.csv"))
+
+
+WEIGHED = (("diode-450", "usual"), ("diode-450", "large"), ("co2-tube", "usual"), ("ball-1", "usual"))
+"""Cutters and sizes by which the same words are drawn with a weight."""
+
+
+def weights() -> None:
+    """Seconds of lines side by side against rows, pockets or a V-bit's middle lines over the same area."""
+    env = environment()
+    for cutter, size in WEIGHED:
+        piece = try_words(
+            "Wanda", lid="letter-box", typeface="withy", cutter=cutter, wood="walnut", lettering_size=size,
+            line_weight="auto" if cutter != "ball-1" else "12 %", env=env,
+        ).entries[0].piece  # fmt: skip
+        if piece.task is None or piece.lettering is None or piece.estimate is None or not piece.task.weights:
+            continue
+        beside, fixed = piece.estimate.seconds, piece.task.tool.machine.fixed_s
+        print(f"{cutter}, capitals {piece.lettering.cap_mm:.1f} mm: {beside:.0f} s side by side", end="")
+        for tool in piece.task.weighting.others if piece.task.weighting else ():
+            other = estimate_time(toolpath_of(piece.lettering, tool, env.cache), tool).seconds
+            share = (beside - fixed) / (other - fixed)
+            print(f", {other:.0f} s by {tool.method} (ratio {share:.2f} without what each job takes)", end="")
+        print()
 
 
 def _best(work: Callable[[], object], times: int = 5) -> float:
@@ -89,3 +112,4 @@ if __name__ == "__main__":
     planner()
     ordering()
     demo_weeks()
+    weights()

@@ -35,7 +35,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
     problems = [
         *stroke_problems,
         *web_problems,
-        *groove_weight(case),
+        *groove_weight(case, wood),
         *(problem for problem, _ in cupped),
         *note_specks(case),
     ]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cutting import criteria
-from engrave.cutting.effect import AsCut, mark_closing
+from engrave.cutting.effect import AsCut, contrast_of, mark_closing
 from engrave.cutting.effect.cupping import groove_extremes, widest_vee, width_changes
 from engrave.cutting.fitness import Spot
 from engrave.cutting.judge.case import Case
 from engrave.cutting.measure import NarrowPlace
 from engrave.cutting.messages import stroke_messages as messages
 from engrave.problems import Problem
+from engrave.shop.models import Wood
 
 SAME_BAR_WIDTH = 0.01
 """Share by which a bar's narrowest run and its largest circle may differ: as far as either is measured."""
@@ -112,11 +113,15 @@ def _under_test_piece(case: Case) -> list[Problem]:
     return [messages.under_test_piece(first, case.where(first), least)]
 
 
-def groove_weight(case: Case) -> list[Problem]:
-    """Return what is to be said of single lines too light or too heavy for their height."""
-    if not case.as_lines or case.lettering.kind != "single-line":
+def groove_weight(case: Case, wood: Wood) -> list[Problem]:
+    """Return what is to be said of single lines too light or too heavy for their height, by a bit or a beam alike.
+
+    Light ones are to be looked at where mark and wood stand out little from one another, else only noted.
+    """
+    weighted = any(line.weight > 0.0 for line in case.lettering.lines)
+    if not weighted and (not case.as_lines or case.lettering.kind != "single-line"):
         return []
-    return messages.groove_weight(case.lettering, case.groove, case.tool.cutter.is_beam)
+    return messages.groove_weight(case.lettering, case.groove, contrast_of(case.tool, wood, case.groove), wood)
 
 
 def note_specks(case: Case) -> list[Problem]:

@@ -7,7 +7,8 @@ from engrave.cutting.effect.cupping import RIDGE_HEIGHT, floor_step
 from engrave.cutting.measure.narrow_places import NarrowPlace
 from engrave.cutting.messages.phrasing import in_place, said, under
 from engrave.problems import Problem
-from engrave.setting.lettering import Lettering
+from engrave.setting.lettering import Lettering, Line
+from engrave.shop.models import Wood
 from engrave.tasks import Tool
 from engrave.tasks.choosing import midway
 
@@ -64,34 +65,52 @@ def under_test_piece(site: NarrowPlace, where: str, least: float) -> Problem:
     return Problem("under-test-piece", "look", says, where, round(site.width, 3), round(least, 3))
 
 
-def groove_weight(lettering: Lettering, groove: float, is_beam: bool) -> list[Problem]:
-    """Return findings on lines whose groove is too light or too heavy for their height, the worst of each."""
+def groove_weight(lettering: Lettering, groove: float, contrast: float, wood: Wood) -> list[Problem]:
+    """Return findings on lines too light or too heavy for their height, the worst of each.
+
+    groove: mm that plain lines are wide; contrast: of mark and wood, as a ratio to 1.
+    """
     lines = [line for line in lettering.lines if line.cap_mm > 0.0 and line.text.strip()]
     if not lines or groove <= 0.0:
         return []
     found = []
-    tallest, smallest = max(lines, key=lambda x: x.cap_mm), min(lines, key=lambda x: x.cap_mm)
-    level = "note" if is_beam else "look"
-    if groove / tallest.cap_mm < criteria.GROOVE_LIGHT * (1.0 - 1e-9):
-        least = tallest.cap_mm * criteria.GROOVE_LIGHT
-        advice = (
-            "Run two or three lines side by side, or take a typeface with body."
-            if is_beam
-            else "A deeper or wider groove, smaller letters, or a typeface with body would read better."
-        )
-        says = (
-            f"A groove of {said(groove)} is light for letters {said(tallest.cap_mm)} high: lettering standards draw "
-            f"them with at least a fourteenth of their height, {said(least)}. {advice}"
-        )
-        found.append(Problem("groove-light", level, says, tallest.field, round(groove, 3), round(least, 3)))  # type: ignore[arg-type]
-    if groove / smallest.cap_mm > criteria.GROOVE_HEAVY * (1.0 + 1e-9):
-        most = smallest.cap_mm * criteria.GROOVE_HEAVY
-        says = (
-            f"A groove of {said(groove)} is heavy for letters {said(smallest.cap_mm)} high: above a sixth of their "
-            f"height, {said(most)}, they clog. A finer or shallower cut, or larger letters, would read better."
-        )
-        found.append(Problem("groove-heavy", level, says, smallest.field, round(groove, 3), round(most, 3)))  # type: ignore[arg-type]
+    lightest = min(lines, key=lambda x: (x.weight or groove) / x.cap_mm)
+    heaviest = max(lines, key=lambda x: (x.weight or groove) / x.cap_mm)
+    if (lightest.weight or groove) / lightest.cap_mm < criteria.GROOVE_LIGHT * (1.0 - LEAST_DIFFERENCE):
+        found.append(_light(lightest, lightest.weight or groove, contrast, wood))
+    if (heaviest.weight or groove) / heaviest.cap_mm > criteria.GROOVE_HEAVY * (1.0 + LEAST_DIFFERENCE):
+        found.append(_heavy(heaviest, heaviest.weight or groove))
     return found
+
+
+LEAST_DIFFERENCE = 1e-6
+"""Share by which a line's weight may miss a limit by rounding."""
+
+
+def _light(line: Line, wide: float, contrast: float, wood: Wood) -> Problem:
+    """Return the finding on fine lines: a look where they stand out little from the wood."""
+    least = line.cap_mm * criteria.GROOVE_LIGHT
+    says = (
+        f"Lines {said(wide)} wide are light for letters {said(line.cap_mm)} high: lettering standards draw "
+        f"them with at least a fourteenth of their height, {said(least)}. "
+    )
+    pale = contrast < criteria.LEAST_CONTRAST
+    if pale:
+        says += (
+            f"On {midway(wood.title)} they stand out by {contrast:.1f} to 1 only, and fine lines want "
+            f"{criteria.LEAST_CONTRAST:g} to 1. "
+        )
+    says += "Give the lines a weight (line_weight), or take a wider groove, smaller letters or a typeface with body."
+    return Problem("groove-light", "look" if pale else "note", says, line.field, round(wide, 3), round(least, 3))
+
+
+def _heavy(line: Line, wide: float) -> Problem:
+    most = line.cap_mm * criteria.GROOVE_HEAVY
+    says = (
+        f"A groove of {said(wide)} is heavy for letters {said(line.cap_mm)} high: above a sixth of their "
+        f"height, {said(most)}, they clog. A finer or shallower cut, or larger letters, would read better."
+    )
+    return Problem("groove-heavy", "note" if line.weight else "look", says, line.field, round(wide, 3), round(most, 3))
 
 
 def specks(count: int, where: str) -> Problem:

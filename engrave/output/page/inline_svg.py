@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cutting.effect import luminance
 from engrave.geometry.paths import Contour
 from engrave.output.numbers import plain
 from engrave.output.pictures import Scene
 from engrave.output.pictures.paper import LOST, THIN
-from engrave.output.pictures.scenes import light, mixed, region_path
+from engrave.output.pictures.scenes import mixed, region_path
 from engrave.shop.models import Wood
 
 if TYPE_CHECKING:
@@ -103,7 +104,7 @@ def _lettering(seen: Scene, ident: str) -> list[str]:
     """Return the lettering as wide as it is cut, and on a dark wood the light that its far edge catches."""
     if not seen.strokes:
         return []
-    dark = light(seen.wood.colour) < DARK_WOOD
+    dark = luminance(seen.wood.colour) < DARK_WOOD
     name = f"{ident}-cut"
     lit = mixed(seen.wood.colour, "#fff4df", 0.55)
     by = "translate(.2 .26)"
@@ -177,7 +178,7 @@ def wood_patterns(woods: Iterable[tuple[Wood, str]]) -> str:
 def _pattern(ident: str, wood: Wood, grain: str) -> str:
     """Return a tile of grain: a handful of long, gently waving lines, the same for a wood wherever it is drawn."""
     seed = hashlib.sha256(f"grain {wood.id}".encode()).digest()
-    dark = mixed(wood.colour, "#1c0f06", 0.5 if light(wood.colour) > 0.3 else 0.65)
+    dark = mixed(wood.colour, "#1c0f06", 0.5 if luminance(wood.colour) > 0.3 else 0.65)
     pale = mixed(wood.colour, "#fff3dc", 0.35)
     bold = {"ring": 0.3, "semi-ring": 0.24, "none": 0.22}.get(wood.pores, 0.14)
     width, height, count = 130.0, 38.0, 30

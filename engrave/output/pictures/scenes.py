@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -171,10 +170,3 @@ def mixed(colour: str, other: str, share: float) -> str:
 def rgb(colour: str) -> tuple[int, int, int]:
     """Return red, green and blue of '#rrggbb', 0 to 255."""
     return (int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16))
-
-
-def light(colour: str) -> float:
-    """Return the relative luminance of a colour, 0 to 1 (WCAG 2.2, 'relative luminance')."""
-    parts = [v / 255.0 for v in rgb(colour)]
-    linear = [v / 12.92 if v <= 0.04045 else math.pow((v + 0.055) / 1.055, 2.4) for v in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

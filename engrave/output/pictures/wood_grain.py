@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from engrave.output.pictures.scenes import light, rgb
+from engrave.cutting.effect import luminance
+from engrave.output.pictures.scenes import rgb
 from engrave.shop.models import Wood
 
 Tones = NDArray[np.float32]
@@ -41,7 +42,7 @@ def board(wood: Wood, size: tuple[int, int], scale: float, grain: str, seed: str
 def _palette(wood: Wood) -> Pixels:
     """Return 256 colours from the wood's darkest to its palest, its own colour in the middle."""
     own = np.array(rgb(wood.colour), dtype=np.float64)
-    dark = own * (0.52 if light(wood.colour) > 0.25 else 0.42) * np.array([1.0, 0.93, 0.86])
+    dark = own * (0.52 if luminance(wood.colour) > 0.25 else 0.42) * np.array([1.0, 0.93, 0.86])
     pale = own + (255.0 - own) * np.array([0.34, 0.30, 0.24])
     t = np.linspace(0.0, 1.0, 256)[:, None]
     low = dark + (own - dark) * np.minimum(t * 2.0, 1.0)

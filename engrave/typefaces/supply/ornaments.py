@@ -20,14 +20,14 @@ PICTURES: Mapping[str, str] = {
     "♪": "♪🎵", "♫": "♫🎶🎼", "⚓": "⚓", "⛵": "⛵🚤🛥", "✓": "✓✔✅☑", "✗": "✗✘❌❎", "✝": "✝✟☦",
     "🌊": "🌊", "🍃": "🍃", "🌿": "🌿🌱", "❦": "❦", "❧": "❧", "☙": "☙", "🐟": "🐟🐠🎣", "⚭": "⚭💍", "→": "→➡", "←": "←⬅", "♦": "♦🔶🔷🔸🔹",
     "♠": "♠", "♣": "♣", "•": "•", "⸺": "⸺", "⸻": "⸻", "🙘": "🙘", "🙙": "🙙", "🙚": "🙚", "🙛": "🙛", "⌜": "⌜", "⌝": "⌝",
-    "⌞": "⌞", "⌟": "⌟",
+    "⌞": "⌞", "⌟": "⌟", "🐾": "🐾", "👑": "👑", "🏠": "🏠🏡🏘", "🎂": "🎂🍰🧁", "🎁": "🎁", "🔔": "🔔🛎", "🎄": "🎄🌲", "⛰": "⛰🏔🗻",
 }  # fmt: skip
 """Our drawing, and the signs and emoji that it stands for. Colour and mood cannot be cut; a face becomes no picture
 unless what is seen on it is a heart or a star."""
 
 _FILLED = frozenset("♥★✦✿❀♦♠♣•")
 """Drawings that are solid in an outline typeface; the others are strokes of a pen."""
-LEAFY = frozenset("⸺🌿🙘🙙🙚🙛")
+LEAFY = frozenset("⸺🌿🙘🙙🙚🙛🐾")
 """Drawings inked by a pen and filled: around a leaf, or a rule that tapers, a pen alone leaves a sliver of wood."""
 _FLAT = 0.002
 _ONE_POINT = 1e-3
