@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.geometry.regions import polygons, region
 from engrave.motion.planner import Floats
-from engrave.setting.lettering import Lettering
+from engrave.setting.lettering import NO_LINE, Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.follow import along_strokes
 from engrave.toolpath.moves import SAME_PLACE, Toolpath
@@ -87,7 +87,9 @@ def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float
         return [], []
     starts = shapely.points([m.path()[0].start for m in marks])
     nearest = STRtree(starts).nearest(np.array(parts, dtype=object))
-    return parts, [lettering.lines[marks[int(k)].line].weight for k in np.atleast_1d(nearest)]
+    most = max((line.weight for line in lettering.lines), default=0.0)
+    found = (marks[int(k)].line for k in np.atleast_1d(nearest))
+    return parts, [most if line == NO_LINE else lettering.lines[line].weight for line in found]
 
 
 def lines_in(part: Polygon, mark: Mark, step: float) -> Iterator[Floats]:

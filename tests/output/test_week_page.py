@@ -53,7 +53,8 @@ def test_the_buyers_note_stands_on_its_ticket_even_if_it_alarms_nobody(page: str
 
 
 def test_lines_are_drawn_as_wide_as_they_are_cut(page: str, tmp_path: Path) -> None:
-    (tmp_path / "orders.csv").write_text("order,name,typeface,cutter,wood\nK-1,Ida,withy,diode-450,walnut\n", "utf-8")
+    orders = "order,name,typeface,cutter,wood,line_weight\nK-1,Ida,withy,diode-450,walnut,plain\n"
+    (tmp_path / "orders.csv").write_text(orders, "utf-8")
     done = run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
     task = done.week.entries[0].piece.task
     assert task is not None

@@ -126,7 +126,7 @@ def test_lids_read_back_take_as_long_as_the_week_says(times: tuple[Path, dict[tu
     at, _ = times
     env = environment()
     pieces = [p for p in _week(at / "week") if p["svg"]]
-    assert set(OUTLINES.values()) | {"follow"} == {p["method"] for p in pieces}
+    assert set(OUTLINES.values()) | {"follow", "side-by-side"} == {p["method"] for p in pieces}
     for piece in pieces:
         machine = env.shop.machines[piece["machine"]]
         found, notes = courses_of_week(at / "week", machine.id, {(piece["order"], piece["piece"])}, env)
