@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave import __version__
+from engrave.shop.artwork import artwork_files
 from engrave.shop.inputs import input_files
 from engrave.shop.places import own_folder
 from engrave.stored import as_plain
@@ -35,7 +36,8 @@ def surroundings(shop_folder: Path | None) -> str:
     for root in (PACKAGE, own_folder("shared"), own_folder("fonts_open")):
         _add(digest, root, (path for path in sorted(root.rglob("*")) if path.suffix not in UNREAD))
     if shop_folder is not None:
-        _add(digest, shop_folder, input_files(shop_folder))
+        drawings = artwork_files(shop_folder)  # each counts for the pieces that it is cut on alone
+        _add(digest, shop_folder, (path for path in input_files(shop_folder) if path not in drawings))
     return digest.hexdigest()
 
 
@@ -50,6 +52,8 @@ def unit_key(around: str, whats: Sequence[Task | Plain | Refused], names: Iterab
         area = what.area.name if isinstance(what, Task) else ""
         problems = () if isinstance(what, Plain) else what.problems
         told.append([type(what).__name__, what.piece, area, as_plain(replace(what.order, row=0)), as_plain(problems)])
+        if isinstance(what, Task) and what.artwork is not None:
+            told.append(what.artwork.digest)
     return sha256(json.dumps(told, ensure_ascii=True).encode()).hexdigest()
 
 

@@ -52,6 +52,9 @@ DRAWING_RINGS = Limit("closed outlines and holes of a drawing", 60, "rings", "a 
 DRAWING_CROSSINGS = Limit("places where an outline crosses itself", 2_000, "crossings", "a slip of the pen makes one")
 DRAWING_STYLES = Limit("letters of style and transform read", 2 * MEGABYTE, "letters", "inherited ones counted again")
 
+ARTWORK_NODES = Limit("nodes of a drawing that is cut", 5_000, "nodes", "all are measured; a traced oak leaf has 400")
+ARTWORK_CHORDS = Limit("chords of a drawing that is cut", 20_000, "chords", "a rich wreath has 3,000")
+
 FONT_BYTES = Limit("a font file", 50 * MEGABYTE, "bytes", "the largest for Chinese and Japanese are 20 MB")
 FONT_UNPACKED = Limit("a web font, unpacked", 100 * MEGABYTE, "bytes", "twice the largest that are known")
 FONT_GLYPHS = Limit("glyphs of a font", 65_535, "glyphs", "what OpenType itself can number")
@@ -71,7 +74,7 @@ READY_BYTES = Limit("what is kept ready of our own data", 20 * MEGABYTE, "bytes"
 READING = (
     TABLE_BYTES, TABLE_DEPTH, TABLE_DIGITS, TABLE_PARTS, TABLE_ENTRIES, LIKE_CHAIN, DRAWING_BYTES, DRAWING_DEPTH,
     DRAWING_SHAPES, DRAWING_NODES, DRAWING_DIGITS, DRAWING_CLOSINGS, DRAWING_CHORDS, DRAWING_RINGS, DRAWING_CROSSINGS, DRAWING_STYLES,
-    LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
+    ARTWORK_NODES, ARTWORK_CHORDS, LID_SHAPES, LID_NODES, FONT_BYTES, FONT_UNPACKED,
     FONT_GLYPHS, GLYPH_NODES, LINE_NODES, GLYPH_CROSSINGS, FONT_LEVELS, TYPEFACES, LOG_BYTES, LOG_ROWS, LEARNED_BYTES, WEEK_BYTES, MEASURES_BYTES, READY_BYTES,
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""

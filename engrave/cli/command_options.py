@@ -40,6 +40,7 @@ def text_options(command: Command) -> Command:
             ("setting", "How the words are laid; see 'engrave shelf settings'."),
             ("spacing", "Extra space between letters, as a share of the capitals' height, such as '3 %'."),
             ("thicken", "How much thicker strokes are drawn, as a share of the capitals' height, such as '1 %'."),
+            ("artwork", "A drawing of the shop's own to cut too: a file in its folder 'artwork'."),
             ("depth", "How deep it is cut, such as '0.5 mm', instead of as the recipe says."),
             ("lettering-size", "How large: quiet, usual or large."),
             (

@@ -86,13 +86,13 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
 
 def words_typed(
     name: str, message: str, foot: str, intake: Intake, *, spacing: str = "", thicken: str = "", letter_features: str = "",
-    lettering_size: str = "", line_weight: str = "", depth: str = "",
+    lettering_size: str = "", line_weight: str = "", depth: str = "", artwork: str = "",
 ) -> Order:  # fmt: skip
     """Return an order for words typed by hand: its id is 'try', its row 0. Other columns as in the table."""
     cells = {
         "name": name, "message": message, "foot": foot, "spacing": spacing, "thicken": thicken,
         "letter_features": letter_features, "lettering_size": lettering_size, "line_weight": line_weight,
-        "depth": depth,
+        "depth": depth, "artwork": artwork,
     }  # fmt: skip
     got = Gathered(0, cells={field: text for field, text in cells.items() if text})
     return replace(build(got, intake), id="try")

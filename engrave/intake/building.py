@@ -42,6 +42,9 @@ from engrave.limits import (
 from engrave.problems import Problem
 from engrave.shop.models import Intake
 
+NO_DRAWING = frozenset({"", "none", "no", "na"})
+"""What a cell for a drawing says where there is none, folded."""
+
 OPTION_FIELDS = ("lid", "typeface", "cutter", "wood", "setting")
 
 
@@ -293,6 +296,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         lettering_size=got.told("lettering-size", lettering_size(_plain(got, "lettering_size")), "lettering_size"),
         line_weight=got.told("line-weight", line_weight(_plain(got, "line_weight")), "line_weight"),
         depth=got.told("depth", depth(_plain(got, "depth")), "depth"),
+        artwork="" if fold(_plain(got, "artwork")) in NO_DRAWING else _plain(got, "artwork"),
         blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip

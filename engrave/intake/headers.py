@@ -16,7 +16,7 @@ from engrave.shop.models import Intake
 
 FIELDS = (
     "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
-    "letter_features", "lettering_size", "line_weight", "depth", "quantity", "matching", "due", "approved", "checked", "recut",
+    "letter_features", "lettering_size", "line_weight", "depth", "artwork", "quantity", "matching", "due", "approved", "checked", "recut",
     "blank", "note",
 )  # fmt: skip
 WORD_FIELDS = ("name", "message", "foot")

@@ -32,6 +32,7 @@ class Order:
     recut_was: the proof code of what was spoiled, '' if nobody knows.
     due: ISO date or ''. blank: a plain lid on purpose. extra: unknown columns, carried untouched to week.csv.
     lid, typeface, cutter, wood, setting: ids as mapped, '' where the table says nothing.
+    artwork: the file name of a drawing of the shop's own that is cut too.
     spacing: extra space between letters as '3 %' of the capitals' height; '' if not said. thicken: by how much every stroke
     is drawn thicker, in the same way. letter_features: OpenType tags of the forms asked for, as 'onum smcp'.
     lettering_size: 'quiet', 'usual', 'large', or '' where the setting says it. line_weight: how wide single lines are drawn,
@@ -53,6 +54,7 @@ class Order:
     letter_features: str = ""
     lettering_size: str = ""
     line_weight: str = ""
+    artwork: str = ""
     depth: str = ""
     quantity: int = 1
     matching: str = ""

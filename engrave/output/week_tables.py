@@ -103,6 +103,7 @@ def _ordered(piece: Piece) -> dict[str, Any]:
         "lettering_size": order.lettering_size or None,
         "line_weight": order.line_weight or None,
         "depth": order.depth or None,
+        "artwork": order.artwork or None,
         "quantity": order.quantity,
         "matching": order.matching or None,
         "due": order.due or None,

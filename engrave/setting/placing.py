@@ -91,8 +91,8 @@ def _with_weights(task: Task, lettering: Lettering) -> Lettering:
 
 def _placement(task: Task, shelf: Shelf, cap: float | None) -> Placement:
     fields, problems = shaped_fields(task, shelf)
-    empty = _empty(task, fields, problems)
-    if not fields or held(problems):
+    empty = _empty(task, fields, problems, shelf)
+    if not (fields or task.artwork) or held(problems):
         return Placement(empty)
     frame = frame_of(task.area, task.tool.machine, task.tool.cutter, empty.groove, shelf.cache)
     if frame is None:
@@ -110,6 +110,9 @@ def _dressed_up(
     what = dressed(task, shelf, frame, fields, empty.kind, pen)
     if isinstance(what, Problem):
         return Placement(_with(empty, what), frame)
+    empty = _with(empty, *what.problems)
+    if not fields:  # a drawing that has its area to itself
+        return Placement(replace(empty, marks=what.marks), frame)
     found = _by_kind(what, empty, cap)
     if not what.marks or not found.lettering.marks:
         return found
@@ -146,8 +149,8 @@ def _stacked(
     return Placement(_rim_offered(task, frame, fields, laid) if cap is None else laid, frame, composed)
 
 
-def _empty(task: Task, fields: Sequence[ShapedField], problems: tuple[Problem, ...]) -> Lettering:
-    kind = fields[0].typeface.kind if fields else "outline"
+def _empty(task: Task, fields: Sequence[ShapedField], problems: tuple[Problem, ...], shelf: Shelf) -> Lettering:
+    kind = fields[0].typeface.kind if fields else shelf.get(task.typefaces[0][1]).kind
     groove = task.tool.groove if kind == "single-line" else 0.0
     return Lettering(kind, task.setting.id, (), (), groove, problems)
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from engrave.shop.models import Shop
 
-NOT_SAID = frozenset({"sources", "lid_of_tables"})
+NOT_SAID = frozenset({"sources", "lid_of_tables", "folder"})
 """Where tables lie on this computer, which changes nothing that is made; and whose lid is taken for rows that name none,
 which changes what the row is and not how it is made."""
 

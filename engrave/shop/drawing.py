@@ -23,17 +23,25 @@ ARC_STEP = math.pi / 4
 """Greatest angle of one cubic of an arc: 4e-6 of its radius off at most."""
 
 
+WHITE = 0xFFFFFF
+
 MOST_IDS = 20
 """Ids of a drawing's shapes named at most."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """One shape of a drawing: how to call it in front of people, its contours in mm, its fill rule."""
+    """One shape of a drawing: how to call it in front of people, its contours in mm, its fill rule.
+
+    filled, stroked: whether it is drawn so; white: its fill is white. An outline of a lid asks for none of these.
+    """
 
     label: str
     contours: Path
     evenodd: bool
+    filled: bool = True
+    stroked: bool = False
+    white: bool = False
 
 
 DAMAGED = (ValueError, TypeError, AttributeError, IndexError, KeyError, ArithmeticError)
@@ -54,12 +62,25 @@ def shapes_of(file: File, ident: str = "") -> list[Shape]:
             path.reify()  # a turned or skewed rectangle keeps its transform until it is a path
             contours = transformed(contours_of(path), (mm, 0, 0, mm, 0, 0))
             if contours:
-                found.append(Shape(_label(shape), contours, shape.values.get("fill-rule") == "evenodd"))
+                found.append(_shape(shape, contours))
     except OutlineError:
         raise
     except DAMAGED as error:
         raise OutlineError(f"cannot be read as SVG: {error or type(error).__name__}") from error
     return found
+
+
+def _shape(shape: Any, contours: Path) -> Shape:
+    fill, stroke = shape.fill, shape.stroke
+    filled = fill is not None and fill.value is not None
+    return Shape(
+        _label(shape),
+        contours,
+        shape.values.get("fill-rule") == "evenodd",
+        filled,
+        stroke is not None and stroke.value is not None,
+        filled and fill.rgb == WHITE,
+    )
 
 
 def parsed(root: Element, ppi: float) -> Any:

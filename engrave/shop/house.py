@@ -15,7 +15,7 @@ from engrave.shop.tables import TomlEntry
 
 FIELDS = (
     "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
-    "letter_features", "lettering_size", "line_weight", "depth", "quantity", "matching", "due", "approved", "checked", "recut",
+    "letter_features", "lettering_size", "line_weight", "depth", "artwork", "quantity", "matching", "due", "approved", "checked", "recut",
     "blank", "note", "extra",
 )  # fmt: skip
 """What a heading may be mapped to; 'extra' has a column carried along and never read."""

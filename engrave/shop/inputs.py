@@ -7,6 +7,8 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
+from engrave.shop.artwork import artwork_files
+
 _DRAWN = re.compile(r"""svg\s*=\s*["']([^"'\n]+)["']""")
 """How a lid's table names its drawing, where the table cannot be read as one."""
 
@@ -14,12 +16,12 @@ _FONTS = frozenset({".ttf", ".otf", ".ttc", ".woff", ".woff2", ".svg"})
 
 
 def input_files(folder: Path | None) -> tuple[Path, ...]:
-    """Return the tables, drawings and typefaces of a shop's own folder; nothing for none."""
+    """Return the tables, drawings, typefaces and artwork of a shop's own folder; nothing for none."""
     if folder is None or not folder.is_dir():
         return ()
     tables = sorted(folder.glob("*.toml"))
     drawings = [folder / name for table in tables for name in _drawings(_text(table)) if "\0" not in name]
-    found = [path for path in (*tables, *drawings, *_typefaces(folder)) if path.is_file()]
+    found = [path for path in (*tables, *drawings, *_typefaces(folder), *artwork_files(folder)) if path.is_file()]
     return tuple(dict.fromkeys(found))
 
 

@@ -19,7 +19,7 @@ Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
 Handed = Literal["right", "left"]
 Grain = Literal["x", "y"]
-FIELDS = list_of(choice("name", "message", "foot"), least=1, most=3)
+FIELDS = list_of(choice("name", "message", "foot", "artwork"), least=1, most=4)
 NO_COST = Decimal(0)
 """Of a lid whose cost is not stated: a spoiled one then counts nothing in a quote."""
 

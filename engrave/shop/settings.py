@@ -12,6 +12,7 @@ from engrave.shop.tables import TomlEntry
 
 SettingKind = Literal["stack", "rim", "arch", "pair", "monogram"]
 OrnamentName = Literal["none", "rule", "lozenge-rule", "sprig", "leaf", "heart", "star"]
+ArtworkPlace = Literal["above", "beside", "behind"]
 FrameStyle = Literal["none", "single", "double"]
 Align = Literal["left", "centre", "right"]
 RimWhere = Literal["top", "bottom", "both", "around"]
@@ -31,6 +32,8 @@ class Setting:
     kind: 'stack', 'rim', 'arch', 'pair' (two names and what stands between) or 'monogram' (initials in a ring).
     ornament: what is drawn with the words, 'none' or an ornament's name, ornament_size capitals of the name high; frame:
     'none', or a 'single' or 'double' line that follows the lid's outline.
+    artwork: where an order's own drawing stands to the words; artwork_size: its share of the room's height above them,
+    of its width beside them.
     message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
@@ -90,6 +93,8 @@ class Setting:
     ornament: OrnamentName = key(one_of(OrnamentName), "none")
     ornament_size: float = key(number(0.1, 10.0), 0.7)
     frame: FrameStyle = key(one_of(FrameStyle), "none")
+    artwork: ArtworkPlace = key(one_of(ArtworkPlace), "above")
+    artwork_size: float = key(number(0.1, 0.9), 0.5)
 
     def at_size(self, size: LetteringSize) -> Setting:
         """Return the setting with its greatest capitals and its fill as an order's lettering size asks."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
+from engrave.shop.artwork import Artwork, ArtworkError, artwork_named
 from engrave.shop.models import Area, Cutter, LetteringSize, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.task_models import Plain, Refused, Task
@@ -62,22 +63,42 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
     holds: list[Problem] = []
     row = _row(order, shelf, holds)
     filled = [name for name, _ in order.words.filled()]
+    art = _artwork(order, shelf.shop, holds)
     if not filled and order.blank and row is not None:
         yield Plain(order, 1, row.lid)
         return
-    if not filled and not order.blank and not held(order.problems):
+    if not filled and not order.blank and not order.artwork and not held(order.problems):
         holds.append(_no_words(order))
-    if row is None or not filled:
+    if row is None or not (filled or art):
         yield Refused(order, 1, tuple(holds))
         return
     areas = [a for a in row.lid.areas if set(a.fields) & set(filled)]
     homeless = [name for name in filled if not any(name in a.fields for a in areas)]
     holds.extend(_no_place(order, name, row.lid) for name in homeless)
-    if not areas:
+    drawn_on = _drawn_on(row.lid, areas) if art is not None else None
+    if not areas and drawn_on is None:
         yield Refused(order, 1, tuple(holds))
         return
-    for area in areas:
-        yield _piece(row, area, shelf, [*holds, *_cut_twice(order, area, areas)])
+    for area in [a for a in row.lid.areas if a in areas or a is drawn_on]:
+        own = art if area is drawn_on else None
+        yield _piece(row, area, shelf, [*holds, *_cut_twice(order, area, areas)], own)
+
+
+def _artwork(order: Order, shop: Shop, holds: list[Problem]) -> Artwork | None:
+    """Return the drawing that a row names; None, with a hold noted, if it cannot be used."""
+    if not order.artwork:
+        return None
+    try:
+        return artwork_named(order.artwork, shop.folder)
+    except ArtworkError as error:
+        holds.append(Problem("unknown-artwork", "hold", str(error), where(order, "artwork"), order.artwork))
+        return None
+
+
+def _drawn_on(lid: Lid, areas: Sequence[Area]) -> Area:
+    """Return the area that takes a drawing: one of its own, else the first with words, else the lid's first."""
+    own = [a for a in lid.areas if "artwork" in a.fields]
+    return [*own, *areas, *lid.areas][0]
 
 
 def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
@@ -112,11 +133,11 @@ def _taken_instead(order: Order, lid: Lid, cutter: Cutter, typeface: str, lines:
     return Problem("single-line-instead", "look" if lid.typeface else "note", says, where(order, "typeface"), lines)
 
 
-def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task | Refused:
+def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem], art: Artwork | None = None) -> Task | Refused:
     order = row.order
     words = Words(**{name: text if name in area.fields else "" for name, text in _every(order.words)})
     problems = [*holds, *row.problems]
-    typefaces = _typefaces(row, words, shelf)
+    typefaces = _typefaces(row, words, shelf) or (("artwork", row.typeface),)
     tool = tool_for(order, row.cutter, row.wood, shelf.kinds[row.typeface], row.lid, area, shelf, problems)
     if tool is None:
         return Refused(order, 1, tuple(problems))
@@ -131,7 +152,7 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem]) -> Task
     return Task(
         order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems),
         share_of(order.spacing), thicken, tuple(order.letter_features.split()),
-        weighting_for(order, setting, tool, row.lid, shelf) if single else None,
+        weighting_for(order, setting, tool, row.lid, shelf) if single else None, artwork=art,
     )  # fmt: skip
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem
+from engrave.shop.artwork import Artwork
 from engrave.shop.models import Area, Cutter, Lid, Machine, Method, Recipe, Setting, Wood
 
 
@@ -47,7 +48,8 @@ class Task:
     """One piece, definite. words: only the fields that this area carries. typefaces: typeface id by field.
 
     tracking: extra space between letters in cap heights; joined typefaces never take it. thicken: by how many cap
-    heights every stroke is drawn thicker; single lines never are. features: OpenType tags that the row asks for. weighting: how
+    heights every stroke is drawn thicker; single lines never are. features: OpenType tags that the row asks for.
+    artwork: the drawing that is cut on this area. weighting: how
     single lines get a weight, None for letters with a body; weights: the weight of each field's lines in cap heights, () for
     plain ones.
     """
@@ -66,6 +68,7 @@ class Task:
     thicken: float = 0.0
     features: tuple[str, ...] = ()
     weighting: Weighting | None = None
+    artwork: Artwork | None = None
     weights: tuple[tuple[str, float], ...] = ()
 
     def typeface(self, field: str) -> str:

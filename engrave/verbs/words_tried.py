@@ -27,7 +27,7 @@ class Tried:
 def try_words(
     name: str, message: str = "", foot: str = "", *, lid: str = "", typeface: str = "", cutter: str = "",
     wood: str = "", setting: str = "", spacing: str = "", thicken: str = "", letter_features: str = "",
-    lettering_size: str = "", line_weight: str = "", depth: str = "", quantity: int = 1,
+    lettering_size: str = "", line_weight: str = "", depth: str = "", artwork: str = "", quantity: int = 1,
     env: Env | None = None, advice: bool = True,
 ) -> Tried:  # fmt: skip
     """Set, check, time and price words on a lid, before promising them. Ids left empty take the shop's defaults.
@@ -46,6 +46,7 @@ def try_words(
         lettering_size=lettering_size,
         line_weight=line_weight,
         depth=depth,
+        artwork=artwork,
     )
     order = replace(order, lid=lid, typeface=typeface, cutter=cutter, wood=wood, setting=setting, quantity=quantity)
     return with_advice(_tried(order, env), env) if advice else _tried(order, env)

@@ -83,7 +83,10 @@ def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop) -
         "height": seen.view.height * shown + 2 * SHADOW_MM,
         "name": choice.setting.id,
         "title": choice.setting.title,
-        "facts": [letters_told(piece, shop.proof), *_difference(choice.dearer, shop)],
+        "facts": [
+            *([letters_told(piece, shop.proof)] if piece.lettering.lines else []),
+            *_difference(choice.dearer, shop),
+        ],
     }
 
 

@@ -138,7 +138,7 @@ def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str
     return [
         (say.lid, f"{_area(task, say)}, {size}{alike}"),
         (say.wood, task.wood.title),
-        (say.letters, f"{faces}, {letters_told(piece, say)}"),
+        *([(say.letters, f"{faces}, {letters_told(piece, say)}")] if piece.lettering and piece.lettering.lines else []),
     ]
 
 
@@ -185,7 +185,8 @@ def _detail(
     if spot is None or spot.width <= 0:
         return None
     least, most = DETAIL_TIMES
-    context = DETAIL_CAPS * min(line.cap_mm for line in piece.lettering.lines) if piece.lettering else DETAIL_MM
+    caps = [line.cap_mm for line in piece.lettering.lines] if piece.lettering else []
+    context = DETAIL_CAPS * min(caps) if caps else DETAIL_MM
     times = max(least, min(most, round(DETAIL_LINE_MM / spot.width), int(DETAIL_MM / context)))
     x, y = seen.view.point(spot.x, spot.y)
     shown = DETAIL_MM / times

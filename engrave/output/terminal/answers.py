@@ -92,6 +92,8 @@ def _fits(piece: Piece) -> str:
     if set_ is None or not set_.marks:
         return f"Does not fit: {where} ({task.lid.id})."
     fits = "Does not fit well" if any(p.code in ROOM_CODES and p.level == "hold" for p in piece.problems) else "Fits"
+    if not set_.lines:
+        return f"{fits}: {where} ({task.lid.id}); the drawing alone"
     broken = " / ".join(line.text for line in set_.lines)
     return f"{fits}: {where} ({task.lid.id}); capitals {set_.cap_mm:.1f} mm high, {count(len(set_.lines), 'line')}: {broken}"
 

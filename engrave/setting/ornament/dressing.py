@@ -6,14 +6,16 @@ from dataclasses import dataclass, replace
 
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering, Mark
+from engrave.setting.ornament.artwork_laid import with_artwork
 from engrave.setting.ornament.initials import RING_SHARE, monogram, no_initials
 from engrave.setting.ornament.inking import Inker, inker_for, least_line
 from engrave.setting.ornament.ornament_lines import PAIR_RATIO, as_pair, ornament_field, with_ornament
 from engrave.setting.ornament.outline_frames import framed
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
+from engrave.shop.artwork import Artwork
 from engrave.tasks import Task
-from engrave.typefaces import Shelf
+from engrave.typefaces import Shelf, Typeface
 from engrave.typefaces.run import TypefaceKind
 
 RING_PEN = 0.6
@@ -25,13 +27,14 @@ IN_RING = 1.6
 
 @dataclass(frozen=True, slots=True)
 class Dressed:
-    """What is to be laid, and where. marks: the frame's. spare: an ornament for a middle in which no words stand."""
+    """What is to be laid, and where. marks: the frame's and the drawing's. spare: an ornament for a middle in which no words stand."""
 
     task: Task
     frame: ReadingFrame
     fields: tuple[ShapedField, ...]
     marks: tuple[Mark, ...] = ()
     spare: ShapedField | None = None
+    problems: tuple[Problem, ...] = ()
 
 
 def dressed(
@@ -42,14 +45,16 @@ def dressed(
     pen: least thickness of the ornaments' lines in cap heights, where they have a body.
     """
     setting = task.setting
-    if setting.kind == "stack" and setting.ornament == "none" and setting.frame == "none":
+    if setting.kind == "stack" and setting.ornament == "none" and setting.frame == "none" and task.artwork is None:
         return Dressed(task, frame, fields)
     inker = inker_for(task, shelf, kind)
-    if inker is None:
-        return Dressed(task, frame, fields)
     inker = inker if inker.pen is None else replace(inker, pen=max(inker.pen, pen), least=pen)
     found = _in_frame(task, frame, inker)
+    if not isinstance(found, Problem) and task.artwork is not None:
+        found = _with_artwork(found, task.artwork, inker, shelf.get(task.typefaces[0][1]))
     if isinstance(found, Problem):
+        return found
+    if not fields:
         return found
     if setting.kind == "monogram":
         return _monogram(found, fields, inker)
@@ -66,6 +71,15 @@ def _in_frame(task: Task, frame: ReadingFrame, inker: Inker) -> Dressed | Proble
         says = f"The {task.lid.title} has no room for a frame with words in it. Take a setting without a frame."
         return Problem("no-frame", "hold", says, where=task.lid.id)
     return Dressed(task, found.inner, (), found.marks)
+
+
+def _with_artwork(found: Dressed, art: Artwork, inker: Inker, typeface: Typeface) -> Dressed | Problem:
+    """Return what is dressed so far with a drawing, and the place that it leaves for words."""
+    laid = with_artwork(found.task, found.frame, art, inker, typeface)
+    if isinstance(laid, Problem):
+        return laid
+    told = replace(found, marks=(*found.marks, *laid.marks), problems=laid.problems)
+    return told if laid.frame is None else replace(told, frame=laid.frame)
 
 
 def _monogram(found: Dressed, fields: tuple[ShapedField, ...], inker: Inker) -> Dressed | Problem:

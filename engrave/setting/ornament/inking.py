@@ -70,6 +70,14 @@ class Inker:
 
 
 @dataclass(frozen=True, slots=True)
+class _Nothing:
+    """Strokes of a typeface that is not at hand."""
+
+    def form(self, char: str) -> LetterForm | None:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
 class _Only:
     """Strokes that are one form, whatever is asked for."""
 
@@ -92,11 +100,9 @@ def _spray(strokes: Strokes) -> LetterForm | None:
     return LetterForm(tuple(c for way in ways for c in transformed(form.path, way)), 0.0)
 
 
-def inker_for(task: Task, shelf: Shelf, kind: TypefaceKind) -> Inker | None:
-    """Return what draws a task's ornaments with the pen of its first typeface; None where Withy is not at hand."""
-    strokes = shelf.strokes("")
-    if strokes is None:
-        return None
+def inker_for(task: Task, shelf: Shelf, kind: TypefaceKind) -> Inker:
+    """Return what draws a task's ornaments with the pen of its first typeface; where Withy is not at hand, none."""
+    strokes: Strokes = shelf.strokes("") or _Nothing()
     if kind == "single-line":
         return Inker(kind, strokes, None)
     field, ident = task.typefaces[0]

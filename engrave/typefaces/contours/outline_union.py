@@ -44,6 +44,18 @@ def together(paths: Sequence[Path]) -> Path:
     return _taken(whole)
 
 
+def layered(layers: Sequence[tuple[Path, bool, bool]]) -> Path:
+    """Return closed contours laid over each other: (path, by the even-odd rule, adds); what does not add takes away."""
+    whole = pathops.Path()
+    for path, evenodd, adds in layers:
+        one = _given(path)
+        one.fillType = pathops.FillType.EVEN_ODD if evenodd else pathops.FillType.WINDING
+        one.simplify(fix_winding=True, keep_starting_points=False)
+        how = pathops.PathOp.UNION if adds else pathops.PathOp.DIFFERENCE
+        whole = pathops.op(whole, one, how, fix_winding=True, keep_starting_points=False)
+    return _taken(whole)
+
+
 def stroked(path: Path, width: float) -> Path:
     """Return the outline of a round pen of the given width along a path, united."""
     one = _given(path)
