@@ -255,6 +255,6 @@ def test_letters_are_borrowed_from_the_likest_first(shelf: Shelf, asked: str) ->
 def test_small_pictures_that_buyers_send_are_drawn(sign: str, shelf: Shelf) -> None:
     for face in ("withy", "vollkorn"):
         run = shelf.get(face).shape(f"Rex {sign}")
-        assert [p.code for p in run.problems] == ["sign-drawn"]
-        assert sign in run.problems[0].says
+        assert {p.code for p in run.problems} <= {"sign-drawn"}
+        assert bool(run.problems) == (drawing_for(sign) != sign)  # what is drawn just so needs no word
         assert run.placed[-1].text == sign and run.placed[-1].glyph.path
