@@ -30,7 +30,10 @@ def follow_toolpath(drawn: Path, kind: TypefaceKind, tool: Tool, route: HeadRout
 
 def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
     """Return the course along strokes in the order given, such as what was read back from a file, and its passes."""
-    lines = flatten_all(strokes)
+    return _along(flatten_all(strokes), tool, start)
+
+
+def _along(lines: list[Floats], tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
     passes = _passes(tool)
     home = tool.machine.return_home
     if tool.cutter.is_beam:
@@ -44,7 +47,8 @@ def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> tupl
 
 def course_as_drawn(drawn: Path, tool: Tool) -> Course:
     """Return the course as the typeface gives the strokes: what ordering is measured against."""
-    course, _ = along_strokes(drawn, tool, corner_of(flatten_all(drawn), tool.machine.datum))
+    lines = flatten_all(drawn)
+    course, _ = _along(lines, tool, corner_of(lines, tool.machine.datum))
     return course
 
 

@@ -12,7 +12,7 @@ from engrave.motion.machine_limits import limits_of
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.tasks import Tool
-from engrave.toolpath.follow import along_strokes, follow_toolpath
+from engrave.toolpath.follow import course_as_drawn, follow_toolpath
 from engrave.toolpath.join import joined_strokes
 from engrave.toolpath.moves import Course, Toolpath
 from engrave.toolpath.raster import raster_toolpath
@@ -59,8 +59,7 @@ def course_of_file(
     """
     if tool.method in ("follow", "side-by-side"):
         strokes = tuple(contour for shape in shapes for contour in shape)
-        course, _ = along_strokes(strokes, tool, corner_of(flatten_all(strokes), tool.machine.datum))
-        return course
+        return course_as_drawn(strokes, tool)
     cap = cap_mm if cap_mm > 0 else 1.0
     to_caps: Matrix = (1.0 / cap, 0.0, 0.0, 1.0 / cap, 0.0, 0.0)
     forms = [LetterForm(transformed(shape, to_caps), 0.0) for shape in shapes]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -70,8 +71,9 @@ def candidates_of(choices: Sequence[Sequence[tuple[float, float]]], comes_back: 
 def rapid_seconds(displacement: Floats, limits: Limits) -> Floats:
     """Return the seconds of rapids from rest to rest for displacements (..., 2) in mm."""
     size = np.abs(displacement)
-    at_speed = np.max(size / np.array(limits.vmax[:2]), axis=-1)
-    ramp = np.max(size / np.array(limits.amax[:2]), axis=-1)
+    x, y = size[..., 0], size[..., 1]
+    at_speed = np.maximum(x / limits.vmax[0], y / limits.vmax[1])
+    ramp = np.maximum(x / limits.amax[0], y / limits.amax[1])
     with np.errstate(divide="ignore", invalid="ignore"):
         long = at_speed + ramp / at_speed
     return np.asarray(np.where(at_speed**2 > ramp, long, 2.0 * np.sqrt(ramp)))
@@ -114,10 +116,10 @@ def best_ways(order: Sequence[int], ways: Candidates, table: Floats) -> list[int
     trace = []
     for way in order:
         group = groups[int(ways.stroke[way])]
-        total = spent[:, None] + table[np.ix_(at, group)]
-        came = np.argmin(total, axis=0)
+        total = spent[:, None] + table[at[:, None], group]
+        came = total.argmin(axis=0)
         trace.append((group, came))
-        at, spent = group, total[came, np.arange(len(group))]
+        at, spent = group, total.min(axis=0)
     k = int(np.argmin(spent + table[at, end]))
     chosen = []
     for group, came in reversed(trace):
@@ -196,9 +198,7 @@ def _local(line: Ints, back: Ints, table: Floats) -> Ints:
     """Apply the best 2-opt or Or-opt move until none gains; both ends of the line stay."""
     while len(line) > 3:
         now = _Line(line, back[line], table)
-        found = [now.two_opt()]
-        found += [now.or_opt(k, turned) for k in OR_OPT_LENGTHS for turned in (False, True) if k < len(line) - 2]
-        gain, better = min(found, key=lambda it: it[0])
+        gain, better = min((now.two_opt(), now.or_opt()), key=lambda it: it[0])
         if gain > -LEAST_GAIN:
             break
         line = better()
@@ -210,6 +210,38 @@ OR_OPT_LENGTHS = (1, 2, 3)
 
 Move = tuple[float, Callable[[], Ints]]
 """Change of cost in seconds, and the line that it leads to."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Runs:
+    """All runs that Or-opt moves in a line of n strokes, and all places for them: arrays (lengths, n, n + 1), flat indices.
+
+    gone, come: from the stroke before the place to the run and on from it, the run kept; gone_turned, come_turned: turned
+    round. across, first, last (lengths, n): past the run where it was, to it and from it. never: no such move.
+    """
+
+    lengths: tuple[int, ...]
+    gone: Ints
+    come: Ints
+    gone_turned: Ints
+    come_turned: Ints
+    across: Ints
+    first: Ints
+    last: Ints
+    never: NDArray[np.bool_]
+
+
+@lru_cache(maxsize=256)
+def _runs(n: int) -> _Runs:
+    lengths = tuple(k for k in OR_OPT_LENGTHS if k < n)
+    k, at, place = np.array(lengths).reshape(-1, 1, 1), np.arange(n).reshape(-1, 1), np.arange(n + 1)
+    end = np.minimum(at + k, n)  # runs beyond the line's end are never taken
+    wide = n + 2
+    never = (at + k > n) | ((place >= at) & (place <= at + k))
+    gone, come = place * wide + at + 1 + 0 * k, end * wide + place + 1
+    gone_turned, come_turned = place * wide + end, (at + 1) * wide + place + 1 + 0 * k
+    first, last = (at + 0 * k)[..., 0], end[..., 0]
+    return _Runs(lengths, gone, come, gone_turned, come_turned, first * wide + last + 1, first, last, never)
 
 
 class _Line:
@@ -236,19 +268,20 @@ class _Line:
 
         return float(gain[i, j]), better
 
-    def or_opt(self, k: int, turned: bool) -> Move:
-        """Return the best place for a run of k strokes, kept or turned round."""
-        line, step, n = self.line, self.step, self.n
-        runs = n - k + 1
-        lifted = np.diagonal(self.kept, k + 1) - step[:runs] - step[k:]
-        if turned:
-            put = self.to_turned[:-1, k : n + 1].T + self.from_turned[1 : runs + 1, 1:]
-        else:
-            put = self.kept[:-1, 1 : runs + 1].T + self.kept[k : n + 1, 1:]
-        gain = put + (lifted[:, None] - step)
-        at, place = np.arange(runs)[:, None], np.arange(n + 1)
-        gain[(place >= at) & (place <= at + k)] = np.inf
-        i, p = divmod(int(np.argmin(gain)), n + 1)
+    def or_opt(self) -> Move:
+        """Return the best place for a run of strokes, kept or turned round."""
+        line, step, runs = self.line, self.step, _runs(self.n)
+        if not runs.lengths:
+            return np.inf, lambda: line
+        kept = self.kept.ravel()
+        lifted = kept[runs.across] - step[runs.first] - step[runs.last]
+        paid = lifted[..., None] - step
+        put = kept[runs.gone] + kept[runs.come]
+        put_turned = self.to_turned.ravel()[runs.gone_turned] + self.from_turned.ravel()[runs.come_turned]
+        gain = np.stack([put + paid, put_turned + paid], axis=1)
+        gain[np.broadcast_to(runs.never[:, None], gain.shape)] = np.inf
+        length, turned, i, p = (int(v) for v in np.unravel_index(int(np.argmin(gain)), gain.shape))
+        k = runs.lengths[length]
 
         def better() -> Ints:
             run = self.turned[i + 1 : i + k + 1][::-1] if turned else line[i + 1 : i + k + 1]
@@ -256,4 +289,4 @@ class _Line:
             cut = p + 1 if p < i else p + 1 - k
             return np.concatenate([rest[:cut], run, rest[cut:]])
 
-        return float(gain[i, p]), better
+        return float(gain[length, turned, i, p]), better

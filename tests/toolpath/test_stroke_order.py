@@ -15,7 +15,15 @@ from engrave.geometry.paths import Contour, Path, split
 from engrave.motion.machine_limits import Limits, limits_of
 from engrave.motion.planner import RAPID, chain_through, plan_chain
 from engrave.toolpath.join import joined_strokes, rotated
-from engrave.toolpath.stroke_order import Candidates, best_order, candidates_of, costs, rapid_seconds
+from engrave.toolpath.stroke_order import (
+    OR_OPT_LENGTHS,
+    Candidates,
+    _Line,
+    best_order,
+    candidates_of,
+    costs,
+    rapid_seconds,
+)
 from engrave.toolpath.strokes import HeadRoute, as_drawn, in_order
 from toolpath.workbench import box, lettering, machine, ring, stroke
 
@@ -86,6 +94,32 @@ def test_within_one_per_cent_of_the_exact_order_of_twelve() -> None:
     print(f"order of 11 to 12 strokes: mean {excess.mean():.2%} over the exact optimum, worst {excess.max():.2%}")
     assert excess.mean() < 0.01
     assert excess.max() < 0.08
+
+
+def _moved(line: list[int], turned: list[int]) -> list[list[int]]:
+    """Return every order that comes of taking one run of strokes out and putting it in elsewhere, kept or turned round."""
+    found = []
+    for k in (k for k in OR_OPT_LENGTHS if k < len(line)):
+        for i in range(len(line) - k + 1):
+            rest = line[:i] + line[i + k :]
+            for run in (line[i : i + k], turned[i : i + k][::-1]):
+                found += [rest[:at] + run + rest[at:] for at in range(len(rest) + 1) if at != i]
+    return found
+
+
+@pytest.mark.parametrize("n", range(1, 8))
+def test_the_run_that_is_moved_is_the_best_of_all_runs_and_places(n: int) -> None:
+    for seed in range(4):
+        rng = np.random.default_rng(seed)
+        ways = _some(rng, n)
+        table = costs(ways, START, bool(seed % 2), LIMITS)
+        line = [int(rng.choice(np.flatnonzero(ways.stroke == i))) for i in rng.permutation(n)]
+        ends, turned = len(table) - 1, [int(ways.back[w]) for w in line]
+        gain, better = _Line(np.array([ends, *line, ends]), np.array([ends, *turned, ends]), table).or_opt()
+        least = min((_cost(order, table) for order in _moved(line, turned)), default=math.inf)
+        assert gain == pytest.approx(least - _cost(line, table))
+        if n > 1:
+            assert _cost([int(w) for w in better()[1:-1]], table) == pytest.approx(least)
 
 
 def test_rapids_are_costed_as_they_are_planned() -> None:
