@@ -416,9 +416,9 @@ def _as_before(drawn: DrawnEntry, env: Env, store: KeptOrders | None) -> DrawnEn
 def _checked(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     """Accept what the shop has looked at; a lid's file, which says what is still to be looked at, is written anew."""
     out = []
-    for one, found in zip(
-        drawn, with_checks([d.entry for d in drawn], [proof_code(d.entry.piece) for d in drawn]), strict=True
-    ):
+    looked_at = [d.entry.piece if d.entry.piece.verdict == "look" else None for d in drawn]
+    geometry = [proof_code(piece) if piece is not None else None for piece in looked_at]
+    for one, found in zip(drawn, with_checks([d.entry for d in drawn], geometry), strict=True):
         same = one.svg is None or found.piece.problems == one.entry.piece.problems
         out.append(replace(one, entry=found, svg=one.svg if same else lid_svg(found.piece, env.shop)))
     return out

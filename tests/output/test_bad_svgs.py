@@ -105,6 +105,7 @@ def test_each_rule_refuses_what_breaks_it(what: str, whole: str, broken: str, sa
     [
         ("L 20 10 Q", "L 100.0005 10 Q"),  # a rounded point on the very edge
         ("M 10 10 L", "M 0 60.5 L"),
+        ("Q 25 15 20", "Q 25 -3 20"),  # a control point need not lie on the sheet, only the curve
         ('stroke="#4a2c17"', 'stroke="#123456"'),
         ("</title>", " &amp; Ole</title>"),
     ],

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from engrave.geometry.flattening import flatten
+from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Contour, Path, Polyline
 
 RING = 0.02
@@ -20,9 +20,7 @@ def compounds(strokes: Sequence[Contour]) -> tuple[Path, ...]:
     Open contours stand alone.
     """
     closed = [i for i, c in enumerate(strokes) if c.closed]
-    rings = {i: flatten(strokes[i], RING) for i in closed}
-    boxes = {i: (*r.min(axis=0), *r.max(axis=0)) for i, r in rings.items()}
-    around = {i: [j for j in closed if j != i and _within(rings[i], rings[j], boxes[i], boxes[j])] for i in closed}
+    around = {closed[i]: [closed[j] for j in js] for i, js in enumerate(_around([strokes[i] for i in closed]))}
     holes: dict[int, list[int]] = {}
     for i in closed:
         if len(around[i]) % 2:
@@ -32,9 +30,19 @@ def compounds(strokes: Sequence[Contour]) -> tuple[Path, ...]:
     return tuple((c, *(strokes[h] for h in holes.get(i, ()))) for i, c in enumerate(strokes) if i not in taken)
 
 
-def _within(ring: Polyline, other: Polyline, box: tuple[float, ...], other_box: tuple[float, ...]) -> bool:
-    inside_box = box[0] >= other_box[0] and box[1] >= other_box[1] and box[2] <= other_box[2] and box[3] <= other_box[3]
-    return inside_box and box != other_box and _contains(other, ring[0])
+def _around(contours: Sequence[Contour]) -> list[list[int]]:
+    """Return for each ring the indices of those that it lies within: few are looked at closely, those in whose box its own lies."""
+    found: list[list[int]] = [[] for _ in contours]
+    if len(contours) < 2:
+        return found
+    rings = flatten_all(contours, RING)
+    low, high = np.array([r.min(axis=0) for r in rings]), np.array([r.max(axis=0) for r in rings])
+    inside = (low[:, None] >= low).all(axis=2) & (high[:, None] <= high).all(axis=2)
+    same = (low[:, None] == low).all(axis=2) & (high[:, None] == high).all(axis=2)
+    for i, j in np.argwhere(inside & ~same).tolist():
+        if _contains(rings[j], rings[i][0]):
+            found[i].append(j)
+    return found
 
 
 def _contains(ring: Polyline, point: Polyline) -> bool:

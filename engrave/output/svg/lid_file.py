@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from engrave.geometry.paths import Contour, Path, Point
@@ -77,11 +78,11 @@ def lid_svg(piece: Piece, shop: Shop) -> str:
     drawing = _sheet(piece.task.area, margin, _title(piece), describe(piece, piece.task, margin))
     engrave = drawing.g(id="engrave")
     if piece.lettering.kind == "single-line" or piece.task.tool.method == "side-by-side":
-        for stroke in piece.toolpath.strokes:
-            engrave.add(_line(drawing, stroke, piece.lettering.groove or piece.task.tool.groove, margin))
+        for data in _stroke_data(piece.toolpath.strokes, margin):
+            engrave.add(_line(drawing, data, piece.lettering.groove or piece.task.tool.groove))
     else:
-        for shape in compounds(piece.toolpath.strokes):
-            engrave.add(_filled(drawing, shape, margin))
+        for data in _shape_data(piece.toolpath.strokes, margin):
+            engrave.add(_filled(drawing, data))
     drawing.add(engrave)
     if shop.defaults.outline_in_svg == "in":
         drawing.add(_lid_group(drawing, piece.task.area, margin))
@@ -89,6 +90,22 @@ def lid_svg(piece: Piece, shop: Shop) -> str:
         at = _datum_at(piece.task.tool.machine, piece.task.area, margin)
         drawing.add(_datum_group(drawing, at, [(OFF_WOOD, margin)]))
     return _written(drawing)
+
+
+MEANT_AGAIN = 16
+"""Letterings whose data are kept: a lid's file is kept with its proof, written, and written anew with what was looked at."""
+
+
+@lru_cache(maxsize=MEANT_AGAIN)
+def _stroke_data(strokes: Path, margin: float) -> tuple[str, ...]:
+    """Return the data of each stroke."""
+    return tuple(path_data([stroke], margin, margin) for stroke in strokes)
+
+
+@lru_cache(maxsize=MEANT_AGAIN)
+def _shape_data(strokes: Path, margin: float) -> tuple[str, ...]:
+    """Return the data of each filled shape."""
+    return tuple(path_data(shape, margin, margin) for shape in compounds(strokes))
 
 
 def outline_svg(piece: Piece, shop: Shop) -> str:
@@ -112,9 +129,9 @@ def drawn_svg(
     drawing = _blank(width, height, title, says)
     engrave = drawing.g(id="engrave")
     for shape in shapes:
-        engrave.add(_filled(drawing, shape, 0.0))
+        engrave.add(_filled(drawing, path_data(shape)))
     for line, groove in lines:
-        engrave.add(_line(drawing, line, groove, 0.0))
+        engrave.add(_line(drawing, path_data([line]), groove))
     drawing.add(engrave)
     return _written(drawing)
 
@@ -137,9 +154,9 @@ def _written(drawing: svgwrite.Drawing) -> str:
     return '<?xml version="1.0" encoding="utf-8"?>\n' + str(drawing.tostring()).replace("><", ">\n<") + "\n"
 
 
-def _line(drawing: svgwrite.Drawing, stroke: Contour, groove: float, margin: float) -> object:
+def _line(drawing: svgwrite.Drawing, data: str, groove: float) -> object:
     return drawing.path(
-        d=path_data([stroke], margin, margin),
+        d=data,
         fill="none",
         stroke=INK,
         stroke_width=plain(groove),
@@ -148,8 +165,8 @@ def _line(drawing: svgwrite.Drawing, stroke: Contour, groove: float, margin: flo
     )
 
 
-def _filled(drawing: svgwrite.Drawing, shape: Path, margin: float) -> object:
-    return drawing.path(d=path_data(shape, margin, margin), fill=INK, fill_rule="evenodd", stroke="none")
+def _filled(drawing: svgwrite.Drawing, data: str) -> object:
+    return drawing.path(d=data, fill=INK, fill_rule="evenodd", stroke="none")
 
 
 def _lid_group(drawing: svgwrite.Drawing, area: Area, margin: float) -> object:

@@ -25,6 +25,11 @@ PURE = re.compile(r"^#(00|ff)(00|ff)(00|ff)$|^#[0f]{3}$|^(red|lime|blue|yellow|c
 
 NUMBER = re.compile(r"^-?\d+(\.\d{1,4})?$")
 SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$")
+_PAIR = r" -?\d+(?:\.\d{1,4})? -?\d+(?:\.\d{1,4})?"
+IN_FORM = re.compile(rf"M{_PAIR}(?: (?:[ML]{_PAIR}|Q{_PAIR}{_PAIR}|C{_PAIR}{_PAIR}{_PAIR}|Z))*")
+"""The data of a path that is in form; what is wrong with any other is found command by command."""
+
+NO_COMMANDS = str.maketrans("", "", "MLQCZ")
 PAIRS = {"M": 1, "L": 1, "Q": 2, "C": 3, "Z": 0}
 SLACK = 1e-3
 """mm by which a point may lie off the sheet: control points are rounded when written."""
@@ -118,6 +123,8 @@ def _paint(path: ElementTree.Element, group: str) -> Iterator[str]:
 
 
 def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
+    if IN_FORM.fullmatch(d) and (sheet is None or _all_on_sheet(d, sheet)):
+        return
     tokens = d.split()
     if not tokens or tokens[0] != "M":
         yield "the data must begin with M"
@@ -130,6 +137,13 @@ def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
             yield f"'{letter}' has {len(numbers)} numbers"
         elif sheet is not None and numbers and not _on_sheet([float(n) for n in numbers[-2:]], sheet):
             yield f"({numbers[-2]}, {numbers[-1]}) lies off the sheet"
+
+
+def _all_on_sheet(d: str, sheet: tuple[float, float]) -> bool:
+    """Tell whether all points of data in form lie on the sheet, control points too (which need not)."""
+    numbers = [float(n) for n in d.translate(NO_COMMANDS).split()]
+    ranges = ((numbers[0::2], sheet[0]), (numbers[1::2], sheet[1]))
+    return all(min(values) >= -SLACK and max(values) <= size + SLACK for values, size in ranges)
 
 
 def _on_sheet(point: list[float], sheet: tuple[float, float]) -> bool:
