@@ -36,7 +36,8 @@ from engrave.output.page.week_html import Files
 from engrave.output.svg.lid_file import path_data
 from engrave.tasks import define_all
 from engrave.verbs import try_words
-from engrave.week import Entry, group, sum_up
+from engrave.verbs.words_tried import with_advice
+from engrave.week import Entry, group, sum_up, week_advice
 
 LIDS = {
     "convex": ("card-box", "oval-box", "seed-box", "honey-box", "letter-box"),
@@ -53,10 +54,8 @@ STAGES = {
     "check": [(making, "check")],
     "toolpath": [(making, "toolpath_of")],
     "estimate": [(making, "estimate_time")],
-    "advice on the clock": [(making, "suggest")],
     "quote": [(making, "quote")],
-    "single-line note": [(group, "faster_typeface"), (group, "sooner_weight")],
-    "remedies": [(group, "remedies")],
+    "remedies": [(group, "remedies"), (group, "letters_that_fit")],
     "code": [(batch, "judge_order"), (batch, "proof_code")],
     "svg": [(batch, "lid_svg"), (batch, "outline_svg")],
     "svg check": [(batch, "check_svg")],
@@ -178,10 +177,7 @@ def orders(env: Env, clock: Clock, folder: Path, many: int) -> list[Timed]:
                 made(order, env, clock, folder)  # letters are measured, boards drawn
             timed = [found for order in some if (found := made(order, env, clock, folder)) is not None]
             ready = [t.multiple("proof", "remedies") for t in timed if t.entry.piece.is_made]
-            bare = [t.multiple("proof", "remedies", "single-line note", "advice on the clock")
-                    for t in timed if t.entry.piece.is_made]  # fmt: skip
-            print(f"  {lid_kind:11s}{face_kind:12s} {middle_most(ready)}   without its advice {middle_most(bare)}   "
-                  f"{len(ready)} of {len(some)} orders")  # fmt: skip
+            print(f"  {lid_kind:11s}{face_kind:12s} {middle_most(ready)}   {len(ready)} of {len(some)} orders")
             every += timed
     return every
 
@@ -202,18 +198,20 @@ def by_stage(every: Sequence[Timed]) -> None:
 
 
 def page(every: Sequence[Timed], env: Env) -> None:
-    begun = time.process_time()
+    """Print what the week's own files cost a lid: the page, and notes on what would save time."""
+    floor = statistics.median(t.floor for t in every)
     drawn = [d for t in every for d in t.drawn]
+    begun = time.process_time()
     cards = [card(f"p{i}", d.entry, Files("lids/x.svg", "proofs/x.png"), env.shop, 1) for i, d in enumerate(drawn)]
     week = sum_up([d.entry for d in drawn], env.shop.rates)
     size = sum(len(bit) for _, bits in week_pages(week, env.shop, [outlined(c) for c in cards], cards) for bit in bits)
-    each = (time.process_time() - begun) / len(drawn)
-    print(
-        f"The page, a lid: {each / statistics.median(t.floor for t in every):.1f} B, {size / len(drawn) / 1000:.0f} kB"
-    )
+    told = time.process_time()
+    week_advice([d.entry for d in drawn], env)
+    print(f"The page, a lid: {(told - begun) / len(drawn) / floor:.1f} B, {size / len(drawn) / 1000:.0f} kB; "
+          f"the week's advice, once: {(time.process_time() - told) / floor:.0f} B")  # fmt: skip
 
 
-def texts(env: Env, clock: Clock, folder: Path, many: int) -> None:
+def texts(env: Env, folder: Path, many: int) -> None:
     """Print what it costs to try texts drawn at random, and what those cost that are held."""
     stream = random_orders(env, 23)
     some = [next(stream) for _ in range(many)]
@@ -223,17 +221,17 @@ def texts(env: Env, clock: Clock, folder: Path, many: int) -> None:
     held: list[float] = []
     for ordered in some:
         forget_words(env)
-        clock.emptied()
         begun = time.process_time()
-        tried = try_words(env=env, **ordered)
-        seconds = time.process_time() - begun
-        first.append(1e3 * (seconds - clock.emptied().get("remedies", 0.0)))
+        tried = try_words(env=env, **ordered, advice=False)
+        answered = time.process_time()
+        first.append(1e3 * (answered - begun))
         piece = tried.entries[0].piece
         if piece.verdict == "hold" and piece.is_laid:
-            held.append(seconds / floor_seconds(piece, env, folder / "floor.svg"))
+            with_advice(tried, env)
+            held.append((time.process_time() - begun) / floor_seconds(piece, env, folder / "floor.svg"))
     print(f"A hold with its remedies, in B: {middle_most(held)}   {len(held)} held; aim {AIMS['hold']} at most")
     most = sorted(first)[min(len(first) - 1, int(0.95 * len(first)))]
-    print(f"try in a warm process before its remedies: median {statistics.median(first):.0f} ms, of 95 in 100 {most:.0f}, "
+    print(f"try in a warm process, its answer: median {statistics.median(first):.0f} ms, of 95 in 100 {most:.0f}, "
           f"most {max(first):.0f}; {many} texts; aims {' / '.join(str(v) for v in AIMS['try'])}")  # fmt: skip
 
 
@@ -267,7 +265,7 @@ def main() -> None:
         every = orders(env, clock, Path(name), many)
         by_stage(every)
         page(every, env)
-        texts(env, clock, Path(name), tried)
+        texts(env, Path(name), tried)
     start_up()
 
 
