@@ -17,13 +17,26 @@ LATER = frozenset({"weight"})
 
 def as_plain(value: Any) -> Any:
     """Return dataclasses as mappings, tuples as lists and decimals as strings, all the way down."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: as_plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    kind = type(value)
+    if kind in PLAIN:
+        return value
+    if names := _names(kind):
+        return {name: as_plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(key): as_plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple | list):
-        return [as_plain(inner) for inner in value]
+        return [inner if type(inner) in PLAIN else as_plain(inner) for inner in value]
     return str(value) if isinstance(value, Decimal | str) else value
+
+
+PLAIN = frozenset({float, int, bool, str, type(None)})
+"""Kinds of which a value is plain as it is: nearly all of a lettering are coordinates."""
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """Return the names of a dataclass's fields, () for any other kind."""
+    return tuple(f.name for f in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
 
 
 def read_as(kind: type[T], plain: Any) -> T:
