@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,15 +42,19 @@ def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -
     if not len(curves.degree):
         return [np.array([c.start], dtype=np.float64) for c in contours]
     steps = _steps(curves, tolerance)
-    points = _points(curves, steps)
-    ends = np.cumsum(steps)
-    lines, segment, at = [], 0, 0
-    for contour, size in zip(contours, sizes, strict=True):
-        segment += size
-        end = int(ends[segment - 1]) if size else at
-        lines.append(np.concatenate([np.array([contour.start], dtype=np.float64), points[at:end]]))
-        at = end
-    return [_closed(line) if c.closed else line for c, line in zip(contours, lines, strict=True)]
+    counts = np.concatenate([[0], np.cumsum(steps)])[np.concatenate([[0], np.cumsum(sizes)])]
+    begins = counts + np.arange(len(counts))  # each contour's start stands before its points
+    points = np.empty((int(begins[-1]), 2))
+    is_start = np.zeros(len(points), dtype=bool)
+    is_start[begins[:-1]] = True
+    points[is_start] = [c.start for c in contours]
+    points[~is_start] = _points(curves, steps)
+    shut = (points[begins[:-1]] == points[begins[1:] - 1]).all(axis=1).tolist()
+    lines = [points[a:b] for a, b in pairwise(begins.tolist())]
+    return [
+        np.concatenate([line, line[:1]]) if c.closed and not meets else line
+        for c, line, meets in zip(contours, lines, shut, strict=True)
+    ]
 
 
 def chords_needed(contour: Contour, tolerance: float) -> float:
@@ -97,7 +102,8 @@ def _curves(contours: Sequence[Contour]) -> tuple[_Curves, list[int]]:
             degree.append(len(segment))
             at = segment[-1]
     sizes = [len(contour.segments) for contour in contours]
-    return _Curves(np.array(points, dtype=np.float64).reshape(-1, 4, 2), np.array(degree, dtype=np.int64)), sizes
+    flat = np.fromiter(chain.from_iterable(chain.from_iterable(points)), np.float64, 8 * len(points))
+    return _Curves(flat.reshape(-1, 4, 2), np.array(degree, dtype=np.int64)), sizes
 
 
 def _wanted(curves: _Curves, tolerance: float) -> Floats:
@@ -125,7 +131,3 @@ def _points(curves: _Curves, steps: Ints) -> Floats:
     points[square] = (u * u * p0 + 2 * u * t * p1 + t * t * p2)[square]
     points[last - 1] = curves.points[:, 3]
     return np.asarray(points, dtype=np.float64)
-
-
-def _closed(line: Polyline) -> Polyline:
-    return line if (line[0] == line[-1]).all() else np.concatenate([line, line[:1]])

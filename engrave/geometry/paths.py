@@ -43,9 +43,9 @@ class Contour:
 
     def transformed(self, m: Matrix) -> Contour:
         """Return the contour mapped by the affine matrix m."""
-        return Contour(
-            map_point(m, self.start), tuple(tuple(map_point(m, p) for p in s) for s in self.segments), self.closed
-        )
+        a, b, c, d, e, f = m  # written out: every point of every letter comes by
+        mapped = tuple([tuple([(a * x + c * y + e, b * x + d * y + f) for x, y in s]) for s in self.segments])
+        return Contour(map_point(m, self.start), mapped, self.closed)
 
 
 Path = tuple[Contour, ...]

@@ -31,7 +31,8 @@ def toolpath_of(
     """
     cache = cache or Cache()
     drawn = as_drawn(lettering)
-    start = corner_of(flatten_all(drawn), tool.machine.datum)
+    lines = flatten_all(drawn)
+    start = corner_of(lines, tool.machine.datum)
     route = HeadRoute(start, tool.machine.return_home, limits_of(tool.machine))
     if tool.method == "follow":
         return follow_toolpath(drawn, lettering.kind, tool, route)
@@ -39,7 +40,7 @@ def toolpath_of(
         return side_by_side_toolpath(drawn, lettering, tool, route)
     strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
     if tool.method == "raster":
-        return raster_toolpath(drawn, strokes, lettering, tool, start)
+        return raster_toolpath(drawn, strokes, lettering, tool, start, lines)
     if tool.method == "pocket":
         from engrave.toolpath.pocket import pocket_toolpath  # each method is loaded where it is used
 

@@ -61,8 +61,11 @@ def _root(leader: Sequence[int], k: int) -> int:
 
 def _box(path: Path) -> BaseGeometry | None:
     """Return the box of a path's points and control points; None for one that draws nothing."""
-    points = np.array([p for c in path for p in (c.start, *(q for s in c.segments for q in s))])
-    return box(*points.min(axis=0), *points.max(axis=0)) if len(points) else None
+    points = [p for c in path for p in (c.start, *(q for s in c.segments for q in s))]
+    if not points:
+        return None
+    xs, ys = zip(*points, strict=True)
+    return box(min(xs), min(ys), max(xs), max(ys))
 
 
 def _one(paths: Sequence[Path], shapes: Sequence[BaseGeometry]) -> Path:

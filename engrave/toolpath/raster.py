@@ -26,10 +26,18 @@ Spans = Floats
 
 
 def raster_toolpath(
-    drawn: Path, strokes: Path, lettering: Lettering, tool: Tool, start: tuple[float, float]
+    drawn: Path,
+    strokes: Path,
+    lettering: Lettering,
+    tool: Tool,
+    start: tuple[float, float],
+    lines: Sequence[Floats] | None = None,
 ) -> Toolpath:
-    """Return the toolpath of a beam over the rows through a lettering; `strokes` are those that the file holds."""
-    rows = rows_of(raster_rings(drawn, lettering), tool.recipe.row_pitch)
+    """Return the toolpath of a beam over the rows through a lettering; `strokes` are those that the file holds.
+
+    lines: what is drawn, as chords; worked out here if None.
+    """
+    rows = rows_of(raster_rings(drawn, lettering, lines), tool.recipe.row_pitch)
     passes = max(1, tool.recipe.passes)
     course = raster_course(rows, sweep_of(tool), start, tool.machine.return_home, passes)
     marked = float((rows.spans[:, 2] - rows.spans[:, 1]).sum())
@@ -37,10 +45,10 @@ def raster_toolpath(
     return Toolpath(drawn, strokes, course, passes, facts)
 
 
-def raster_rings(drawn: Path, lettering: Lettering) -> list[Floats]:
-    """Return the closed rings that a raster fills: outlines as chords, or the grooves around single lines."""
+def raster_rings(drawn: Path, lettering: Lettering, lines: Sequence[Floats] | None = None) -> list[Floats]:
+    """Return the closed rings that a raster fills: outlines as chords (`lines` where they are known), or grooves around lines."""
     if lettering.kind == "outline":
-        return [line for line, c in zip(flatten_all(drawn), drawn, strict=True) if c.closed]
+        return [line for line, c in zip(lines or flatten_all(drawn), drawn, strict=True) if c.closed]
     grooves = polygons(centre_lines(drawn).buffer(lettering.groove / 2.0))
     return [np.asarray(ring.coords) for p in grooves for ring in (p.exterior, *p.interiors)]
 
