@@ -17,7 +17,7 @@ LATER = frozenset({"weight"})
 
 def as_plain(value: Any) -> Any:
     """Return dataclasses as mappings, tuples as lists and decimals as strings, all the way down."""
-    kind = type(value)
+    kind: Any = type(value)
     if kind in PLAIN:
         return value
     if names := _names(kind):
@@ -34,7 +34,7 @@ PLAIN = frozenset({float, int, bool, str, type(None)})
 
 
 @cache
-def _names(kind: type) -> tuple[str, ...]:
+def _names(kind: Any) -> tuple[str, ...]:
     """Return the names of a dataclass's fields, () for any other kind."""
     return tuple(f.name for f in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
 
