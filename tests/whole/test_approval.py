@@ -70,6 +70,7 @@ def test_where_approval_is_required_an_order_waits_and_is_not_among_the_lids(sho
     (told,) = shop.entries("K-1,Wanda,,card-box,vollkorn,diode-450,maple,,,")
     assert told["verdict"] == "waiting"
     assert told["svg"].startswith("not_yet/")
+    assert "NOT YET TO BE CUT. The buyer has not approved it yet" in shop.lid(told)
     done = shop.run(f"K-1,Wanda,,card-box,vollkorn,diode-450,maple,,{told['proof_code']},")
     (again,) = done.report["pieces"]
     assert (again["verdict"], done.report["totals"]["waiting"]) == ("ready", 0)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from engrave.geometry.paths import Contour, Path, Point
 from engrave.output.numbers import plain
 from engrave.output.svg.compound_paths import compounds
+from engrave.problems import NOT_APPROVED
 from engrave.shop.models import Area, Machine, Shop
 from engrave.tasks import Task
 
@@ -230,7 +231,7 @@ def _not_yet(piece: Piece) -> str:
     """Return why a piece may not be cut yet; '' if it may."""
     if piece.may_be_cut:
         return ""
-    asked = " ".join(p.says for p in piece.problems if p.level != "note")
+    asked = " ".join(p.says for p in piece.problems if p.level != "note" or p.code == NOT_APPROVED)
     return f"NOT YET TO BE CUT. {asked} When that is answered, run the week again. "
 
 
