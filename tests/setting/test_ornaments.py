@@ -230,3 +230,15 @@ def test_a_frame_is_in_file_code_and_time(typeface: str, task: Make, env: Env) -
     assert proof_code(plain) != proof_code(framed)
     assert check_svg(lid_svg(framed, env.shop)) == ()
     assert framed.quote is not None
+
+
+def test_a_small_leaf_has_no_loop_that_fills(task: Make, env: Env) -> None:
+    """With 'Alexandra ben David' on the dice cup the open heart left 0.1 mm of wood inside it."""
+    piece = set_and_checked(
+        task("dice-cup", "אלכסנדרה בן דוד", "באהבה מאמא ומאבא", "2024", setting="pair", typeface="noto-sans-hebrew"),
+        env,
+    )
+    assert piece.lettering is not None
+    (leaf,) = [m for m in piece.lettering.marks if m.is_ornament]
+    assert not any(p.interiors for p in polygons(region(leaf.path())))
+    assert not [p for p in piece.problems if "the leaf" in p.says]

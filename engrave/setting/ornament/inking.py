@@ -50,6 +50,8 @@ class Inker:
             return self.line((RULE,), name, 0.0)
         if name == "sprig":
             return self._drawn(SIGNS[name], _spray(self.strokes), name)
+        if name == "leaf":  # filled as leaves are: its heart, left open, closes up where it is small
+            return self._drawn(SIGNS["sprig"], self.strokes.form(SIGNS[name]), name)
         return self.sign(SIGNS[name], name)
 
     def sign(self, sign: str, name: str) -> Glyph | None:
