@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from engrave.problems import Problem, held
 from engrave.setting import fit_messages
-from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest
+from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest, restood
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
@@ -35,6 +35,16 @@ SHAVE_ROUNDS = 20
 
 MOST_WORDS_ON_RIM = 2
 """Words for which a rim is offered: with more, a stack is nearly always larger."""
+
+SMALLER_SHARE = 0.7
+"""Share of its ratio to a short name tried for what follows it, so that the name need not stay as small as a long
+message makes it: 0.7 of 0.5 is a little over a third, still one family (our eye, no source)."""
+
+SHORT_SHARE = 0.7
+"""A name less wide than this share of the widest other line is short beside it."""
+
+KEPT_SHARE, GROWN_SHARE = 0.92, 1.08
+"""What follows must keep this share of its size, and the name gain this much, for that to be worth it."""
 
 LARGER_RATIOS = (0.7, 0.85, 1.0)
 """Ratios of message to name tried where the message alone would be too small, as the name need not stay so large."""
@@ -184,7 +194,7 @@ def _composed(
         return _at_size(task, frame, fields, cap)
     first = _at_ratio(task, frame, fields, parted=False)
     if first is not None and not _too_small(task, first):
-        return first
+        return _no_larger_than_alone(task, frame, fields, _by_words(task, frame, fields, first))
     lesser = first is not None and _only_lesser_too_small(task, first)
     larger = [_with_ratio(fields, ratio) for ratio in LARGER_RATIOS] if lesser else []
     tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
@@ -196,9 +206,49 @@ def _composed(
     return first
 
 
+def _by_words(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], composed: Composition) -> Composition:
+    """Return the words with a short name larger against a long message, where the message hardly loses by it."""
+    if not _is_short(fields, composed) or composed.size >= greatest_cap(frame, task.setting) * (1 - 1e-6):
+        return composed
+    again = _at_ratio(task, frame, _smaller_beside(fields), parted=False)
+    if again is None or _too_small(task, again) or again.size < GROWN_SHARE * composed.size:
+        return composed
+    return again if again.size * SMALLER_SHARE >= KEPT_SHARE * composed.size else composed
+
+
+def _is_short(fields: tuple[ShapedField, ...], composed: Composition) -> bool:
+    """Tell whether the name's lines are much shorter than the widest of what follows."""
+    layout = composed.search.layout
+    wide = [(layout.field_of[layout.ends[n][0]], layout.widths[n]) for n in composed.chosen.lines]
+    name, rest = max(w for f, w in wide if f == 0), max((w for f, w in wide if f), default=0.0)
+    return fields[0].field == "name" and name < SHORT_SHARE * rest
+
+
+def _smaller_beside(fields: tuple[ShapedField, ...]) -> tuple[ShapedField, ...]:
+    """Return the fields, those after a name smaller against it."""
+    return tuple(replace(v, ratio=v.ratio * SMALLER_SHARE) if k else v for k, v in enumerate(fields))
+
+
+def _no_larger_than_alone(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], composed: Composition
+) -> Composition:
+    """Return the words no larger than the first field would be alone: what is added never makes letters grow.
+
+    Only something in the way can bring that about, where a word alone gives up more for its place than two lines do.
+    """
+    if len(fields) == 1 or frame.solving.convex:
+        return composed
+    alone = _at_ratio(task, frame, fields[:1], parted=False)
+    if alone is None or composed.size <= alone.size * (1 + 1e-6):
+        return composed
+    return restood(frame, composed, task.setting, task.area.border, alone.size)
+
+
 def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float) -> Composition | None:
     """Compose at a set's size; a message that would be too small to read is larger against the name, as it is alone."""
     first = compose_at(frame, fields, task.setting, cap, task.area.border)
+    if first is None and fields[0].field == "name" and len(fields) > 1:
+        first = compose_at(frame, _smaller_beside(fields), task.setting, cap, task.area.border)
     if first is None or not _only_lesser_too_small(task, first):
         return first
     for ratio in LARGER_RATIOS:

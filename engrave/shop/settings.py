@@ -34,7 +34,7 @@ class Setting:
     'none', or a 'single' or 'double' line that follows the lid's outline.
     artwork: where an order's own drawing stands to the words; artwork_size: its share of the room's height above them,
     of its width beside them.
-    message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink, in capitals of the smaller line. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
+    message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink, in capitals of the smaller line; foot_gap: over a foot instead. pitch_capitals, pitch_mixed, pitch_accents: line pitch by the words. greatest_*: cap over the lid's
     lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
     in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
@@ -46,7 +46,7 @@ class Setting:
     lettering_size: 'quiet', 'usual' or 'large'; size_quiet, size_large: what the first and the last make of `fill` and of
     the greatest capitals. greatest_inside: greatest capitals inside a lid over its lesser side.
     rim_where: 'top', 'bottom', 'both', 'around'. rim_gain: a rim is offered when it gains more than this.
-    optical: ink centroid raised above the middle by this share. line_weight: how wide single lines are drawn: 'auto', a
+    optical: share of the free wood moved from over the block to under it. line_weight: how wide single lines are drawn: 'auto', a
     share of the capitals' height as '8 %', or 'recipe' for what the cutter's recipe says.
     """
 
@@ -57,6 +57,7 @@ class Setting:
     message_ratio: float = key(RATIO)
     foot_ratio: float = key(RATIO)
     field_gap: float = key(number(0.0, 5.0))
+    foot_gap: float = key(number(0.0, 5.0))
     pitch_capitals: float = key(PITCH)
     pitch_mixed: float = key(PITCH)
     pitch_accents: float = key(PITCH)

@@ -63,7 +63,8 @@ def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0, nom
     """Return the fields as a stack with their pitches. hold, nominal: see `Stack`."""
     of_units = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in fields)
     pitches = tuple(v.pitch for v in fields)
-    return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, setting.field_gap, nominal)
+    gaps = tuple(setting.foot_gap if v.field == "foot" else setting.field_gap for v in fields)
+    return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, gaps, nominal)
 
 
 def compose_largest(
@@ -119,10 +120,15 @@ def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
 
 
 def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes) -> float:
-    """Return what a composition loses, as a share of the size that it could have; unreadable, more than any joint."""
+    """Return what a composition loses, as a share of the calm size that it could have; unreadable, more than any joint.
+
+    Sizes are those that will be seen: where much is given up for sense, calm gives way.
+    """
     looks = judge_of(found.search.layout, setting, frame).loss(found.chosen)
     unreadable = UNREADABLE_LOSS if sizes.parts and found.full < sizes.readable * (1 - 1e-9) else 0.0
-    return 1 - found.full / could + looks + unreadable
+    least = SMALLEST_SHARE * setting.fill * could
+    seen = min(found.full, max(setting.fill * found.full, least))
+    return 1 - seen / (setting.fill * could) + looks + unreadable
 
 
 def _compose(
@@ -222,6 +228,14 @@ def _central(
 ) -> Composition:
     composed = lifted(stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
     return replace(stood_central(frame, composed, setting, border, least), full=found.full)
+
+
+def restood(frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float) -> Composition:
+    """Return the words at another size, smaller; unchanged where their break does not fit at it."""
+    if not found.search.fits(found.chosen, size):
+        return found
+    again = lifted(stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
+    return replace(again, full=found.full)
 
 
 def _tidy_places(frame: ReadingFrame, setting: Setting) -> tuple[ReadingFrame, ...]:

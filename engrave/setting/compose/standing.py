@@ -11,7 +11,6 @@ from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.solver import Fit, SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
-from engrave.setting.text.glyph_shapes import glyph_shape
 from engrave.shop.models import Setting
 
 MIDDLE_FREE = 0.02
@@ -58,19 +57,16 @@ def stood(
 ) -> Composition:  # fmt: skip
     """Return a break at a size at which it fits, stood as near to where it looks best as the room allows.
 
-    border: centred on the ink's box, as a frame around it would show otherwise. capitals: on the capitals alone.
-    The middle is that of the box; the ink's centroid moves it by no more than half of what words are raised for the
-    optical middle, so that a heavy line at the top or foot does not push the block out of it.
+    border: in the very middle, as a frame around it would show otherwise. capitals: by the capitals alone.
+    The free wood over the ink's box and under it divides in one ratio, whatever the lines weigh: `optical` of it is moved
+    from over the block to under it (Gage, Applied Design for Printers, 1920, has 2 : 3 at most).
     """
-    own = _box_middle(search, chosen)
-    most = setting.optical / 2 * frame.height / size
-    if not border:
-        own += min(max((_ink_middle(fields, search, chosen) - own) / 2, -most), most)
+    top, bottom = _box(search, chosen)
     if capitals:
-        drops = search.layout.drops(chosen.lines)
-        own = (1.0 - drops[-1]) / 2
-    raised = 0.0 if border else setting.optical * frame.height
-    wish = frame.middle + raised - own * size
+        top, bottom = 1.0, -search.layout.drops(chosen.lines)[-1]
+    free = max(frame.height - (top - bottom) * size, 0.0)
+    raised = 0.0 if border else setting.optical * free
+    wish = frame.middle + raised - (top + bottom) / 2 * size
     fit = search.fit(chosen, size, wish)
     return Composition(fields, search, chosen, size, fit, fit.baselines[0] - wish, size)
 
@@ -148,8 +144,8 @@ def lifted(composed: Composition, shares: Sequence[float] = ABOVE_KNOB_SHARES) -
     return composed
 
 
-def _box_middle(search: SizeSearch, chosen: Break) -> float:
-    """Return the middle of the ink's box over the first baseline, in caps of ratio 1."""
+def _box(search: SizeSearch, chosen: Break) -> tuple[float, float]:
+    """Return the top and the bottom of the ink over the first baseline, in caps of ratio 1."""
     layout = search.layout
     tops, bottoms = [], []
     for n, drop in zip(chosen.lines, layout.drops(chosen.lines), strict=True):
@@ -157,20 +153,4 @@ def _box_middle(search: SizeSearch, chosen: Break) -> float:
         hull = np.concatenate([u.hull[:, 1] for u in layout.units[i:j]]) * search.stack.fields[layout.field_of[i]].ratio
         tops.append(hull.max() - drop)
         bottoms.append(hull.min() - drop)
-    return float((max(tops) + min(bottoms)) / 2)
-
-
-def _ink_middle(fields: Sequence[ShapedField], search: SizeSearch, chosen: Break) -> float:
-    """Return the centroid of the ink over the first baseline, in caps of ratio 1."""
-    words = [(v, w) for v in fields for w in v.words]
-    ink = moment = 0.0
-    for n, drop in zip(chosen.lines, search.layout.drops(chosen.lines), strict=True):
-        i, j = search.layout.ends[n]
-        for shaped, word in words[i:j]:
-            for p in word.placed:
-                m = glyph_shape(p.glyph)
-                if m:
-                    weight = m.ink * (p.scale * shaped.ratio) ** 2
-                    ink += weight
-                    moment += weight * ((p.y + m.centre_y * p.scale) * shaped.ratio - drop)
-    return moment / ink if ink else 0.5
+    return float(max(tops)), float(min(bottoms))

@@ -37,8 +37,8 @@ class Stack:
     """Fields one over the other. pitch: distance of baselines in caps of the field, averaged where fields meet.
 
     field_gap: added where fields meet, in caps of ratio 1. hold: no line ends with a unit whose grip is this or more
-    (0: lines end anywhere). ink_gap: where fields meet, their lines are parted by so much clear wood instead, from ink
-    to ink, in caps of the smaller one. nominal: from capitals and usual tails, whatever the letters, so that lids of a
+    (0: lines end anywhere). ink_gaps: over each field its first line is parted from the line before by so much clear
+    wood instead, from ink to ink, in caps of the smaller one. nominal: from capitals and usual tails, whatever the letters, so that lids of a
     set look alike.
     """
 
@@ -47,7 +47,7 @@ class Stack:
     field_gap: float = 0.0
     pitches: tuple[float, ...] = ()
     hold: int = 0
-    ink_gap: float | None = None
+    ink_gaps: tuple[float, ...] = ()
     nominal: bool = False
 
     def pitch_of(self, index: int) -> float:
@@ -167,10 +167,10 @@ class Layout:
             between = (pitches[f] + pitches[g]) / 2 + (stack.field_gap if f != g else 0.0) if g >= 0 else 0.0
             self.gaps.append(between)
         self.rises = [0.0] * len(self.ends)
-        if stack.ink_gap is not None:
-            self._part_fields(stack.ink_gap)
+        if stack.ink_gaps:
+            self._part_fields(stack.ink_gaps)
 
-    def _part_fields(self, clear: float) -> None:
+    def _part_fields(self, clear: Sequence[float]) -> None:
         """Part fields by clear wood: a line's gap reaches down to its lowest ink and over the wood, the next one's rise from its top."""
         for n, (i, end) in enumerate(self.ends):
             f = self.field_of[i]
@@ -178,7 +178,7 @@ class Layout:
                 self.rises[n] = (1.0 if self.stack.nominal else self._reach(n, 1)) * self.ratio(i)
             if end < self.count and self.field_of[end] != f:
                 depth = NOMINAL_TAIL if self.stack.nominal else self._reach(n, -1)
-                wood = clear * min(self.ratio(i), self.ratio(end))
+                wood = clear[self.field_of[end]] * min(self.ratio(i), self.ratio(end))
                 self.gaps[n] = depth * self.ratio(i) + wood + self.stack.field_gap
 
     def _reach(self, line: int, sign: int) -> float:

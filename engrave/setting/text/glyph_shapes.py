@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,15 +33,13 @@ GLYPHS_KEPT = 2000
 class GlyphShape:
     """What setting needs of a glyph, in caps. outlines: contours, (n, 2) each. hull: (n, 2) corners; rough: fewer corners around them.
 
-    slices: tops and bottoms (see `silhouettes`). ink: its area (outline) or length (single-line); centre_y: height of the ink's centroid.
+    slices: tops and bottoms (see `silhouettes`).
     """
 
     outlines: tuple[Floats, ...]
     hull: Floats
     rough: Floats
     slices: Floats
-    ink: float
-    centre_y: float
 
 
 _measures: OrderedDict[str, GlyphShape] = OrderedDict()
@@ -65,35 +63,13 @@ def _measured(glyph: Glyph) -> GlyphShape:
     )
     rough = [flatten(c, GAP_CHORD) for c in glyph.path]
     hull = hull_corners(np.concatenate(outlines))
-    ink, centre = _area(rough) if glyph.kind == "outline" else _length(rough)
     around = hull_corners(np.concatenate([np.concatenate(rough) + corner for corner in CHORD_CORNERS]))
     return GlyphShape(
         outlines,
         hull,
         around,
         letter_slices([r if len(r) > 1 else np.repeat(r, 2, axis=0) for r in rough]),
-        ink,
-        centre,
     )
-
-
-def _area(rings: Iterable[Floats]) -> tuple[float, float]:
-    """Return the area inside rings and the height of its centroid (shoelace formula)."""
-    area = moment = 0.0
-    for r in rings:
-        cross = r[:-1, 0] * r[1:, 1] - r[1:, 0] * r[:-1, 1]
-        area += float(cross.sum()) / 2
-        moment += float((cross * (r[:-1, 1] + r[1:, 1])).sum()) / 6
-    return abs(area), moment / area if area else 0.0
-
-
-def _length(strokes: Iterable[Floats]) -> tuple[float, float]:
-    length = moment = 0.0
-    for s in strokes:
-        parts = np.hypot(*np.diff(s, axis=0).T)
-        length += float(parts.sum())
-        moment += float((parts * (s[:-1, 1] + s[1:, 1])).sum()) / 2
-    return length, moment / length if length else 0.0
 
 
 def hull_corners(points: Floats) -> Floats:
