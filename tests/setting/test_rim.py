@@ -15,6 +15,8 @@ from engrave.geometry.regions import region
 from engrave.setting import Lettering, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
+from engrave.setting.rim.rim_bands import rim_band, word_white
+from engrave.setting.text.fields import shaped_fields
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -154,3 +156,36 @@ def test_a_joined_word_keeps_its_height_along_a_round_lid(task: Make, shelf: She
     run = shelf.get("dancing-script").shape("mmmmm")
     ys = np.concatenate([flatten(c, 0.001)[:, 1] * p.scale + p.y for p in run.placed for c in p.glyph.path])
     assert np.ptp(away) == pytest.approx(np.ptp(ys) * laid.cap_mm, abs=0.02)
+
+
+@pytest.mark.parametrize(("name", "least"), [("WANDA", 85.0), ("Wanda B", 75.0), ("Charlotte", 85.0), ("Jo Lee", 60.0)])
+def test_short_words_are_spaced_out_along_the_rim(name: str, least: float, task: Make, shelf: Shelf) -> None:
+    """Out to a quarter of the way round, as far as that many letters still read as words; capitals stay small."""
+    t = task("dice-cup", name, setting="rim")
+    laid = place(t, shelf)
+    angles = [turn(laid, k) for k in range(len(laid.marks))]
+    assert max(angles) - min(angles) > least * (1 - 1.0 / len(laid.marks))
+    assert laid.cap_mm <= 0.11 * min(t.area.width, t.area.height) + 1e-6
+
+
+def test_joined_letters_are_not_spaced_out(task: Make, shelf: Shelf) -> None:
+    t = task("dice-cup", "Wanda", setting="rim", typeface="dancing-script")
+    laid = place(t, shelf)
+    angles = [turn(laid, k) for k in range(len(laid.marks))]
+    assert max(angles) - min(angles) < 60
+
+
+def test_spaces_between_words_are_even_to_the_eye(task: Make, shelf: Shelf) -> None:
+    """As typed, the space after 'To' and before 'THE' took 19.5 and 23.8 degrees, though the white is what the eye sees."""
+    t = task("dice-cup", "To Ava HE VAT", setting="rim")
+    fields, _ = shaped_fields(t, shelf)
+    band = rim_band(fields[0])
+    assert band is not None
+    white = [
+        word_white(a, b) for a, b, ends in zip(band.letters[:-1], band.letters[1:], band.words, strict=True) if ends
+    ]
+    assert len(white) == 3
+    assert max(white) - min(white) < 0.02
+    run = fields[0].typeface.shape(fields[0].text, fields[0].tracking)
+    typed = [p.x for p in run.placed if p.text.strip()]
+    assert [b.placed[0].x - band.letters[0].placed[0].x for b in band.letters] != [x - typed[0] for x in typed]

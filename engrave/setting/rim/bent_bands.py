@@ -17,8 +17,16 @@ from shapely import Polygon
 from engrave.geometry.affine import Matrix, map_points
 from engrave.geometry.arrays import Floats
 from engrave.setting.fit.prepared_room import edges
-from engrave.setting.rim.rim_bands import SPACING_HEIGHT, RimBand, RimGround, estimated_cap, hulls_of
+from engrave.setting.rim.rim_bands import (
+    SPACING_HEIGHT,
+    RimBand,
+    RimGround,
+    estimated_cap,
+    hulls_of,
+    letters_join,
+)
 from engrave.setting.rim.rim_curve import RimCurve
+from engrave.setting.text.fields import all_capitals
 
 BEND_GAP = 0.7
 """Share of the gap in a straight line that two neighbours keep on the bend."""
@@ -40,6 +48,14 @@ ROUNDED_SHARE = 0.9
 
 CORNER_CHORDS = 24
 """Chords of a quarter circle there: a letter's turn is a few degrees, a chord's under four."""
+
+LEAST_SWEEP = 0.25
+"""Share of the way round to which short words are spaced out, a quarter: a shorter arc looks like a slip (our eye, no
+source)."""
+
+MOST_SPREAD, MOST_SPREAD_SMALL = 0.8, 0.5
+"""Caps that capitals, and small letters, are spaced out for that at most; a space between words twice as much. Small
+letters wider apart no longer read as a word."""
 
 PUSH_ROUNDS = 2
 """Rounds of setting neighbours apart: the second mends what the first turned."""
@@ -100,6 +116,7 @@ def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool
     length = track.length
     middles = np.array([b.middle for b in of.letters]) * size
     ends = (of.width - (of.letters[-1].middle - of.letters[0].middle)) * size
+    middles = _spaced_out(of, middles, ends, min(LEAST_SWEEP, share) * length, size)
     for _ in range(PUSH_ROUNDS):
         if middles[-1] - middles[0] + ends > share * length:
             return None
@@ -111,6 +128,17 @@ def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool
     if middles[-1] - middles[0] + ends > share * length:
         return None
     return BentBand(of, size, _turned(of, middles, track, size), track, tuple(middles.tolist()))
+
+
+def _spaced_out(of: RimBand, middles: Floats, ends: float, length: float, size: float) -> Floats:
+    """Return the letters' middles, spaced out towards a length of the way round; joined letters stay joined."""
+    lacks = length - (middles[-1] - middles[0] + ends)
+    if lacks <= 0 or len(middles) < 2 or letters_join(of.shaped):
+        return middles
+    most = MOST_SPREAD if all_capitals(of.shaped.text) else MOST_SPREAD_SMALL
+    parts = np.array([2.0 if ends_word else 1.0 for ends_word in of.words])
+    pushed = np.concatenate([[0.0], np.cumsum(parts * min(lacks / parts.sum(), most * size))])
+    return np.asarray(middles + pushed - pushed[-1] / 2)
 
 
 def _short(of: RimBand, maps: Sequence[Matrix], size: float) -> Floats:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 import shapely
@@ -42,6 +42,13 @@ ALONE_SHARE, TOGETHER_SHARE, AROUND_SHARE = 0.62, 0.42, 0.94
 other, a message round a name may all but close (common practice, no source)."""
 
 
+WORD_SHIFT = 0.25
+"""Caps by which a space between words is made wider or narrower at most, to be even with the others."""
+
+WHITE_HEIGHT, WHITE_SAMPLES = 0.65, 9
+"""Caps up to which the white between two words is measured, and at how many heights."""
+
+
 @dataclass(frozen=True, slots=True)
 class RimLetter:
     """Letters that turn together (a letter and its marks). middle: x of its cell's middle, in caps."""
@@ -53,7 +60,10 @@ class RimLetter:
 
 @dataclass(frozen=True, slots=True)
 class RimBand:
-    """A field's words in one line, ready for the rim. width: of the ink; top, bottom: how far it reaches, in caps."""
+    """A field's words in one line, ready for the rim. width: of the ink; top, bottom: how far it reaches, in caps.
+
+    gaps: how far each letter stands from the next; words: whether a word ends there.
+    """
 
     shaped: ShapedField
     text: str
@@ -62,6 +72,7 @@ class RimBand:
     top: float
     bottom: float
     gaps: tuple[float, ...]
+    words: tuple[bool, ...] = ()
 
 
 def has_rim(frame: ReadingFrame) -> bool:
@@ -103,15 +114,60 @@ def rim_band(shaped: ShapedField) -> RimBand | None:
             letters.append(RimLetter(tuple(p for p, _ in shapes), float(low + high) / 2, points))
     if not letters:
         return None
+    words = tuple(_parts_words(text, a, b) for a, b in pairwise(letters))
+    letters = _evenly_parted(letters, words)
     every = np.concatenate([b.points for b in letters])
     low, high = every.min(axis=0), every.max(axis=0)
     gaps = tuple(_gap(a.points, b.points) for a, b in zip(letters[:-1], letters[1:], strict=True))
     shift = (low[0] + high[0]) / 2
-    moved = tuple(
-        RimLetter(tuple(replace(p, x=p.x - shift) for p in b.placed), b.middle - shift, b.points - (shift, 0))
-        for b in letters
-    )
-    return RimBand(shaped, text, moved, float(high[0] - low[0]), float(high[1]), float(-low[1]), gaps)
+    moved = tuple(_shifted(b, -float(shift)) for b in letters)
+    return RimBand(shaped, text, moved, float(high[0] - low[0]), float(high[1]), float(-low[1]), gaps, words)
+
+
+def _shifted(letter: RimLetter, by: float) -> RimLetter:
+    placed = tuple(replace(p, x=p.x + by) for p in letter.placed)
+    return RimLetter(placed, letter.middle + by, letter.points + (by, 0))
+
+
+def _parts_words(text: str, a: RimLetter, b: RimLetter) -> bool:
+    """Tell whether a space stands between two letters."""
+    first, last = sorted((a.placed[0].start, b.placed[0].start))
+    return any(c.isspace() for c in text[first:last])
+
+
+def _evenly_parted(letters: list[RimLetter], words: Sequence[bool]) -> list[RimLetter]:
+    """Return the letters with words parted by as much white each, whatever the shapes at their ends.
+
+    A space after a T and before an A looks wider than one between an H and an E; on a bend the eye compares them.
+    """
+    white = [word_white(a, b) for a, b in pairwise(letters)]
+    between = [w for w, ends in zip(white, words, strict=True) if ends]
+    out, by = letters[:1], 0.0
+    for letter, own, ends in zip(letters[1:], white, words, strict=True):
+        if ends:
+            lacks = sum(between) / len(between) - own
+            by += min(max(lacks, -WORD_SHIFT), WORD_SHIFT)
+        out.append(_shifted(letter, by))
+    return out
+
+
+def word_white(a: RimLetter, b: RimLetter) -> float:
+    """Return the mean distance of two neighbours over the height of small letters, in caps, no more than one each."""
+    heights = np.linspace(0.05, WHITE_HEIGHT, WHITE_SAMPLES)
+    right, left = (_edge(points, heights, sign) for points, sign in ((a.points, 1.0), (b.points, -1.0)))
+    return float(np.minimum(left - right, 1.0).mean())
+
+
+def _edge(points: Floats, heights: Floats, sign: float) -> Floats:
+    """Return how far a convex shape reaches to the right (1) or left (-1) at heights; beyond it, at its nearest end."""
+    ring = np.concatenate([points, points[:1]])
+    a, b = ring[:-1], ring[1:]
+    at = np.clip(heights, points[:, 1].min(), points[:, 1].max())[:, None]
+    rise = b[:, 1] - a[:, 1]
+    share = np.clip((at - a[:, 1]) / np.where(abs(rise) < 1e-9, 1.0, rise), 0.0, 1.0)
+    meets = (np.minimum(a[:, 1], b[:, 1]) <= at + 1e-9) & (at - 1e-9 <= np.maximum(a[:, 1], b[:, 1]))
+    x = a[:, 0] + share * (b[:, 0] - a[:, 0])
+    return np.asarray(sign * np.where(meets, sign * x, -np.inf).max(axis=1))
 
 
 def _gap(a: Floats, b: Floats) -> float:
