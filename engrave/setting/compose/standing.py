@@ -135,7 +135,7 @@ def lifted(composed: Composition, shares: Sequence[float] = ABOVE_KNOB_SHARES) -
     for share in shares:
         size = composed.size * share
         wish = composed.fit.baselines[0] - composed.away
-        spans = search.block(chosen.lines, search.layout.baselines(size, chosen.lines), size)
+        spans = search.block(chosen.lines, search.of_lines(chosen.lines, size), size)
         over = [(low, high) for low, high in spans if low > wish]
         if over:
             low, high = over[0]

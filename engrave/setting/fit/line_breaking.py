@@ -23,6 +23,9 @@ HALF_BREAKS = 6
 LEVELS_KEPT = 12
 """Sizes whose answers are kept: the few that are asked about again when a break is chosen."""
 
+ONES_KEPT = 64
+"""Sizes of single breaks whose answers are kept: those between which a place is weighed."""
+
 INFINITY = float("inf")
 
 
@@ -44,6 +47,7 @@ class LineWalker:
         self.room, self.stack, self.axis = room, stack, axis
         self.layout = Layout(room, stack, axis, least, tidy, align, block)
         self._levels: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
+        self._ones: dict[tuple[float, tuple[int, ...]], Baselines] = {}
         self.may_open = tidy and self.layout.has_obstacles
 
     def restack(self, stack: Stack) -> None:
@@ -51,12 +55,14 @@ class LineWalker:
         self.stack = stack
         self.layout.restack(stack)
         self._levels.clear()
+        self._ones.clear()
 
     def move(self, axis: float, slack: float = 0.0) -> None:
         """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
         self.axis = axis
         self.layout.move(axis, slack)
         self._levels.clear()
+        self._ones.clear()
 
     def break_at(self, size: float, opened: bool = True) -> Break | None:
         """Return some break that fits at a size, or None. opened: whether a gap may open."""
@@ -232,10 +238,19 @@ class LineWalker:
 
     def fits(self, of: Break, size: float, fits: Baselines | None = None) -> bool:
         """Tell whether a break fits at a size."""
-        found = fits or self.layout.baselines(size, of.lines)
+        found = fits or self.of_lines(of.lines, size)
         if not of.opened:
             return bool(self.block(of.lines, found, size))
         return self.halves(of, size, found) is not None
+
+    def of_lines(self, lines: tuple[int, ...], size: float) -> Baselines:
+        """Return the baselines of a break's lines at a size; asked first whether they fit, then where, they are kept."""
+        found = self._ones.get((size, lines))
+        if found is None:
+            found = self._ones[size, lines] = self.layout.baselines(size, lines)
+            if len(self._ones) > ONES_KEPT:
+                del self._ones[next(iter(self._ones))]
+        return found
 
     def block(self, lines: Sequence[int], fits: Baselines, size: float) -> Spans:
         """Return the first baselines at which lines that keep together fit."""
@@ -265,10 +280,10 @@ class LineWalker:
         drops = [d * size for d in self.layout.drops(of.lines)]
         if of.opened:
             return self._stand_apart(of, size, drops)
-        firsts = self.block(of.lines, self.layout.baselines(size, of.lines), size)
+        firsts = self.block(of.lines, self.of_lines(of.lines, size), size)
         if not firsts:  # a hair's breadth smaller: only rounding kept it out
             smaller = size * (1 - 1e-9)
-            firsts = self.block(of.lines, self.layout.baselines(smaller, of.lines), smaller)
+            firsts = self.block(of.lines, self.of_lines(of.lines, smaller), smaller)
         first = _chosen(firsts, wish)
         return tuple(first - d for d in drops)
 
@@ -277,7 +292,7 @@ class LineWalker:
 
         What is between them may be lower than the gap that two lines need, or beside them: then they move farther.
         """
-        found = self.halves(of, size, self.layout.baselines(size, of.lines))
+        found = self.halves(of, size, self.of_lines(of.lines, size))
         assert found is not None
         k = of.opened
         gap = self.layout.gap(of.lines[k - 1], of.lines[k]) * size
