@@ -43,6 +43,9 @@ message makes it: 0.7 of 0.5 is a little over a third, still one family (our eye
 SHORT_SHARE = 0.7
 """A name less wide than this share of the widest other line is short beside it."""
 
+MOST_WORDS_BESIDE = 16
+"""Words up to which that is tried: a text of more is to be read, and its name is a heading."""
+
 KEPT_SHARE, GROWN_SHARE = 0.92, 1.08
 """What follows must keep this share of its size, and the name gain this much, for that to be worth it."""
 
@@ -208,7 +211,8 @@ def _composed(
 
 def _by_words(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], composed: Composition) -> Composition:
     """Return the words with a short name larger against a long message, where the message hardly loses by it."""
-    if not _is_short(fields, composed) or composed.size >= greatest_cap(frame, task.setting) * (1 - 1e-6):
+    many = sum(len(v.words) for v in fields) > MOST_WORDS_BESIDE
+    if many or not _is_short(fields, composed) or composed.size >= greatest_cap(frame, task.setting) * (1 - 1e-6):
         return composed
     again = _at_ratio(task, frame, _smaller_beside(fields), parted=False)
     if again is None or _too_small(task, again) or again.size < GROWN_SHARE * composed.size:
