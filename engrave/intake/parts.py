@@ -61,11 +61,11 @@ def parted(text: str, field: str, title: str, intake: Intake) -> Parted | None:
 
     title: the column's heading, under which the shop says `lines` or `labels` in its intake table.
     """
-    lines = _said(intake.lines, title)
-    if lines:
+    lines, has_labels = _said(intake.lines, title), _said(intake.labels, title)
+    by_label = None if has_labels is False else _by_label(text, field, bool(has_labels))
+    if lines and (by_label is None or split_options(text, LABELS)[1]):  # some of it has no label: lines decide
         return _by_line(text, lines)
-    has_labels = _said(intake.labels, title)
-    return None if has_labels is False else _by_label(text, field, bool(has_labels))
+    return by_label
 
 
 def _said(told: Mapping[str, T], title: str) -> T | None:

@@ -94,6 +94,17 @@ def test_a_line_for_each_field(tmp_path, cell: str, words: tuple[str, str, str])
     assert codes(order, "look", "hold") == []
 
 
+def test_where_lines_are_fields_a_cell_that_is_all_labels_still_goes_by_its_labels(tmp_path) -> None:
+    """It was cut as 'Name: Fiep / Font: curly please' once the shop had said that this column holds lines."""
+    order = _one(tmp_path, "Name: Fiep / Font: curly please", LINES)
+    assert (order.words.name, order.words.message, codes(order, "look")) == ("Fiep", "", ["labels"])
+    order = _one(tmp_path, "Date: 2026\nName: Fiep", LINES)
+    assert (order.words.name, order.words.foot, codes(order, "look")) == ("Fiep", "2026", ["labels"])
+    order = _one(tmp_path, "Fiep\nfor ever\nDate: 2026", LINES)
+    assert (order.words.name, order.words.message) == ("Fiep", "for ever")
+    assert "label" in codes(order, "look")
+
+
 def test_lines_are_one_field_unless_a_shop_says_otherwise(tmp_path) -> None:
     assert _one(tmp_path, "Anna\nfor ever").words.name == "Anna\nfor ever"
 
