@@ -8,7 +8,7 @@ import numpy as np
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, make_valid, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.flattening import flatten
+from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Contour
 
 REGION_CHORD = 0.005
@@ -31,7 +31,7 @@ def region(path: Iterable[Contour], tolerance: float = REGION_CHORD) -> BaseGeom
     Contours must not cross each other or themselves (glyphs are united when they are loaded); holes are the rings
     that turn against their surroundings.
     """
-    rings = [flatten(c, tolerance) for c in path if c.closed]
+    rings = flatten_all([c for c in path if c.closed], tolerance)
     rings = [r for r in rings if len(r) >= 4]
     if not rings:
         return Polygon()
@@ -48,8 +48,7 @@ def region(path: Iterable[Contour], tolerance: float = REGION_CHORD) -> BaseGeom
 def centre_lines(path: Iterable[Contour], tolerance: float = REGION_CHORD) -> MultiLineString:
     """Return the strokes of a path as lines, for buffering into grooves."""
     lines = []
-    for contour in path:
-        points = flatten(contour, tolerance)
+    for points in flatten_all(tuple(path), tolerance):
         if len(points) == 1 or (points == points[0]).all():
             points = np.array([points[0], points[0] + (1e-6, 0.0)])  # a dot still leaves a groove
         lines.append(LineString(points))

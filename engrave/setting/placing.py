@@ -76,7 +76,7 @@ def placing_key(task: Task, shelf: Shelf, cap: float | None = None) -> Hashable:
     """
     tool, lines = task.tool, shelf.get(task.typefaces[0][1]).kind == "single-line"
     groove = tool.groove if lines else 0.0
-    frame = frame_of(task.area, tool.machine, tool.cutter, groove)
+    frame = frame_of(task.area, tool.machine, tool.cutter, groove, shelf.cache)
     room = frame and (frame.room.wkb, frame.solving.shape.wkb)
     read = tuple(getattr(task, f.name) for f in dataclasses.fields(task) if f.name not in NOT_READ)
     return (*read, task.lid.id, task.lid.title, task.wood, tool.cutter.is_beam, groove, room, cap)
