@@ -120,10 +120,17 @@ def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
 
 def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
     """Yield settings of another kind than the present."""
-    now = piece.task.setting if piece.task else None
+    now = piece.task.setting if piece.task else _setting_named(piece, env)
     for setting in env.shop.settings.values():
         if now is not None and setting.id != now.id and setting.kind != now.kind:
             yield _with_setting(setting)
+
+
+def _setting_named(piece: Piece, env: Env) -> Setting | None:
+    """Return the setting of a row that gave no task: the row's, its lid's or the shop's own."""
+    lid = env.shop.lids.get(piece.order.lid)
+    named = piece.order.setting or (lid.setting if lid else None) or env.shop.defaults.setting
+    return env.shop.settings.get(named)
 
 
 def larger_settings(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
@@ -187,6 +194,16 @@ def _width(typeface: Typeface, field: str, task: Task) -> float:
     return sum(typeface.shape(line).advance for line in dict(task.words.filled())[field].split("\n"))
 
 
+def other_cutter_and_setting(piece: Piece, env: Env) -> Iterator[Candidate]:
+    """Yield the first setting of another kind together with the finest cutters: of the machine, and of the others."""
+    settings = list(islice(other_settings(piece, env), 1))
+    machine, cutters = machine_of(piece, env), sorted(usable(piece, env), key=lambda c: (c.fineness, c.id))
+    here, others = ([c for c in cutters if (c.machine == machine) is is_here] for is_here in (True, False))
+    for setting, cutter in product(settings, [*here[:EACH], *others[:2]]):
+        says = f"{setting.says}, cut with the {midway(cutter.title)} ({cutter.id})"
+        yield Candidate((*with_cutter(cutter).change, *setting.change), says)
+
+
 def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
     """Yield cutters together with typefaces for what no one change helps: what the shop takes where nothing is said,
     then the likest typefaces; with the finest cutter of the machine, and then of the others.
@@ -201,7 +218,7 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
     # how fine strokes may be is the other cutter's matter
     typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
     here, others = ([c for c in cutters if (c.machine == machine) is is_here] for is_here in (True, False))
-    for cutter, typeface in product([*here[:1], *others[:1]], typefaces[:EACH]):
+    for typeface, cutter in product(typefaces[:EACH], [*here[:1], *others[:1]]):
         says = f"{typeface.says}, cut with the {midway(cutter.title)} ({cutter.id})"
         yield Candidate((*with_cutter(cutter).change, *typeface.change), says)
 

@@ -20,6 +20,7 @@ from engrave.advising.others import (
     fewer_words,
     larger_lids,
     larger_settings,
+    other_cutter_and_setting,
     other_cutter_and_typeface,
     other_cutters,
     other_settings,
@@ -38,13 +39,13 @@ MOST_SHOWN = 3
 ENOUGH_NEAR = 2
 """Remedies that keep machine, typeface, words and lid after which nothing farther is tried."""
 
-TRIES = 20
+TRIES = 24
 """Pieces of usual length made at most in search of remedies: a second or so, on a piece that is looked at anyway."""
 
 BLIND = 4
 """Cutters of a machine tried where there are no letters yet from which to tell which of them may pass."""
 
-CUTTERS, TYPEFACES, LIDS, PAIRS = 3, 5, 3, 6
+CUTTERS, SETTINGS, TYPEFACES, LIDS, PAIRS = 3, 2, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
 MEANS_TOLD = 2
@@ -163,7 +164,7 @@ def _near(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Ca
     if targets & CANNOT_CUT:
         yield from islice(larger_settings(piece, env, targets), 1)
     if targets & TOO_SMALL:
-        yield from other_settings(piece, env)
+        yield from islice(other_settings(piece, env), SETTINGS)
 
 
 def _other_machine(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
@@ -186,6 +187,8 @@ def _less_or_larger(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> I
 def _two_changes(trials: Trials, targets: set[str], found: Sequence[Remedy]) -> Iterator[Candidate]:
     """Yield changes of two columns, for what no single one helps without another sale."""
     if targets & (CANNOT_CUT | NO_TOOL) and not found:
+        if targets & TOO_SMALL or trials.piece.task is None:
+            yield from other_cutter_and_setting(trials.piece, trials.env)
         yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
 
 
