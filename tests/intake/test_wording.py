@@ -39,14 +39,16 @@ SETS = (
     "sixteenth",
 )
 HALF_ASIDE = ("twelfth",)
-UNSEEN = "seventeenth"
-"""Written when rules and weights were done: no rule was changed for it, and no weight was fitted on it."""
+UNSEEN = ("seventeenth", "eighteenth", "nineteenth", "twentieth")
+"""Written when rules and weights were done: no rule was changed for them, and no weight was fitted on them. The last three
+are by people who had not seen a rule, each half the words to cut chosen to look like talk, and in the twentieth all."""
 
 FIRST_LOOK = {
     "third": (0.62, 0.030), "fourth": (0.61, 0.057), "fifth": (0.81, 0.033), "sixth": (0.71, 0.0), "seventh": (0.71, 0.026),
     "eighth": (0.76, None), "ninth": (0.89, 0.032), "tenth": (0.79, 0.08), "eleventh": (0.91, 0.034),
     "twelfth": (0.91, 0.028), "thirteenth": (0.96, 0.055), "fourteenth": (0.83, None), "fifteenth": (None, 0.067),
     "sixteenth": (0.90, 0.023), "seventeenth": (0.90, 0.061),
+    "eighteenth": (0.956, 0.071), "nineteenth": (0.956, 0.071), "twentieth": (0.973, 0.259),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
@@ -61,7 +63,7 @@ def cells(name: str) -> list[dict[str, str]]:
 
 
 def half(name: str, words: str) -> str:
-    if name == UNSEEN:
+    if name in UNSEEN:
         return "unseen"
     return "aside" if name in HALF_ASIDE and hashlib.sha256(words.encode()).digest()[0] % 2 else "used"
 
@@ -101,18 +103,27 @@ AIM = (0.97, 0.02, 1.0)
 LEAST_ASIDE = (0.95, 0.03, 1.0)
 """What holds for the half that nobody looked at: below the aim, and raised with every better rule."""
 
-LEAST_UNSEEN = (0.88, 0.062, 1.0)
-"""What holds for the newest set, of cells that are hard to tell."""
+LEAST_UNSEEN = {
+    "seventeenth": (0.88, 0.062, 1.0), "eighteenth": (0.95, 0.075, 1.0), "nineteenth": (0.95, 0.075, 0.95),
+    "twentieth": (0.95, 0.26, 1.0),
+}  # fmt: skip
+"""What holds for the newest sets, of cells that are hard to tell."""
 
 
 @pytest.mark.parametrize(
     ("name", "side"),
-    [*((name, "used") for name in SETS), *((name, "aside") for name in HALF_ASIDE), (UNSEEN, "unseen")],
+    [
+        *((name, "used") for name in SETS),
+        *((name, "aside") for name in HALF_ASIDE),
+        *((name, "unseen") for name in UNSEEN),
+    ],
 )
 def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str) -> None:
     talk, words, empty = share(name, side, "request", "both"), share(name, side, "words"), share(name, side, "empty")
     print(f"\n{name}, {side}: talk asked about {talk:.1%}, words asked about {words:.1%}, empty ones {empty:.1%}")
-    least_talk, most_words, least_empty = {"used": AIM, "aside": LEAST_ASIDE, "unseen": LEAST_UNSEEN}[side]
+    least_talk, most_words, least_empty = {"used": AIM, "aside": LEAST_ASIDE, "unseen": LEAST_UNSEEN.get(name, AIM)}[
+        side
+    ]
     assert talk >= least_talk, counted(name)[2]
     assert words <= most_words, counted(name)[2]
     assert empty >= least_empty, counted(name)[2]
