@@ -60,6 +60,19 @@ def test_a_row_tells_what_the_bench_needs(week: tuple[Done, list[str]]) -> None:
     assert all(code in text for code in codes)
 
 
+@pytest.mark.parametrize(
+    ("words", "approval", "says"),
+    [("Ida 20mm tall", "when_given", "needs a look"), ("Ida", "required", "waits for the buyer"), ("Ida", "when_given", "")],
+)  # fmt: skip
+def test_a_lid_that_may_not_be_cut_yet_says_so_on_paper(tmp_path: Path, words: str, approval: str, says: str) -> None:
+    """Such lids stood in the list like those that are ready."""
+    (tmp_path / "defaults.toml").write_text(f'approval = "{approval}"\n', "utf-8")
+    (tmp_path / "orders.csv").write_text(f"order,name,lid,wood\nK-1,{words},card-box,maple\n", "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "out", shop_folder=tmp_path, jobs=1)
+    (text,) = pages_of(tmp_path / "out" / "bench.pdf")
+    assert ("Not yet to be cut" in text, says in text) == (bool(says), True)
+
+
 def test_cautions_stand_once_at_the_head_with_the_line_above_them(week: tuple[Done, list[str]]) -> None:
     _, (text,) = week
     assert text.count("local rules and licensed practice come before") == 1

@@ -138,6 +138,7 @@ def bench_row(piece: Piece, shop: Shop, code: str | None) -> Row:
         "order": piece.order.id + (f" ({piece.piece})" if piece.piece > 1 else ""),
         "times": _times(piece),
         "words": words if len(words) <= MOST_WORDS else words[: MOST_WORDS - 1] + "…",
+        "not_yet": _not_yet(piece),
         "note": piece.order.note,
         "lid": f"{task.lid.title}{area}",
         "wood": task.wood.title,
@@ -146,6 +147,12 @@ def bench_row(piece: Piece, shop: Shop, code: str | None) -> Row:
         "code": code or "",
         "due": f"due {_due(piece.order.due, shop)}" if piece.order.due else "",
     }
+
+
+def _not_yet(piece: Piece) -> str:
+    """Return why a lid of the list, which is planned and drawn, may not be cut yet; '' if it may."""
+    why = "waits for the buyer" if piece.verdict == "waiting" else "needs a look"
+    return "" if piece.may_be_cut else f"Not yet to be cut: {why}"
 
 
 def _times(piece: Piece) -> str:
