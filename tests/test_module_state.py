@@ -25,14 +25,16 @@ OWN_DATA = {
     "intake.wording.rules._book",
     "intake.wording.rules._compiled",
     "intake.wording.rules.rules",
-    "intake.wording.rules.scale",
     "intake.wording.rules.whole_cells",
+    "intake.wording.weighing._names",
+    "intake.wording.weighing.weights",
     "output.page.week_html._script",
-    "output.page.week_html._type_faces",
+    "output.page.week_html._face_rule",
     "output.page.week_html.page_templates",
     "setting.text.joints.joint_table",
     "shop.own_tables._texts",
     "stored._hints",
+    "stored._names",
 }
 """Our own data files and classes, read once: no shop changes them."""
 
@@ -46,8 +48,14 @@ OF_CHARACTERS = {
 }
 """What Unicode and our own words say of a text, whatever the shop: bounded, and the same for equal texts."""
 
-OF_LETTERS = {"setting.text.glyph_shapes._measures"}
-"""Measures of a letter under a key that holds the digest of its form: bounded, the same for equal forms."""
+OF_LETTERS = {
+    "output.svg.lid_file._shape_data",
+    "output.svg.lid_file._stroke_data",
+    "setting.text.glyph_shapes._measures",
+    "shop.artwork._read",
+    "toolpath.stroke_order._runs",
+}
+"""What follows from a form or a number alone, under a key that is it or holds its digest: bounded, the same for equals."""
 
 OF_THE_PROCESS = {"output.sheets.typesetter.own_typesetter", "signals._asked", "workers._threaded"}
 """What there is one of in a process: its signals, its typesetter, whether it may fork."""

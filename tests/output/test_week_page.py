@@ -42,6 +42,17 @@ def test_its_letters_come_with_it(page: str) -> None:
     assert all(base64.b64decode(font).startswith(b"wOF2") for font in fonts)
 
 
+def test_words_in_scripts_of_their_own_bring_their_letters(tmp_path: Path) -> None:
+    rows = "order,name,typeface\nK-1,अनन्या,noto-sans-devanagari\nK-2,שרה,noto-sans-hebrew\n"
+    (tmp_path / "orders.csv").write_text(rows, "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
+    text = (tmp_path / "out" / "week.html").read_text("utf-8")
+    assert text.count("@font-face") == 3 + 2 * 2
+    assert "unicode-range:U+900-97F" in text
+    assert "U+600-6FF" not in text
+    assert not re.search(r'(?:src|href)="(?:https?:)?//', text)
+
+
 def test_what_many_lids_share_is_told_once(page: str) -> None:
     assert page.count("Rows 0.14 mm apart") == 1
     assert re.search(r"4 lids \([^)]+ in [^)]+\), of order [^:]+ for one: Rows 0.14 mm apart", page)

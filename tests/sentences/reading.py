@@ -79,7 +79,7 @@ def _text(node: ast.AST) -> str:
 
 def _is_a_sentence(text: str) -> bool:
     """Tell whether a text is said: no markup, no pattern, and words enough."""
-    return not re.search(r"<[a-z/!?]|\\[bwdsAZ]|\(\?|^\W*$", text) and words_of(text) >= FEWEST_WORDS
+    return not re.search(r"<[a-z/!?]|unicode-range|\\[bwdsAZ]|\(\?|^\W*$", text) and words_of(text) >= FEWEST_WORDS
 
 
 def _of_table(path: Path) -> Iterator[Said]:

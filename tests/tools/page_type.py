@@ -1,4 +1,4 @@
-"""Make the two typefaces that the week's page carries: Latin letters of Vollkorn and Noto Sans, as WOFF2.
+"""Make the typefaces that the week's page carries, as WOFF2: Latin letters, and for buyers' words scripts of their own.
 
     python tests/tools/page_type.py
 
@@ -8,6 +8,7 @@ Run it when a typeface in fonts_open changes. The same files give the same bytes
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from fontTools import subset
@@ -19,6 +20,12 @@ TYPEFACES = {
     "page_text.woff2": ROOT / "fonts_open" / "noto-sans" / "NotoSans-Regular.ttf",
     "page_strong.woff2": ROOT / "fonts_open" / "noto-sans-bold" / "NotoSans-Bold.ttf",
 }
+SCRIPTS = {
+    "page_hebrew.woff2": ("noto-sans-hebrew/NotoSansHebrew-Regular.ttf", range(0x590, 0x600)),
+    "page_arabic.woff2": ("noto-naskh-arabic/NotoNaskhArabic-Regular.ttf", range(0x600, 0x700)),
+    "page_devanagari.woff2": ("noto-sans-devanagari/NotoSansDevanagari-Regular.ttf", range(0x900, 0x980)),
+}
+JOINERS = [0x200C, 0x200D, 0x25CC]
 LETTERS = [
     *range(0x20, 0x7F),
     *range(0xA0, 0x180),
@@ -33,17 +40,17 @@ LETTERS = [
 ]
 
 
-def page_type(font_file: Path) -> bytes:
-    """Return a font's Latin letters with their kerning, as WOFF2."""
+def page_type(font_file: Path, letters: Iterable[int], features: Sequence[str]) -> bytes:
+    """Return a font's letters with these of its features, as WOFF2."""
     options = subset.Options()
     options.flavor = "woff2"
-    options.layout_features = ["kern", "liga", "lnum", "tnum", "mark", "ccmp"]
+    options.layout_features = list(features)
     options.hinting = False
     options.notdef_outline = True
     options.recalc_timestamp = False
     font = subset.load_font(str(font_file), options, dontLoadGlyphNames=True)
     subsetter = subset.Subsetter(options)
-    subsetter.populate(unicodes=LETTERS)
+    subsetter.populate(unicodes=letters)
     subsetter.subset(font)
     out = io.BytesIO()
     subset.save_font(font, out, options)
@@ -52,4 +59,6 @@ def page_type(font_file: Path) -> bytes:
 
 if __name__ == "__main__":
     for name, font_file in TYPEFACES.items():
-        (INTO / name).write_bytes(page_type(font_file))
+        (INTO / name).write_bytes(page_type(font_file, LETTERS, ["kern", "liga", "lnum", "tnum", "mark", "ccmp"]))
+    for name, (file, letters) in SCRIPTS.items():
+        (INTO / name).write_bytes(page_type(ROOT / "fonts_open" / file, [*letters, *JOINERS], ["*"]))

@@ -145,6 +145,9 @@ TEMPLATES = Path(__file__).parent / "templates"
 TYPE_FACES = (("Sheet Words", 500, "page_words"), ("Sheet Text", 400, "page_text"), ("Sheet Text", 700, "page_strong"))
 """Family, weight and file of the letters that the page carries with it, so that it looks alike everywhere."""
 
+SCRIPT_FACES = (("page_hebrew", 0x590, 0x5FF), ("page_arabic", 0x600, 0x6FF), ("page_devanagari", 0x900, 0x97F))
+"""File of a script's letters with its first and last character: carried by pages whose buyers write it."""
+
 
 @cache
 def page_templates() -> Environment:
@@ -165,16 +168,21 @@ def quoted(text: str) -> str:
     return re.sub(r"(?<![\w‘'])['‘]([^'‘’\n]+?(?:[’'][^'‘’\n]+?)*?)['’](?!\w)", r"“\1”", text)
 
 
+def _type_faces(words: Iterable[str]) -> str:
+    """Return the page's own typefaces as CSS: with those of scripts that buyers' words are written in."""
+    codes = {ord(c) for text in words for c in text}
+    scripts = tuple(face for face in SCRIPT_FACES if any(face[1] <= code <= face[2] for code in codes))
+    every = [_face_rule(family, f"font-weight:{weight}", file) for family, weight, file in TYPE_FACES]
+    for file, first, last in scripts:
+        only = f"font-weight:400 700;unicode-range:U+{first:X}-{last:X},U+200C-200D,U+25CC"
+        every += [_face_rule(family, only, file) for family in ("Sheet Words", "Sheet Text")]
+    return "\n".join(every) + "\n"
+
+
 @cache
-def _type_faces() -> str:
-    """Return the page's own typefaces as CSS."""
-    rules = []
-    for family, weight, file in TYPE_FACES:
-        data = base64.b64encode((TEMPLATES / f"{file}.woff2").read_bytes()).decode()
-        rules.append(
-            f'@font-face{{font-family:"{family}";font-weight:{weight};src:url(data:font/woff2;base64,{data}) format("woff2")}}'
-        )
-    return "\n".join(rules) + "\n"
+def _face_rule(family: str, which: str, file: str) -> str:
+    data = base64.b64encode((TEMPLATES / f"{file}.woff2").read_bytes()).decode()
+    return f'@font-face{{font-family:"{family}";{which};src:url(data:font/woff2;base64,{data}) format("woff2")}}'
 
 
 @cache
@@ -255,7 +263,7 @@ def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequen
         "shared": _shared(week),
         "above_all": ABOVE_ALL,
         "every_caution": every_caution(),
-        "type_faces": Markup(_type_faces()),
+        "type_faces": Markup(_type_faces(c.words for c in outlines)),
         "script": Markup(script),
         "script_digest": digest,
         "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
