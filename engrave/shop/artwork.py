@@ -10,15 +10,17 @@ import hashlib
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path as File
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from engrave.files import Unreadable, is_there, reason, whole_file
 from engrave.geometry.flattening import chords_needed
 from engrave.geometry.paths import Path, box, transformed
 from engrave.limits import ARTWORK_CHORDS, ARTWORK_NODES, DRAWING_BYTES
-from engrave.shop.drawing import Shape, shapes_of
 from engrave.shop.mistakes import close, listed
 from engrave.shop.shapes import OutlineError
+
+if TYPE_CHECKING:
+    from engrave.shop.drawing import Shape
 
 FOLDER = "artwork"
 """The folder of drawings in a shop's own folder."""
@@ -101,6 +103,8 @@ def _there(folder: File, asked: str) -> str:
 
 @lru_cache(maxsize=64)  # the drawings of a week; the digest tells one that was changed
 def _read(file: File, digest: str) -> Artwork:
+    from engrave.shop.drawing import shapes_of  # the reader of drawings is loaded where there is one to read
+
     try:
         shapes = shapes_of(file)
     except OutlineError as error:

@@ -36,7 +36,7 @@ def test_every_setting_is_shown_or_told() -> None:
     assert not shown & left
     assert all(c.piece.is_made for c in choices.shown)
     told = {x.setting: x.says for x in choices.left_out}
-    assert told["rim"] == "It comes out as 'stack' does."
+    assert told["medallion"] == "It comes out as 'stack' does."
     assert "one to three initials" in told["monogram"]
 
 

@@ -223,7 +223,8 @@ def test_a_tool_can_make_the_ornaments(setting: str, cutter: str, task: Make, en
 @pytest.mark.parametrize("typeface", ["vollkorn", "withy"])
 def test_a_frame_is_in_file_code_and_time(typeface: str, task: Make, env: Env) -> None:
     plain, framed = (
-        make(task("seed-box", "Wanda", setting=s, typeface=typeface), env) for s in ("stack", "frame-double")
+        make(task("seed-box", "Wanda", setting=s, typeface=typeface, line_weight="0"), env)
+        for s in ("stack", "frame-double")
     )
     assert plain.estimate is not None and framed.estimate is not None
     assert framed.estimate.seconds > plain.estimate.seconds

@@ -39,12 +39,12 @@ fixed_s = 13.0
 
 
 def _orders() -> str:
-    rows = ["order,name,message,lid,typeface,wood,cutter"]
+    rows = ["order,name,message,lid,typeface,wood,cutter,line_weight"]  # plain lines: what a beam follows
     for i, name in enumerate(NAMES):
         message = "sixty summers on the river" if i % 3 == 0 else ""
-        rows.append(f"L-{i},{name},{message},round-caddy,withy,walnut,diode-450")
-        rows.append(f"R-{i},{name},,round-caddy,withy,walnut,v30")
-    rows += [f"P-{cutter},Wanda,,round-caddy,vollkorn,cherry,{cutter}" for cutter in OUTLINES]
+        rows.append(f"L-{i},{name},{message},round-caddy,withy,walnut,diode-450,0")
+        rows.append(f"R-{i},{name},,round-caddy,withy,walnut,v30,")
+    rows += [f"P-{cutter},Wanda,,round-caddy,vollkorn,cherry,{cutter}," for cutter in OUTLINES]
     return "\n".join(rows) + "\n"
 
 

@@ -80,7 +80,10 @@ class KeptMeasures:
                 scale = random.choice((0.01, 0.5, 2.0, 1000.0))
                 data = re.sub(rb"\d+\.\d+", lambda m: repr(float(m[0]) * scale).encode(), data)
             case _:
-                value = json.loads(data)
+                try:
+                    value = json.loads(data)
+                except ValueError:  # of another form: our own data, made ready
+                    return name.encode() + b"\n" + mutations.damaged(data, random)
                 for _ in range(random.choice((1, 3, 30))):
                     _change(value, random)
                 data = json.dumps(value).encode()
