@@ -174,8 +174,7 @@ def _type_faces(words: Iterable[str]) -> str:
     scripts = tuple(face for face in SCRIPT_FACES if any(face[1] <= code <= face[2] for code in codes))
     every = [_face_rule(family, f"font-weight:{weight}", file) for family, weight, file in TYPE_FACES]
     for file, first, last in scripts:
-        only = f"font-weight:400 700;unicode-range:U+{first:X}-{last:X},U+200C-200D,U+25CC"
-        every += [_face_rule(family, only, file) for family in ("Sheet Words", "Sheet Text")]
+        every.append(_face_rule("Sheet Script", f"unicode-range:U+{first:X}-{last:X},U+200C-200D,U+25CC", file))
     return "\n".join(every) + "\n"
 
 
