@@ -42,9 +42,10 @@ def _orders() -> str:
     rows = ["order,name,message,lid,typeface,wood,cutter,line_weight"]  # plain lines: what a beam follows
     for i, name in enumerate(NAMES):
         message = "sixty summers on the river" if i % 3 == 0 else ""
-        rows.append(f"L-{i},{name},{message},round-caddy,withy,walnut,diode-450,0")
+        rows.append(f"L-{i},{name},{message},round-caddy,withy,maple,diode-450,0")
         rows.append(f"R-{i},{name},,round-caddy,withy,walnut,v30,")
     rows += [f"P-{cutter},Wanda,,round-caddy,vollkorn,cherry,{cutter}," for cutter in OUTLINES]
+    rows.append("P-weight,Wanda,,round-caddy,withy,walnut,diode-450,auto")  # lines side by side
     return "\n".join(rows) + "\n"
 
 
