@@ -10,10 +10,8 @@ from engrave.advising.faster_weight import sooner_weight
 from engrave.advising.trying import remake
 from engrave.making import Env, Piece
 from engrave.problems import Problem
-from engrave.timing import Estimate, estimate_time, suggest
-from engrave.timing.suggestions import WORTH_SAVING
+from engrave.timing import Estimate, estimate_time, saving_note, suggest
 from engrave.toolpath import toolpath_of
-from engrave.units import duration
 
 LEAST_SAVED = 60.0
 """Seconds that another kind of typeface must save: the look of the lid changes, and for less nobody asks the buyer."""
@@ -67,10 +65,5 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
 
 
 def _single_line(title: str, ident: str, now: Estimate, then: Estimate) -> Problem | None:
-    if then.seconds > (1.0 - WORTH_SAVING) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
-        return None
-    says = (
-        f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them: "
-        f"{duration(then.seconds)} instead of {duration(now.seconds)} ({100.0 * (1.0 - then.seconds / now.seconds):.0f} % less)."
-    )
-    return Problem("single-line", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))
+    says = f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them"
+    return saving_note("single-line", says, then.seconds, now, LEAST_SAVED)

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from engrave.making import Env, Piece
 from engrave.problems import Problem
-from engrave.timing import Estimate, estimate_time
-from engrave.timing.suggestions import WORTH_SAVING
+from engrave.timing import estimate_time, saving_note
 from engrave.toolpath import toolpath_of
-from engrave.units import duration
 
 LEAST_SAVED = 30.0
 """Seconds that another method must save before it is worth a sentence."""
@@ -27,14 +25,7 @@ def sooner_weight(piece: Piece, env: Env) -> Problem | None:
         (tool.method, estimate_time(toolpath_of(lettering, tool, env.cache), tool)) for tool in task.weighting.others
     ]
     method, then = min(tried, key=lambda it: it[1].seconds, default=("", now))
-    return _sooner(method, now, then) if method else None
-
-
-def _sooner(method: str, now: Estimate, then: Estimate) -> Problem | None:
-    if then.seconds > (1.0 - WORTH_SAVING) * now.seconds or now.seconds - then.seconds < LEAST_SAVED:
+    if not method:
         return None
-    says = (
-        f"These lines would be done sooner by {method}: {duration(then.seconds)} instead of {duration(now.seconds)}. Try the "
-        f"look on scrap; 'weight_method' in the recipe says it."
-    )
-    return Problem("weight-sooner", "note", says, value=round(then.seconds, 1), limit=round(now.seconds, 1))
+    says = f"These lines would be done sooner by {method} (weight_method in the recipe; try the look on scrap)"
+    return saving_note("weight-sooner", says, then.seconds, now, LEAST_SAVED)

@@ -68,7 +68,6 @@ class Cutter(ABC):
     @abstractmethod
     def groove_at(self, depth: float, recipe: MarkMeasured | None = None) -> float:
         """Return the width of the groove at the wood's face when the cutter follows a line at a depth."""
-        raise NotImplementedError
 
     def depth_for(self, groove: float) -> float | None:
         """Return the depth at which a pointed or round cutter leaves that groove; None if it cannot, or any depth does."""
@@ -110,7 +109,6 @@ class Cutter(ABC):
     @abstractmethod
     def fineness(self) -> float:
         """A width by which cutters are ranked: the smaller, the finer."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,8 +43,9 @@ def suggest(
     return tuple(sorted(notes, key=lambda n: float(n.value or 0.0)))
 
 
-def _note(code: FindingCode, says: str, seconds: float, now: Estimate) -> Problem | None:
-    if seconds > (1.0 - WORTH_SAVING) * now.seconds:
+def saving_note(code: FindingCode, says: str, seconds: float, now: Estimate, least: float = 0.0) -> Problem | None:
+    """Return the note that a change would save time; None where it saves a tenth or less, or fewer seconds than `least`."""
+    if seconds > (1.0 - WORTH_SAVING) * now.seconds or now.seconds - seconds < least:
         return None
     share = 100.0 * (1.0 - seconds / now.seconds)
     told_of = f"{says}: {duration(seconds)} instead of {duration(now.seconds)} ({share:.0f} % less)."
@@ -79,12 +80,12 @@ def _at_speed(sweep: Sweep, speed: float, push: float) -> Sweep:
 def _slower_note(sweep: Sweep, saved: float, tool: Tool, now: Estimate) -> Problem | None:
     slower = "A slower sweep" if sweep.speed < tool.recipe.feed else "A shorter run-out"
     says = f"{slower} would be faster, {sweep.speed:.0f} mm/s with {sweep.run_out:.1f} mm of run-out"
-    return _note("slower-raster", says + " (set the beam's power anew on scrap)", now.seconds - saved, now)
+    return saving_note("slower-raster", says + " (set the beam's power anew on scrap)", now.seconds - saved, now)
 
 
 def _coarser_note(pitch: float, saved: float, now: Estimate) -> Problem | None:
     says = f"Rows {pitch:.2f} mm apart, which still overlap by a fifth, would be faster (try the look on scrap)"
-    return _note("coarser-rows", says, now.seconds - saved, now)
+    return saving_note("coarser-rows", says, now.seconds - saved, now)
 
 
 def _by_stroke(lettering: Lettering, tool: Tool, now: Estimate, cache: Cache | None) -> Problem | None:
@@ -92,7 +93,7 @@ def _by_stroke(lettering: Lettering, tool: Tool, now: Estimate, cache: Cache | N
     course = toolpath_of(lettering, other, cache).course
     seconds = _whole(course, seconds_by_part([course], limits_of(tool.machine))[0], tool)
     says = "Cutting each stroke to its full depth before the next (by = 'stroke') would be faster"
-    return _note("by-stroke", says, seconds, now)
+    return saving_note("by-stroke", says, seconds, now)
 
 
 def _whole(course: Course, parts: dict[str, float], tool: Tool) -> float:

@@ -12,6 +12,7 @@ from itertools import groupby
 from engrave.cache import Cache, CacheKind
 from engrave.typefaces.characters import JOINING, script_of
 from engrave.typefaces.contours.outline_union import grown
+from engrave.typefaces.derived import Derived
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import Glyph, Placed, Run, Typeface, TypefaceKind
 
@@ -20,25 +21,14 @@ THICK_GLYPHS: CacheKind[Glyph] = CacheKind("thick glyphs", 2048)
 
 
 @dataclass(frozen=True, slots=True)
-class Thickened:
+class Thickened(Derived):
     """A typeface whose strokes are `gain` cap heights thicker, before its capitals are brought back to their height.
 
     A stroke of w cap heights becomes (w + gain) / (1 + gain); see `gain_for`.
     """
 
-    drawn: Typeface
     gain: float
     cache: Cache = field(default_factory=Cache, repr=False, compare=False)
-
-    @property
-    def id(self) -> str:
-        """Name of its folder: it is the same typeface."""
-        return self.drawn.id
-
-    @property
-    def title(self) -> str:
-        """Name for people."""
-        return self.drawn.title
 
     @property
     def kind(self) -> TypefaceKind:
@@ -49,16 +39,6 @@ class Thickened:
     def x_height(self) -> float:
         """Height of the small letters, in cap heights."""
         return (self.drawn.x_height + self.gain) / (1.0 + self.gain)
-
-    @property
-    def joined(self) -> bool:
-        """Whether letters touch by design."""
-        return self.drawn.joined
-
-    @property
-    def bears_capitals(self) -> bool:
-        """Whether words all in capitals look right in it."""
-        return self.drawn.bears_capitals
 
     def shape(self, text: str, tracking: float = 0.0) -> Run:
         """Shape one line of words; tracking in cap heights is added between letters."""

@@ -17,6 +17,7 @@ from engrave.geometry.paths import Path, polygon_path
 from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.problems import Problem
 from engrave.typefaces.contours.outline_union import stroked
+from engrave.typefaces.derived import Derived
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import Glyph, Run, Typeface, TypefaceKind
 
@@ -53,22 +54,11 @@ WEIGHTED_GLYPHS: CacheKind[_Weighed] = CacheKind("weighted glyphs", 2048)
 
 
 @dataclass(frozen=True, slots=True)
-class Weighted:
+class Weighted(Derived):
     """A single-line typeface whose lines are `share` cap heights wide: what it gives are outlines."""
 
-    drawn: Typeface
     share: float
     cache: Cache = field(default_factory=Cache, repr=False, compare=False)
-
-    @property
-    def id(self) -> str:
-        """Name of its folder: it is the same typeface."""
-        return self.drawn.id
-
-    @property
-    def title(self) -> str:
-        """Name for people."""
-        return self.drawn.title
 
     @property
     def kind(self) -> TypefaceKind:
@@ -79,16 +69,6 @@ class Weighted:
     def x_height(self) -> float:
         """Height of the small letters from line to line, in cap heights."""
         return self.drawn.x_height
-
-    @property
-    def joined(self) -> bool:
-        """Whether letters touch by design."""
-        return self.drawn.joined
-
-    @property
-    def bears_capitals(self) -> bool:
-        """Whether words all in capitals look right in it."""
-        return self.drawn.bears_capitals
 
     def shape(self, text: str, tracking: float = 0.0) -> Run:
         """Shape one line of words; tracking in cap heights is added between letters.

@@ -19,12 +19,14 @@ LEVELS: tuple[Level, ...] = ("note", "look", "hold")
 
 FIXED: dict[tuple[str, str], Level] = {
     ("batch", "_held"): "hold",
-    ("suggestions", "_note"): "note",
+    ("suggestions", "saving_note"): "note",
+    ("faster", "saving_note"): "note",
+    ("faster_weight", "saving_note"): "note",
     ("decoding", "_note"): "note",
 }
 """Small functions that make a finding of a code they are given, by module, with the level they give it."""
 
-PASSED_ON = {("batch", "_held"), ("suggestions", "_note"), ("decoding", "_note"), ("building", "told")}
+PASSED_ON = {("batch", "_held"), ("suggestions", "saving_note"), ("decoding", "_note"), ("building", "told")}
 """Functions whose own line makes a finding of a code that their callers name."""
 
 READ_WORDS = ("doubts", "doubts_of")
@@ -68,7 +70,7 @@ def _made_by(
     name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
     where = (module, function.name if function else "")
     if (module, name) in FIXED:
-        codes = _words(_argument(call, 0 if name == "_note" and module == "suggestions" else 1, "code"), function)
+        codes = _words(_argument(call, 0 if name == "saving_note" else 1, "code"), function)
         yield from ((code, FIXED[module, name]) for code in codes or {"encoding"})
     elif (module, name) == ("building", "told"):
         reader = _words(call.args[0], None)
