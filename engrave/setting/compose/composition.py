@@ -42,6 +42,10 @@ SMALLEST_SHARE = 0.765
 AIR_MOST, AIR_STEPS = 0.12, 4
 """Share of the size given up at most for air, beyond the setting's calm, and in how many steps it is sought."""
 
+FOOT_UNDER = 0.5
+"""Clear wood over a foot at least, in capitals of what stands above it: half a letter's height, the least of what hands
+leave (Johnston, 1906), or a date clings to a large name closer than its own lines stand."""
+
 REPITCH_ROUNDS = 5
 """Times the pitch is widened until no two lines come too near; once is nearly always enough."""
 
@@ -63,8 +67,16 @@ def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0, nom
     """Return the fields as a stack with their pitches. hold, nominal: see `Stack`."""
     of_units = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in fields)
     pitches = tuple(v.pitch for v in fields)
-    gaps = tuple(setting.foot_gap if v.field == "foot" else setting.field_gap for v in fields)
+    above = (None, *fields)
+    gaps = tuple(_clear_over(v, above[i], setting) for i, v in enumerate(fields))
     return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, gaps, nominal)
+
+
+def _clear_over(field: ShapedField, above: ShapedField | None, setting: Setting) -> float:
+    """Return the clear wood over a field, in its capitals: a small foot is parted from large letters by theirs."""
+    if field.field != "foot" or above is None:
+        return setting.field_gap
+    return max(setting.foot_gap, FOOT_UNDER * above.ratio / field.ratio)
 
 
 def compose_largest(
