@@ -152,8 +152,8 @@ def _piece(row: _Row, area: Area, shelf: Book, holds: Sequence[Problem], art: Ar
     return Task(
         order, 1, row.lid, area, words, typefaces, setting, tool, row.wood, tuple(problems),
         share_of(order.spacing), thicken, tuple(order.letter_features.split()),
-        weighting_for(order, setting, tool, row.lid, shelf) if single else None, artwork=art,
-    )  # fmt: skip
+        weighting_for(order, setting, tool, row.lid, shelf) if single and words.filled() else None, artwork=art,
+    )  # fmt: skip  # lines have their weight by their words: a drawing alone stays as it is drawn
 
 
 def _no_body(order: Order, typeface: str) -> Problem:

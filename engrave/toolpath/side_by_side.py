@@ -48,12 +48,15 @@ Mark = tuple[float, float]
 def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
     """Return the toolpath of lines side by side over a lettering drawn with its weight (`drawn`: outlines, mm).
 
-    facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length.
+    facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length. Raises ValueError for
+    lines drawn no wider than the mark: a step inwards would be none.
     """
     mark = mark_width(tool)
     runs: list[Floats] = []
     most = 0
     for part, weight in zip(*_parts(drawn, lettering), strict=True):
+        if weight <= min(mark):
+            raise ValueError(f"lines {weight:.3f} mm wide are no wider than the mark, {min(mark):.3f} mm")
         count = lines_across(weight, min(mark), tool.recipe.step_over)
         most = max(most, count)
         runs += linked(

@@ -123,6 +123,19 @@ def test_a_drawing_alone(env: Env, tmp_path: Path) -> None:
     assert write_proof(tried, tmp_path / "proof.png", env)[0].stat().st_size > 10_000
 
 
+@pytest.mark.parametrize("name", ["", "Wanda"])
+def test_a_drawing_alone_is_not_made_heavier_by_a_beams_recipe(name: str, env: Env) -> None:
+    """Lines have a weight by their words: a drawing without any was burnt in steps that led outwards, without end."""
+    columns = {"lid": "two-places", "typeface": "withy", "cutter": "diode-450", "wood": "walnut", "artwork": "boat"}
+    words = Words(name)
+    found = define_all([Order("O-1", 1, 2, words, words, **columns)], env.shop, env.shelf.kinds())
+    (front,) = [t for t in found if isinstance(t, Task) and not t.words.filled()]
+    assert front.tool.recipe.line_weight == "auto"
+    assert front.weighting is None
+    piece = make_any(front, env)
+    assert piece.is_made and piece.task is not None and piece.task.tool.method == "follow"
+
+
 def test_one_that_cannot_be_used_holds_the_order_and_says_why(env: Env) -> None:
     for name, says in (("bota", "Did you mean 'boat.svg'?"), ("../boat", "no bare file name")):
         (piece,) = pieces(env, Words("Wanda"), lid="seed-box", artwork=name)

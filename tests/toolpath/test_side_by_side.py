@@ -169,6 +169,16 @@ def test_a_straight_stroke_is_even_lines_in_one_run() -> None:
     assert np.allclose(np.diff(at_middle), 0.1, atol=0.012)
 
 
+@pytest.mark.parametrize("weight", [0.0, 0.2])
+def test_lines_no_wider_than_the_mark_are_refused(weight: float) -> None:
+    """Their step inwards would be none, or outwards, and would never come to an end."""
+    bar = (workbench.box(0.0, 0.0, 10.0, 1.0),)
+    marks = (Mark(Glyph("t/bar/0", "outline", bar, 1.0), IDENTITY, "l", 0),)
+    laid = Lettering("outline", "stack", marks, (Line("l", "name", 10.0, 7.0, 0.0, weight),), 0.0)
+    with pytest.raises(ValueError, match="no wider than"):
+        toolpath_of(laid, replace(workbench.beam_tool(step_over=0.1, inset=True), method="side-by-side"))
+
+
 def _crossings(run: object, x: float) -> list[float]:
     points = [run.start, *(s[-1] for s in run.segments)]  # type: ignore[attr-defined]
     found = []
