@@ -210,9 +210,10 @@ def _cut_twice(order: Order, area: Area, areas: Sequence[Area]) -> Iterator[Prob
 
 
 def _no_place(order: Order, name: str, lid: Lid) -> Problem:
-    fields = sorted({f for a in lid.areas for f in a.fields}, key=("name", "message", "foot").index)
+    carried = {f for a in lid.areas for f in a.fields}
+    fields = " and ".join(f for f in ("name", "message", "foot") if f in carried) or "a drawing and no words"
     says = (
-        f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {' and '.join(fields)}. Move "
+        f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {fields}. Move "
         "the words to another column, or choose another lid."
     )
     return Problem("no-place-for-words", "hold", says, where(order, name), name)
