@@ -263,7 +263,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "lettering-size": Finding(LOOK, "the size of letters asked for cannot be read"),
     "line-weight": Finding(LOOK, "the weight of lines asked for cannot be read"),
     "depth": Finding(LOOK, "the depth asked for cannot be read"),
-    "blank-with-words": Finding(HOLD, "a lid that is to stay plain has words"),
+    "blank-with-words": Finding(HOLD, "a lid that is to stay plain has words or a drawing"),
     "recut": Finding(NOTE, "lids of the row are cut again"),
     # the words, made safe
     "asked-break": Finding(NOTE, "a bar was read as a line break (kept with the row's changes only)"),

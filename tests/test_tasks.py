@@ -147,6 +147,12 @@ def test_a_plain_lid_is_no_task_and_no_refusal() -> None:
     assert "unknown-lid" in refused(row(name="", blank=True, lid="cardboard tube"))
 
 
+def test_a_blank_lid_with_a_drawing_is_no_plain_lid() -> None:
+    (found,) = define_all([row(name="", blank=True, lid="card-box", artwork="boat")], SHOP, KINDS)
+    assert isinstance(found, Refused), "this shop has no drawing"
+    assert [p.code for p in found.problems] == ["unknown-artwork"]
+
+
 def test_message_and_foot_may_have_a_typeface_of_their_own() -> None:
     shop = replace(SHOP, defaults=replace(SHOP.defaults, message_typeface="roboto-slab", foot_typeface="withy"))
     found = one(row("Wanda", "hello", "2024"), shop)

@@ -276,8 +276,11 @@ def build(got: Gathered, intake: Intake) -> Order:
     count = int(got.told("quantity", quantity(_plain(got, "quantity")), "quantity"))
     received, words = _words(got, intake, count)
     blank = bool(got.told("yes-or-no", yes_or_no(_plain(got, "blank"), "blank"), "blank"))
-    if blank and words.filled():
-        says = f"The row is marked blank and holds the words {quoted(words.filled()[0][1])}. Empty one or the other."
+    artwork = _plain(got, "artwork")
+    artwork = "" if fold(artwork) in NO_DRAWING else artwork
+    if blank and (words.filled() or artwork):
+        what = f"holds the words {quoted(words.filled()[0][1])}" if words.filled() else f"names the drawing '{artwork}'"
+        says = f"The row is marked blank and {what}. Empty one or the other."
         got.problems.append(Problem("blank-with-words", "hold", says, where=got.where("blank")))
     lids, why = _again(got)
     note = _plain(got, "note")
@@ -296,8 +299,7 @@ def build(got: Gathered, intake: Intake) -> Order:
         lettering_size=got.told("lettering-size", lettering_size(_plain(got, "lettering_size")), "lettering_size"),
         line_weight=got.told("line-weight", line_weight(_plain(got, "line_weight")), "line_weight"),
         depth=got.told("depth", depth(_plain(got, "depth")), "depth"),
-        artwork="" if fold(_plain(got, "artwork")) in NO_DRAWING else _plain(got, "artwork"),
-        blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
+        artwork=artwork, blank=blank, note=note, extra=dict(got.extra), problems=tuple(got.problems), changes=tuple(got.changes),
         **chosen,
     )  # fmt: skip
 

@@ -64,7 +64,7 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
     row = _row(order, shelf, holds)
     filled = [name for name, _ in order.words.filled()]
     art = _artwork(order, shelf.shop, holds)
-    if not filled and order.blank and row is not None:
+    if not filled and order.blank and not order.artwork and row is not None:
         yield Plain(order, 1, row.lid)
         return
     if not filled and not order.blank and not order.artwork and not held(order.problems):

@@ -92,6 +92,13 @@ def test_blank_with_words_is_held_and_blank_without_is_plain(tmp_path) -> None:
     assert plain.problems == ()
 
 
+def test_blank_with_a_drawing_is_held_as_well(tmp_path) -> None:
+    """The drawing was left off without a word."""
+    order = one(tmp_path, order="7", name="", blank="yes", artwork="boat.svg")
+    assert [(p.code, p.level, "'boat.svg'" in p.says) for p in order.problems] == [("blank-with-words", "hold", True)]
+    assert codes(one(tmp_path, order="7", name="", blank="yes", artwork="none")) == []
+
+
 WOODS = {"Black walnut": "walnut", "Eiche": "oak"}
 
 
