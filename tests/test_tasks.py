@@ -196,7 +196,10 @@ def test_words_on_a_lid_with_an_area_for_a_drawing_alone() -> None:
     """The order of its fields was looked up in a list of words, and one such row ended the whole week."""
     lid = SHOP.lids["puzzle-box"]
     for fields, carries in ((("name",), "which carries name. "), ((), "which carries a drawing and no words. ")):
-        areas = (replace(lid.areas[0], fields=fields or ("artwork",)), replace(lid.areas[0], name="f", fields=("artwork",)))
+        areas = (
+            replace(lid.areas[0], fields=fields or ("artwork",)),
+            replace(lid.areas[0], name="f", fields=("artwork",)),
+        )
         shop = replace(SHOP, lids={"puzzle-box": replace(lid, areas=areas)})
         problem = refused(row("", "hello", lid="puzzle-box"), shop)["no-place-for-words"]
         assert carries in problem.says
