@@ -43,10 +43,13 @@ class Entry:
 
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
-    """Group indices that must be made together: those with one matching value, everything else alone, in order."""
+    """Group indices that must be made together: words with one matching value, everything else alone, in order.
+
+    A drawing without words has no size that words could match.
+    """
     together: dict[str, list[int]] = {}
     for i, what in enumerate(whats):
-        matches = isinstance(what, Task) and what.order.matching
+        matches = isinstance(what, Task) and what.order.matching and what.words.filled()
         together.setdefault(f"matching {what.order.matching}" if matches else f"row {i}", []).append(i)
     return tuple(tuple(members) for members in together.values())
 

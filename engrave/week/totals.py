@@ -105,7 +105,8 @@ def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
 def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
     by_name: dict[str, list[int]] = {}
     for i, entry in enumerate(entries):
-        if entry.piece.order.matching and not entry.piece.plain:
+        drawing_alone = entry.piece.task is not None and not entry.piece.task.words.filled()
+        if entry.piece.order.matching and not entry.piece.plain and not drawing_alone:
             by_name.setdefault(entry.piece.order.matching, []).append(i)
     found = []
     for name, members in by_name.items():

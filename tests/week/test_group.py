@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from engrave.intake.order import Order, Words
 from engrave.making import Env, environment
 from engrave.tasks import define_all
 from engrave.verbs import make_orders
@@ -109,3 +110,28 @@ def test_the_order_s_minutes_go_to_the_first_piece_that_is_made() -> None:
 def test_progress_counts_what_is_not_on_hold() -> None:
     week = assemble([entry("a"), entry("a", piece=2, held=True), entry("b"), entry("a", piece=3)], rates())
     assert progress(week) == {"a": (2, 3), "b": (1, 1)}
+
+
+DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 90 90"><path d="M10 80 H80 L45 10 Z"/></svg>'
+
+
+def test_a_drawing_without_words_shrinks_nobody(tmp_path: Path) -> None:
+    """It has no capitals: as a member of 0 mm it set everyone at nothing."""
+    (tmp_path / "artwork").mkdir()
+    (tmp_path / "artwork" / "fir.svg").write_text(DRAWING, "utf-8")
+    own = environment(tmp_path)
+    of = {"lid": "card-box", "typeface": "vollkorn", "cutter": "diode-450", "matching": "crew"}
+    drawn = Order("D-1", 1, 2, Words(), Words(), artwork="fir", **of)
+    words = [Order(f"W-{n}", 1, n, Words(name), Words(name), **of) for n, name in enumerate(("Ida", "Marguerite"))]
+
+    def made(orders: Sequence[Order]) -> list[Entry]:
+        whats = define_all(orders, own.shop, own.shelf.kinds())
+        return [entry for unit in units(whats) for entry in make_unit([whats[i] for i in unit], own)]
+
+    alone, beside = made(words), made([*words, drawn])
+    assert beside[2].piece.is_made
+    assert _caps(beside[:2]) == _caps(alone)
+    assert min(_caps(alone)) > 5.0
+    (matching,) = assemble(beside, own.shop.rates).matchings
+    assert (matching.members, matching.limited_by) == ((0, 1), 1)
+    assert matching.cap_mm == pytest.approx(_caps(alone)[0])
