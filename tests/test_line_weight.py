@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -18,10 +19,10 @@ from engrave.output.svg.svg_check import check_svg
 from engrave.setting import frame_of, is_inside
 from engrave.shop.line_weights import AUTO_SHARES, shares_told
 from engrave.shop.mistakes import ShopError
-from engrave.tasks import define_all
+from engrave.tasks import Task, define_all
 from engrave.toolpath import course_of_file
 from engrave.verbs import try_words
-from engrave.week import make_unit
+from engrave.week import Entry, group, make_unit
 
 BEAM = {"lid": "round-caddy", "typeface": "withy", "cutter": "diode-450", "wood": "walnut"}
 
@@ -212,3 +213,36 @@ def test_a_weight_in_a_table_that_is_none_is_a_mistake(tmp_path: Path) -> None:
     with pytest.raises(ShopError) as caught:
         environment(tmp_path)
     assert "line_weight" in str(caught.value) and "auto" in str(caught.value)
+
+
+def _of_set(line_weight: str, name: str, **other: str) -> Task:
+    of = tried(line_weight, name, **other)
+    order = replace(of.order, id=f"{name} {line_weight}", matching="set", piece=1, problems=())
+    (what,) = define_all([order], env().shop, env().shelf.kinds())
+    assert isinstance(what, Task)
+    return what
+
+
+def _shares(entries: Iterable[Entry]) -> list[float]:
+    return [round(line.weight / line.cap_mm, 4) for e in entries for line in e.piece.lettering.lines]  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize("proved", ["plain", "1/14"])
+def test_lines_are_as_heavy_as_those_of_the_proved_one_though_the_size_is_right_already(proved: str) -> None:
+    lid = {"lid": "card-box"}
+    leader, other = tried(proved, "Ida", **lid), tried("auto", "Bo", **lid)
+    assert leader.lettering is not None and other.lettering is not None
+    assert leader.lettering.cap_mm == other.lettering.cap_mm  # or the size alone would have it made again
+    entries = make_unit([_of_set(proved, "Ida", **lid), _of_set("auto", "Bo", **lid)], env(), {0: leader.lettering})
+    assert len(set(_shares(entries))) == 1
+
+
+def test_the_same_words_with_lines_of_two_weights_do_not_look_alike() -> None:
+    """Around a rim all lines stand at 0: of one size, only their weight told these two apart."""
+    of = tried("1/14", "Ida", lid="card-box")
+    assert of.lettering is not None
+    heavier = tuple(replace(line, weight=1.4 * line.weight) for line in of.lettering.lines)
+    pair = [of, replace(of, lettering=replace(of.lettering, lines=heavier))]
+    whats = [_of_set("1/14", "Ida", lid="card-box")] * 2
+    made, _ = group._at_one_size(whats, pair, env())
+    assert len(set(_shares(Entry(piece) for piece in made))) == 1

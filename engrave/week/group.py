@@ -137,14 +137,15 @@ def _beside_proved(
 ) -> tuple[list[Piece], float | None]:
     """Set the others at the size that was proved, where they can be cut so; the rest at one size among themselves."""
     cap = min(lettering.cap_mm for lettering in leading.values())
-    whats = _weighing(whats, min(weight for lettering in leading.values() for weight in _weights(lettering)))
+    share = min(weight for lettering in leading.values() for weight in _weights(lettering))
+    whats = _weighing(whats, share)
     pieces = list(alone)
     apart = []
     for i, (what, piece) in enumerate(zip(whats, alone, strict=True)):
         if i in leading:
             if piece.lettering != leading[i]:
                 pieces[i] = _again(what, piece, env, leading[i].cap_mm)
-        elif piece.is_made and _cap(piece) != cap:
+        elif piece.is_made and not (_cap(piece) == cap and _is_as_heavy(piece, share)):
             pieces[i] = _again(what, piece, env, cap)
             if not pieces[i].is_made:
                 apart.append(i)
@@ -211,15 +212,22 @@ def _weights(lettering: Lettering) -> list[float]:
     return [line.weight / line.cap_mm for line in lettering.lines if line.cap_mm > 0.0] or [0.0]
 
 
+def _is_as_heavy(piece: Piece, share: float) -> bool:
+    """Tell whether a piece's lines have a weight in cap heights, or need none: those of letters with a body."""
+    if piece.task is None or piece.lettering is None or not _asks_for_weight(piece.task):
+        return True
+    return min(_weights(piece.lettering)) == share
+
+
 def _cap(piece: Piece) -> float | None:
     """Cap height at which the piece was set; None if it has no place at all."""
     return piece.lettering.cap_mm if piece.lettering is not None and piece.lettering.marks else None
 
 
 def _looks(piece: Piece) -> tuple[object, ...]:
-    """Return what makes two pieces of a set look alike: their lines, as high and where."""
+    """Return what makes two pieces of a set look alike: their lines, as high, as heavy and where."""
     lines = piece.lettering.lines if piece.lettering is not None else ()
-    return tuple((line.text, line.cap_mm, line.baseline) for line in lines)
+    return tuple((line.text, line.cap_mm, line.baseline, line.weight) for line in lines)
 
 
 def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
