@@ -290,6 +290,11 @@ def _with_the_weight_of(lettering: Lettering, task: Task) -> Task:
 
 def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
     """Make a piece of lettering that was set before: room, cut and wood are checked anew, nothing is set otherwise."""
+    return finished(rechecked(task, lettering, env), env)
+
+
+def rechecked(task: Task, lettering: Lettering, env: Env) -> Piece:
+    """Take lettering that was set before as far as its problems are known, not yet timed or priced."""
     task = _with_the_weight_of(lettering, task)
     start = Piece(task.order, task.piece, task, lettering, problems=task.order.problems + task.problems)
     frame = frame_of(task.area, task.tool.machine, task.tool.cutter, lettering.groove, env.cache)
@@ -300,9 +305,7 @@ def remade(task: Task, lettering: Lettering, env: Env) -> Piece:
         )
         return replace(start, problems=(*start.problems, Problem("approved-outside", "hold", says)))
     fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
-    piece = replace(start, fitness=fitness, problems=start.problems + fitness.problems)
-    done = finished(piece, env)
-    return replace(done, problems=_once(done.problems))
+    return replace(start, fitness=fitness, problems=_once(start.problems + fitness.problems))
 
 
 How = Callable[[Task, Env, float | None], Piece]

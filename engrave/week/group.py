@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from engrave.advising import Remedy, letters_that_fit, remedies, time_savers
 from engrave.advising.word_lengths import LettersFit
-from engrave.making import Env, Piece, make_any, remade
+from engrave.making import Env, Piece, make_any, rechecked
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
 from engrave.problems import Problem, held
@@ -127,7 +127,7 @@ def _leading(whats: Sequence[What], proved: Mapping[int, Lettering], env: Env) -
     found = {}
     for i, lettering in proved.items():
         what = whats[i]
-        if isinstance(what, Task) and lettering.marks and not held(remade(what, lettering, env).problems):
+        if isinstance(what, Task) and lettering.marks and not held(rechecked(what, lettering, env).problems):
             found[i] = lettering
     return found
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from engrave import making
 from engrave.intake.order import Order, Words
 from engrave.making import Env, environment
 from engrave.tasks import define_all
@@ -135,3 +136,19 @@ def test_a_drawing_without_words_shrinks_nobody(tmp_path: Path) -> None:
     (matching,) = assemble(beside, own.shop.rates).matchings
     assert (matching.members, matching.limited_by) == ((0, 1), 1)
     assert matching.cap_mm == pytest.approx(_caps(alone)[0])
+
+
+def test_whether_what_was_proved_can_be_cut_is_asked_without_timing_it(
+    env: Env, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    of = {"lid": "card-box", "typeface": "vollkorn", "cutter": "diode-450", "matching": "crew"}
+    orders = [Order(f"W-{n}", 1, n, Words("Ida"), Words("Ida"), **of) for n in range(2)]
+    whats = define_all(orders, env.shop, env.shelf.kinds())
+    (first, _) = make_unit(whats, env)
+    assert first.piece.lettering is not None
+    timed: list[object] = []
+    real = making.estimate_time
+    monkeypatch.setattr(making, "estimate_time", lambda *of: (timed.append(of), real(*of))[1])
+    led, follows = make_unit(whats, env, {0: first.piece.lettering})
+    assert (led.leads, follows.leads) == (True, False)
+    assert len(timed) == 2  # one a piece: the proved one is cut as it is set today
