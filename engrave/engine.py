@@ -21,6 +21,7 @@ from urllib.parse import urlsplit
 
 from engrave.errors import AskedWrong
 from engrave.fingerprint import surroundings
+from engrave.output.week_folder import STORE
 from engrave.workers import Fate, never_fork_again
 
 T = TypeVar("T")
@@ -28,13 +29,19 @@ R = TypeVar("R")
 
 SCHEME = "dask"
 KNOWN_AS = "engrave-units"
-"""The name under which a worker of the engine keeps what it has loaded."""
+"""How the names begin under which a worker of the engine keeps what it has loaded: one for each week."""
 
 WINDOW = 4
 """Units given out at a time for each worker: the next one is there when one is done, and few wait anywhere."""
 
 ANSWERS_WITHIN = 20.0
 """Seconds in which an engine must answer when it is first spoken to."""
+
+MARKED_BEFORE = 0.5
+"""Seconds before a worker's process ends itself at which it leaves a file that says why."""
+
+_turn = threading.Lock()
+"""In a worker: one thing at a time, as our libraries and the process's one alarm ask, whichever week it is of."""
 
 
 class EngineError(AskedWrong):
@@ -43,12 +50,24 @@ class EngineError(AskedWrong):
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """What must be so on a worker. folder: the week's; token: a file in it; around: digest of tables and program."""
+    """What must be so on a worker. folder: the week's; token: a file in it; around: digest of tables and program.
+
+    Absolute folders, as a worker was begun elsewhere.
+    """
 
     folder: Path
     token: str
     around: str
     shop_folder: Path | None
+
+    @property
+    def known_as(self) -> str:
+        """The name under which a worker keeps what it loaded for this week."""
+        return f"{KNOWN_AS}-{self.token}"
+
+    def late(self, number: int) -> Path:
+        """Return the file which says that a worker ended itself over a thing."""
+        return self.folder / f"{self.token}-late-{number}"
 
     def lacking(self) -> str:
         """Return what is not so here, as the end of a sentence; '' if all is."""
@@ -66,7 +85,7 @@ class Engine(Generic[T, R]):
     """Workers of an existing engine. address: 'dask://HOST:PORT'.
 
     begin: called once in each worker; returns the function that works. It and the things are pickled. limit: seconds after
-    which a worker's process ends itself over a thing, so that its keeper starts another.
+    which a worker's process ends itself over a thing, so that its keeper starts another. folder, shop_folder: absolute.
     """
 
     def __init__(
@@ -78,39 +97,41 @@ class Engine(Generic[T, R]):
         shop_folder: Path | None,
     ) -> None:
         self._address, self._begin, self._limit = _tcp(address), begin, limit
-        self._folder, self._shop_folder = folder.resolve(), shop_folder.resolve() if shop_folder else None
+        self._folder, self._shop_folder = folder, shop_folder
 
     def ask(self) -> None:
         """Ask the engine whether each of its workers can make this week. Raises EngineError if not."""
         with self._client() as client, _token(self._folder) as token:
-            self._asked(client, token)
-
-    def _asked(self, client: Any, token: str) -> tuple[Conditions, int]:
-        """Return what must be so on a worker that joins later, and how many there are now."""
-        here = Conditions(self._folder, token, surroundings(self._shop_folder), self._shop_folder)
-        told = client.run(_lacking, here)
+            told = client.run(_lacking, self._conditions(token))
         wrong = [f"{worker}: it {why}" for worker, why in sorted(told.items()) if why]
         if not told:
             raise EngineError(f"The engine at {self._address} has no workers. Start some, or leave out --engine.")
         if wrong:
             raise EngineError(f"The engine cannot make this week. Of its worker at {wrong[0]}.")
-        return here, len(told)
+
+    def _conditions(self, token: str) -> Conditions:
+        return Conditions(self._folder, token, surroundings(self._shop_folder), self._shop_folder)
 
     def answers(self, work: Iterable[T]) -> Iterator[tuple[int, R | Fate]]:
-        """Yield (number, result) of each thing as it is done.
+        """Yield (number, result) of each thing as it is done. A worker is asked before its first, whenever it joined.
 
-        Raises EngineError if the engine cannot be used, ConnectionError if it is lost midway.
+        Raises ConnectionError if the engine is lost midway, or a worker of it cannot make this week.
         """
-        with self._client() as client, _token(self._folder) as token:
-            here, workers = self._asked(client, token)
-            client.register_plugin(_worker_plugin(self._begin, here), name=KNOWN_AS)
-            try:
-                yield from self._given_out(client, work, WINDOW * workers)
-            finally:
-                with suppress(Exception):  # an engine that is gone holds nothing of ours
-                    client.unregister_worker_plugin(KNOWN_AS)
+        try:
+            with self._client() as client, _token(self._folder) as token:
+                here, workers = self._conditions(token), len(client.nthreads())
+                if not workers:
+                    raise ConnectionError(f"the engine at {self._address} has no workers left")
+                client.register_plugin(_worker_plugin(self._begin, here), name=here.known_as)
+                try:
+                    yield from self._given_out(client, here.known_as, work, WINDOW * workers)
+                finally:
+                    with suppress(Exception):  # an engine that is gone holds nothing of ours
+                        client.unregister_worker_plugin(here.known_as)
+        except EngineError as error:
+            raise ConnectionError(str(error).rstrip(".")) from error
 
-    def _given_out(self, client: Any, work: Iterable[T], window: int) -> Iterator[tuple[int, R | Fate]]:
+    def _given_out(self, client: Any, known_as: str, work: Iterable[T], window: int) -> Iterator[tuple[int, R | Fate]]:
         """Keep so many things given out, and yield what comes back."""
         library = _library()
         source = enumerate(work)
@@ -122,7 +143,7 @@ class Engine(Generic[T, R]):
             if one is None:
                 return False
             number, thing = one
-            future = client.submit(_worked, thing, self._limit(thing), pure=False)
+            future = client.submit(_worked, known_as, number, thing, self._limit(thing), pure=False)
             numbers[future.key] = number
             running.add(future)
             return True
@@ -176,14 +197,15 @@ def _tcp(address: str) -> str:
 
 @contextmanager
 def _token(folder: Path) -> Iterator[str]:
-    """Put a file of a chance name into the week's own room for as long as workers are asked whether they see it."""
-    name = f".engrave/engine-{secrets.token_hex(8)}"
+    """Put a file of a chance name into the week's own room for as long as workers are asked, or given things of the week."""
+    name = f"{STORE}/engine-{secrets.token_hex(8)}"
     (folder / name).parent.mkdir(exist_ok=True)
     (folder / name).touch()
     try:
         yield name
     finally:
-        (folder / name).unlink(missing_ok=True)
+        for file in (folder / name).parent.glob(f"{Path(name).name}*"):
+            file.unlink(missing_ok=True)
 
 
 # --- in the engine's worker -------------------------------------------------------------------------------------
@@ -198,36 +220,50 @@ def _worker_plugin(begin: Callable[[], Callable[[Any], Any]], here: Conditions) 
     plugin: Any = _library().WorkerPlugin
 
     class Loaded(plugin):  # type: ignore[misc]  # the library has no types
-        """The function that works, loaded with the first thing; one thing at a time, as our libraries ask."""
+        """The function that works, loaded with the first thing."""
 
         def setup(self, worker: Any) -> None:
-            self.turn = threading.Lock()
             self.work: Callable[[Any], Any] | None = None
 
-        def do(self, thing: Any, seconds: float) -> Any:
-            with self.turn, _ended_after(seconds):
-                if self.work is None:
-                    why = here.lacking()
-                    if why:
-                        raise EngineError(f"A worker of the engine {why}.")
-                    self.work = begin()
-                return self.work(thing)
+        def do(self, number: int, thing: Any, seconds: float) -> Any:
+            with _alone():
+                if here.late(number).exists():  # another process has ended over it: it would end this one too
+                    return "took-too-long"
+                with _ended_after(seconds, here.late(number)):
+                    if self.work is None:
+                        why = here.lacking()
+                        if why:
+                            raise EngineError(f"A worker of the engine {why}.")
+                        self.work = begin()
+                    return self.work(thing)
 
     return Loaded()
 
 
-def _worked(thing: Any, seconds: float) -> Any:
-    return _library().get_worker().plugins[KNOWN_AS].do(thing, seconds)
+def _worked(known_as: str, number: int, thing: Any, seconds: float) -> Any:
+    return _library().get_worker().plugins[known_as].do(number, thing, seconds)
+
+
+def _alone() -> Any:
+    """Return what lets one thing at a time through; a function, as the plugin is sent away with all that it names."""
+    return _turn
 
 
 @contextmanager
-def _ended_after(seconds: float) -> Iterator[None]:
-    """Have the system end this process after a time: what a library is caught in cannot be stopped otherwise."""
+def _ended_after(seconds: float, late: Path) -> Iterator[None]:
+    """Have the system end this process after a time: what a library is caught in cannot be stopped otherwise.
+
+    late: file that is left behind then, as whoever gave the thing out hears only that the process died.
+    """
     if not hasattr(signal, "setitimer"):
         yield
         return
+    told = threading.Timer(max(0.0, seconds - MARKED_BEFORE), late.touch)
+    told.daemon = True
+    told.start()
     signal.setitimer(signal.ITIMER_REAL, seconds)
     try:
         yield
     finally:
         signal.setitimer(signal.ITIMER_REAL, 0.0)
+        told.cancel()

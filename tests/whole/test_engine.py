@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from engrave.batch import run_week
+from engrave.batch import Stopped, run_week
 from engrave.cli import main
 from engrave.engine import Engine, EngineError
 from tests.promises import promised
@@ -124,8 +124,6 @@ def test_this_machines_processes_and_an_engine_are_not_asked_for_together(tmp_pa
 
 
 def test_an_engine_lost_midway_keeps_what_is_finished(tmp_path: Path, table: Path, cluster: Any) -> None:
-    from engrave.batch import Stopped
-
     def lose(done: int, _: int) -> None:
         if done == 2:
             threading.Thread(target=cluster.close, daemon=True).start()
@@ -136,3 +134,56 @@ def test_an_engine_lost_midway_keeps_what_is_finished(tmp_path: Path, table: Pat
     assert told.value.written
     done = run_week(table, tmp_path / "out", jobs=1)
     assert 0 < done.made <= len(NAMES) - 2
+
+
+def test_two_weeks_at_once_on_one_engine_get_each_its_own(tmp_path: Path, cluster: Any) -> None:
+    """Each worker keeps what it loaded for each week: the second week's must not take the first one's place."""
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    found: dict[str, list[Any]] = {"a": [], "b": []}
+
+    def begun(name: str) -> Any:
+        def work(thing: int) -> str:
+            time.sleep(0.05)
+            return f"{name}{thing}"
+
+        return lambda: work
+
+    def run(name: str) -> None:
+        engine: Engine[int, str] = Engine(address(cluster), begun(name), lambda thing: 60.0, tmp_path / name, None)
+        found[name] = sorted(engine.answers(range(20)))
+
+    weeks = [threading.Thread(target=run, args=(name,)) for name in found]
+    for week in weeks:
+        week.start()
+    for week in weeks:
+        week.join(120.0)
+    assert found == {name: [(n, f"{name}{n}") for n in range(20)] for name in found}
+
+
+def test_a_worker_with_other_tables_ends_the_run_with_what_stands(
+    tmp_path: Path, table: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One that joins after the others were asked says so over its first unit: that is no failure inside the program."""
+    monkeypatch.setattr("engrave.engine.surroundings", lambda folder: "as it is here alone")
+    monkeypatch.setattr(Engine, "ask", lambda self: None)
+    with pytest.raises(Stopped, match="other libraries or other tables"):
+        run_week(table, tmp_path / "out", engine=address(cluster))
+    assert run_week(table, tmp_path / "out", jobs=1).made == len(NAMES)
+
+
+def test_what_is_past_its_time_is_told_as_that(tmp_path: Path, cluster: Any) -> None:
+    """Its worker's process ends itself; the next to get it says why, and is not ended over it too."""
+    (tmp_path / ".engrave").mkdir()
+
+    def work(thing: int) -> int:
+        (tmp_path / f"begun-{thing}-{os.getpid()}").touch()
+        time.sleep(600.0 if thing == 1 else 0.0)
+        return thing
+
+    engine: Engine[int, int] = Engine(
+        address(cluster), lambda: work, lambda thing: 15.0 if thing == 1 else 300.0, tmp_path, None
+    )
+    assert sorted(engine.answers(range(3))) == [(0, 0), (1, "took-too-long"), (2, 2)]
+    assert len(list(tmp_path.glob("begun-1-*"))) <= 1
+    assert not list((tmp_path / ".engrave").glob("engine-*"))

@@ -4,12 +4,23 @@ from __future__ import annotations
 
 from engrave.output.week_folder.holding import BY_HAND, FolderError, FolderGone, WeekFolder, opened
 from engrave.output.week_folder.ours import BENCH, OURS, known_files, read_json
-from engrave.output.week_folder.store import Kept, digest_at, digest_of, kept_of, record, record_of, told_of, unit_id
+from engrave.output.week_folder.store import (
+    STORE,
+    Kept,
+    digest_at,
+    digest_of,
+    kept_of,
+    record,
+    record_of,
+    told_of,
+    unit_id,
+)
 
 __all__ = [
     "BENCH",
     "BY_HAND",
     "OURS",
+    "STORE",
     "FolderError",
     "FolderGone",
     "Kept",
