@@ -405,6 +405,10 @@ FINDINGS: dict[FindingCode, Finding] = {
 """All findings, in the order of the work. A look that the shop has accepted (column checked) is told as a note."""
 
 
+SAVERS: tuple[FindingCode, ...] = ("slower-raster", "coarser-rows", "by-stroke", "single-line", "weight-sooner")
+"""Advice on what would save time: nothing is wrong, and a terminal counts it only."""
+
+
 def helped_by(*kinds: Help) -> frozenset[str]:
     """Return the codes of the findings that these kinds of change may help."""
     return frozenset(code for code, finding in FINDINGS.items() if finding.help in kinds)

@@ -8,7 +8,7 @@ import finding_table
 import pytest
 from made_findings import LEVELS, made
 
-from engrave.findings import FINDINGS, HELP, FindingCode, Help, finding_code, helped_by
+from engrave.findings import FINDINGS, HELP, SAVERS, FindingCode, Help, finding_code, helped_by
 from engrave.intake.wording import codes
 
 
@@ -38,6 +38,13 @@ def test_a_finding_means_something_of_its_own() -> None:
     meanings = [finding.means for finding in FINDINGS.values()]
     assert len(set(meanings)) == len(meanings)
     assert all(meaning and not meaning.endswith(".") for meaning in meanings)
+
+
+def test_advice_on_time_is_what_modules_of_savings_make() -> None:
+    by_module = {code: {m for modules in levels.values() for m in modules} for code, levels in made().items()}
+    assert set(SAVERS) == {
+        c for c, modules in by_module.items() if modules & {"suggestions", "faster", "faster_weight"}
+    }
 
 
 def test_the_guide_prints_the_table() -> None:

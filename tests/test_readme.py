@@ -12,7 +12,7 @@ from engrave.cli import main
 from engrave.output.week_folder import BENCH
 from engrave.output.week_folder.ours import FOLDERS
 from engrave.shop.cautions import as_markdown
-from engrave.shop.house import FIELDS
+from engrave.shop.house import MAPPED
 
 README = (Path(__file__).resolve().parents[1] / "README.md").read_text("utf-8")
 
@@ -56,7 +56,7 @@ def test_a_person_reads_it_once() -> None:
 
 def test_every_column_of_the_orders_table_is_explained() -> None:
     """What `shared/intake.toml` may name and the shop need not: a row for each column that a buyer's order can fill."""
-    missing = [name for name in FIELDS if name not in ("extra", "options") and f"`{name}`" not in README]
+    missing = [name for name in MAPPED if name not in ("extra", "options") and f"`{name}`" not in README]
     assert not missing
 
 

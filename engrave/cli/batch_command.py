@@ -49,7 +49,7 @@ def _day(_ctx: click.Context, _param: click.Parameter, value: str | None) -> dat
 )
 @click.option("--piece", type=click.IntRange(min=1), default=None, help="With one --only: write only this piece of it.")
 @click.option(
-    "--engine", metavar="ADDRESS", help="Let several machines make it: dask://HOST:PORT, on a trusted network."
+    "--engine", metavar="ADDRESS", help="Let several computers make it: dask://HOST:PORT, on a trusted network."
 )
 @click.option("--start", metavar="DAY", callback=_day, help="First working day, for the plan, such as 2026-11-30.")
 @common
@@ -70,7 +70,7 @@ def command(
     Example:  engrave batch orders_demo/ferry_week.csv --out week
     """
     if engine and jobs:
-        raise click.UsageError("give --jobs for this machine or --engine for several, not both")
+        raise click.UsageError("give --jobs for this computer or --engine for several, not both")
     done = run_week(
         orders,
         out,

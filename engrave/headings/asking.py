@@ -11,9 +11,10 @@ from engrave.headings.guessing import guess_field, guess_value
 from engrave.intake import Opened, open_table
 from engrave.intake.building import OPTION_FIELDS, gather
 from engrave.intake.cells import option, split_options
-from engrave.intake.headers import FIELDS, WORD_FIELDS, fold, heading_names
+from engrave.intake.headers import FIELDS, fold, heading_names
 from engrave.intake.parts import labelled
 from engrave.intake.rows import BLANK
+from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Intake, Shop
 from engrave.tasks.choosing import matched
 

@@ -10,7 +10,7 @@ import tomlkit
 from tomlkit.exceptions import ParseError
 
 from engrave.headings.asking import ASIDE, LABELS, OPTIONS, Question
-from engrave.intake.headers import ASIDE as CARRIED
+from engrave.shop.house import ASIDE as CARRIED
 from engrave.shop.models import Intake
 
 

@@ -24,7 +24,7 @@ from engrave.intake.cells import (
 )
 from engrave.intake.cleaning import Change, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
-from engrave.intake.headers import ASIDE, WORD_FIELDS, Columns, fold
+from engrave.intake.headers import Columns, fold
 from engrave.intake.letter_features import features_of
 from engrave.intake.order import Order, Words
 from engrave.intake.parts import Parted, parted
@@ -40,6 +40,7 @@ from engrave.limits import (
     WORDS_LINES,
 )
 from engrave.problems import Problem
+from engrave.shop.house import ASIDE, WORD_FIELDS
 from engrave.shop.models import Intake
 
 NO_DRAWING = frozenset({"", "none", "no", "na"})

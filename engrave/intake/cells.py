@@ -11,8 +11,9 @@ from typing import Literal
 
 from babel import Locale
 
-from engrave.intake.headers import WORD_FIELDS, fold, fold_variants
+from engrave.intake.headers import fold, fold_variants
 from engrave.problems import Level
+from engrave.shop.house import WORD_FIELDS
 from engrave.shop.line_weights import MOST_WEIGHT, weight_told
 from engrave.units import length_mm
 

@@ -12,16 +12,11 @@ from itertools import islice, zip_longest
 from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import BLANK, Row, Table
 from engrave.limits import HEADING_LETTERS
+from engrave.shop.house import ASIDE, MAPPED, WORD_FIELDS
 from engrave.shop.models import Intake
 
-FIELDS = (
-    "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
-    "letter_features", "lettering_size", "line_weight", "depth", "artwork", "quantity", "matching", "due", "approved", "checked", "recut",
-    "blank", "note",
-)  # fmt: skip
-WORD_FIELDS = ("name", "message", "foot")
-ASIDE = "extra"
-"""A shop maps a heading to this to have its column carried along but never read ('Name' that is the buyer's)."""
+FIELDS = tuple(field for field in MAPPED if field != ASIDE)
+"""What a column may hold."""
 
 _SEARCHED = 30
 """Rows among which the headings are looked for: exports put a title and a date above them, never a page."""

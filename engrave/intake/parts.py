@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from engrave.intake.cells import split_options
-from engrave.intake.headers import WORD_FIELDS, fold
+from engrave.intake.headers import fold
+from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Intake
 
 

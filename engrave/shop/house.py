@@ -13,12 +13,15 @@ from engrave.shop.mistakes import plainly
 from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number, one_of
 from engrave.shop.tables import TomlEntry
 
-FIELDS = (
+ASIDE = "extra"
+"""A shop maps a heading to this to have its column carried along but never read ('Name' that is the buyer's)."""
+
+MAPPED = (
     "order", "name", "message", "foot", "lid", "typeface", "cutter", "wood", "setting", "spacing", "thicken",
-    "letter_features", "lettering_size", "line_weight", "depth", "artwork", "quantity", "matching", "due", "approved", "checked", "recut",
-    "blank", "note", "extra",
+    "letter_features", "lettering_size", "line_weight", "depth", "artwork", "quantity", "matching", "due", "approved",
+    "checked", "recut", "blank", "note", ASIDE,
 )  # fmt: skip
-"""What a heading may be mapped to; 'extra' has a column carried along and never read."""
+"""What a heading may be mapped to."""
 
 WORD_FIELDS: tuple[str, ...] = ("name", "message", "foot")
 
@@ -66,8 +69,8 @@ def _columns(entry: TomlEntry, name: str) -> dict[str, tuple[str, ...]]:
     inner = entry.sub(name)
     if inner is None:
         return {}
-    found = {field: inner.take(field, NAMES) for field in FIELDS if field in inner}
-    inner.known.extend(FIELDS)
+    found = {field: inner.take(field, NAMES) for field in MAPPED if field in inner}
+    inner.known.extend(MAPPED)
     inner.finish()
     return _one_field_each(inner, found)
 
@@ -88,8 +91,8 @@ def _by_field(entry: TomlEntry, name: str) -> dict[str, dict[str, str]]:
     inner = entry.sub(name)
     if inner is None:
         return {}
-    found = {field: inner.take(field, TEXTS_BY_NAME) for field in FIELDS if field in inner}
-    inner.known.extend(FIELDS)
+    found = {field: inner.take(field, TEXTS_BY_NAME) for field in MAPPED if field in inner}
+    inner.known.extend(MAPPED)
     inner.finish()
     return found
 
@@ -97,7 +100,7 @@ def _by_field(entry: TomlEntry, name: str) -> dict[str, dict[str, str]]:
 def _split(entry: TomlEntry, name: str) -> dict[str, dict[str, str]]:
     """Return combined columns: heading of the column, then label inside its cells to field."""
     inner = entry.sub(name)
-    field = choice(*FIELDS)
+    field = choice(*MAPPED)
     found: dict[str, dict[str, str]] = {}
     for heading, labels in inner.subs() if inner else ():
         found[heading] = {label: labels.take(label, field) for label in labels.values}

@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 from intake_tables import SHOP, codes, one, read, typed
 
 from engrave.intake import Order
-from engrave.intake.headers import WORD_FIELDS, fold
+from engrave.intake.headers import fold
 from engrave.intake.parts import LABELS, LEFT_OUT, OWN, parted
 from engrave.shop import ShopError, load_shop
+from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Intake
 
 LINES = replace(SHOP, lines={"Personalisation": ("name", "message", "foot")})

@@ -36,6 +36,11 @@ def test_only_its_own_script_may_run_and_nothing_is_fetched(page: str) -> None:
     assert page.count("<script") == 1
 
 
+def test_no_colour_is_said_by_itself(page: str) -> None:
+    """The shadow under the sheets was `var(--veil)` of itself, and so none."""
+    assert not re.search(r"(--[\w-]+):\s*var\(\1\)", page)
+
+
 def test_its_letters_come_with_it(page: str) -> None:
     assert page.count("@font-face") == 3
     fonts = re.findall(r"base64,([A-Za-z0-9+/=]+)\)", page)
@@ -43,7 +48,7 @@ def test_its_letters_come_with_it(page: str) -> None:
 
 
 def test_words_in_scripts_of_their_own_bring_their_letters(tmp_path: Path) -> None:
-    rows = "order,name,typeface\nK-1,अनन्या,noto-sans-devanagari\nK-2,שרה,noto-sans-hebrew\n"
+    rows = "order,name,message,note\nK-1,Ida,अनन्या,\nK-2,Tom,,שרה\n"
     (tmp_path / "orders.csv").write_text(rows, "utf-8")
     run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
     text = (tmp_path / "out" / "week.html").read_text("utf-8")

@@ -17,6 +17,7 @@ from click.testing import CliRunner
 from engrave.batch import Stopped, run_week
 from engrave.cli import main
 from engrave.engine import Engine, EngineError
+from engrave.fingerprint import surroundings
 from tests.promises import promised
 
 distributed = pytest.importorskip("distributed")
@@ -86,14 +87,24 @@ def test_a_worker_that_does_not_see_the_folder_is_told_before_anything_is_made(t
 
     engine: Engine[int, int] = Engine(address(cluster), int, float, tmp_path, None)
     engine._folder = Elsewhere(tmp_path)
-    with pytest.raises(EngineError, match="does not see the week's folder"):
+    with pytest.raises(EngineError, match=r"worker at tcp://.*does not see the week's folder"):
         engine.ask()
 
 
 def test_other_tables_of_the_shop_are_told(tmp_path: Path, cluster: Any, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("engrave.engine.surroundings", lambda folder: "as it is here alone")
-    with pytest.raises(EngineError, match="other libraries or other tables"):
-        Engine[int, int](address(cluster), int, float, tmp_path, None).ask()
+    """A table that is changed between this computer's look at it and the worker's, as where a share lags behind."""
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "rates.toml").write_text("tax = 0.2\n", "utf-8")
+
+    def then_changed(folder: Path | None) -> str:
+        digest = surroundings(folder)
+        (shop / "rates.toml").write_text("tax = 0.25\n", "utf-8")
+        return digest
+
+    monkeypatch.setattr("engrave.engine.surroundings", then_changed)
+    with pytest.raises(EngineError, match=r"worker at tcp://.*other libraries or other tables"):
+        Engine[int, int](address(cluster), int, float, tmp_path, shop).ask()
 
 
 def test_an_engine_that_is_not_there_costs_nothing(tmp_path: Path, table: Path) -> None:

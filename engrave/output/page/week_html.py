@@ -6,8 +6,8 @@ import base64
 import hashlib
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import astuple, dataclass, replace
 from functools import cache
 from itertools import islice
 from pathlib import Path
@@ -71,7 +71,7 @@ class Card:
     """What the page says of one piece. Everything is text that the template escapes, but for the two pictures.
 
     width: mm of the picture's view; wood, grain: what it is drawn on. share: of a card's width; href: where it stands; both are
-    known once all cards are.
+    known once all cards are. scripts: files of the letters that its words and its buyer's note want beside the page's own.
     """
 
     ident: str
@@ -97,11 +97,11 @@ class Card:
     files: Files
     code: str | None
     note: str
-    plain: bool
     sign: str
     width: float | None
     wood: str
     grain: str
+    scripts: tuple[str, ...] = ()
     share: float = 1.0
     href: str = ""
 
@@ -168,12 +168,18 @@ def quoted(text: str) -> str:
     return re.sub(r"(?<![\w‘'])['‘]([^'‘’\n]+?(?:[’'][^'‘’\n]+?)*?)['’](?!\w)", r"“\1”", text)
 
 
-def _type_faces(words: Iterable[str]) -> str:
+def _scripts_of(piece: Piece) -> tuple[str, ...]:
+    """Return the files of the scripts that a piece's words, as they came and as they are cut, and its note are in."""
+    order = piece.order
+    texts = (*astuple(order.received), *astuple(order.words), order.note, order.matching, order.id)
+    codes = {ord(c) for text in texts for c in text}
+    return tuple(file for file, first, last in SCRIPT_FACES if any(first <= code <= last for code in codes))
+
+
+def _type_faces(scripts: Collection[str]) -> str:
     """Return the page's own typefaces as CSS: with those of scripts that buyers' words are written in."""
-    codes = {ord(c) for text in words for c in text}
-    scripts = tuple(face for face in SCRIPT_FACES if any(face[1] <= code <= face[2] for code in codes))
     every = [_face_rule(family, f"font-weight:{weight}", file) for family, weight, file in TYPE_FACES]
-    for file, first, last in scripts:
+    for file, first, last in (face for face in SCRIPT_FACES if face[0] in scripts):
         every.append(_face_rule("Sheet Script", f"unicode-range:U+{first:X}-{last:X},U+200C-200D,U+25CC", file))
     return "\n".join(every) + "\n"
 
@@ -262,7 +268,7 @@ def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequen
         "shared": _shared(week),
         "above_all": ABOVE_ALL,
         "every_caution": every_caution(),
-        "type_faces": Markup(_type_faces(c.words for c in outlines)),
+        "type_faces": Markup(_type_faces({file for c in outlines for file in c.scripts})),
         "script": Markup(script),
         "script_digest": digest,
         "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
@@ -370,12 +376,12 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
         files=files,
         code=made.code,
         note=" ".join(piece.order.note.split()),
-        plain=piece.plain,
         sign=made.sign if piece.verdict == "look" and not _names_sign(piece) else "",
         approved_picture=Markup(_approved(piece, approved, f"{ident}-was")),
         width=seen.view.width if seen else None,
         wood=seen.wood.id if seen else "",
         grain=seen.grain if seen else "",
+        scripts=_scripts_of(piece),
     )
 
 

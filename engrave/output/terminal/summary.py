@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from engrave.findings import SAVERS
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import count, day, money
 from engrave.output.page import again_told, cutter_changes, promises
@@ -40,7 +41,7 @@ def week_summary(
         ),
         *_plan(ahead, shop),
         *_unfinished(week),
-        *(f"{p.level.capitalize()}: {p.says}" for p in week.notes),
+        *(f"{p.level.capitalize()}: {p.says}" for p in week.notes if p.code not in SAVERS),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
         told = Counter(_named(e, verdict) for e in week.entries if e.piece.verdict == verdict)
@@ -49,6 +50,9 @@ def week_summary(
             lines += ["", title, *found[:SHOWN]]
             if len(found) > SHOWN:
                 lines.append(f"  and {len(found) - SHOWN} more, on the page")
+    savers = sum(p.code in SAVERS for p in week.notes)
+    if savers:
+        lines += ["", f"How time could be saved: {count(savers, 'note')} on the page."]
     if cautions([e.piece for e in week.entries]):
         lines += [
             "",
