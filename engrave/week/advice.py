@@ -61,6 +61,6 @@ def _advice(some: Sequence[Entry], env: Env, savers: Savers, made: dict[int, Pie
     if savers is look_savers:
         of = f"{env.shelf.get(first.task.typefaces[0][1]).title}, {of}"
     head = (
-        f"{lids} lids ({of}), of order {first.order.id} for one: " if lids > 1 else f"Order {first.order.id} ({of}): "
+        f"{lids} lids ({of}), of order {first.order.id} for one. " if lids > 1 else f"Order {first.order.id} ({of}). "
     )
     return [replace(note, says=f"{head}{note.says}") for note in savers(made[id(first)], env)]

@@ -28,4 +28,4 @@ def test_a_web_that_lacks_a_hair_is_said_to() -> None:
     bars = box(0, 0, 1, 10).union(box(1.697, 0, 2.697, 10))
     laid = region_lettering([("x", bars)], 10.0)
     (problem,) = check(laid, tool(0.5), wood(0.7, 0.7), lid(), KeptMeasures(None)).problems
-    assert "is just under 0.70 mm thick; across the grain it needs 0.70 mm" in problem.says
+    assert "is just under 0.70 mm thick. Across the grain it needs 0.70 mm" in problem.says

@@ -60,7 +60,7 @@ def test_words_in_scripts_of_their_own_bring_their_letters(tmp_path: Path) -> No
 
 def test_what_many_lids_share_is_told_once(page: str) -> None:
     assert page.count("Rows 0.14 mm apart") == 1
-    assert re.search(r"4 lids \([^)]+ in [^)]+\), of order [^:]+ for one: Rows 0.14 mm apart", page)
+    assert re.search(r"4 lids \([^)]+ in [^)]+\), of order [^.]+ for one\. Rows 0.14 mm apart", page)
 
 
 def test_the_buyers_note_stands_on_its_ticket_even_if_it_alarms_nobody(page: str) -> None:

@@ -15,6 +15,7 @@ import pytest
 from click.testing import CliRunner
 from markupsafe import escape
 from promises import promised
+from sentences.reading import MOST_WORDS, Said, words_of
 from svgelements import SVG, Group
 from svgelements import Path as DrawnPath
 
@@ -249,6 +250,17 @@ def test_a_quote_tells_time_and_money_by_part_and_what_is_given_away(tmp_path: P
     ):
         assert part in said, part
     assert re.search(r"place and zero +4 min +€1\.87", said)
+
+
+@pytest.mark.slow
+def test_no_sentence_of_the_demo_week_runs_over_thirty_words(tmp_path: Path) -> None:
+    """Read off what a week says, with its figures and places, where the list of sentences has marks for them."""
+    done = run_week(DEMO / "ferry_week.csv", tmp_path / "out", jobs=1)
+    report = done.report
+    told = [*report["notes"], *(p for piece in report["pieces"] for p in (*piece["problems"], *piece["remedies"]))]
+    long = [s for one in told for s in Said("week", 0, one["says"]).sentences() if words_of(s) > MOST_WORDS]
+    assert len(told) > 20
+    assert not long
 
 
 def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ def web_too_thin(left: float, least: float, place: NarrowPlace, where: str, grai
     else:
         what = f"The wood left standing between strokes of {where} is {under(left, least)} thick"
     says = (
-        f"{what}; {grain_word} it needs {said(least)} {BECOMES[why]}. Larger letters, a typeface with more "
+        f"{what}. {grain_word.capitalize()} it needs {said(least)} {BECOMES[why]}. Larger letters, a typeface with more "
         f"room in and between its letters, {HELPS[why]} would help."
     )
     return Problem("web-too-thin", "hold", says, where, round(left, 3), round(least, 3))
