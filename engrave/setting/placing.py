@@ -14,7 +14,8 @@ from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Lettering
-from engrave.setting.ornament.dressing import Dressed, dressed, pen_wanted
+from engrave.setting.ornament.dressing import Dressed, dressed, is_undressed, pen_wanted
+from engrave.setting.ornament.inking import least_line
 from engrave.setting.ornament.ornament_lines import is_ornament, worded
 from engrave.setting.reading_frame import ReadingFrame, frame_of
 from engrave.setting.rim.arch import in_an_arch
@@ -72,14 +73,16 @@ NOT_READ = ("order", "piece", "problems", "tool", "lid", "wood", "weighting")
 def placing_key(task: Task, shelf: Shelf, cap: float | None = None) -> Hashable:
     """Return what a task's words are placed by: in one shop equal keys mean equal letterings, messages and all.
 
-    Of the tool: whether it is a beam, the groove that single lines get, and the room that it needs on the lid.
+    Of the tool: whether it is a beam, the groove that single lines get, the room that it needs on the lid, and the
+    thinnest line that it makes where ornaments, a frame or a drawing go by it.
     """
     tool, lines = task.tool, shelf.get(task.typefaces[0][1]).kind == "single-line"
     groove = tool.groove if lines else 0.0
     frame = frame_of(task.area, tool.machine, tool.cutter, groove, shelf.cache)
     room = frame and (frame.room.wkb, frame.solving.shape.wkb)
     read = tuple(getattr(task, f.name) for f in dataclasses.fields(task) if f.name not in NOT_READ)
-    return (*read, task.lid.id, task.lid.title, task.wood, tool.cutter.is_beam, groove, room, cap)
+    least = 0.0 if is_undressed(task) else least_line(tool)
+    return (*read, task.lid.id, task.lid.title, task.wood, tool.cutter.is_beam, groove, least, room, cap)
 
 
 def place(task: Task, shelf: Shelf, cap: float | None = None) -> Lettering:

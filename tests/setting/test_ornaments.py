@@ -16,7 +16,7 @@ from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.making import Env, environment, make, set_and_checked
 from engrave.output.svg import check_svg, lid_svg
 from engrave.output.svg.proof_codes import proof_code
-from engrave.setting import Lettering, frame_of, is_inside, place
+from engrave.setting import Lettering, frame_of, is_inside, place, placing_key
 from engrave.setting.ornament.initials import initials_of
 from engrave.setting.ornament.inking import least_line
 from engrave.tasks import Task
@@ -100,6 +100,19 @@ def test_a_frame_follows_the_outline(task: Make, shelf: Shelf) -> None:
     assert max(away) - min(away) < 0.1
     assert 6.0 < min(away) < 6.5  # 2 mm of edge, 4 mm of margin, half a groove
     assert shapely.Polygon(shapely.get_coordinates(ring)).contains(shape(laid, ornaments=False))
+
+
+@pytest.mark.parametrize("setting", ["frame", "frame-double", "name-sprig", "stack"])
+def test_what_was_set_for_another_cutter_is_as_if_set_anew(setting: str, task: Make, shelf: Shelf) -> None:
+    """A frame is as thick as the cutter clears: a cutter that makes no line as thin was given the finer one's."""
+    first = task("seed-box", "Eve", setting=setting, typeface="vollkorn", wood="cherry", cutter="mill-1")
+    recipe = replace(first.tool.recipe, least_stroke=3.0)
+    tools = (first.tool, replace(first.tool, diameter=2.0), replace(first.tool, recipe=recipe))
+    kept: dict[object, Lettering] = {}
+    for one in (replace(first, tool=tool) for tool in tools):
+        warm = kept.setdefault(placing_key(one, shelf), place(one, shelf))
+        assert warm == place(one, shelf)
+    assert len(kept) == (1 if setting == "stack" else 3), "plain words stand alike for all of them"
 
 
 def test_a_frame_goes_round_what_cuts_into_the_edge(task: Make, shelf: Shelf) -> None:

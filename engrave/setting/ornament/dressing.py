@@ -45,7 +45,7 @@ def dressed(
     pen: least thickness of the ornaments' lines in cap heights, where they have a body.
     """
     setting = task.setting
-    if setting.kind == "stack" and setting.ornament == "none" and setting.frame == "none" and task.artwork is None:
+    if is_undressed(task):
         return Dressed(task, frame, fields)
     inker = inker_for(task, shelf, kind)
     inker = inker if inker.pen is None else replace(inker, pen=max(inker.pen, pen), least=pen)
@@ -59,6 +59,12 @@ def dressed(
     if setting.kind == "monogram":
         return _monogram(found, fields, inker)
     return replace(found, fields=_parted(task, fields, inker), spare=_spare(task, fields, inker))
+
+
+def is_undressed(task: Task) -> bool:
+    """Tell whether a task's words stand alone: nothing of ours is drawn with them, by whatever tool they are cut."""
+    setting = task.setting
+    return setting.kind == "stack" and setting.ornament == "none" and setting.frame == "none" and task.artwork is None
 
 
 def _in_frame(task: Task, frame: ReadingFrame, inker: Inker) -> Dressed | Problem:
