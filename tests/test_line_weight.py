@@ -246,3 +246,28 @@ def test_the_same_words_with_lines_of_two_weights_do_not_look_alike() -> None:
     whats = [_of_set("1/14", "Ida", lid="card-box")] * 2
     made, _ = group._at_one_size(whats, pair, env())
     assert len(set(_shares(Entry(piece) for piece in made))) == 1
+
+
+@pytest.mark.parametrize(("cutter", "depth"), [("v30", "0.3 mm"), ("v30", "1.1 mm"), ("ball-1", "0.3 mm")])
+def test_lines_with_a_weight_are_cut_as_deep_as_the_row_asks(cutter: str, depth: str) -> None:
+    """The depth was the recipe's again once lines had a weight, and their step was that of the other groove."""
+    asked = float(depth.split()[0])
+    piece = tried("14 %", "Li", cutter=cutter, depth=depth)
+    assert piece.task is not None and piece.task.weighting is not None
+    weighting = piece.task.weighting
+    assert weighting.plain.depth == pytest.approx(asked)
+    for tool in (weighting.tool, *weighting.others):
+        assert tool.depth == pytest.approx(asked), tool.method
+        assert tool.diameter == (
+            tool.groove if tool.method == "side-by-side" else tool.cutter.least_width(asked, tool.recipe)
+        )
+    beside = next(t for t in (weighting.tool, *weighting.others) if t.method == "side-by-side")
+    assert beside.groove == weighting.plain.groove
+    assert 0 < beside.recipe.step_over <= beside.groove / 2
+
+
+def test_a_beams_depth_stays_its_recipes_with_a_weight() -> None:
+    told, plain = tried("auto", depth="2 mm"), tried("auto")
+    assert told.task is not None and plain.task is not None
+    assert told.task.tool == plain.task.tool
+    assert "nothing-to-deepen" in codes(told)

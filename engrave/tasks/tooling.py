@@ -56,16 +56,24 @@ def tool_for(
     if limit.depth < SHALLOWEST:
         problems.append(_too_thin(order, lid, limit))
         return None
-    wanted = _wanted_depth(order, cutter, recipe, problems)
+    asked = asked_depth(order, cutter)
+    wanted = recipe.depth if asked is None else asked
+    if order.depth and cutter.is_beam:
+        problems.append(_nothing_to_deepen(order, cutter))
     if limit.depth < wanted - 1e-9:
         problems.append(_limited(recipe, wanted, limit))
-    depth = min(wanted, limit.depth)
-    if depth > recipe.depth and recipe.pass_depth <= 0.0:  # what is asked for beyond it goes in bites as the recipe's
-        recipe = replace(recipe, pass_depth=recipe.depth)
     machine = _lifted(book.shop.machines[cutter.machine], area, problems)
     if not _on_bed(area, machine):
         problems.append(_off_bed(order, area, machine))
+    return tool_by(cutter, machine, recipe, method, wanted, lid)
+
+
+def tool_by(cutter: Cutter, machine: Machine, recipe: Recipe, method: Method, wanted: float, lid: Lid) -> Tool:
+    """Return the tool of a recipe and method, as deep as is wanted (mm) and as bit and lid allow."""
+    depth = min(wanted, deepest(cutter, lid).depth)
     groove, least = cutter.groove_at(depth, recipe), cutter.least_width(depth, recipe)
+    if method == "side-by-side":
+        least = groove  # it goes along its own groove, whatever its point could do
     return Tool(cutter, machine, recipe, method, depth, groove, least)
 
 
@@ -79,15 +87,14 @@ def deepest(cutter: Cutter, lid: Lid) -> DepthBound:
     return min(limits, key=lambda limit: limit.depth)
 
 
-def _wanted_depth(order: Order, cutter: Cutter, recipe: Recipe, problems: list[Problem]) -> float:
-    """Return the depth in mm that the order asks for, or else the recipe's. A beam's follows from power and speed."""
-    if not order.depth:
-        return recipe.depth
-    if not cutter.is_beam:
-        return length_mm(order.depth)
+def asked_depth(order: Order, cutter: Cutter) -> float | None:
+    """Return the depth in mm that the order asks for; None where it asks for none. A beam's follows from power and speed."""
+    return length_mm(order.depth) if order.depth and not cutter.is_beam else None
+
+
+def _nothing_to_deepen(order: Order, cutter: Cutter) -> Problem:
     says = f"The depth of the {midway(cutter.title)} is set by its power and speed. The column 'depth' changes nothing here."
-    problems.append(Problem("nothing-to-deepen", "note", says, where(order, "depth"), order.depth))
-    return recipe.depth
+    return Problem("nothing-to-deepen", "note", says, where(order, "depth"), order.depth)
 
 
 def _limited(recipe: Recipe, wanted: float, limit: DepthBound) -> Problem:

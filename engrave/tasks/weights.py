@@ -14,7 +14,7 @@ from engrave.shop.line_weights import BY_RECIPE, shares_told
 from engrave.shop.models import Cutter, Lid, Method, Recipe, Setting
 from engrave.tasks.choosing import Book
 from engrave.tasks.task_models import Tool, Weighting
-from engrave.tasks.tooling import deepest
+from engrave.tasks.tooling import asked_depth, tool_by
 
 OVERLAP = 0.85
 """Greatest step over the width of a beam's mark: lines that overlap by a seventh leave no ridges between them (common
@@ -32,7 +32,7 @@ def weighting_for(order: Order, setting: Setting, tool: Tool, lid: Lid, book: Bo
     told = order.line_weight or setting.line_weight
     told = tool.recipe.line_weight if told == BY_RECIPE else told
     beside = side_by_side(tool, lid, book)
-    tools = {t.method: t for t in [beside, *_areas(tool, lid, book)]}
+    tools = {t.method: t for t in [beside, *_areas(tool, lid, book, asked_depth(order, tool.cutter))]}
     chosen = tools.get(tool.recipe.weight_method, beside)
     others = tuple(t for t in tools.values() if t is not chosen)
     return Weighting(shares_told(told), chosen, tool, others, bool(order.line_weight))
@@ -41,7 +41,8 @@ def weighting_for(order: Order, setting: Setting, tool: Tool, lid: Lid, book: Bo
 def side_by_side(tool: Tool, lid: Lid, book: Book) -> Tool:
     """Return the tool that draws single lines wider: lines beside one another, `step_over` apart at most."""
     recipe = _of_beam(tool, book) if tool.cutter.is_beam else _of_bit(tool, book)
-    return _with(tool, replace(recipe, inset=True), "side-by-side", lid)
+    wanted = recipe.depth if tool.cutter.is_beam else tool.depth  # a bit goes beside its own groove, as deep as that
+    return tool_by(tool.cutter, tool.machine, replace(recipe, inset=True), "side-by-side", wanted, lid)
 
 
 def _of_beam(tool: Tool, book: Book) -> Recipe:
@@ -68,16 +69,12 @@ def _usual_step(cutter: Cutter, groove: float) -> float:
     return BIT_STEP * groove
 
 
-def _areas(tool: Tool, lid: Lid, book: Book) -> Sequence[Tool]:
-    """Return the tools by which the same cutter makes letters with a body in this wood."""
+def _areas(tool: Tool, lid: Lid, book: Book, asked: float | None) -> Sequence[Tool]:
+    """Return the tools by which the same cutter makes letters with a body in this wood, as deep as was asked (mm)."""
     methods: tuple[Method, ...] = ("raster", "pocket", "vee")
     found = ((m, book.recipes.get((tool.cutter.id, tool.recipe.wood, m))) for m in methods)
-    return [_with(tool, recipe, method, lid) for method, recipe in found if recipe is not None]
-
-
-def _with(tool: Tool, recipe: Recipe, method: Method, lid: Lid) -> Tool:
-    depth = min(recipe.depth, deepest(tool.cutter, lid).depth)
-    groove, least = tool.cutter.groove_at(depth, recipe), tool.cutter.least_width(depth, recipe)
-    if method == "side-by-side":
-        least = groove  # it goes along its own groove, whatever its point could do
-    return Tool(tool.cutter, tool.machine, recipe, method, depth, groove, least)
+    return [
+        tool_by(tool.cutter, tool.machine, recipe, method, recipe.depth if asked is None else asked, lid)
+        for method, recipe in found
+        if recipe is not None
+    ]
