@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path as File
 from typing import TYPE_CHECKING, Literal
 
-from engrave.files import Unreadable, is_there, reason, whole_file
+from engrave.files import Unreadable, is_there, whole_file
 from engrave.geometry.flattening import chords_needed
 from engrave.geometry.paths import Path, box, transformed
 from engrave.limits import ARTWORK_CHORDS, ARTWORK_NODES, DRAWING_BYTES
@@ -78,9 +78,7 @@ def artwork_named(name: str, folder: File | None) -> Artwork:
     try:
         data = whole_file(file, DRAWING_BYTES)
     except Unreadable as error:
-        raise ArtworkError(f"The drawing '{bare}' {error}. {_there(folder, bare)}") from error
-    except OSError as error:
-        raise ArtworkError(f"The drawing '{bare}' cannot be opened: {reason(error)}. {_there(folder, bare)}") from error
+        raise ArtworkError(f"The drawing '{bare}' {error}. Put it into the folder '{FOLDER}' anew.") from error
     return _read(file, hashlib.sha256(data).hexdigest())
 
 

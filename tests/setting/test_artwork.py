@@ -144,6 +144,16 @@ def test_one_that_cannot_be_used_holds_the_order_and_says_why(env: Env) -> None:
         assert says in held[0].says
 
 
+def test_a_drawing_that_cannot_be_opened_is_not_offered_as_what_was_meant(folder: Path, env: Env) -> None:
+    (folder / "artwork" / "map.svg").mkdir()
+    try:
+        (piece,) = pieces(env, Words("Wanda"), lid="seed-box", artwork="map")
+    finally:
+        (folder / "artwork" / "map.svg").rmdir()
+    (says,) = [p.says for p in piece.problems if p.level == "hold"]
+    assert says == "The drawing 'map.svg' is a folder, not a file. Put it into the folder 'artwork' anew."
+
+
 def test_only_what_is_cut_with_it_is_made_anew(folder: Path, env: Env) -> None:
     def keys() -> list[str]:
         found = [
