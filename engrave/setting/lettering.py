@@ -7,10 +7,7 @@ from dataclasses import dataclass
 from engrave.geometry.affine import Matrix
 from engrave.geometry.paths import Path, transformed
 from engrave.problems import Problem
-from engrave.typefaces.run import Glyph, TypefaceKind
-
-ORNAMENT = "ornament"
-"""Field of what is set with the words and is none; also the first part of the keys of its glyphs."""
+from engrave.typefaces.run import ORNAMENT, Glyph, TypefaceKind
 
 NO_LINE = -1
 """Line of a mark that belongs to no line of words."""

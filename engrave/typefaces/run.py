@@ -15,6 +15,9 @@ from engrave.problems import Problem
 
 TypefaceKind = Literal["outline", "single-line"]
 
+ORNAMENT = "ornament"
+"""Stands where a typeface's id does in the keys of what is set with the words and is none; no typeface may be called so."""
+
 
 @dataclass(frozen=True, slots=True)
 class Glyph:

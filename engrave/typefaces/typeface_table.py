@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.shop.toml_text import TableUnread, read_toml
-from engrave.typefaces.run import TypefaceKind
+from engrave.typefaces.run import ORNAMENT, TypefaceKind
 
 TABLE = "typeface.toml"
 OUTLINE_SUFFIXES = (".ttf", ".otf", ".woff", ".woff2")
@@ -127,6 +127,7 @@ def read_table(folder: Path, own: bool = True) -> Facts:
         or "/" in values["id"]
     ):
         raise TypefaceError(f"{path}: id: found {values['id'][:80]!r}; a short name is needed, as 'our-script'")
+    _not_ours(path, values["id"])
     values.setdefault("title", values["id"])
     return Facts(
         **values, kind=kind, files=files, own=own, reserved_name=_reserved(path, table),
@@ -135,9 +136,18 @@ def read_table(folder: Path, own: bool = True) -> Facts:
 
 
 def bare(file: Path) -> Facts:
-    """Return the particulars of a font file that a shop dropped without a table: its name is its id."""
+    """Return the particulars of a font file that a shop dropped without a table: its name is its id.
+
+    Raises TypefaceError for a name that no typeface may have.
+    """
+    _not_ours(file, id_of(file))
     kind: TypefaceKind = "single-line" if file.suffix.lower() in LINE_SUFFIXES else "outline"
     return Facts(id_of(file), file.stem, kind, (file,), source=f"the shop's own file {file.name}", own=False)
+
+
+def _not_ours(path: Path, ident: str) -> None:
+    if ident == ORNAMENT:
+        raise TypefaceError(f"{path}: id: '{ORNAMENT}' is kept for our ornaments; give the typeface another name")
 
 
 def id_of(file: Path) -> str:

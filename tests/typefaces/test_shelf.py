@@ -126,6 +126,24 @@ def test_a_shop_drops_its_own_fonts_and_they_are_used(tmp_path: Path) -> None:
     assert pickle.loads(pickle.dumps(shelf)).ids == shelf.ids
 
 
+@pytest.mark.parametrize("as_folder", [True, False])
+def test_no_typeface_is_called_what_our_ornaments_are(as_folder: bool, tmp_path: Path) -> None:
+    """Its letters were taken for ornaments: no words, no lines."""
+    own = tmp_path / "typefaces"
+    own.mkdir()
+    if as_folder:
+        (own / "mine").mkdir()
+        shutil.copy(FOLDER / "ems-felix" / "EMSFelix.svg", own / "mine" / "mine.svg")
+        (own / "mine" / "typeface.toml").write_text('id = "ornament"\nfile = "mine.svg"\n')
+    else:
+        shutil.copy(FOLDER / "quicksand" / "Quicksand-Medium.ttf", own / "Ornament.ttf")
+    shelf = load_shelf(tmp_path)
+    assert "ornament" not in shelf.ids
+    (note,) = shelf.notes
+    assert "give the typeface another name" in note.says
+    assert list(shelf.refused) == ["mine" if as_folder else "ornament"]
+
+
 def test_a_shops_own_table_goes_over_ours(tmp_path: Path) -> None:
     own = tmp_path / "typefaces" / "withy"
     own.mkdir(parents=True)

@@ -8,9 +8,10 @@ from dataclasses import replace
 from engrave.geometry.affine import Matrix
 from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.standing import Composition
-from engrave.setting.lettering import NO_LINE, ORNAMENT, Line, Mark
+from engrave.setting.lettering import NO_LINE, Line, Mark
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.glyph_shapes import ink_middle
+from engrave.typefaces.run import ORNAMENT
 
 
 def lines_of(frame: ReadingFrame, composed: Composition, size: float) -> list[tuple[Line, list[Mark]]]:

@@ -10,7 +10,7 @@ from engrave.tasks import Task, Tool
 from engrave.typefaces import Glyph, Placed, Shelf
 from engrave.typefaces.contours.outline_union import stroked
 from engrave.typefaces.letter_form import LetterForm, glyph
-from engrave.typefaces.run import TypefaceKind
+from engrave.typefaces.run import ORNAMENT, TypefaceKind
 from engrave.typefaces.supply.ornaments import LEAFY, Strokes, inked
 
 SIGNS = {"rule": "⸺", "lozenge-rule": "⸻", "sprig": "🌿", "leaf": "❦", "heart": "♥", "star": "✦", "lozenge": "♦"}
@@ -61,14 +61,14 @@ class Inker:
     def line(self, path: Path, name: str, pen: float) -> Glyph:
         """Return lines in cap heights as they are followed, or with the body of a pen `pen` cap heights thick."""
         inked_path = path if self.kind == "single-line" else stroked(path, pen)
-        return glyph("ornament", name, self.kind, LetterForm(inked_path, 0.0))
+        return glyph(ORNAMENT, name, self.kind, LetterForm(inked_path, 0.0))
 
     def _drawn(self, sign: str, form: LetterForm | None, name: str) -> Glyph | None:
         if form is None:
             return None
         pen = self.pen and max(self.pen * (FINE if sign in LEAFY else 1.0), self.least)
         found = inked(sign, _Only(form), pen)
-        return glyph("ornament", name, self.kind, found) if found is not None else None
+        return glyph(ORNAMENT, name, self.kind, found) if found is not None else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from engrave.setting.lettering import ORNAMENT
 from engrave.setting.ornament.inking import Inker, placed
 from engrave.setting.text.break_opportunities import END, Stretch
 from engrave.setting.text.fields import ShapedField, ShapedWord
 from engrave.setting.text.glyph_shapes import hull_of
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
 from engrave.typefaces import Placed
+from engrave.typefaces.run import ORNAMENT
 
 PAIR_RATIO = 0.6
 """Size of what stands between two names, over theirs (our eye, no source)."""

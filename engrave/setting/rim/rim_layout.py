@@ -13,7 +13,7 @@ from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
 from engrave.setting.fit.prepared_room import prepare_room
-from engrave.setting.lettering import ORNAMENT, Lettering, Line, Mark
+from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame
 from engrave.setting.rim.bent_bands import BentBand, largest_bend
 from engrave.setting.rim.rim_bands import (
@@ -33,6 +33,7 @@ from engrave.setting.rim.rim_bands import (
 from engrave.setting.rim.rim_curve import bent_glyph
 from engrave.setting.text.fields import ShapedField
 from engrave.tasks import Task
+from engrave.typefaces.run import ORNAMENT
 
 MESSAGE_SLACK = 0.6
 """Share of its ratio to the name to which a long message may sink before it makes the name smaller as well."""
