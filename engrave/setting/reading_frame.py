@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from shapely import affinity
+from shapely import affinity, union_all
 from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cache import Cache, CacheKind
 from engrave.geometry.affine import Matrix, matrix_product
-from engrave.geometry.regions import is_convex, region
+from engrave.geometry.regions import is_convex, polygons, region
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
 from engrave.shop import room
 from engrave.shop.models import Area, Cutter, Front, Machine
@@ -29,6 +29,9 @@ of 10 mm, for a third of the work."""
 
 ARC_CHORDS = 32
 """Chords of a quarter circle where a groove's half width is taken off: 0.2 micrometres at half a millimetre."""
+
+SLIVER = 0.02
+"""Share of a part of the room below which a piece of it is no place for words."""
 
 LONG_RATIO = 2.5
 """Length over height from which an area counts as long and narrow: two and a half squares hold one line of words."""
@@ -158,6 +161,13 @@ def simpler_room(shape: BaseGeometry) -> BaseGeometry:
         return shape
     simple = shape.buffer(-CORNER_TOLERANCE, quad_segs=2).simplify(CORNER_TOLERANCE)
     return simple if not simple.is_empty and shape.covers(simple) else shape
+
+
+def part_of(frame: ReadingFrame, part: BaseGeometry) -> ReadingFrame | None:
+    """Return a part of a place's room as a place of its own, its slivers left out; None if nothing is left of it."""
+    tight = part.buffer(-SOLVING_MARGIN)
+    whole = [p for p in polygons(tight) if p.area > SLIVER * tight.area]
+    return replace(frame, room=part, solving=prepare_room(simpler_room(union_all(whole)))) if whole else None
 
 
 def mirror_axis(shape: BaseGeometry) -> float | None:

@@ -4,28 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import shapely
 from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.affine import inverse_matrix, map_shape
 from engrave.geometry.paths import Contour, Path, transformed
-from engrave.geometry.regions import centre_lines, polygons, region
+from engrave.geometry.regions import centre_lines, region
 from engrave.problems import Problem
 from engrave.setting.compose.composition import Sizes, compose_largest
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
-from engrave.setting.fit.prepared_room import prepare_room
-from engrave.setting.lettering import ORNAMENT, Lettering, Mark
+from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.ornament.inking import Inker, placed
 from engrave.setting.ornament.ornament_lines import word_of
-from engrave.setting.reading_frame import SOLVING_MARGIN, ReadingFrame, simpler_room
+from engrave.setting.reading_frame import ReadingFrame, part_of
 from engrave.setting.text.fields import ShapedField
 from engrave.shop.artwork import Artwork
 from engrave.tasks import Task
 from engrave.typefaces import Glyph, Typeface
 from engrave.typefaces.contours.outline_union import layered, stroked
 from engrave.typefaces.letter_form import LetterForm, glyph
+from engrave.typefaces.run import ORNAMENT
 
 UNITS = 6.0
 """Cap heights that count for the longer side of a drawing: one of 60 mm is measured as letters of 10 mm are."""
@@ -38,9 +37,6 @@ APART = 0.05
 
 BESIDE_SHARE = 0.92
 """Share of what fits at which a drawing stands beside or above words: it does not touch the room's edge (our eye)."""
-
-SLIVER = 0.02
-"""Share of the room below which a piece that a drawing leaves of it is no place for words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,14 +144,12 @@ def _parts(task: Task, frame: ReadingFrame) -> tuple[ReadingFrame | None, Readin
 
 
 def _place(frame: ReadingFrame, part: BaseGeometry, axis: float | None) -> ReadingFrame | None:
-    """Return a part of a place as a place of its own."""
-    tight = part.buffer(-SOLVING_MARGIN)
-    whole = [p for p in polygons(tight) if p.area > SLIVER * tight.area]
-    if not whole:
+    """Return a part of a place as a place of its own, with its own axis and middle."""
+    found = part_of(frame, part)
+    if found is None:
         return None
     _, low, _, high = part.bounds
-    solving = prepare_room(simpler_room(shapely.union_all(whole)))
-    return replace(frame, room=part, solving=solving, axis=axis, middle=(low + high) / 2)
+    return replace(found, axis=axis, middle=(low + high) / 2)
 
 
 def _behind(

@@ -7,7 +7,7 @@ axis where the lid has no corners.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from shapely import LineString, MultiLineString, Point, Polygon, line_merge, unary_union
@@ -20,10 +20,9 @@ from engrave.geometry.affine import matrix_product as after
 from engrave.geometry.paths import Contour, Path, polygon_path
 from engrave.geometry.regions import polygons
 from engrave.setting.compose.containment import ink_of
-from engrave.setting.fit.prepared_room import prepare_room
 from engrave.setting.lettering import NO_LINE, Mark
 from engrave.setting.ornament.inking import CORNERS, Inker
-from engrave.setting.reading_frame import SOLVING_MARGIN, ReadingFrame, simpler_room
+from engrave.setting.reading_frame import ReadingFrame, part_of
 from engrave.typefaces import Glyph
 from engrave.typefaces.contours.refit import refitted
 from engrave.typefaces.letter_form import FormBox, LetterForm
@@ -110,16 +109,8 @@ def _framed(frame: ReadingFrame, style: str, inker: Inker, groove: float, least:
     inner = frame.room.intersection(last.buffer(-clear))
     if taken:
         inner = inner.difference(unary_union(taken).buffer(AIR * lesser / 2))
-    left = _place(frame, inner)
+    left = part_of(frame, inner)
     return None if left is None else Framed(left, tuple(marks))
-
-
-def _place(frame: ReadingFrame, inner: BaseGeometry) -> ReadingFrame | None:
-    tight = inner.buffer(-SOLVING_MARGIN)
-    whole = [p for p in polygons(tight) if p.area > 0.02 * tight.area]
-    if not whole:
-        return None
-    return replace(frame, room=inner, solving=prepare_room(simpler_room(unary_union(whole))))
 
 
 def _ring(frame: ReadingFrame, inset: float, neck: float) -> Polygon | None:
