@@ -88,7 +88,7 @@ class Lid:
     thickness: float = key(length(1.0, 100.0))
     flatness: float = key(length(0.0, 5.0), 0.2)
     grain: Grain = key(one_of(Grain), "x")
-    handed: Handed = key(one_of(Handed), "right")
+    handed: Handed = "right"
     hinge: Front | None = key(one_of(Front), None)
     wood: str | None = key(FILLED, None)
     typeface: str | None = key(FILLED, None)

@@ -100,14 +100,13 @@ def read_recipes(
     cutters: Mapping[str, Cutter],
     woods: Iterable[str],
     reading: Reading,
-    likes: Mapping[str, str] | None = None,
+    likes: Mapping[str, str],
 ) -> tuple[Recipe, ...]:
     """Return all recipes, sorted by cutter, wood and method.
 
     likes: for each cutter that started from another, that other one: it has the recipes of that one too, with its own
     keys laid over them, and a note says so. The other one need not be among the shop's cutters.
     """
-    likes = likes or {}
     known, found = list(woods), dict[Triple, _Collected]()
     for entry in reading.entries(sheet):
         _collect(entry, cutters, known, found, frozenset(likes.values()))
