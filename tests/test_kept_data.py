@@ -19,7 +19,7 @@ from engrave.intake.wording import lexicon, rules
 from engrave.kept_data import made_ready
 from engrave.limits import READY_BYTES
 from engrave.setting.text import joints
-from engrave.shop import drawn_before, own_tables
+from engrave.shop import drawn_before, own_tables, toml_text
 from engrave.shop.outline_svg import read_outline, read_path_data
 from engrave.shop.places import own_folder
 from engrave.shop.toml_text import parsed, read_toml
@@ -154,6 +154,7 @@ def test_every_module_that_reads_a_drawing_is_named(source: Path) -> None:
     ours = {
         name for name in imported_by("engrave.shop.outline_svg") if not name.endswith((".files", ".limits", ".units"))
     }
+    ours |= {"engrave.shop.drawn_before", "engrave.stored"}  # they make its plain form
     assert ours <= set(drawn_before.READ_BY)
     assert all(path.is_file() for path in drawn_before._modules())
 
@@ -166,6 +167,33 @@ def test_our_drawing_comes_back_from_the_cache_as_it_was_read(source: Path, monk
     assert repr(drawn_before.outline_of(heart, 110.0, None, "")) == repr(read)
     with pytest.raises(AssertionError, match="made again"):
         drawn_before.outline_of(heart, 90.0, None, "")
+
+
+@pytest.mark.parametrize("kept", [{"what": 1}, [], None, {"outline": [7], "width": "x"}])
+def test_a_kept_drawing_that_is_none_is_as_good_as_none(
+    source: Path, kept: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heart = own_folder("shared") / "heart.svg"
+    monkeypatch.setattr(drawn_before, "made_ready", lambda *_: kept)
+    assert drawn_before.outline_of(heart, 110.0, None, "") == read_outline(heart, 110.0, None, "")
+
+
+def test_tables_kept_by_another_program_are_parsed_anew(source: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Path] = []
+
+    def noted(_: str, sources: list[Path], make: Callable[[], Any]) -> Any:
+        asked.extend(sources)
+        return make()
+
+    monkeypatch.setattr(own_tables, "made_ready", noted)
+    own_tables._texts.cache_clear()
+    try:
+        read_toml(own_folder("shared") / "woods.toml")
+    finally:
+        own_tables._texts.cache_clear()
+    named = {Path(own_tables.__file__), Path(toml_text.__file__)}
+    assert named <= set(asked)
+    assert all(path.is_file() for path in named)
 
 
 def test_a_drawing_of_the_shop_is_read_as_it_stands(source: Path) -> None:

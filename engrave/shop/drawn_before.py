@@ -21,13 +21,15 @@ READ_BY = (
     "engrave.geometry.regions",
     "engrave.shop.drawing",
     "engrave.shop.drawing_source",
+    "engrave.shop.drawn_before",
     "engrave.shop.ends",
     "engrave.shop.outline_svg",
     "engrave.shop.shapes",
+    "engrave.stored",
     "engrave.xml_tree",
     "svgelements.svgelements",
 )
-"""Modules that make an outline what it is: a kept one counts only while none of them has changed by a letter."""
+"""Modules that make an outline, and its plain form, what they are: a kept one counts only while none of them has changed by a letter."""
 
 
 def outline_of(file: Path, width: float | None, height: float | None, ident: str) -> DrawnOutline:
@@ -56,7 +58,11 @@ def outline_of_path(data: str, table: Path, lid: str) -> DrawnOutline:
 
 def _kept(name: str, files: list[Path], data: str, read: Callable[[], DrawnOutline]) -> DrawnOutline:
     under = f"geos {shapely.geos_version_string}\n{data}"
-    return read_as(DrawnOutline, made_ready(name, [*files, *_modules()], lambda: as_plain(read()), under))
+    plain = made_ready(name, [*files, *_modules()], lambda: as_plain(read()), under)
+    try:
+        return read_as(DrawnOutline, plain)
+    except (ValueError, TypeError, KeyError):
+        return read()  # what was kept is no outline: as if nothing were kept
 
 
 def _modules() -> list[Path]:

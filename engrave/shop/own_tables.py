@@ -26,7 +26,11 @@ def parsed_before(data: bytes, parse: Parse) -> dict[str, Any] | None:
 def _texts(parse: Parse) -> dict[str, str]:
     """Return all our tables as JSON by the digest of their bytes."""
     files = [*sorted(own_folder("shared").glob("*.toml")), *sorted(own_folder("fonts_open").glob("*/*.toml"))]
-    made: dict[str, str] = made_ready("tables", files, lambda: dict(_read(files, parse)))
+    modules = [
+        Path(__file__),
+        Path(__file__).with_name("toml_text.py"),
+    ]  # a table parsed by another program is parsed anew
+    made: dict[str, str] = made_ready("tables", [*files, *modules], lambda: dict(_read(files, parse)))
     return made
 
 
