@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import region
 from engrave.setting.compose.containment import ink_of
@@ -18,8 +19,9 @@ from engrave.setting.compose.standing import Composition, stood
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.lettering import NO_LINE, Lettering, Mark
+from engrave.setting.ornament.artwork_laid import is_artwork
 from engrave.setting.placing import placement
-from engrave.setting.reading_frame import ReadingFrame
+from engrave.setting.reading_frame import ReadingFrame, frame_of
 from engrave.shop import flat
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -28,6 +30,9 @@ Limit = Literal["room", "greatest", "looks", "nothing set"]
 
 TOUCH_GAP = 0.15
 """mm: letters no farther from the room's border than this count as touching it; the nearest always does."""
+
+SAME_BORDER = 0.02
+"""mm: a place of the words' room that lies no farther from the border of the lid's room is on it."""
 
 GREATEST_SHARE = 0.999
 """Share of the greatest cap height from which that is the limit."""
@@ -47,8 +52,9 @@ RUNNERS_SOUGHT = 40
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """A letter at a border of the room. what: 'edge', or what the keep-out is. mark: the letter's place in the marks.
+    """A letter, or an ornament among the words, at a border of their room. mark: its place in the marks.
 
+    line: '' for an ornament, whose letter is what it is called. what: 'edge', 'frame', 'drawing', or what the keep-out is.
     x, y: where, mm in the area's frame; gap: mm of air there.
     """
 
@@ -59,6 +65,11 @@ class Touch:
     y: float
     gap: float
     mark: int
+
+    @property
+    def named(self) -> str:
+        """Return what touches, as it is told."""
+        return f"the '{self.letter}' of '{self.line}'" if self.line else self.letter
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,10 +102,11 @@ def explain(task: Task, shelf: Shelf) -> Why:
     placed = placement(task, shelf)
     laid, frame, composed = placed.lettering, placed.frame, placed.composition
     greatest = greatest_cap(frame, task.setting) if frame is not None else 0.0
-    if frame is None or not laid.marks:
-        says = " ".join(p.says for p in laid.problems if p.level == "hold") or "There are no words to set."
+    if frame is None or not laid.lines:
+        nothing = "A drawing stands here without words." if laid.marks else "There are no words to set."
+        says = " ".join(p.says for p in laid.problems if p.level == "hold") or nothing
         return Why(0.0, greatest, "nothing set", (), (), says)
-    touches = _touches(task, frame, laid)
+    touches = _touches(task, shelf, frame, laid)
     free = _unheld(frame, composed) if composed else None
     others = _runners_up(task, frame, free, laid, greatest) if free else ()
     could = _could_be(free, greatest) if free else laid.cap_mm
@@ -116,23 +128,48 @@ def _could_be(composed: Composition, greatest: float) -> float:
     return (found[1] if found else composed.size) * composed.fields[0].ratio
 
 
-def _touches(task: Task, frame: ReadingFrame, laid: Lettering) -> tuple[Touch, ...]:
+def _touches(task: Task, shelf: Shelf, frame: ReadingFrame, laid: Lettering) -> tuple[Touch, ...]:
     """Return the letters nearest to the room's borders, nearest first: one for each letter and border."""
     border = frame.room.boundary
+    among, around = _drawn(frame, laid)
+    whole = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove, shelf.cache) or frame
     found: list[Touch] = []
+    for number, drawn in among:
+        mark = laid.marks[number]
+        here, there = shapely.get_coordinates(shapely.shortest_line(drawn, border))
+        x, y = _on_area(frame, there)
+        line = "" if mark.line == NO_LINE else laid.lines[mark.line].text
+        what = _around(there, around, whole) or _what(task, x, y)
+        found.append(Touch(mark.text, line, what, x, y, float(np.hypot(*(here - there))), number))
+    if not found:
+        return ()
+    reach = max(min(t.gap for t in found) + 1e-6, TOUCH_GAP)
+    return tuple(sorted((t for t in found if t.gap <= reach), key=lambda t: (t.gap, t.x, t.y)))
+
+
+def _drawn(
+    frame: ReadingFrame, laid: Lettering
+) -> tuple[list[tuple[int, BaseGeometry]], list[tuple[str, BaseGeometry]]]:
+    """Return what stands in the words' room by its place in the marks, and what stands around it by its name."""
+    among, around = [], []
     for number, mark in enumerate(laid.marks):
         lines = ink_of(mark, frame)
         if not lines:
             continue
         drawn = shapely.multilinestrings([shapely.linestrings(line) for line in lines])
-        here, there = shapely.get_coordinates(shapely.shortest_line(drawn, border))
-        x, y = _on_area(frame, there)
-        line = "" if mark.line == NO_LINE else laid.lines[mark.line].text
-        found.append(Touch(mark.text, line, _what(task, x, y), x, y, float(np.hypot(*(here - there))), number))
-    if not found:
-        return ()
-    reach = max(min(t.gap for t in found) + 1e-6, TOUCH_GAP)
-    return tuple(sorted((t for t in found if t.gap <= reach), key=lambda t: (t.gap, t.x, t.y)))
+        if mark.line == NO_LINE and frame.room.disjoint(drawn):
+            around.append(("drawing" if is_artwork(mark) else "frame", drawn))
+        else:
+            among.append((number, drawn))
+    return among, around
+
+
+def _around(at: np.ndarray, around: Sequence[tuple[str, BaseGeometry]], whole: ReadingFrame) -> str:
+    """Return what bounds the words at a place of their room's border; '' where it is the border of the lid's room."""
+    place = shapely.Point(at)
+    if not around or whole.room.boundary.distance(place) <= SAME_BORDER:
+        return ""
+    return min((float(drawn.distance(place)), name) for name, drawn in around)[1]
 
 
 def _on_area(frame: ReadingFrame, p: np.ndarray) -> tuple[float, float]:
@@ -202,5 +239,5 @@ def _sentence(
             else ""
         )
         return f"{size}; they could be {could:.1f} mm, but {calm}out of the lid's middle, broken less evenly or parting words that belong together."
-    named = list(dict.fromkeys(f"the '{t.letter}' of '{t.line}' and the {t.what}" for t in touches))
+    named = list(dict.fromkeys(f"{t.named} and the {t.what}" for t in touches))
     return f"{size}; larger, these would come too near each other: {'; '.join(named[:4])}."

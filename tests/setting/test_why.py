@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
 
 from engrave.geometry.regions import centre_lines
+from engrave.intake.order import Words
 from engrave.setting import explain, place
+from engrave.setting.explanation import Touch
 from engrave.shop import room
+from engrave.shop.artwork import artwork_named
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -79,3 +86,36 @@ def test_runners_up_are_laid_inside_the_room(task: Make, shelf: Shelf) -> None:
         assert "".join(m.text for m in other.marks) == "".join(other.lines).replace(" ", "")
         for mark in other.marks:
             assert inside.covers(centre_lines(mark.path()).buffer(t.tool.groove / 2))
+
+
+@pytest.mark.parametrize("typeface", ["withy", "vollkorn"])
+@pytest.mark.parametrize("lid", ["seed-box", "dice-cup"])
+def test_a_frame_is_named_where_it_bounds_the_words(lid: str, typeface: str, task: Make, shelf: Shelf) -> None:
+    """The frame's own line was told as a letter of no line, nearest of all to the lid's edge."""
+    t = task(lid, "Maximiliane Featherstone", setting="frame", typeface=typeface, lettering_size="large")
+    found, laid = explain(t, shelf), place(t, shelf)
+    assert found.touches
+    assert {t.what for t in found.touches} == {"frame"}
+    assert all(not laid.marks[t.mark].is_ornament for t in found.touches)
+    assert "''" not in found.says
+
+
+def test_an_ornament_among_the_words_is_called_by_its_name() -> None:
+    ornament, letter = Touch("the sprig", "", "edge", 0, 0, 0, 3), Touch("a", "an oar", "knob", 0, 0, 0, 3)
+    assert [ornament.named, letter.named] == ["the sprig", "the 'a' of 'an oar'"]
+
+
+@pytest.mark.parametrize("typeface", ["withy", "vollkorn"])
+def test_a_drawing_is_named_where_it_bounds_the_words(typeface: str, task: Make, shelf: Shelf, tmp_path: Path) -> None:
+    """Words below a drawing of a bar touch it; the drawing alone has no capitals, and was said to have some of 0.0 mm."""
+    (tmp_path / "artwork").mkdir()
+    bar = '<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0H90V9H0Z"/></svg>'
+    (tmp_path / "artwork" / "bar.svg").write_text(bar, encoding="utf-8")
+    bare = task("seed-box", "Li", typeface=typeface, lettering_size="large")
+    t = replace(bare, artwork=artwork_named("bar", tmp_path))
+    found = explain(t, shelf)
+    assert {"drawing", "edge"} >= {touch.what for touch in found.touches} >= {"drawing"}
+    assert all("bar" not in touch.letter for touch in found.touches)
+    alone = explain(replace(t, words=Words()), shelf)
+    assert (alone.limit, alone.touches) == ("nothing set", ())
+    assert alone.says == "A drawing stands here without words."

@@ -153,7 +153,7 @@ def _says(reason: Why, touches: Sequence[Touch], labels: Labels) -> list[tuple[s
     for number, t in enumerate(touches, 1):
         what = "margin at the edge" if t.what == "edge" else t.what
         left = f"{t.gap:.2f} mm" if t.gap >= 0.005 else "nothing"
-        lines.append((f"{number}   the '{t.letter}' of '{t.line}' and the {what}: {left} to spare", PLAIN))
+        lines.append((f"{number}   {t.named} and the {what}: {left} to spare", PLAIN))
     return lines
 
 

@@ -26,6 +26,9 @@ from engrave.typefaces.contours.outline_union import layered, stroked
 from engrave.typefaces.letter_form import LetterForm, glyph
 from engrave.typefaces.run import ORNAMENT
 
+OF_ARTWORK = "artwork-"
+"""Begins the name of a drawing in its glyph's key; the file's digest follows."""
+
 UNITS = 6.0
 """Cap heights that count for the longer side of a drawing: one of 60 mm is measured as letters of 10 mm are."""
 
@@ -78,7 +81,12 @@ def artwork_glyph(art: Artwork, inker: Inker) -> Glyph:
     else:
         inked = [(stroked(lines, inker.pen or 0.0), False, True)] if lines else []
         path = layered([*layers, *inked])
-    return glyph(ORNAMENT, f"artwork-{art.digest[:12]}", inker.kind, LetterForm(path, 0.0))
+    return glyph(ORNAMENT, f"{OF_ARTWORK}{art.digest[:12]}", inker.kind, LetterForm(path, 0.0))
+
+
+def is_artwork(mark: Mark) -> bool:
+    """Tell a shop's own drawing from letters and from our ornaments."""
+    return mark.glyph.key.startswith(f"{ORNAMENT}/{OF_ARTWORK}")
 
 
 def _closed(path: Path) -> Path:
