@@ -6,11 +6,12 @@ long as words, lid, wood, cutter and depth are as they were proved; anything els
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of
 from engrave.approval.kept_orders import CODE, KeptOrder, KeptOrders, as_code, code_of
+from engrave.intake.order import Order
 from engrave.making import Env, Piece, remade
 from engrave.output import svg
 from engrave.output.writing import MADE_WITH
@@ -32,28 +33,37 @@ class OrderJudged:
     shown: Mapping[int, Lettering]
 
 
-def proved_letterings(whats: Sequence[What], store: KeptOrders | None) -> dict[int, Lettering]:
+def proved_letterings(whats: Sequence[What], store: KeptOrders | None) -> dict[int, Lettering | None]:
     """Return what was proved of pieces that are to be cut so again, by place in `whats`: approved, or cut and spoiled.
 
-    whats: whole orders. An order of which anything that was agreed is another now has none.
+    whats: whole orders. None for pieces that their approval will hold, whatever they come to: those bind nobody.
     """
-    found: dict[int, Lettering] = {}
+    found: dict[int, Lettering | None] = {}
     orders: dict[str, list[int]] = {}
     for i, what in enumerate(whats):
-        if not isinstance(what, Plain):
-            orders.setdefault(what.order.id, []).append(i)
-    for places in orders.values():
+        orders.setdefault(what.order.id, []).append(i)
+    for members in orders.values():
+        given = _given(whats[i].order for i in members)
+        places = [i for i in members if not isinstance(whats[i], Plain)]
         asked = [what for i in places if isinstance(what := whats[i], Task)]
-        kept = _kept_of(asked, store) if len(asked) == len(places) else None
-        if kept is not None and not _changed(kept, asked):
+        whole = len(asked) == len(places)
+        kept = _kept_of(asked, given, store)
+        changed = kept is not None and bool(_changed(kept, asked))
+        if given and (not whole or len(given) > 1 or not CODE.fullmatch(given[0]) or changed):
+            found |= dict.fromkeys(places)
+        elif kept is not None and whole and not changed:
             found |= dict(zip(places, kept.letterings, strict=True))
     return found
 
 
-def _kept_of(asked: Sequence[Task], store: KeptOrders | None) -> KeptOrder | None:
+def _given(orders: Iterable[Order]) -> tuple[str, ...]:
+    """Return what the rows of an order name as approved, each once."""
+    return tuple(dict.fromkeys(as_code(order.approved) for order in orders if order.approved.strip()))
+
+
+def _kept_of(asked: Sequence[Task], given: Sequence[str], store: KeptOrders | None) -> KeptOrder | None:
     """Return what is kept under the one code that an order names: of the buyer's yes, or of a lid that was spoiled."""
-    approved = {as_code(task.order.approved) for task in asked if task.order.approved.strip()}
-    codes = approved or {task.order.recut_was for task in asked if task.order.recut_was}
+    codes = set(given) or {task.order.recut_was for task in asked if task.order.recut_was}
     if store is None or len(codes) != 1:
         return None
     (code,) = codes
@@ -78,7 +88,7 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     code = None
     if lettered and len(facts) == len(lettered):
         code = _kept_code(lettered, facts, env, store)
-    given = dict.fromkeys(as_code(e.piece.order.approved) for e in entries if e.piece.order.approved.strip())
+    given = _given(e.piece.order for e in entries)
     if not given:
         return _unapproved(entries, code, env)
     if len(given) > 1:
@@ -163,7 +173,7 @@ def _as_spoiled(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     asked = [task for i in lettered if (task := entries[i].piece.task) is not None]
     if any(e.piece.order.approved.strip() for e in entries) or len(asked) < len(lettered):
         return tuple(entries)
-    kept = _kept_of(asked, store)
+    kept = _kept_of(asked, (), store)
     if kept is None or _changed(kept, asked):
         return tuple(entries)
     out = list(entries)

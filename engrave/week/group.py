@@ -80,26 +80,26 @@ def belonging(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
 
 
 def make_unit(
-    whats: Sequence[What], env: Env, proved: Mapping[int, Lettering] | None = None, *, advice: bool = True
+    whats: Sequence[What], env: Env, proved: Mapping[int, Lettering | None] | None = None, *, advice: bool = True
 ) -> tuple[Entry, ...]:
     """Make pieces that belong together: at one size if there are several, each with its remedies.
 
-    proved: what was proved of some of them and is to be cut so, by place in `whats`; the others follow its size. advice:
-    that remedies are sought at once; else `advised` seeks them, for whoever wants the answer first.
+    proved: what was proved of some of them and is to be cut so, by place in `whats`; the others follow its size. None
+    for what its approval will hold: it follows and binds nobody. advice: that remedies are sought at once; else `advised`
+    seeks them, for whoever wants the answer first.
     """
     alone = [make_any(what, env) for what in whats]
     if len(whats) == 1:
         return (_entry(alone[0], alone[0], env, None, advice),)
     proved = proved or {}
+    held_back = {i for i, lettering in proved.items() if lettering is None}
     leading = _leading(whats, proved, env)
     if leading:
-        pieces, cap = _beside_proved(whats, alone, leading, env)
-    else:  # what was proved and can no longer be cut so will be on hold
-        bound = [i for i in range(len(whats)) if i not in proved]
-        some, cap = _at_one_size([whats[i] for i in bound], [alone[i] for i in bound], env)
-        pieces = list(alone)
-        for i, piece in zip(bound, some, strict=True):
-            pieces[i] = piece
+        pieces, cap = _beside_proved(whats, alone, leading, proved, env)
+    else:
+        pieces, cap = _among_themselves(whats, alone, proved, env)
+    if cap is not None:
+        pieces = [_following(whats[i], one, env, cap) if i in held_back else one for i, one in enumerate(pieces)]
     made = [_entry(p, a, env, cap, advice) for p, a in zip(pieces, alone, strict=True)]
     return tuple(replace(one, leads=i in leading) for i, one in enumerate(made))
 
@@ -122,20 +122,56 @@ def advised(entry: Entry, env: Env) -> Entry:
     return with_remedies(replace(entry, piece=noted), env)
 
 
-def _leading(whats: Sequence[What], proved: Mapping[int, Lettering], env: Env) -> dict[int, Lettering]:
+def _leading(whats: Sequence[What], proved: Mapping[int, Lettering | None], env: Env) -> dict[int, Lettering]:
     """Return what was proved of those that can still be cut so: what will not be cut binds nobody."""
     found = {}
     for i, lettering in proved.items():
         what = whats[i]
-        if isinstance(what, Task) and lettering.marks and not held(rechecked(what, lettering, env).problems):
+        if (
+            lettering
+            and isinstance(what, Task)
+            and lettering.marks
+            and not held(rechecked(what, lettering, env).problems)
+        ):
             found[i] = lettering
     return found
 
 
-def _beside_proved(
-    whats: Sequence[What], alone: Sequence[Piece], leading: Mapping[int, Lettering], env: Env
+def _among_themselves(
+    whats: Sequence[What], alone: Sequence[Piece], proved: Mapping[int, Lettering | None], env: Env
 ) -> tuple[list[Piece], float | None]:
-    """Set the others at the size that was proved, where they can be cut so; the rest at one size among themselves."""
+    """Set those at one size of which nothing was proved: what was, and can no longer be cut so, will be on hold.
+
+    Where nobody is left, those of which a new proof is to be made are set at one size, so that it shows them so.
+    """
+    bound = [i for i in range(len(whats)) if i not in proved and alone[i].is_made]
+    bound = bound or [i for i in range(len(whats)) if proved.get(i) is None]
+    some, cap = _at_one_size([whats[i] for i in bound], [alone[i] for i in bound], env)
+    pieces = list(alone)
+    for i, piece in zip(bound, some, strict=True):
+        pieces[i] = piece
+    return pieces, cap
+
+
+def _following(what: What, piece: Piece, env: Env, cap: float) -> Piece:
+    """Return a piece that is held for its approval at its set's size, where it can be; its next proof shows it so."""
+    if not piece.is_made or _cap(piece) == cap:
+        return piece
+    again = _again(what, piece, env, cap)
+    return again if again.is_made else piece
+
+
+def _beside_proved(
+    whats: Sequence[What],
+    alone: Sequence[Piece],
+    leading: Mapping[int, Lettering],
+    proved: Mapping[int, Lettering | None],
+    env: Env,
+) -> tuple[list[Piece], float | None]:
+    """Set the others at the size that was proved, where they can be cut so; the rest at one size among themselves.
+
+    What was proved and can no longer be cut so, and what its approval holds, is none of them.
+    """
     cap = min(lettering.cap_mm for lettering in leading.values())
     share = min(weight for lettering in leading.values() for weight in _weights(lettering))
     whats = _weighing(whats, share)
@@ -145,7 +181,7 @@ def _beside_proved(
         if i in leading:
             if piece.lettering != leading[i]:
                 pieces[i] = _again(what, piece, env, leading[i].cap_mm)
-        elif piece.is_made and not (_cap(piece) == cap and _is_as_heavy(piece, share)):
+        elif i not in proved and piece.is_made and not (_cap(piece) == cap and _is_as_heavy(piece, share)):
             pieces[i] = _again(what, piece, env, cap)
             if not pieces[i].is_made:
                 apart.append(i)

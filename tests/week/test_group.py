@@ -152,3 +152,18 @@ def test_whether_what_was_proved_can_be_cut_is_asked_without_timing_it(
     led, follows = make_unit(whats, env, {0: first.piece.lettering})
     assert (led.leads, follows.leads) == (True, False)
     assert len(timed) == 2  # one a piece: the proved one is cut as it is set today
+
+
+def test_beside_a_proved_one_those_that_will_be_held_are_no_members(env: Env) -> None:
+    """One proved and no longer in its room, one whose approval says nothing: the one set apart has its own size."""
+    of = {"lid": "card-box", "typeface": "vollkorn", "cutter": "diode-450", "matching": "crew"}
+    names = ("Tom", "Marguerite", "Wilhelmina-Charlotte", "Wilhelmina-Charlotta")
+    orders = [Order(f"W-{n}", 1, n, Words(name), Words(name), **of) for n, name in enumerate(names)]
+    whats = define_all(orders, env.shop, env.shelf.kinds())
+    tom, marguerite, far, _ = [entry.piece for what in whats for entry in make_unit([what], env)]
+    assert tom.lettering and marguerite.lettering and far.lettering
+    moved = tuple(replace(m, matrix=(*m.matrix[:4], m.matrix[4] + 500.0, m.matrix[5])) for m in far.lettering.marks)
+    made = make_unit(whats, env, {0: tom.lettering, 2: replace(far.lettering, marks=moved), 3: None})
+    assert [entry.leads for entry in made] == [True, False, False, False]
+    assert _caps(made[1:2]) == [marguerite.lettering.cap_mm]
+    assert ["matching-apart" in entry.piece.serious for entry in made] == [False, True, False, False]

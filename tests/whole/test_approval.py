@@ -220,6 +220,25 @@ def test_an_approved_lid_that_can_no_longer_be_cut_binds_nobody(shop: Shop) -> N
     assert caps(told)[1] == caps(shop.entries(of_set("K-2", "Una")))[0]
 
 
+@pytest.mark.parametrize("cell", ["{}", "yes", "4F8G6M"])
+def test_a_lid_that_its_approval_holds_binds_nobody(shop: Shop, cell: str) -> None:
+    """Changed since its yes, a yes without a code, and two codes for one order; its new proof still shows its set's size."""
+    (first, alone) = (shop.entries(of_set("K-1", "Marguerite"))[0], shop.entries(of_set("K-2", "Tom"))[0])
+    rows = [of_set("K-1", "Margueritte", cell.format(first["proof_code"])), of_set("K-2", "Tom")]
+    told = shop.entries(*rows, *([of_set("K-1", "Ida", "5F8G6M")] if cell == "4F8G6M" else []))
+    assert (told[0]["verdict"], told[1]["verdict"]) == ("hold", "ready")
+    assert caps(told)[1] == caps([alone])[0] > caps(told)[0]
+    shorter = shop.entries(of_set("K-1", "Al", "no"), of_set("K-2", "Marguerite"))
+    assert shorter[0]["verdict"] == "hold"
+    assert caps(shorter) == [caps([first])[0]] * 2
+
+
+def test_lids_that_are_all_held_for_their_approval_are_proved_anew_at_one_size(shop: Shop) -> None:
+    told = shop.entries(of_set("K-1", "Marguerite", "yes"), of_set("K-2", "Tom", "yes"))
+    assert [piece["verdict"] for piece in told] == ["hold", "hold"]
+    assert caps(told)[0] == caps(told)[1]
+
+
 def test_what_was_approved_is_cut_though_today_it_could_not_be_set_at_all(shop: Shop) -> None:
     """The words, not today's attempt at them, say whether it is the same order."""
     (first,) = shop.entries(of_set("K-1", "Wanda"))
