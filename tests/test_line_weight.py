@@ -119,7 +119,7 @@ def test_lines_that_were_agreed_to_are_cut_so_whatever_is_usual_today(tmp_path: 
         facts = facts_of(agreed)
         assert facts is not None
         store = KeptOrders(tmp_path / then)
-        code = store.keep([agreed], (facts,), [lid_svg(agreed, env().shop)], "test")
+        code = store.keep([agreed], (facts,), lambda: [lid_svg(agreed, env().shop)], "test")
         kept = store.find(code)
         assert kept is not None and now.task is not None
         again = remade(now.task, kept.letterings[0], env())
@@ -134,7 +134,7 @@ def test_a_proof_kept_before_lines_had_weights_is_still_read(tmp_path: Path) -> 
     facts = facts_of(piece)
     assert facts is not None
     store = KeptOrders(tmp_path / "kept")
-    code = store.keep([piece], (facts,), [""], "an earlier version")
+    code = store.keep([piece], (facts,), lambda: [""], "an earlier version")
     file = tmp_path / "kept" / code / "facts.json"
     before = file.read_text("utf-8")
     assert '"weight": 0.0' in before

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of
+from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of, order_digest
 from engrave.approval.kept_orders import CODE, KeptOrder, KeptOrders, as_code, code_of
 from engrave.intake.order import Order
 from engrave.making import Env, Piece, remade
@@ -87,7 +87,17 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     facts: OrderFacts = tuple(f for f in found if f is not None)
     code = None
     if lettered and len(facts) == len(lettered):
-        code = _kept_code(lettered, facts, env, store)
+        code = store.code_for(order_digest(facts)) if store is not None else code_of(facts)
+    told = _judged(entries, lettered, code, env, store)
+    if store is not None and code is not None and told.code == code:  # a code that nobody is told keeps nothing
+        store.keep(lettered, facts, lambda: [svg.lid_svg(piece, env.shop) for piece in lettered], MADE_WITH)
+    return told
+
+
+def _judged(
+    entries: Sequence[Entry], lettered: Sequence[Piece], code: str | None, env: Env, store: KeptOrders | None
+) -> OrderJudged:
+    """Judge an order that would be cut today under this code; None where anything of it is held."""
     given = _given(e.piece.order for e in entries)
     if not given:
         return _unapproved(entries, code, env)
@@ -101,12 +111,6 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     if kept is None:
         return _held(entries, code, _unknown(approved, code))
     return _against_kept(entries, kept, code, env)
-
-
-def _kept_code(pieces: Sequence[Piece], facts: OrderFacts, env: Env, store: KeptOrders | None) -> str:
-    if store is None:
-        return code_of(facts)
-    return store.keep(pieces, facts, [svg.lid_svg(piece, env.shop) for piece in pieces], MADE_WITH)
 
 
 def _is_earlier(approved: str, pieces: Sequence[Piece]) -> bool:

@@ -7,7 +7,7 @@ import os
 import re
 import shutil
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -76,8 +76,12 @@ class KeptOrders:
                 return code
         return code
 
-    def keep(self, pieces: Sequence[Piece], facts: OrderFacts, svgs: Sequence[str], made_with: str) -> str:
+    def keep(
+        self, pieces: Sequence[Piece], facts: OrderFacts, svgs: Callable[[], Sequence[str]], made_with: str
+    ) -> str:
         """Keep an order's geometry under its code, if it is not there yet, and return the code.
+
+        svgs: draws a file a piece; asked for only if it is not there yet.
 
         Raises OSError where it cannot be written. Two runs that keep the same at once both end well: a folder is put in
         place whole by one renaming, and the second finds it there.
@@ -86,6 +90,7 @@ class KeptOrders:
         code = self.code_for(digest)
         if self._digest_at(code) == digest:
             return code
+        drawn = svgs()
         self.folder.mkdir(exist_ok=True)  # what holds it is there; a week that vanished is not made anew
         part = Path(tempfile.mkdtemp(prefix=PART, dir=self.folder))
         try:
@@ -97,7 +102,7 @@ class KeptOrders:
                 "pieces": as_plain(list(facts)),
                 "letterings": as_plain(letterings),
             }
-            for number, svg in enumerate(svgs, 1):
+            for number, svg in enumerate(drawn, 1):
                 _written(part / f"{number}.svg", svg)
             _written(part / FACTS, json.dumps(told, ensure_ascii=True) + "\n")
             sync([part])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import multiprocessing
 import os
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -22,10 +23,10 @@ def env() -> Env:
     return environment()
 
 
-def order(env: Env, name: str = "Wanda") -> tuple[list[Piece], OrderFacts, list[str]]:
+def order(env: Env, name: str = "Wanda") -> tuple[list[Piece], OrderFacts, Callable[[], list[str]]]:
     pieces = [e.piece for e in try_words(name, env=env).entries]
     facts = tuple(f for p in pieces if (f := facts_of(p)) is not None)
-    return pieces, facts, [lid_svg(p, env.shop) for p in pieces]
+    return pieces, facts, lambda: [lid_svg(p, env.shop) for p in pieces]
 
 
 def test_what_is_kept_is_found_exactly(env: Env, tmp_path: Path) -> None:
@@ -36,7 +37,7 @@ def test_what_is_kept_is_found_exactly(env: Env, tmp_path: Path) -> None:
     assert found is not None
     assert (found.facts, found.digest) == (facts, order_digest(facts))
     assert found.letterings[0] == pieces[0].lettering
-    assert (tmp_path / "kept" / code / "1.svg").read_text("utf-8") == svgs[0]
+    assert (tmp_path / "kept" / code / "1.svg").read_text("utf-8") == svgs()[0]
 
 
 def test_it_is_never_altered(env: Env, tmp_path: Path) -> None:
@@ -44,7 +45,7 @@ def test_it_is_never_altered(env: Env, tmp_path: Path) -> None:
     store = KeptOrders(tmp_path)
     code = store.keep(pieces, facts, svgs, "first")
     before = {f.name: f.read_bytes() for f in (tmp_path / code).iterdir()}
-    assert store.keep(pieces, facts, ["another picture"], "second") == code
+    assert store.keep(pieces, facts, lambda: pytest.fail("drawn again"), "second") == code
     assert {f.name: f.read_bytes() for f in (tmp_path / code).iterdir()} == before
 
 

@@ -89,6 +89,15 @@ def test_the_approved_geometry_is_cut_though_a_table_changed(shop: Shop) -> None
     assert "cut-as-approved" in {p["code"] for p in told["problems"]}
 
 
+def test_nothing_is_kept_that_nobody_was_told(shop: Shop) -> None:
+    (first,) = shop.entries(of_set("K-1", "Wanda"))
+    shop.tables("settings", SMALLER)
+    shop.entries(of_set("K-1", "Wanda", first["proof_code"]))
+    assert [path.name for path in (shop.folder / "kept").iterdir()] == [first["proof_code"]]
+    (now,) = shop.entries(of_set("K-1", "Wanda"))
+    assert {path.name for path in (shop.folder / "kept").iterdir()} == {first["proof_code"], now["proof_code"]}
+
+
 @pytest.mark.parametrize(
     ("row", "says"),
     [("K-1,Wands,,card-box,vollkorn,diode-450,maple,,{},", "the words"), ("K-1,Wanda,,card-box,vollkorn,diode-450,oak,,{},", "the wood"),
