@@ -355,7 +355,15 @@ def _judged(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> tup
     """Hold what each buyer approved against what would be cut; return too what was approved and is no longer that."""
     out, approved = list(entries), dict[int, Lettering]()
     for places in _orders_of(entries):
-        told = judge_order([entries[i] for i in places], env, store)
+        try:
+            told = judge_order([entries[i] for i in places], env, store)
+        except OSError:
+            raise
+        except Exception as error:  # what was agreed of one order cannot be made out: the others go on
+            for i in places:
+                if not entries[i].piece.plain:
+                    out[i] = _failed(entries[i], "What its buyer approved could not be worked out", error)
+            continue
         approved |= {places[k]: lettering for k, lettering in told.shown.items()}
         for i, one in zip(places, told.entries, strict=True):
             out[i] = replace(one, code=None if one.piece.plain else told.code)
@@ -488,6 +496,9 @@ def make_and_put(number: int, unit: Unit, env: Env, place: Place) -> Answer:
         drawn = draw_unit(unit.whats, env, place.store)
     except OSError as error:  # what was proved could not be kept
         return Failed(error.errno or errno.EIO, error.strerror or str(error), _file_of(error), {})
+    except Exception as error:  # what goes wrong between the pieces of a unit holds this unit only
+        bare = [Entry(Piece(what.order, what.piece)) for what in unit.whats]
+        drawn = [DrawnEntry(_failed(one, "This piece could not be worked out", error)) for one in bare]
     return put_unit(number, unit, drawn, env, place)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from engrave import batch, making
+from engrave.approval import agreeing
 from engrave.batch import run_week
 
 TABLE = "order,name,lid,typeface,wood\nA-1,Ida,card-box,withy,walnut\nA-2,Tom,card-box,withy,walnut\n"
@@ -60,3 +61,26 @@ def test_a_fault_keeps_what_went_wrong_for_whoever_mends_it() -> None:
     with pytest.raises(ZeroDivisionError) as caught:
         raise ZeroDivisionError("of no width")
     assert making._failure(caught.value).value == "ZeroDivisionError: of no width"
+
+
+@pytest.mark.parametrize(("module", "name"), [(agreeing.svg, "lid_svg"), (agreeing, "facts_of"), (batch, "finish")])
+def test_what_goes_wrong_beside_an_order_holds_that_order_only(
+    table: Path, monkeypatch: pytest.MonkeyPatch, module: Any, name: str
+) -> None:
+    """In keeping its proof, in telling it from what was agreed, and in its money: each ended the week."""
+    real = getattr(module, name)
+
+    def faulty(of: Any, *rest: Any) -> Any:
+        piece = of[0].piece if isinstance(of, list | tuple) else of
+        if piece.order.id == "A-1":
+            raise RuntimeError("a fault of ours")
+        return real(of, *rest)
+
+    monkeypatch.setattr(module, name, faulty)
+    first, second = _pieces(table)
+    (found,) = [p for p in first["problems"] if p["level"] == "hold"]
+    assert (found["code"], first["svg"]) == ("failed", None)
+    assert "The fault is ours" in found["says"]
+    assert second["verdict"] == "ready"
+    monkeypatch.undo()
+    assert [piece["verdict"] for piece in _pieces(table)] == ["ready", "ready"]
