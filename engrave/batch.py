@@ -200,8 +200,8 @@ def run_week(
     only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
     matching pieces share. piece: with one order in `only`, the one of its pieces. start: first working day of the plan.
     engine: address of an engine on several machines that makes the units, 'dask://HOST:PORT', instead of processes here.
-    Raises `ShopError`, `OrdersError` and `FolderError` before anything is written, `Stopped` when the disk is full, the
-    folder vanishes or the run is interrupted.
+    Raises `ShopError`, `OrdersError`, `FolderError` and `EngineError` before anything is written, `Stopped` when the disk
+    is full, the folder vanishes or the run is interrupted.
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
@@ -417,7 +417,7 @@ def _as_before(drawn: DrawnEntry, env: Env, store: KeptOrders | None) -> DrawnEn
         f"The lid that is to be cut again was proof {before}; what would be cut now is {code}: words, lid, wood, "
         "tool or a table has changed since. Bring back what was cut, or make sure that the buyer wants the new one."
     )
-    one = _with_problem(drawn.entry, Problem("recut-differs", "look", says, "column recut", before, code))
+    one = drawn.entry.with_problems(Problem("recut-differs", "look", says, "column recut", before, code))
     return replace(drawn, entry=one, svg=lid_svg(one.piece, env.shop) if drawn.svg is not None else None)
 
 
@@ -432,13 +432,9 @@ def _checked(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     return out
 
 
-def _with_problem(entry: Entry, problem: Problem) -> Entry:
-    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
-
-
 def _held(entry: Entry, code: FindingCode, says: str, what: str | None = None) -> Entry:
     told = f"{says}. The fault is ours; please report it with this row of the orders."
-    return _with_problem(entry, Problem(code, "hold", told, value=what))
+    return entry.with_problems(Problem(code, "hold", told, value=what))
 
 
 def _failed(entry: Entry, says: str, error: Exception) -> Entry:
@@ -495,15 +491,16 @@ def make_and_put(number: int, unit: Unit, env: Env, place: Place) -> Answer:
     try:
         drawn = draw_unit(unit.whats, env, place.store)
     except OSError as error:  # what was proved could not be kept
-        return Failed(error.errno or errno.EIO, error.strerror or str(error), _file_of(error), {})
+        return _failed_writing(error, {})
     except Exception as error:  # what goes wrong between the pieces of a unit holds this unit only
         bare = [Entry(Piece(what.order, what.piece)) for what in unit.whats]
         drawn = [DrawnEntry(_failed(one, "This piece could not be worked out", error)) for one in bare]
     return put_unit(number, unit, drawn, env, place)
 
 
-def _file_of(error: OSError) -> str | None:
-    return error.filename if isinstance(error.filename, str) else None
+def _failed_writing(error: OSError, files: Mapping[str, str]) -> Failed:
+    where = error.filename if isinstance(error.filename, str) else None
+    return Failed(error.errno or errno.EIO, error.strerror or str(error), where, files)
 
 
 def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, place: Place) -> Answer:
@@ -526,7 +523,7 @@ def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, pla
             (place.folder / name).parent.mkdir(exist_ok=True)
             put_inside(place.folder / name, data, place.part)
     except OSError as error:
-        return Failed(error.errno or errno.EIO, error.strerror or str(error), error.filename, files)
+        return _failed_writing(error, files)
     return kept
 
 
@@ -599,7 +596,7 @@ def _not_written(drawn: DrawnEntry, svg: str | None, codes: Mapping[str, str]) -
         "Its lid was not written this time, and what lies in the folder, if anything, is of an earlier run. "
         "Run the week without --only.",
     )
-    return replace(drawn, entry=_with_problem(drawn.entry, problem))
+    return replace(drawn, entry=drawn.entry.with_problems(problem))
 
 
 def _codes(out: Path) -> dict[str, str]:

@@ -374,7 +374,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "coarser-rows": Finding(NOTE, "rows further apart are faster"),
     "single-line": Finding(NOTE, "a single-line typeface is faster"),
     "weight-sooner": Finding(NOTE, "another method draws lines with their weight sooner"),
-    "not-as-approved": Finding(HOLD, "the code the buyer agreed to is not this proof's"),
+    "not-as-approved": Finding(HOLD, "something that the buyer agreed to has changed since"),
     "not-approved": Finding(NOTE, "the piece waits for its buyer's yes"),
     "approved-unknown": Finding(HOLD, "no proof is kept under the code in column approved"),
     "approved-no-code": Finding(HOLD, "column approved holds no proof code"),

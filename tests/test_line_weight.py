@@ -119,7 +119,7 @@ def test_lines_that_were_agreed_to_are_cut_so_whatever_is_usual_today(tmp_path: 
         facts = facts_of(agreed)
         assert facts is not None
         store = KeptOrders(tmp_path / then)
-        code = store.keep([agreed], (facts,), lambda: [lid_svg(agreed, env().shop)], "test")
+        code = store.keep([agreed], (facts,), [lid_svg(agreed, env().shop)].copy, "test")
         kept = store.find(code)
         assert kept is not None and now.task is not None
         again = remade(now.task, kept.letterings[0], env())

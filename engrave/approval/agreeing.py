@@ -123,7 +123,7 @@ def _unapproved(entries: Sequence[Entry], code: str | None, env: Env) -> OrderJu
         return OrderJudged(tuple(entries), code, {})
     says = f"The buyer has not approved it yet: send the proof, and write {code} into the column approved when it comes back."
     waits = Problem(NOT_APPROVED, "note", says, "column approved", limit=code)
-    return OrderJudged(tuple(e if e.piece.plain else _with(e, waits) for e in entries), code, {})
+    return OrderJudged(tuple(e if e.piece.plain else e.with_problems(waits) for e in entries), code, {})
 
 
 def _unknown(approved: str, code: str | None) -> Problem:
@@ -139,11 +139,7 @@ def _unknown(approved: str, code: str | None) -> Problem:
 
 
 def _held(entries: Sequence[Entry], code: str | None, problem: Problem) -> OrderJudged:
-    return OrderJudged(tuple(e if e.piece.plain else _with(e, problem) for e in entries), code, {})
-
-
-def _with(entry: Entry, problem: Problem) -> Entry:
-    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, problem)))
+    return OrderJudged(tuple(e if e.piece.plain else e.with_problems(problem) for e in entries), code, {})
 
 
 def _against_kept(entries: Sequence[Entry], kept: KeptOrder, code: str | None, env: Env) -> OrderJudged:

@@ -41,6 +41,10 @@ class Entry:
     leads: bool = False
     letters: tuple[LettersFit, ...] = ()
 
+    def with_problems(self, *problems: Problem) -> Entry:
+        """Return the entry with more that was found of its piece."""
+        return replace(self, piece=replace(self.piece, problems=(*self.piece.problems, *problems)))
+
 
 def units(whats: Sequence[What]) -> tuple[tuple[int, ...], ...]:
     """Group indices that must be made together: words with one matching value, everything else alone, in order.
@@ -117,9 +121,7 @@ def with_remedies(entry: Entry, env: Env, cap: float | None = None) -> Entry:
 
 def advised(entry: Entry, env: Env) -> Entry:
     """Return the entry of words that are tried with what would help, and with notes on what would save time."""
-    savers = time_savers(entry.piece, env)
-    noted = replace(entry.piece, problems=(*entry.piece.problems, *savers)) if savers else entry.piece
-    return with_remedies(replace(entry, piece=noted), env)
+    return with_remedies(entry.with_problems(*time_savers(entry.piece, env)), env)
 
 
 def _leading(whats: Sequence[What], proved: Mapping[int, Lettering | None], env: Env) -> dict[int, Lettering]:

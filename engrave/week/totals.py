@@ -133,7 +133,7 @@ def _told(entry: Entry, group: Matching, entries: Sequence[Entry]) -> Entry:
     if entry.alone_mm > 1.02 * group.cap_mm:
         says += f" Alone it could be {entry.alone_mm:.1f} mm high."
     told = Problem("matching-size", "note", says, value=round(group.cap_mm, 3))
-    return replace(entry, piece=replace(entry.piece, problems=(*entry.piece.problems, told)))
+    return entry.with_problems(told)
 
 
 def _totals(entries: Sequence[Entry]) -> Totals:
