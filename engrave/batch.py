@@ -36,9 +36,12 @@ from engrave.output.sheets import Proof, bench_names, bench_row, bench_sheets, o
 from engrave.output.svg import check_svg, lid_svg, outline_svg, proof_code
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import (
+    ADVICE,
     FolderGone,
     Kept,
     WeekFolder,
+    advice_bytes,
+    advice_kept,
     digest_at,
     digest_of,
     kept_of,
@@ -55,7 +58,7 @@ from engrave.problems import Problem
 from engrave.setting import Lettering
 from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
-from engrave.stored import as_plain
+from engrave.stored import as_plain, read_as
 from engrave.tasks import Task, define_all
 from engrave.week import (
     Entry,
@@ -686,7 +689,7 @@ class _Run:
         """Take away what is no longer made, and write the week's own files from what the store says of each piece."""
         folder, rates = self.folder, self.env.shop.rates
         entries = [self.entries[i] for i in range(self.pieces)]
-        week = sum_up(entries, rates, (*notes, *week_advice(entries, self.env)))
+        week = sum_up(entries, rates, (*notes, *self._advice(entries)))
         ahead = plan(week, rates, start)
         listed = {name for unit in self.work for name in self._left_out(unit)}
         gone = folder.take_away(
@@ -711,6 +714,29 @@ class _Run:
         summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
         pages = (*lists, *page_names(self.pieces), "week.csv", "week.json")
         return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
+
+    def _advice(self, entries: Sequence[Entry]) -> tuple[Problem, ...]:
+        """Return the notes on what would save time, as an earlier run left them where nothing that they are of changed.
+
+        Raises OSError if they cannot be kept.
+        """
+        seconds = [e.piece.estimate.seconds if e.piece.is_made and e.piece.estimate else None for e in entries]
+        key = digest_of(json.dumps([[unit.key, *unit.members] for unit in self.work] + [seconds]))
+        try:
+            kept = advice_kept(self.folder.path, key)
+            return (
+                tuple(read_as(Problem, note) for note in kept) if kept is not None else self._new_advice(key, entries)
+            )
+        except (KeyError, TypeError, ValueError):
+            return self._new_advice(key, entries)
+
+    def _new_advice(self, key: str, entries: Sequence[Entry]) -> tuple[Problem, ...]:
+        try:
+            notes = week_advice(entries, self.env)
+        except Exception:  # a week without advice is a week; without its page it is none
+            return ()
+        put_inside(self.folder.path / ADVICE, advice_bytes(key, as_plain(notes)), self.folder.part)
+        return notes
 
     def _left_out(self, unit: Unit) -> Iterator[str]:
         """Yield the files of pieces that this run was told to leave out, as far as they are ours."""

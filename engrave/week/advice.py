@@ -11,6 +11,7 @@ from dataclasses import replace
 from engrave.advising import look_savers, recipe_savers
 from engrave.making import Env, Piece, make_any
 from engrave.problems import Problem
+from engrave.tasks import Task
 from engrave.tasks.choosing import midway
 from engrave.week.group import Entry
 
@@ -18,6 +19,8 @@ MOST_ADVISED = 4
 """Recipes, and recipes with their typefaces, that are advised on: those that take the most of the week's seconds."""
 
 Savers = Callable[[Piece, Env], tuple[Problem, ...]]
+Title = Callable[[Task, Env], str]
+Sorts = dict[tuple[str, ...], list[Entry]]
 
 
 def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
@@ -25,8 +28,8 @@ def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
 
     Each is worked out on the first of its lids in the table, which is made again for it, at the size it would have alone.
     """
-    recipes: dict[tuple[str, ...], list[Entry]] = {}
-    looks: dict[tuple[str, ...], list[Entry]] = {}
+    recipes: Sorts = {}
+    looks: Sorts = {}
     for entry in entries:
         task = entry.piece.task
         if entry.piece.is_made and task is not None and entry.piece.estimate is not None:
@@ -34,14 +37,15 @@ def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
             recipes.setdefault(recipe, []).append(entry)
             looks.setdefault((*recipe, task.typefaces[0][1]), []).append(entry)
     made: dict[int, Piece] = {}
-    kinds: tuple[tuple[dict[tuple[str, ...], list[Entry]], Savers], ...] = (
-        (recipes, recipe_savers), (looks, look_savers),
-    )  # fmt: skip
+    kinds: tuple[tuple[Sorts, Savers, Title], ...] = (
+        (recipes, recipe_savers, _recipe),
+        (looks, look_savers, _look),
+    )
     return tuple(
         note
-        for sorts, savers in kinds
+        for sorts, savers, title in kinds
         for some in sorted(sorts.values(), key=_seconds, reverse=True)[:MOST_ADVISED]
-        for note in _advice(some, env, savers, made)
+        for note in _advice(some, env, savers, title, made)
     )
 
 
@@ -49,7 +53,15 @@ def _seconds(some: Sequence[Entry]) -> float:
     return sum(e.piece.estimate.seconds * e.piece.order.quantity for e in some if e.piece.estimate is not None)
 
 
-def _advice(some: Sequence[Entry], env: Env, savers: Savers, made: dict[int, Piece]) -> list[Problem]:
+def _recipe(task: Task, env: Env) -> str:
+    return f"{task.tool.cutter.title} in {midway(task.wood.title)}"
+
+
+def _look(task: Task, env: Env) -> str:
+    return f"{env.shelf.get(task.typefaces[0][1]).title}, {_recipe(task, env)}"
+
+
+def _advice(some: Sequence[Entry], env: Env, savers: Savers, title: Title, made: dict[int, Piece]) -> list[Problem]:
     """Return the notes on lids of one sort. made: what was made again already, by the first lid's identity."""
     first = some[0].piece
     if first.task is None:
@@ -57,9 +69,7 @@ def _advice(some: Sequence[Entry], env: Env, savers: Savers, made: dict[int, Pie
     if id(first) not in made:
         made[id(first)] = make_any(first.task, env)
     lids = sum(e.piece.order.quantity for e in some)
-    of = f"{first.task.tool.cutter.title} in {midway(first.task.wood.title)}"
-    if savers is look_savers:
-        of = f"{env.shelf.get(first.task.typefaces[0][1]).title}, {of}"
+    of = title(first.task, env)
     head = (
         f"{lids} lids ({of}), of order {first.order.id} for one. " if lids > 1 else f"Order {first.order.id} ({of}). "
     )

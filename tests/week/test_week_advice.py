@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pytest
+
 from engrave import batch
 
 SAVES = {"single-line", "by-stroke", "slower-raster", "coarser-rows", "weight-sooner"}
@@ -25,3 +27,39 @@ def test_it_is_told_once_for_all_lids_of_one_recipe_and_typeface(tmp_path: Path)
     again = batch.run_week(table, tmp_path / "week", jobs=1)
     assert again.made == 0
     assert json.dumps(again.report["notes"]) == json.dumps(told["notes"])
+
+
+TABLE = "order,name,lid,typeface,cutter,wood\nA-1,Wanda,card-box,vollkorn,co2-tube,cherry\n"
+
+
+def _notes(done: batch.Done) -> list[str]:
+    return [note["says"] for note in done.report["notes"] if note["code"] in SAVES]
+
+
+def test_it_is_not_worked_out_again_where_nothing_changed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text(TABLE, encoding="utf-8")
+    notes = _notes(batch.run_week(table, tmp_path / "week", jobs=1))
+    asked: list[int] = []
+    real = batch.week_advice
+    monkeypatch.setattr(batch, "week_advice", lambda *of: (asked.append(1), real(*of))[1])
+    assert _notes(batch.run_week(table, tmp_path / "week", jobs=1)) == notes
+    assert notes and not asked
+    table.write_text(TABLE.replace("Wanda", "Ottilie"), encoding="utf-8")
+    assert _notes(batch.run_week(table, tmp_path / "week", jobs=1))
+    assert asked == [1]
+    for damage in ("", "[]", '{"key": 1}'):
+        (tmp_path / "week" / ".engrave" / "advice.json").write_text(damage, encoding="utf-8")
+        assert _notes(batch.run_week(table, tmp_path / "week", jobs=1))
+    assert asked == [1] * 4
+
+
+def test_a_fault_in_it_costs_the_note_and_not_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text(TABLE, encoding="utf-8")
+    monkeypatch.setattr(batch, "week_advice", lambda *_: 1 / 0)
+    done = batch.run_week(table, tmp_path / "week", jobs=1)
+    assert not _notes(done)
+    assert "Wanda" in (tmp_path / "week" / "week.html").read_text("utf-8")
+    monkeypatch.undo()
+    assert _notes(batch.run_week(table, tmp_path / "week", jobs=1))

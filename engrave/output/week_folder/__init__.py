@@ -5,8 +5,11 @@ from __future__ import annotations
 from engrave.output.week_folder.holding import BY_HAND, FolderError, FolderGone, WeekFolder, opened
 from engrave.output.week_folder.ours import BENCH, OURS, known_files, read_json
 from engrave.output.week_folder.store import (
+    ADVICE,
     STORE,
     Kept,
+    advice_bytes,
+    advice_kept,
     digest_at,
     digest_of,
     kept_of,
@@ -17,6 +20,7 @@ from engrave.output.week_folder.store import (
 )
 
 __all__ = [
+    "ADVICE",
     "BENCH",
     "BY_HAND",
     "OURS",
@@ -25,6 +29,8 @@ __all__ = [
     "FolderGone",
     "Kept",
     "WeekFolder",
+    "advice_bytes",
+    "advice_kept",
     "digest_at",
     "digest_of",
     "kept_of",

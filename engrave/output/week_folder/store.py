@@ -19,6 +19,9 @@ STORE = ".engrave"
 
 UNITS = f"{STORE}/units"
 
+ADVICE = f"{STORE}/advice.json"
+"""Notes on what would save the week's time, with the digest of what they come from."""
+
 _END = ".jsonl"
 
 
@@ -87,6 +90,20 @@ def told_of(folder: Path, unit: str) -> list[dict[str, Any]]:
 def _kept(told: Mapping[str, Any]) -> Kept:
     files = {str(name): str(digest) for name, digest in told["files"].items()}
     return Kept(str(told["key"]), files, [dict(piece) for piece in told["pieces"]])
+
+
+def advice_bytes(key: str, notes: Sequence[Mapping[str, Any]]) -> bytes:
+    """Return what is kept of a week's notes. key: digest of what they come from."""
+    return _line({"key": key, "notes": list(notes)}).encode()
+
+
+def advice_kept(folder: Path, key: str) -> list[dict[str, Any]] | None:
+    """Return the notes that are kept under this key; None if there are none that can be read."""
+    try:
+        told = json.loads((folder / ADVICE).read_bytes())
+        return [dict(note) for note in told["notes"]] if told["key"] == key else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
 
 
 def records(folder: Path) -> Iterator[tuple[str, Kept]]:
