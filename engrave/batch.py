@@ -22,7 +22,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Protocol
 
-from engrave.approval import KEPT, KeptOrders, facts_of, judge_order, proved_letterings
+from engrave.approval import KEPT, KeptOrders, cut_otherwise, judge_order, proved_letterings
 from engrave.engine import Engine
 from engrave.errors import STOPPED, ForPeople
 from engrave.findings import FindingCode
@@ -282,7 +282,7 @@ def _with_spoiled(whats: Sequence[What], out: Path) -> tuple[What, ...]:
         return tuple(whats)
     try:
         pieces = read_json(out / "week.json")["pieces"]
-        codes = {(p["order"], p["piece"]): (p.get("recut") or {}).get("was") or p["proof_code"] for p in pieces}
+        codes = {(p["order"], p["piece"]): (p.get("recut") or {"was": p["proof_code"]})["was"] for p in pieces}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         codes = {}
     return tuple(
@@ -338,8 +338,10 @@ def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) 
             made_of[i] = one
     judged, approved = _judged(made_of, env, store)
     entries = finish(judged, env.shop.rates)  # money and sizes of what will be cut, which may be what was proved
+    agreed = {what.order.id for what in whats if what.order.approved.strip()}
     drawn = [
-        replace(_as_before(_drawn(one, env), env, store), approved=approved.get(i)) for i, one in enumerate(entries)
+        replace(_as_before(_drawn(one, env), one.piece.order.id in agreed, env, store), approved=approved.get(i))
+        for i, one in enumerate(entries)
     ]
     drawn = _proved(_checked(drawn, env), env)
     env.measures.save()
@@ -407,20 +409,12 @@ def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:
     return out
 
 
-def _as_before(drawn: DrawnEntry, env: Env, store: KeptOrders | None) -> DrawnEntry:
-    """Ask for a look at a lid that is cut again and would come out otherwise than the one that was spoiled."""
-    before = drawn.entry.piece.order.recut_was
-    code = drawn.entry.code
-    if not before or not code or before in (code, proof_code(drawn.entry.piece)):
+def _as_before(drawn: DrawnEntry, agreed: bool, env: Env, store: KeptOrders | None) -> DrawnEntry:
+    """Ask for a look at a lid that is cut again and may come out otherwise than the one that was spoiled."""
+    problem = cut_otherwise(drawn.entry, agreed, store)
+    if problem is None:
         return drawn
-    kept = store.find(before) if store is not None else None
-    if kept is not None and facts_of(drawn.entry.piece) in kept.facts:  # only another piece of its order changed
-        return drawn
-    says = (
-        f"The lid that is to be cut again was proof {before}; what would be cut now is {code}: words, lid, wood, "
-        "tool or a table has changed since. Bring back what was cut, or make sure that the buyer wants the new one."
-    )
-    one = drawn.entry.with_problems(Problem("recut-differs", "look", says, "column recut", before, code))
+    one = drawn.entry.with_problems(problem)
     return replace(drawn, entry=one, svg=lid_svg(one.piece, env.shop) if drawn.svg is not None else None)
 
 

@@ -186,6 +186,7 @@ FindingCode = Literal[
     "cut-as-approved",
     "cut-as-before",
     "recut-differs",
+    "recut-unknown",
     "checked-before",
     "checked-without-sign",
     # the run
@@ -383,6 +384,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "cut-as-approved": Finding(NOTE, "cut as agreed, though today it would be set otherwise"),
     "cut-as-before": Finding(NOTE, "a spoiled lid is cut again as it was, though today it would be set otherwise"),
     "recut-differs": Finding(LOOK, "a lid cut again is not the lid first cut"),
+    "recut-unknown": Finding(LOOK, "a lid is to be cut again, and what was cut is not known"),
     "checked-before": Finding(LOOK, "the sign in column checked is that of an earlier state"),
     "checked-without-sign": Finding(LOOK, "column checked holds no sign of this row"),
     # the run

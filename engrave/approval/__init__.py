@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from engrave.approval.agreeing import OrderJudged, judge_order, proved_letterings
     from engrave.approval.facts import AGREED, OrderFacts, PieceFacts, facts_of, order_digest, shown
     from engrave.approval.kept_orders import KEPT, KeptOrder, KeptOrders, PruneError, code_of
+    from engrave.approval.spoiled import cut_otherwise
 
 __all__ = [
     "AGREED",
@@ -21,6 +22,7 @@ __all__ = [
     "PieceFacts",
     "PruneError",
     "code_of",
+    "cut_otherwise",
     "facts_of",
     "judge_order",
     "order_digest",
@@ -51,5 +53,6 @@ __getattr__ = loads_on_use(
             "PruneError",
             "code_of",
         ),
+        "spoiled": ("cut_otherwise",),
     },
 )

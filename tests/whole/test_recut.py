@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from promises import promised
 
 from engrave.batch import Done, run_week
 from engrave.cli import OK, UNUSABLE, main
@@ -113,6 +114,21 @@ def test_what_is_cut_again_is_what_was_cut(tmp_path: Path) -> None:
             "utf-8"
         )  # the file says why it is not to be cut
     assert _week(tmp_path, "", rows=changed).report["pieces"][0]["verdict"] == "ready"
+
+
+@promised("Where the folder is new and no code is named, what was cut is not known: that is a look.")
+def test_in_a_new_folder_nobody_knows_what_was_cut(tmp_path: Path) -> None:
+    """It was lettered as today's tables have it, and nothing said; it is asked about until it is answered."""
+    for _ in range(2):
+        report = _week(tmp_path, "yes").report
+        piece = report["pieces"][0]
+        (found,) = [p for p in piece["problems"] if p["level"] == "look"]
+        assert (piece["verdict"], found["code"], found["where"]) == ("look", "recut-unknown", "column recut")
+        assert piece["proof_code"] in found["says"] and "column approved" in found["says"]
+        assert piece["svg"].startswith("not_yet/")
+        assert report["pieces"][1]["verdict"] == "ready"
+    assert _week(tmp_path).report["pieces"][0]["verdict"] == "ready"
+    assert _week(tmp_path, "yes").report["pieces"][0]["verdict"] == "ready"  # now it was cut here, and is known
 
 
 def test_a_lid_lettered_in_two_areas_needs_one_blank(tmp_path: Path) -> None:
