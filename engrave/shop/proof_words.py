@@ -59,6 +59,7 @@ class ProofWords:
     choices: str = key(PLAIN)
     choose: str = key(PLAIN)
     same_price: str = key(PLAIN)
+    price: str = key(sentence("amount"))
     dearer: str = key(sentence("amount"))
     cheaper: str = key(sentence("amount"))
     units: ProofUnits = key(one_of(ProofUnits))

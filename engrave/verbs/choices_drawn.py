@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 from engrave.errors import AskedWrong
 from engrave.making import Env, Piece, make_any
 from engrave.output.sheets import Choice, choices_sheet
+from engrave.pricing import with_order_minimum
 from engrave.problems import held
 from engrave.tasks import Task, define_all
 from engrave.verbs.result_files import put_result
@@ -32,35 +34,41 @@ class Choices:
 
 
 def all_choices(tried: Tried, env: Env) -> Choices:
-    """Make the words that were tried in every setting of the shop, each area of the lid with words by itself.
+    """Make the words that were tried in every setting of the shop: all areas of the lid with words are one choice.
 
     A setting that cannot be laid or cut, or comes out as one before it, is left out with its reason.
     """
-    asked = {e.piece.task.area.name: e.piece for e in tried.entries if e.piece.task is not None}
+    asked = _price([e.piece for e in tried.entries], env)
     shown: list[Choice] = []
     left: list[LeftOut] = []
     for setting in env.shop.settings.values():
         order = replace(tried.order, setting=setting.id)
         whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
         pieces = [make_any(what, env) for what in whats]
-        for piece in pieces:
-            why = _not_shown(piece, shown)
-            if why:
-                left.append(LeftOut(setting.id, why))
-            else:
-                shown.append(Choice(setting, piece, _dearer(piece, asked)))
+        why = _not_shown(pieces, shown)
+        if why:
+            left.append(LeftOut(setting.id, why))
+        else:
+            laid = tuple(piece for piece in pieces if piece.is_laid)
+            price = _price(laid, env)
+            shown.append(Choice(setting, laid, price, price - asked if price is not None and asked is not None else None))
     env.measures.save()
-    return Choices(tuple(shown), tuple(dict.fromkeys(left)))
+    return Choices(tuple(shown), tuple(left))
 
 
-def _not_shown(piece: Piece, shown: list[Choice]) -> str:
-    """Return why a piece is no choice; '' if it is one."""
-    holds = [p.says for p in piece.problems if p.level == "hold"]
-    if held(piece.problems) or not piece.is_laid:
+def _not_shown(pieces: Sequence[Piece], shown: list[Choice]) -> str:
+    """Return why a lid's pieces are no choice, the first reason of all; '' if they are one."""
+    holds = [p.says for piece in pieces for p in piece.problems if p.level == "hold"]
+    laid = [piece for piece in pieces if piece.is_laid]
+    if holds or not laid:
         return holds[0] if holds else "There are no words to set."
-    lines = [p.says for p in piece.problems if p.code == "no-arch"]
-    same = next((c.setting.id for c in shown if _geometry(c.piece) == _geometry(piece)), "")
-    return lines[0] if lines else f"It comes out as '{same}' does." if same else ""
+    lines = [p.says for piece in laid for p in piece.problems if p.code == "no-arch"]
+    same = next((c.setting.id for c in shown if _all(c.pieces) == _all(laid)), "")
+    return lines[0] if len(lines) == len(laid) else f"It comes out as '{same}' does." if same else ""
+
+
+def _all(pieces: Sequence[Piece]) -> list[tuple[object, ...]]:
+    return [_geometry(piece) for piece in pieces]
 
 
 def _geometry(piece: Piece) -> tuple[object, ...]:
@@ -70,12 +78,12 @@ def _geometry(piece: Piece) -> tuple[object, ...]:
     return (area, tuple((m.glyph.key, tuple(round(v, 3) for v in m.matrix)) for m in marks))
 
 
-def _dearer(piece: Piece, asked: dict[str, Piece]) -> Decimal | None:
-    """Return what a piece costs more than the one that was asked for on the same area; None where one has no price."""
-    other = asked.get(piece.task.area.name) if piece.task is not None else None
-    if piece.quote is None or other is None or other.quote is None:
+def _price(pieces: Sequence[Piece], env: Env) -> Decimal | None:
+    """Return what the lettering of a lid costs, all its areas together; None where one of them is on hold."""
+    quotes = [piece.quote for piece in pieces if piece.quote is not None]
+    if not quotes or any(held(piece.problems) for piece in pieces):
         return None
-    return piece.quote.price - other.quote.price
+    return sum((q.price for q in with_order_minimum(quotes, env.shop.rates)), Decimal(0))
 
 
 def write_choices(choices: Choices, file: Path, env: Env) -> Path:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
+from dataclasses import replace
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +17,8 @@ from PIL import Image
 from engrave.cli import main
 from engrave.errors import AskedWrong
 from engrave.making import Env, environment
+from engrave.output.numbers import length_told
+from engrave.output.sheets import Choice
 from engrave.verbs import Choices, all_choices, try_words, write_choices
 from tests.promises import promised
 
@@ -23,9 +28,25 @@ def env() -> Env:
     return environment()
 
 
+def text_of(sheet: Path) -> str:
+    """Return a PDF's words in one line, as another reader finds them."""
+    pages = pdfium.PdfDocument(sheet.read_bytes())
+    return " ".join(" ".join(p.get_textpage().get_text_range() for p in pages).split())
+
+
+def is_told(choice: Choice, text: str) -> bool:
+    """Tell whether name, title, size and price of one choice stand together, as they were made."""
+    caps = {line.field: line.cap_mm for p in choice.pieces if p.lettering for line in p.lettering.lines}
+    sizes = ", ".join(dict.fromkeys(length_told(cap, "mm") for cap in caps.values()))
+    price = sum((p.quote.price for p in choice.pieces if p.quote), Decimal(0))
+    told = re.escape(f"{choice.setting.id} {choice.setting.title} capitals {sizes} high")
+    weight = r"(, lines [\d.]+ mm wide)?"
+    return price > 0 and len(re.findall(f"{told}{weight}, lettering €{price}", text)) == 1
+
+
 @cache
 def found(name: str, lid: str) -> Choices:
-    return all_choices(try_words(name, "since 1987", lid=lid, typeface="withy", env=env()), env())
+    return all_choices(try_words(name, "since 1987", lid=lid, typeface="withy", advice=False, env=env()), env())
 
 
 @promised("A setting that cannot be laid or cut on this lid is left out of the sheet and told on the terminal.")
@@ -34,7 +55,7 @@ def test_every_setting_is_shown_or_told() -> None:
     shown, left = {c.setting.id for c in choices.shown}, {x.setting for x in choices.left_out}
     assert shown | left == set(env().shop.settings)
     assert not shown & left
-    assert all(c.piece.is_made for c in choices.shown)
+    assert all(piece.is_made for c in choices.shown for piece in c.pieces)
     told = {x.setting: x.says for x in choices.left_out}
     assert told["medallion"] == "It comes out as 'stack' does."
     assert "one to three initials" in told["monogram"]
@@ -42,9 +63,8 @@ def test_every_setting_is_shown_or_told() -> None:
 
 def test_no_two_look_alike() -> None:
     drawn = [
-        [(m.glyph.key, m.matrix) for m in c.piece.lettering.marks]
+        [(m.glyph.key, m.matrix) for piece in c.pieces if piece.lettering for m in piece.lettering.marks]
         for c in found("Wanda & Tomás", "heart-box").shown
-        if c.piece.lettering
     ]
     assert all(a != b for k, a in enumerate(drawn) for b in drawn[:k])
 
@@ -52,11 +72,47 @@ def test_no_two_look_alike() -> None:
 def test_prices_are_told_against_the_setting_that_was_asked() -> None:
     by_id = {c.setting.id: c for c in found("Wanda & Tomás", "heart-box").shown}
     assert by_id["stack"].dearer == 0
-    base = by_id["stack"].piece.quote
-    assert base is not None
+    (base,) = by_id["stack"].pieces
+    assert base.quote is not None
     for c in by_id.values():
-        assert c.piece.quote is not None
-        assert c.dearer == c.piece.quote.price - base.price
+        (piece,) = c.pieces
+        assert piece.quote is not None
+        assert c.price == piece.quote.price
+        assert c.dearer == piece.quote.price - base.quote.price
+
+
+@cache
+def of_two_areas() -> Choices:
+    return all_choices(try_words("Wanda", "with love", "2026", lid="letter-box", advice=False, env=env()), env())
+
+
+def test_a_lid_with_two_areas_is_one_choice_a_setting() -> None:
+    """Most settings once stood twice on the letter box's sheet, and others were both on it and told as left out."""
+    choices = of_two_areas()
+    shown, left = [c.setting.id for c in choices.shown], [x.setting for x in choices.left_out]
+    assert sorted([*shown, *left]) == sorted(env().shop.settings)
+    assert "stack" in shown
+    assert {"stack-quiet", "stack-left", "message-first"} < set(shown)  # their other area differs
+    assert left.count("monogram") == 1
+    for c in choices.shown:
+        assert [p.task.area.name for p in c.pieces if p.task] == ["lid", "inside"]
+        assert c.price == sum(p.quote.price for p in c.pieces if p.quote)
+
+
+def test_a_sheet_draws_both_areas_under_one_name(tmp_path: Path) -> None:
+    choices = of_two_areas()
+    cells = text_of(write_choices(choices, tmp_path / "a.pdf", env()))
+    for choice in choices.shown:
+        assert is_told(choice, cells), choice.setting.id
+    assert cells.count(env().shop.proof.inside) == len(choices.shown)
+
+
+def test_an_order_below_the_least_costs_the_least_once() -> None:
+    """The areas' quotes alone do not know what their order lacks of the shop's least."""
+    rates = replace(env().shop.rates, minimum_order=Decimal(90))
+    dear = replace(env(), shop=replace(env().shop, rates=rates))
+    choices = all_choices(try_words("Wanda", "with love", lid="letter-box", advice=False, env=dear), dear)
+    assert {c.price for c in choices.shown} == {Decimal(90)}
 
 
 @promised("draws one sheet of the words in every setting, with size and price, for the buyer to choose from")
@@ -64,11 +120,22 @@ def test_sheet_names_each_and_is_the_same_bytes_again(tmp_path: Path) -> None:
     choices = found("Wanda & Tomás", "heart-box")
     one, two = (write_choices(choices, tmp_path / name, env()) for name in ("a.pdf", "b.pdf"))
     assert one.read_bytes() == two.read_bytes()
-    text = "\n".join(p.get_textpage().get_text_range() for p in pdfium.PdfDocument(one.read_bytes()))
+    text = text_of(one)
     for choice in choices.shown:
-        assert choice.setting.id in text
+        assert is_told(choice, text), choice.setting.id
     picture = write_choices(choices, tmp_path / "c.png", env()).read_bytes()
     assert Image.open(io.BytesIO(picture)).width > 1000
+
+
+def test_prices_stand_where_the_setting_that_was_asked_is_on_hold(tmp_path: Path) -> None:
+    """Nothing of a price stood on such a sheet: there was nothing to be dearer than."""
+    asked = try_words("Wanda & Tomás", lid="heart-box", typeface="withy", setting="monogram", advice=False, env=env())
+    choices = all_choices(asked, env())
+    assert choices.shown
+    text = text_of(write_choices(choices, tmp_path / "a.pdf", env()))
+    for choice in choices.shown:
+        assert choice.dearer is None
+        assert is_told(choice, text), choice.setting.id
 
 
 def test_words_that_go_nowhere_are_no_choice(tmp_path: Path) -> None:

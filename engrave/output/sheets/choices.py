@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.numbers import money
-from engrave.output.pictures import scene
+from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
@@ -37,10 +37,14 @@ SHADOW_MM = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One way to lay the words. dearer: what it costs more than the setting that was asked for; None if unknown."""
+    """One way to lay the words of a lid. pieces: its lettered areas. price: of all of them; None if unknown.
+
+    dearer: what it costs more than the setting that was asked for; None if unknown.
+    """
 
     setting: Setting
-    piece: Piece
+    pieces: tuple[Piece, ...]
+    price: Decimal | None
     dearer: Decimal | None
 
 
@@ -52,7 +56,7 @@ def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_pic
     wide = (paper[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GUTTER_MM) / COLUMNS
     pictures: dict[str, bytes] = {}
     cells = [_cell(choice, wide, pictures, shop) for choice in choices]
-    say, first = shop.proof, choices[0].piece
+    say, first = shop.proof, choices[0].pieces[0]
     assert first.task is not None  # only what was laid is a choice
     lid = f"{first.task.lid.title}, {first.task.wood.title}, {shelf.get(first.task.typefaces[0][1]).title}"
     data = {
@@ -66,28 +70,49 @@ def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_pic
 
 
 def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
-    piece, name = choice.piece, f"choice-{len(pictures)}.jpg"
-    seen = scene(piece)
-    assert seen is not None  # only what was laid is a choice
-    assert piece.lettering is not None
+    """Return one choice: its lid's areas one below the other at one scale, under one name."""
+    seen = [(piece, view) for piece in choice.pieces if (view := scene(piece)) is not None]
     room = wide - 2 * SHADOW_MM
-    shown = min(room / seen.view.width, TALLEST * room / seen.view.height, 1.0)
+    shown = min(1.0, *(min(room / s.view.width, TALLEST * room / s.view.height) for _, s in seen))
+    lettered = [piece for piece in choice.pieces if piece.lettering and piece.lettering.lines]
+    return {
+        "areas": [_area(piece, view, shown, pictures, shop, many=len(seen) > 1) for piece, view in seen],
+        "name": choice.setting.id,
+        "title": choice.setting.title,
+        "facts": [
+            *([letters_told(lettered, shop.proof)] if lettered else []),
+            *_price(choice.price, shop),
+            *_difference(choice.dearer, shop),
+        ],
+    }
+
+
+def _area(
+    piece: Piece, seen: Scene, shown: float, pictures: dict[str, bytes], shop: Shop, *, many: bool
+) -> dict[str, Any]:
+    """Return the picture of one area of a lid. shown: mm on the sheet for one of the lid. many: it is named."""
+    assert piece.task is not None  # only what was laid is a choice
+    assert piece.lettering is not None
+    name = f"choice-{len(pictures)}.jpg"
     frame = frame_at(seen, shown * DPI * 1.5 / MM_PER_INCH, round(SHADOW_MM * DPI * 1.5 / MM_PER_INCH))
     out = io.BytesIO()
     lid_pixels(seen, frame, PAPER, "choice").save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
     pictures[name] = out.getvalue()
+    say, area = shop.proof, piece.task.area.name
     return {
         "picture": name,
         "alt": " ".join(line.text for line in piece.lettering.lines),
         "width": seen.view.width * shown + 2 * SHADOW_MM,
         "height": seen.view.height * shown + 2 * SHADOW_MM,
-        "name": choice.setting.id,
-        "title": choice.setting.title,
-        "facts": [
-            *([letters_told(piece, shop.proof)] if piece.lettering.lines else []),
-            *_difference(choice.dearer, shop),
-        ],
+        "says": {"lid": say.lid, "inside": say.inside}.get(area, area) if many else "",
     }
+
+
+def _price(price: Decimal | None, shop: Shop) -> list[str]:
+    """Return what the lettering costs, whether or not the setting that was asked for has a price beside it."""
+    if price is None:
+        return []
+    return [shop.proof.price.format(amount=money(price, shop.rates.currency, shop.rates.locale))]
 
 
 def _difference(dearer: Decimal | None, shop: Shop) -> list[str]:

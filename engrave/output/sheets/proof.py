@@ -138,7 +138,7 @@ def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str
     return [
         (say.lid, f"{_area(task, say)}, {size}{alike}"),
         (say.wood, task.wood.title),
-        *([(say.letters, f"{faces}, {letters_told(piece, say)}")] if piece.lettering and piece.lettering.lines else []),
+        *([(say.letters, f"{faces}, {letters_told([piece], say)}")] if piece.lettering and piece.lettering.lines else []),
     ]
 
 
@@ -147,34 +147,41 @@ def _area(task: Task, say: ProofWords) -> str:
     return f"{task.lid.title}{area}"
 
 
-def letters_told(piece: Piece, say: ProofWords) -> str:
-    """Return how high the letters are, field by field, and by how much their strokes are thicker than drawn."""
-    caps: dict[str, float] = {}
+def letters_told(pieces: Sequence[Piece], say: ProofWords) -> str:
+    """Return how high the letters of a lid's areas are, field by field, and by how much strokes are thicker than drawn."""
+    caps: dict[tuple[str, str], float] = {}
     text = ""
-    for line in piece.lettering.lines if piece.lettering else ():
-        caps.setdefault(line.field, line.cap_mm)
-        text += line.text
+    for piece in pieces:
+        for line in piece.lettering.lines if piece.lettering else ():
+            caps.setdefault((piece.task.area.name if piece.task else "", line.field), line.cap_mm)
+            text += line.text
     sentence = (
         say.capitals
         if text.casefold() != text.swapcase().casefold() or text.lower() != text.upper()
         else say.small_letters
     )
     sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
-    return sentence.format(size=", ".join(sizes)) + _thickened(piece) + _weighted(piece)
+    return sentence.format(size=", ".join(sizes)) + _thickened(pieces) + _weighted(pieces)
 
 
-def _weighted(piece: Piece) -> str:
+def _weighted(pieces: Sequence[Piece]) -> str:
     """Return how wide single lines are drawn, in the largest letters; '' for plain ones and letters with a body."""
-    most = max((line.weight for line in piece.lettering.lines), default=0.0) if piece.lettering else 0.0
+    most = max((line.weight for piece in pieces if piece.lettering for line in piece.lettering.lines), default=0.0)
     return f", lines {plain(most, 1)} mm wide" if most > 0.0 else ""
 
 
-def _thickened(piece: Piece) -> str:
+def _thickened(pieces: Sequence[Piece]) -> str:
     """Return by how many mm strokes are thicker than the typeface's, in the largest letters; '' if they are as drawn."""
-    if piece.task is None or piece.lettering is None or piece.lettering.kind != "outline" or not piece.task.thicken:
-        return ""
-    most = thicker_by(piece.task.thicken) * max(line.cap_mm for line in piece.lettering.lines)
-    return f", strokes up to {plain(most, 2)} mm thicker than the typeface's"
+    most = max(
+        (
+            thicker_by(piece.task.thicken) * line.cap_mm
+            for piece in pieces
+            if piece.task and piece.task.thicken and piece.lettering and piece.lettering.kind == "outline"
+            for line in piece.lettering.lines
+        ),
+        default=0.0,
+    )
+    return f", strokes up to {plain(most, 2)} mm thicker than the typeface's" if most > 0.0 else ""
 
 
 def _detail(
