@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from engrave.setting.explanation import RunnerUp, Touch, Why, explain
     from engrave.setting.fit.solver import largest
     from engrave.setting.lettering import Lettering, Line, Mark
+    from engrave.setting.ornament.ornament_lines import holds_pair
     from engrave.setting.placing import Placement, largest_cap, place, placement, placing_key
     from engrave.setting.reading_frame import frame_of
 
@@ -26,6 +27,7 @@ __all__ = [
     "explain",
     "frame_of",
     "greatest_cap",
+    "holds_pair",
     "is_inside",
     "largest",
     "largest_cap",
@@ -52,6 +54,7 @@ __getattr__ = loads_on_use(
             "Line",
             "Mark",
         ),
+        "ornament.ornament_lines": ("holds_pair",),
         "placing": (
             "Placement",
             "largest_cap",

@@ -12,6 +12,8 @@ from engrave.making import Env, Piece, make_any
 from engrave.output.sheets import Choice, choices_sheet
 from engrave.pricing import with_order_minimum
 from engrave.problems import held
+from engrave.setting import holds_pair
+from engrave.shop.models import Setting
 from engrave.tasks import Task, define_all
 from engrave.verbs.result_files import put_result
 from engrave.verbs.words_tried import Tried
@@ -45,7 +47,7 @@ def all_choices(tried: Tried, env: Env) -> Choices:
         order = replace(tried.order, setting=setting.id)
         whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
         pieces = [make_any(what, env) for what in whats]
-        why = _not_shown(pieces, shown)
+        why = _not_shown(pieces, shown) or _no_pair(setting, pieces, env)
         if why:
             left.append(LeftOut(setting.id, why))
         else:
@@ -65,6 +67,13 @@ def _not_shown(pieces: Sequence[Piece], shown: list[Choice]) -> str:
     lines = [p.says for piece in laid for p in piece.problems if p.code == "no-arch"]
     same = next((c.setting.id for c in shown if _all(c.pieces) == _all(laid)), "")
     return lines[0] if len(lines) == len(laid) else f"It comes out as '{same}' does." if same else ""
+
+
+def _no_pair(setting: Setting, pieces: Sequence[Piece], env: Env) -> str:
+    """Return why a setting for two names is no choice; '' for other settings, and where the name is two names."""
+    if setting.kind != "pair" or any(piece.task and holds_pair(piece.task, env.shelf) for piece in pieces):
+        return ""
+    return "It parts two names with an ornament, and the name here is not two names."
 
 
 def _all(pieces: Sequence[Piece]) -> list[tuple[object, ...]]:

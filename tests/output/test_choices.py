@@ -56,6 +56,7 @@ def test_every_setting_is_shown_or_told() -> None:
     assert shown | left == set(env().shop.settings)
     assert not shown & left
     assert all(piece.is_made for c in choices.shown for piece in c.pieces)
+    assert "pair" in shown
     told = {x.setting: x.says for x in choices.left_out}
     assert told["medallion"] == "It comes out as 'stack' does."
     assert "one to three initials" in told["monogram"]
@@ -94,6 +95,7 @@ def test_a_lid_with_two_areas_is_one_choice_a_setting() -> None:
     assert "stack" in shown
     assert {"stack-quiet", "stack-left", "message-first"} < set(shown)  # their other area differs
     assert left.count("monogram") == 1
+    assert "pair" in left  # it once offered two names parted for 'Wanda'
     for c in choices.shown:
         assert [p.task.area.name for p in c.pieces if p.task] == ["lid", "inside"]
         assert c.price == sum(p.quote.price for p in c.pieces if p.quote)

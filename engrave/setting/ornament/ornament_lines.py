@@ -10,10 +10,11 @@ from dataclasses import replace
 
 from engrave.setting.ornament.inking import Inker, placed
 from engrave.setting.text.break_opportunities import END, Stretch
-from engrave.setting.text.fields import ShapedField, ShapedWord
+from engrave.setting.text.fields import ShapedField, ShapedWord, shaped_fields
 from engrave.setting.text.glyph_shapes import hull_of
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
-from engrave.typefaces import Placed
+from engrave.tasks import Task
+from engrave.typefaces import Placed, Shelf
 from engrave.typefaces.run import ORNAMENT
 
 PAIR_RATIO = 0.6
@@ -59,19 +60,33 @@ def as_pair(fields: tuple[ShapedField, ...], name: str, inker: Inker, size: floa
     two lines without one have the ornament itself between them.
     """
     first = fields[0]
-    lone = [k for k, w in enumerate(first.words) if w.piece.lone and 0 < k < len(first.words) - 1]
-    ends = [k for k, w in enumerate(first.words[:-1]) if w.unit.closes]
-    if len(lone) == 1 and not first.mixed and not set(ends) - {lone[0] - 1, lone[0]}:
-        between = _flanked(first, lone[0], inker)
-        above, below = first.words[: lone[0]], first.words[lone[0] + 1 :]
-    elif not lone and len(ends) == 1:
-        between = ornament_field(name, inker, replace(first, ratio=first.ratio * PAIR_RATIO), size)
-        above, below = first.words[: ends[0] + 1], first.words[ends[0] + 1 :]
-    else:
+    parted = _two_names(first)
+    if parted is None:
         return with_ornament(fields, name, inker, size)
+    last, next_one = parted
+    if next_one - last == 2:
+        between = _flanked(first, last + 1, inker)
+    else:
+        between = ornament_field(name, inker, replace(first, ratio=first.ratio * PAIR_RATIO), size)
     if between is None:
         return fields
+    above, below = first.words[: last + 1], first.words[next_one:]
     return (replace(first, words=above), between, replace(first, words=below), *fields[1:])
+
+
+def _two_names(of: ShapedField) -> tuple[int, int] | None:
+    """Return the last word of the first name and the first of the second, with '&' or nothing between; None if no pair."""
+    lone = [k for k, w in enumerate(of.words) if w.piece.lone and 0 < k < len(of.words) - 1]
+    ends = [k for k, w in enumerate(of.words[:-1]) if w.unit.closes]
+    if len(lone) == 1 and not of.mixed and not set(ends) - {lone[0] - 1, lone[0]}:
+        return lone[0] - 1, lone[0] + 1
+    return (ends[0], ends[0] + 1) if not lone and len(ends) == 1 else None
+
+
+def holds_pair(task: Task, shelf: Shelf) -> bool:
+    """Tell whether a task's name is two names, which an ornament can part."""
+    fields, _ = shaped_fields(task, shelf)
+    return bool(fields) and fields[0].field == "name" and _two_names(fields[0]) is not None
 
 
 def _flanked(of: ShapedField, index: int, inker: Inker) -> ShapedField | None:
