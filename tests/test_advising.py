@@ -334,7 +334,7 @@ def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
     assert thick is not None and thick.stroke is not None and remedy.piece.lettering is not None
     at_size = fit.stroke.width * remedy.piece.lettering.cap_mm / drawn.piece.lettering.cap_mm
     assert thick.stroke.width - at_size == pytest.approx(said, abs=0.06)
-    assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told(remedy.piece, env.shop.proof)
+    assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told([remedy.piece], env.shop.proof)
 
 
 SECONDS = 10.0

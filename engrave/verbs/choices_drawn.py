@@ -53,7 +53,9 @@ def all_choices(tried: Tried, env: Env) -> Choices:
         else:
             laid = tuple(piece for piece in pieces if piece.is_laid)
             price = _price(laid, env)
-            shown.append(Choice(setting, laid, price, price - asked if price is not None and asked is not None else None))
+            shown.append(
+                Choice(setting, laid, price, price - asked if price is not None and asked is not None else None)
+            )
     env.measures.save()
     return Choices(tuple(shown), tuple(left))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
+from dataclasses import fields, replace
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from engrave.errors import AskedWrong
 from engrave.making import Env, environment
 from engrave.output.numbers import length_told
 from engrave.output.sheets import Choice
+from engrave.shop import ProofWords
 from engrave.verbs import Choices, all_choices, try_words, write_choices
 from tests.promises import promised
 
@@ -37,7 +38,8 @@ def text_of(sheet: Path) -> str:
 def is_told(choice: Choice, text: str) -> bool:
     """Tell whether name, title, size and price of one choice stand together, as they were made."""
     caps = {line.field: line.cap_mm for p in choice.pieces if p.lettering for line in p.lettering.lines}
-    sizes = ", ".join(dict.fromkeys(length_told(cap, "mm") for cap in caps.values()))
+    *others, last = dict.fromkeys(length_told(cap, "mm") for cap in caps.values())
+    sizes = f"{', '.join(others)} and {last}" if others else last
     price = sum((p.quote.price for p in choice.pieces if p.quote), Decimal(0))
     told = re.escape(f"{choice.setting.id} {choice.setting.title} capitals {sizes} high")
     weight = r"(, lines [\d.]+ mm wide)?"
@@ -138,6 +140,29 @@ def test_prices_stand_where_the_setting_that_was_asked_is_on_hold(tmp_path: Path
     for choice in choices.shown:
         assert choice.dearer is None
         assert is_told(choice, text), choice.setting.id
+
+
+def test_a_sheet_in_another_language_and_inches_has_no_word_of_ours(tmp_path: Path) -> None:
+    """It read 'Versalien 7/16 in hoch, lines 1.2 mm wide'."""
+    other = in_other_words(env())
+    stack = Choices(found("Wanda & Tomás", "heart-box").shown[:1], ())
+    text = text_of(write_choices(stack, tmp_path / "a.pdf", other))
+    assert re.search(
+        r"«capitals» [\d/ ]+ in und [\d./ ]+ in, «lines_wide» 0\.0\d+ in, «price» €[\d.]+, «same_price»", text
+    )
+    assert " mm" not in text
+
+
+def in_other_words(of: Env) -> Env:
+    """Return a shop that says the name of each sentence, with its gaps, instead of the sentence."""
+    say = of.shop.proof
+    words = {
+        field.name: " ".join((f"«{field.name}»", *re.findall(r"{\w+}", getattr(say, field.name))))
+        for field in fields(say)
+        if field.name not in ("units", "language", "line")
+    }
+    told = ProofWords(**{**words, "units": "in", "language": "de", "line": "", "several": "{first} und {last}"})
+    return replace(of, shop=replace(of.shop, proof=told))
 
 
 def test_words_that_go_nowhere_are_no_choice(tmp_path: Path) -> None:

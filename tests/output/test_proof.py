@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import io
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -107,6 +108,19 @@ def test_it_tells_the_buyer_what_came_what_is_cut_and_how_to_answer() -> None:
                   "Black walnut", "240 mm × 160 mm", "read from here", "hinge", "enlarged", env().shop.name):  # fmt: skip
         assert words in told, words
     assert not [word for word in BENCH_WORDS if word in told.casefold().replace("mm", "")]
+
+
+def test_a_shop_of_inches_reads_no_millimetre_and_its_own_words() -> None:
+    """The detail's finest line stood in mm, thicker strokes and heavier lines in English."""
+    shop = env().shop
+    say = replace(shop.proof, units="in", thicker="Striche um {width} staerker", lines_wide="Linien {width} breit")
+    shop = replace(shop, proof=say)
+    thick, heavy = tried("Rosemary", lid="card-box", thicken="0.03"), tried("Wanda", lid="heart-box", typeface="withy")
+    for pieces, told in ((thick, r"Striche um 0\.0\d+ in staerker"), (heavy, r"Linien 0\.0\d+ in breit")):
+        proof = " ".join(text_of(order_proof(pieces, None, shop, env().shelf)).split())
+        assert re.search(told, proof), proof
+        assert re.search(r"its finest line is 0\.0\d+ in wide", proof)
+        assert " mm" not in proof
 
 
 def test_words_only_tried_name_no_order() -> None:

@@ -110,7 +110,7 @@ def _lid(
     return {
         "title": _area(task, shop.proof) if many else "",
         "picture": f"lid-{number}.jpg",
-        "alt": " ".join(("Lid:", *(line.text for line in piece.lettering.lines))),
+        "alt": " ".join((f"{shop.proof.lid}:", *(line.text for line in piece.lettering.lines))),
         "width": seen.view.width / sheet.ratio,
         "height": seen.view.height / sheet.ratio,
         "pad": frame.pad * MM_PER_INCH / sheet.dpi,
@@ -138,7 +138,11 @@ def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str
     return [
         (say.lid, f"{_area(task, say)}, {size}{alike}"),
         (say.wood, task.wood.title),
-        *([(say.letters, f"{faces}, {letters_told([piece], say)}")] if piece.lettering and piece.lettering.lines else []),
+        *(
+            [(say.letters, f"{faces}, {letters_told([piece], say)}")]
+            if piece.lettering and piece.lettering.lines
+            else []
+        ),
     ]
 
 
@@ -161,17 +165,18 @@ def letters_told(pieces: Sequence[Piece], say: ProofWords) -> str:
         else say.small_letters
     )
     sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
-    return sentence.format(size=", ".join(sizes)) + _thickened(pieces) + _weighted(pieces)
+    size = say.several.format(first=", ".join(sizes[:-1]), last=sizes[-1]) if len(sizes) > 1 else "".join(sizes)
+    return ", ".join(filter(None, (sentence.format(size=size), _thickened(pieces, say), _weighted(pieces, say))))
 
 
-def _weighted(pieces: Sequence[Piece]) -> str:
+def _weighted(pieces: Sequence[Piece], say: ProofWords) -> str:
     """Return how wide single lines are drawn, in the largest letters; '' for plain ones and letters with a body."""
     most = max((line.weight for piece in pieces if piece.lettering for line in piece.lettering.lines), default=0.0)
-    return f", lines {plain(most, 1)} mm wide" if most > 0.0 else ""
+    return say.lines_wide.format(width=length_told(most, say.units)) if most > 0.0 else ""
 
 
-def _thickened(pieces: Sequence[Piece]) -> str:
-    """Return by how many mm strokes are thicker than the typeface's, in the largest letters; '' if they are as drawn."""
+def _thickened(pieces: Sequence[Piece], say: ProofWords) -> str:
+    """Return by how much strokes are thicker than the typeface's, in the largest letters; '' if they are as drawn."""
     most = max(
         (
             thicker_by(piece.task.thicken) * line.cap_mm
@@ -181,7 +186,7 @@ def _thickened(pieces: Sequence[Piece]) -> str:
         ),
         default=0.0,
     )
-    return f", strokes up to {plain(most, 2)} mm thicker than the typeface's" if most > 0.0 else ""
+    return say.thicker.format(width=length_told(most, say.units)) if most > 0.0 else ""
 
 
 def _detail(
@@ -201,7 +206,7 @@ def _detail(
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
     name = f"detail-{len(pictures)}.jpg"
     pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
-    width = length_told(spot.width, "mm")
+    width = length_told(spot.width, say.units)
     return {"picture": name, "size": DETAIL_MM, "says": say.detail.format(times=times, width=width)}
 
 
