@@ -19,8 +19,10 @@ from engrave.output.terminal import answers
 @text_options
 @click.option("--why", is_flag=True, help="Tell what limits the size, and the next best ways to break the lines.")
 @click.option("--fix", is_flag=True, help="Apply the first remedy, and say so.")
-@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here.")
-@click.option("--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof (PNG) here.")
+@click.option("--svg", type=click.Path(dir_okay=False, path_type=Path), help="Write the lid here (SVG).")
+@click.option(
+    "--proof", type=click.Path(dir_okay=False, path_type=Path), help="Write the proof here (PNG, or PDF by the name)."
+)
 @click.option(
     "--picture",
     type=click.Path(dir_okay=False, path_type=Path),
@@ -41,6 +43,12 @@ def command(
     \b
     Example:  engrave try "Wanda" --message "sixty summers" --lid round-caddy --wood oak
     """
+    for asked, allowed in (
+        (svg, verbs.LID_ENDINGS), (proof, verbs.PROOF_ENDINGS), (picture, verbs.PICTURE_ENDINGS),
+        (choices, verbs.CHOICES_ENDINGS),
+    ):  # fmt: skip
+        if asked is not None:  # before any of them is made
+            verbs.ending(asked, allowed)
     env = environment(shop)
     first = tried = verbs.try_words(words, env=env, quantity=1, advice=False, **text)
     at_once = not (as_json or fix)

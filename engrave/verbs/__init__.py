@@ -18,11 +18,16 @@ if TYPE_CHECKING:
     from engrave.verbs.headings_kept import ask_headings, keep_headings, proposed_headings
     from engrave.verbs.orders_made import make_orders
     from engrave.verbs.quotes_told import QuoteTold, quote_week, quote_words, write_price_list
+    from engrave.verbs.result_files import CHOICES_ENDINGS, LID_ENDINGS, PICTURE_ENDINGS, PROOF_ENDINGS, ending
     from engrave.verbs.shelf_rows_told import SHELVES, shelf
     from engrave.verbs.times_learned import clock_log, save_learned, write_timing_plot
     from engrave.verbs.words_tried import Tried, apply_remedy, try_words, why, with_advice
 
 __all__ = [
+    "CHOICES_ENDINGS",
+    "LID_ENDINGS",
+    "PICTURE_ENDINGS",
+    "PROOF_ENDINGS",
     "SHELVES",
     "AskedWrong",
     "Choices",
@@ -33,6 +38,7 @@ __all__ = [
     "apply_remedy",
     "ask_headings",
     "clock_log",
+    "ending",
     "keep_headings",
     "kept_orders",
     "make_orders",
@@ -72,6 +78,13 @@ __getattr__ = loads_on_use(
             "LeftOut",
             "all_choices",
             "write_choices",
+        ),
+        "result_files": (
+            "CHOICES_ENDINGS",
+            "LID_ENDINGS",
+            "PICTURE_ENDINGS",
+            "PROOF_ENDINGS",
+            "ending",
         ),
         "files_drawn": (
             "write_svg",

@@ -15,7 +15,7 @@ from engrave.problems import held
 from engrave.setting import holds_pair
 from engrave.shop.models import Setting
 from engrave.tasks import Task, define_all
-from engrave.verbs.result_files import put_result
+from engrave.verbs.result_files import CHOICES_ENDINGS, ending, put_result
 from engrave.verbs.words_tried import Tried
 
 
@@ -98,9 +98,9 @@ def _price(pieces: Sequence[Piece], env: Env) -> Decimal | None:
 
 
 def write_choices(choices: Choices, file: Path, env: Env) -> Path:
-    """Draw the choices on one sheet, a PNG if the file's name ends so, else a PDF. Raises AskedWrong without any."""
+    """Draw the choices on one sheet, as the file's name asks. Raises AskedWrong without any, or for another ending."""
+    as_picture = ending(file, CHOICES_ENDINGS) == ".png"
     if not choices.shown:
         raise AskedWrong("There is nothing to choose from: the words can be cut in no setting. Try fewer words.")
-    as_picture = file.suffix.lower() == ".png"
     put_result(file, choices_sheet(choices.shown, env.shop, env.shelf, as_picture=as_picture), env)
     return file

@@ -13,13 +13,14 @@ from engrave.shop import Cutter, Shop, ShopError, load_shop
 from engrave.testpiece.design import recipes_of, test_piece
 from engrave.testpiece.record import FIGURES, with_figures
 from engrave.units import length_mm
-from engrave.verbs.result_files import put_result
+from engrave.verbs.result_files import LID_ENDINGS, SHEET_ENDINGS, ending, put_result
 
 
 def write_test_piece(cutter: str, wood: str, svg: Path | None, sheet: Path | None, env: Env) -> tuple[Path, ...]:
     """Write a test piece (SVG) and the sheet that lies beside it (PDF); returns the files. Raises AskedWrong."""
-    if sheet is not None and sheet.suffix.lower() != ".pdf":
-        raise AskedWrong(f"{sheet}: the sheet is a PDF; give its file the ending .pdf.")
+    for file, allowed in ((svg, LID_ENDINGS), (sheet, SHEET_ENDINGS)):
+        if file is not None:
+            ending(file, allowed)
     _known_pair(cutter, wood, env)
     piece = test_piece(env.shop, env.shelf, cutter, wood)
     written = []

@@ -11,7 +11,7 @@ from engrave.output.pictures import failure_png, shelf_png
 from engrave.output.sheets import order_proof
 from engrave.output.svg import check_svg, lid_svg
 from engrave.setting import Why
-from engrave.verbs.result_files import put_result
+from engrave.verbs.result_files import LID_ENDINGS, PICTURE_ENDINGS, PROOF_ENDINGS, ending, put_result
 from engrave.verbs.words_tried import Tried
 
 
@@ -29,6 +29,7 @@ def _numbered(file: Path, number: int) -> Path:
 
 def write_svg(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
     """Write the lid as SVG, one file an area; returns them. Raises AskedWrong if nothing is made."""
+    ending(file, LID_ENDINGS)
     written = []
     for number, piece in enumerate(_made(tried), 1):
         svg = lid_svg(piece, env.shop)
@@ -41,17 +42,18 @@ def write_svg(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
 
 
 def write_proof(tried: Tried, file: Path, env: Env) -> tuple[Path, ...]:
-    """Write one proof of all areas, a PDF if the file's name ends so, else a PNG; return the file.
+    """Write one proof of all areas, PNG or PDF as the file's name asks; return the file.
 
     Words that cannot be cut as they stand are drawn all the same, marked as not agreed. Raises AskedWrong if no words
     could be laid.
     """
     laid = [entry.piece for entry in tried.entries if entry.piece.is_laid]
+    as_pdf = ending(file, PROOF_ENDINGS) == ".pdf"
     if not laid:
         raise AskedWrong("There is nothing to draw: no words could be laid on this lid.")
     agreed = all(piece.is_made for piece in laid)
     proof = order_proof(laid, tried.entries[0].code if agreed else None, env.shop, env.shelf)
-    put_result(file, proof.pdf if file.suffix.lower() == ".pdf" else proof.png, env)
+    put_result(file, proof.pdf if as_pdf else proof.png, env)
     return (file,)
 
 
@@ -60,6 +62,7 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
 
     reasons: what `why` told of the same words; then the picture also shows what limits their size.
     """
+    ending(file, PICTURE_ENDINGS)
     written: list[Path] = []
     pieces = [e.piece for e in tried.entries if e.piece.task is not None]
     for piece, limits in zip_longest(pieces, reasons[: len(pieces)]):
@@ -72,6 +75,7 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
 
 def write_shelf(kind: str, file: Path, env: Env) -> Path:
     """Draw what is at hand of one kind (PNG). Raises AskedWrong for kinds that have no looks."""
+    ending(file, PICTURE_ENDINGS)
     try:
         drawn = shelf_png(kind, env.shop, env.shelf)
     except ValueError as error:

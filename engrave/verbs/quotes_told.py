@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from engrave.errors import AskedWrong
 from engrave.headings import to_be_asked
 from engrave.listed_prices import ListedLid
 from engrave.making import Env, Piece, environment
@@ -15,7 +14,7 @@ from engrave.output.svg import proof_code
 from engrave.pricing import Ladder, Quote, ladder, quote, with_order_minimum
 from engrave.problems import held
 from engrave.verbs.orders_made import make_orders
-from engrave.verbs.result_files import put_result
+from engrave.verbs.result_files import LIST_ENDINGS, ending, put_result
 from engrave.verbs.words_tried import Tried
 from engrave.week import Entry, Week, assemble, make_unit, units, with_checks
 
@@ -65,18 +64,15 @@ def write_price_list(listed: Sequence[ListedLid], file: Path, env: Env) -> Path:
 
     Raises AskedWrong for another ending, or where the file cannot be written.
     """
-    ending = file.suffix.lower()
-    if ending == ".pdf":
+    asked = ending(file, LIST_ENDINGS)
+    if asked == ".pdf":
         from engrave.output.sheets.price_sheet import (
             prices_as_pdf,
         )  # the typesetter is loaded where a sheet is asked for
 
         put_result(file, prices_as_pdf(listed, env.shop), env)
         return file
-    makers = {".csv": list_csv, ".html": list_html}
-    make = makers.get(ending)
-    if make is None:
-        raise AskedWrong(f"{file}: the list is written as .csv, .html or .pdf; give the file one of these endings.")
+    make = list_csv if asked == ".csv" else list_html
     put_result(file, make(listed, env.shop), env)
     return file
 

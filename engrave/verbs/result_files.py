@@ -11,6 +11,22 @@ from engrave.making import Env
 from engrave.output.writing import put
 from engrave.shop.inputs import input_files
 
+LID_ENDINGS = (".svg",)
+PICTURE_ENDINGS = (".png",)
+PROOF_ENDINGS = (".png", ".pdf")
+CHOICES_ENDINGS = (".pdf", ".png")
+LIST_ENDINGS = (".csv", ".html", ".pdf")
+SHEET_ENDINGS = (".pdf",)
+
+
+def ending(file: Path, allowed: Sequence[str]) -> str:
+    """Return a file's ending in small letters, which says what is written into it. Raises AskedWrong for another."""
+    found = file.suffix.lower()
+    if found in allowed:
+        return found
+    last = allowed[-1] if len(allowed) == 1 else f"{', '.join(allowed[:-1])} or {allowed[-1]}"
+    raise AskedWrong(f"{file!s:.200} was not written: give the file the ending {last}.")
+
 
 def put_result(file: Path, data: bytes | str, env: Env, inputs: Sequence[Path] = ()) -> None:
     """Write a result; never over what is read. Raises AskedWrong with the reason, and then nothing is changed."""

@@ -24,7 +24,7 @@ from engrave.output.writing import put, put_back, put_keeping
 from engrave.shop import ShopError, load_shop
 from engrave.tasks import Plain, Refused, Task
 from engrave.verbs.orders_made import make_orders
-from engrave.verbs.result_files import put_result
+from engrave.verbs.result_files import PICTURE_ENDINGS, ending, put_result
 from engrave.week import make_unit, units
 
 
@@ -88,5 +88,6 @@ def write_timing_plot(learned: Learned, file: Path, env: Env, inputs: Sequence[P
 
     Raises AskedWrong if the file cannot be written.
     """
+    ending(file, PICTURE_ENDINGS)
     put_result(file, timing_png(learned, env.shelf, env.shop.name), env, inputs)
     return file

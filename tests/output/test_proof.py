@@ -115,7 +115,7 @@ def test_a_shop_of_inches_reads_no_millimetre_and_its_own_words() -> None:
     shop = env().shop
     say = replace(shop.proof, units="in", thicker="Striche um {width} staerker", lines_wide="Linien {width} breit")
     shop = replace(shop, proof=say)
-    thick, heavy = tried("Rosemary", lid="card-box", thicken="0.03"), tried("Wanda", lid="heart-box", typeface="withy")
+    thick, heavy = tried("Rosemary", lid="card-box", thicken="3 %"), tried("Wanda", lid="heart-box", typeface="withy")
     for pieces, told in ((thick, r"Striche um 0\.0\d+ in staerker"), (heavy, r"Linien 0\.0\d+ in breit")):
         proof = " ".join(text_of(order_proof(pieces, None, shop, env().shelf)).split())
         assert re.search(told, proof), proof

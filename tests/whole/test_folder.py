@@ -90,13 +90,41 @@ def test_no_command_writes_over_what_it_reads_or_where_it_cannot(tmp_path: Path,
     shop = tmp_path / "shop"
     (shop / "typefaces").mkdir(parents=True)
     (shop / "rates.toml").write_text("tax = 0.23\n", "utf-8")
-    (tmp_path / "linked.toml").symlink_to(shop / "rates.toml")
-    for file in (shop / "rates.toml", tmp_path / "linked.toml", tmp_path / ("x" * 300), shop / "rates.toml" / "x.svg"):
+    linked = [tmp_path / f"linked.{ending}" for ending in ("toml", "svg", "png")]
+    for link in linked:
+        link.symlink_to(shop / "rates.toml")
+    long = [tmp_path / ("x" * 300 + ending) for ending in ("", ".svg", ".png")]
+    for file in (shop / "rates.toml", *linked, *long, shop / "rates.toml" / "x.svg", shop / "rates.toml" / "x.png"):
         done = CliRunner().invoke(main, [*asked, str(file), "--shop", str(shop)])
         assert (done.exit_code, done.exception.__class__) == (2, SystemExit), done.output
         assert "was not written" in done.output
     assert (shop / "rates.toml").read_text("utf-8") == "tax = 0.23\n"
-    assert (tmp_path / "linked.toml").is_symlink()
+    assert all(link.is_symlink() for link in linked)
+
+
+@promised("its own endings only: another is refused, and says which")
+@pytest.mark.parametrize(
+    ("asked", "name", "allowed"),
+    [
+        (["try", "Ida", "--choices"], "two.svg", ".pdf or .png"),
+        (["try", "Ida", "--proof"], "p.jpg", ".png or .pdf"),
+        (["try", "Ida", "--proof"], "p", ".png or .pdf"),
+        (["try", "Ida", "--picture"], "pic.pdf", ".png"),
+        (["try", "Ida", "--svg"], "x.pdf", ".svg"),
+        (["shelf", "lids", "--picture"], "lids.jpg", ".png"),
+        (["quote", "--list", "--write"], "prices.txt", ".csv, .html or .pdf"),
+        (["testpiece", "--cutter", "co2-tube", "--wood", "oak", "--svg"], "piece.png", ".svg"),
+        (["testpiece", "--cutter", "co2-tube", "--wood", "oak", "--sheet"], "piece.html", ".pdf"),
+    ],
+)
+def test_a_file_whose_ending_says_something_else_is_refused(
+    tmp_path: Path, asked: list[str], name: str, allowed: str
+) -> None:
+    """A PDF once lay in two.svg, a PNG in p.jpg and pic.pdf, an SVG in x.pdf."""
+    done = CliRunner().invoke(main, [*asked, str(tmp_path / name)])
+    assert done.exit_code == 2
+    assert f"{name} was not written: give the file the ending {allowed}." in done.output
+    assert not list(tmp_path.iterdir())
 
 
 # --- what is somebody else's -----------------------------------------------------------------------------------
