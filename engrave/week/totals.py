@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from engrave.making import Piece
 from engrave.pricing import Recut, quote, recut_of, shared_hand_seconds, sum_of, with_order_minimum
 from engrave.pricing.recut import NONE
-from engrave.problems import Problem, held
+from engrave.problems import Problem, Verdict, held
 from engrave.shop import Rates
 from engrave.week.group import Entry
+
+GRAVEST_FIRST: tuple[Verdict, ...] = ("hold", "look", "waiting", "ready")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +158,22 @@ def _totals(entries: Sequence[Entry]) -> Totals:
         recut=sum_of(e.recut for e in entries),
         air_saved_seconds=sum(p.estimate.air_saved * p.order.quantity for p in made if p.estimate),
     )
+
+
+def lids_of(pieces: Iterable[Piece]) -> Counter[Verdict]:
+    """Return how many lids pieces are, by verdict: as many as were ordered, one a lid whatever its areas with words.
+
+    A lid with two areas has the graver verdict of the two. Lids cut again are not counted.
+    """
+    worst: dict[tuple[str, int], tuple[int, int]] = {}
+    for piece in pieces:
+        lid = (piece.order.id, piece.order.row)
+        grave = GRAVEST_FIRST.index(piece.verdict)
+        worst[lid] = (min(grave, worst.get(lid, (grave, 0))[0]), piece.order.quantity)
+    found: Counter[Verdict] = Counter()
+    for grave, quantity in worst.values():
+        found[GRAVEST_FIRST[grave]] += quantity
+    return found
 
 
 def progress(week: Week) -> dict[str, tuple[int, int]]:

@@ -8,6 +8,7 @@ import json
 from decimal import Decimal
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from priced import some_rates
 
@@ -41,6 +42,21 @@ def test_the_totals_are_the_sums_of_the_table(week: Path) -> None:
     for column in ("machine_seconds", "hand_seconds"):
         added = sum(float(row[column]) for row in made)
         assert added == pytest.approx(totals[column], abs=0.05 * len(made) + 0.051)  # each is rounded to a tenth
+
+
+def test_page_terminal_and_bench_list_count_the_same_lids(tmp_path: Path) -> None:
+    """One week had '42 pieces from 40 orders', its page '42 lids from 40 orders', its bench list '41 lids'.
+
+    A letter box lettered on both sides is one lid of two pieces; three alike are three lids of one piece.
+    """
+    table = "order,name,message,lid,typeface,wood,quantity\nB-1,Ida,with love,letter-box,withy,walnut,\n"
+    (tmp_path / "orders.csv").write_text(f"{table}B-2,Tom,,card-box,withy,walnut,3\n", "utf-8")
+    done = run_week(tmp_path / "orders.csv", tmp_path / "week", jobs=1)
+    assert done.summary.startswith("4 lids from 2 orders: 4 ready, 0 to look at, 0 on hold.")
+    assert "4 lids from 2 orders" in (tmp_path / "week" / "week.html").read_text("utf-8")
+    bench = pdfium.PdfDocument((tmp_path / "week" / "bench.pdf").read_bytes())
+    assert "4 lids, machine" in bench[0].get_textpage().get_text_range()
+    assert json.loads((tmp_path / "week" / "week.json").read_text("utf-8"))["totals"]["pieces"] == 3
 
 
 @pytest.mark.source("ISO 4217, minor units of currencies (by CLDR)")

@@ -12,6 +12,7 @@ import pytest
 from engrave.output.week_tables import entry as told
 from engrave.output.week_tables import json_bits
 from engrave.week import assemble, plan
+from engrave.week.totals import lids_of
 from week.made import entry, rates
 
 MONDAY = date(2026, 11, 30)
@@ -22,6 +23,14 @@ def test_the_seconds_of_three_are_three_times_those_of_one() -> None:
     assert one.machine_seconds == 3600.0
     assert three.machine_seconds == 3 * 3600.0
     assert (three.pieces, three.orders) == (1, 1)
+
+
+def test_a_lid_of_two_areas_is_one_and_as_grave_as_the_graver() -> None:
+    """Outside and inside of one lid once counted as two lids, and three alike as one."""
+    made = [entry("a", piece=1, held=True), entry("a", piece=2), entry("b", quantity=3)]
+    assert lids_of(e.piece for e in made) == {"hold": 1, "ready": 3}
+    rows = [replace(e.piece, order=replace(e.piece.order, row=n)) for n, e in enumerate(made)]
+    assert lids_of(rows) == {"hold": 1, "ready": 4}  # two lids of one order, each in a row of its own
 
 
 def test_hands_are_for_each_lid_and_once_for_the_order() -> None:

@@ -28,7 +28,7 @@ from engrave.shop.models import Shop
 from engrave.stored import as_plain, read_as
 from engrave.tasks.choosing import midway
 from engrave.units import duration
-from engrave.week.totals import progress
+from engrave.week.totals import lids_of, progress
 
 if TYPE_CHECKING:
     from engrave.advising import Remedy
@@ -218,7 +218,7 @@ def week_pages(
     """
     names = page_names(len(outlines))
     widest = max((c.width for c in outlines if c.width), default=1.0)
-    week_notes, told_once = _told_once(outlines)
+    week_notes, told_once = _told_once(outlines, week)
 
     def fitted(card: Card) -> Card:
         return _sized(replace(card, notes=tuple(n for n in card.notes if n.code not in told_once)), widest)
@@ -299,34 +299,37 @@ WEEK_NOTES = {
 """What a note says of many lids at once; the first lid's own words stand behind it as an example."""
 
 
-def _told_once(cards: Sequence[Card]) -> tuple[list[str], frozenset[str]]:
+def _told_once(cards: Sequence[Card], week: Week) -> tuple[list[str], frozenset[str]]:
     """Return what is told once for the week because many lids share it, and the codes that cards then leave out."""
-    by_code: dict[FindingCode, list[Card]] = {}
-    for c in cards:
+    by_code: dict[FindingCode, list[int]] = {}
+    for i, c in enumerate(cards):
         for code in dict.fromkeys(n.code for n in c.notes):
-            by_code.setdefault(code, []).append(c)
+            by_code.setdefault(code, []).append(i)
     often = {code: told for code, told in by_code.items() if len(told) >= OFTEN and code in WEEK_NOTES}
     says = []
     for code, told in often.items():
-        first = next(n.says for n in told[0].notes if n.code == code)
-        says.append(f"{WEEK_NOTES[code].format(n=count(len(told), 'lid'))} Thus {told[0].title}: {first}")
+        first = cards[told[0]]
+        example = next(n.says for n in first.notes if n.code == code)
+        many = count(lids_of(week.entries[i].piece for i in told).total(), "lid")
+        says.append(f"{WEEK_NOTES[code].format(n=many)} Thus {first.title}: {example}")
     return says, frozenset(often)
 
 
 def _headline(week: Week) -> str:
-    t = week.totals
-    return f"{count(t.pieces, 'lid')} from {count(t.orders, 'order')}"
+    many = lids_of(e.piece for e in week.entries).total()
+    return f"{count(many, 'lid')} from {count(week.totals.orders, 'order')}"
 
 
 def _tallies(week: Week, shop: Shop) -> tuple[tuple[str, str, str], ...]:
     """Return (what, how much, a remark) of the week's sums; what is on hold is in none of them."""
     t = week.totals
     once = sum(s for _, s in week.shared)
+    holds = lids_of(e.piece for e in week.entries)["hold"]
     saved = f"{duration(t.air_saved_seconds)} of moving in the air saved" if t.air_saved_seconds >= 1 else ""
     return (
         ("Machines run", duration(t.machine_seconds), saved),
         ("Hands are busy", duration(t.hand_seconds + once), f"{duration(once)} of it once a week" if once else ""),
-        ("Lettering comes to", money(t.price, shop.rates.currency, shop.rates.locale), _left_out(t.hold)),
+        ("Lettering comes to", money(t.price, shop.rates.currency, shop.rates.locale), _left_out(holds)),
         *((("Cut again", count(t.recut.lids, "lid"), again_told(t.recut, shop)),) if t.recut.machine_seconds else ()),
     )
 
@@ -503,7 +506,7 @@ def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[
             }
         )
     changes = cutter_changes(plan)
-    return {"days": days, "changes": changes[:1].upper() + changes[1:], "promises": promises(plan, shop)}
+    return {"days": days, "changes": changes[:1].upper() + changes[1:], "promises": promises(plan, week, shop)}
 
 
 def cutter_changes(plan: Plan) -> str:
@@ -511,11 +514,11 @@ def cutter_changes(plan: Plan) -> str:
     return count(plan.cutter_changes, "cutter change") if plan.cutter_changes else "no cutter change"
 
 
-def promises(plan: Plan, shop: Shop) -> str:
+def promises(plan: Plan, week: Week, shop: Shop) -> str:
     """Return in a sentence whether the promised days hold; '' if nothing is promised."""
     begin = day(plan.begin_by, shop.rates.locale) if plan.begin_by else ""
     if plan.late:
-        late = f"{count(len(plan.late), 'lid')} would be late"
+        late = f"{count(lids_of(week.entries[s.entry].piece for s in plan.late).total(), 'lid')} would be late"
         return f"{late}; for every promised day, work had to begin by {begin}." if begin else f"{late}."
     if any(s.late is not None for s in plan.steps):
         return "Every promised day holds."

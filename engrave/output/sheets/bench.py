@@ -16,6 +16,7 @@ from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
 from engrave.output.sheets.typesetter import own_typesetter
 from engrave.output.svg.lid_file import path_data
 from engrave.units import duration
+from engrave.week.totals import lids_of
 
 if TYPE_CHECKING:
     from engrave.making import Piece
@@ -75,7 +76,7 @@ def _list(
         "shop": shop.name,
         "foot": shop.name,
         "page": {"width": width, "height": height},
-        "counts": f"{count(sum(p.order.quantity for _, _, p in numbered), 'lid')}, machine {duration(t.machine_seconds)}, "
+        "counts": f"{count(lids_of(p for _, _, p in numbered).total(), 'lid')}, machine {duration(t.machine_seconds)}, "
         f"hands {duration(t.hand_seconds + sum(s for _, s in week.shared))}",
         "above_all": ABOVE_ALL,
         "cautions": cautions([piece for _, _, piece in numbered] or [e.piece for e in week.entries]),

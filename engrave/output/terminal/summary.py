@@ -14,7 +14,7 @@ from engrave.output.page import again_told, cutter_changes, promises
 from engrave.output.week_folder import BY_HAND
 from engrave.shop.models import Shop
 from engrave.units import duration
-from engrave.week.totals import progress
+from engrave.week.totals import lids_of, progress
 
 if TYPE_CHECKING:
     from engrave.week import Entry, Plan, Week
@@ -28,10 +28,11 @@ def week_summary(
 ) -> str:
     """Return the week in a few lines for a terminal. gone, moved: see `folder_lines`."""
     t = week.totals
+    found = lids_of(e.piece for e in week.entries)
     shared = sum(s for _, s in week.shared)
     lines = [
-        f"{count(t.pieces, 'piece')} from {count(t.orders, 'order')}: "
-        f"{t.ready} ready, {t.look} to look at, {t.hold} on hold{_waiting(t.waiting)}.",
+        f"{count(found.total(), 'lid')} from {count(t.orders, 'order')}: {found['ready']} ready, "
+        f"{found['look']} to look at, {found['hold']} on hold{_waiting(found['waiting'])}.",
         f"Machine {duration(t.machine_seconds)}; hands {duration(t.hand_seconds)} and {duration(shared)} for the week; "
         f"price {money(t.price, shop.rates.currency, shop.rates.locale)}.",
         *(
@@ -39,17 +40,17 @@ def week_summary(
             if t.recut.machine_seconds
             else []
         ),
-        *_plan(ahead, shop),
+        *_plan(ahead, week, shop),
         *_unfinished(week),
         *(f"{p.level.capitalize()}: {p.says}" for p in week.notes if p.code not in SAVERS),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
         told = Counter(_named(e, verdict) for e in week.entries if e.piece.verdict == verdict)
-        found = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
-        if found:
-            lines += ["", title, *found[:SHOWN]]
-            if len(found) > SHOWN:
-                lines.append(f"  and {len(found) - SHOWN} more, on the page")
+        named = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
+        if named:
+            lines += ["", title, *named[:SHOWN]]
+            if len(named) > SHOWN:
+                lines.append(f"  and {len(named) - SHOWN} more, on the page")
     savers = sum(p.code in SAVERS for p in week.notes)
     if savers:
         lines += ["", f"How time could be saved: {count(savers, 'note')} on the page."]
@@ -62,8 +63,8 @@ def week_summary(
     return "\n".join([*lines, "", f"All of it: {out / 'week.html'}; for the bench, on paper: {out / 'bench.pdf'}"])
 
 
-def _waiting(pieces: int) -> str:
-    return f", {pieces} waiting for the buyer's yes" if pieces else ""
+def _waiting(many: int) -> str:
+    return f", {many} waiting for the buyer's yes" if many else ""
 
 
 def folder_lines(gone: Sequence[str], moved: Sequence[str]) -> list[str]:
@@ -96,13 +97,13 @@ def _named(entry: Entry, verdict: str) -> str:
     return f"  {piece.order.id} {words}: {told}" if words else f"  {piece.order.id}: {told}"
 
 
-def _plan(ahead: Plan, shop: Shop) -> list[str]:
+def _plan(ahead: Plan, week: Week, shop: Shop) -> list[str]:
     if not ahead.steps:
         return []
     last = ahead.days[-1]
     when = day(last.on, shop.rates.locale) if last.on else f"day {last.day + 1}"
     told = [f"The last lid is done on {when}, with {cutter_changes(ahead)}."]
-    kept = promises(ahead, shop)
+    kept = promises(ahead, week, shop)
     return [*told, kept + (" The page says which." if ahead.late else "")] if kept else told
 
 
