@@ -107,7 +107,7 @@ def make(task: Task, env: Env, cap: float | None = None) -> Piece:
 
 def finished(piece: Piece, env: Env) -> Piece:
     """Find the toolpath, time and price of a piece that is set and checked; one without lettering stays as it is."""
-    return quoted(timed(with_toolpath(piece, env), env), env)
+    return quoted(timed(with_toolpath(piece, env)), env)
 
 
 def with_toolpath(piece: Piece, env: Env) -> Piece:
@@ -117,7 +117,7 @@ def with_toolpath(piece: Piece, env: Env) -> Piece:
     return replace(piece, toolpath=toolpath_of(piece.lettering, piece.task.tool, env.cache))
 
 
-def timed(piece: Piece, env: Env) -> Piece:
+def timed(piece: Piece) -> Piece:
     """Say how long the toolpath takes. Nothing that is cut depends on it."""
     if piece.task is None or piece.lettering is None or piece.toolpath is None:
         return piece
@@ -189,13 +189,18 @@ def _as_filled(task: Task, share: float, env: Env) -> Piece:
 def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
     start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
 
-    lettering = env.cache.get(PLACED, placing_key(task, env.shelf, cap), lambda: place(task, env.shelf, cap))
+    lettering = _placed(task, env, cap)
     piece = replace(start, lettering=lettering, problems=start.problems + lettering.problems)
     if not lettering.marks:
         return piece
 
     fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
     return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
+
+
+def _placed(task: Task, env: Env, cap: float | None) -> Lettering:
+    """Return a task's words as placed, kept by all that their place depends on."""
+    return env.cache.get(PLACED, placing_key(task, env.shelf, cap), lambda: place(task, env.shelf, cap))
 
 
 def with_weight(task: Task, env: Env, make_as: Callable[[Task], Piece], cap: float | None = None) -> Piece:
@@ -244,7 +249,7 @@ def weights_for(task: Task, env: Env, share: float, cap: float | None = None) ->
     faces = {field: env.shelf.get(typeface) for field, typeface in task.typefaces}
     caps = {field: least_cap(task, field, face) for field, face in faces.items()}
     if any(share * height < groove for height in caps.values()):
-        set_plainly = place(task.plainly(), env.shelf, cap)
+        set_plainly = _placed(task.plainly(), env, cap)
         caps |= {line.field: line.cap_mm * SMALLER_WITH_WEIGHT for line in set_plainly.lines if line.cap_mm > 0.0}
     if share * max(caps.values()) < groove:
         return ()

@@ -9,8 +9,11 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parent.parent / "engrave"
 
-SAME_CLASS: dict[str, str] = {}
-"""Public classes that share a name, and why they may."""
+SAME_CLASS = {
+    "Floats": "numpy's arrays of floats, said briefly: the same thing wherever it is",
+    "Ints": "numpy's arrays of whole numbers, likewise",
+}
+"""Public classes and types that share a name, and why they may."""
 
 SAME_MODULE: dict[str, str] = {"__main__": "what Python runs of a package must have this name"}
 """Modules that share a name, and why they may."""
@@ -44,12 +47,14 @@ def twice(found: dict[str, set[str]], excused: dict[str, str]) -> dict[str, list
     return several | {name: ["no longer twice"] for name in excused if len(found.get(name, ())) < 2}
 
 
-def test_classes_are_named_once() -> None:
+def test_classes_and_types_are_named_once() -> None:
     found: dict[str, set[str]] = defaultdict(set)
     for name, tree in modules():
         for node in ast.walk(tree):
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 found[node.name].add(name)
+        for of_type in types(tree):
+            found[of_type].add(name)
     assert not twice(found, SAME_CLASS)
 
 
@@ -91,6 +96,12 @@ def defined(tree: ast.Module) -> Iterator[str]:
         elif isinstance(node, ast.Assign | ast.AnnAssign):
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]
             yield from (n.id for t in targets for n in ast.walk(t) if isinstance(n, ast.Name))
+
+
+def types(tree: ast.Module) -> Iterator[str]:
+    """What a module gives a type's name to: in capitals and small letters, as a constant's is not."""
+    classes = {node.name for node in tree.body if isinstance(node, ast.ClassDef)}
+    yield from (n for n in defined(tree) if n[0].isupper() and any(c.islower() for c in n) and n not in classes)
 
 
 def functions(tree: ast.Module) -> Iterator[str]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 from week.made import MARK, entry
 
 from engrave.advising import HELPABLE, leaves, nothing_helps, remedies
-from engrave.advising.nearness import character_of, how_near, looks_changed
+from engrave.advising.nearness import character_of, cutter_of, how_near, looks_changed, machine_of, typeface_of
+from engrave.advising.others import other_settings, usable
 from engrave.findings import FINDINGS
 from engrave.making import Env, Piece, environment
 from engrave.problems import Level, Problem
@@ -79,6 +81,26 @@ def test_a_typeface_has_a_character_of_letter(env: Env) -> None:
     names = ("great-vibes", "ems-allure", "blankenburg", "vollkorn", "gfs-didot", "noto-sans", "withy", "roboto-slab")
     characters = [character_of(name, env) for name in names]
     assert characters == ["script", "script", "display", *["thick and thin"] * 2, *["even"] * 3]
+
+
+@pytest.mark.parametrize("written", [lambda title: title, str.upper])
+def test_a_row_without_a_task_is_known_by_titles_in_any_case(env: Env, written: Callable[[str], str]) -> None:
+    """As `define_all` reads rows: by a cutter's title alone, every change was one to another machine."""
+    shop = env.shop
+    mill = next(c for c in shop.cutters.values() if c.machine != shop.cutters[shop.defaults.cutter].machine)
+    lid = shop.lids["card-box"]
+    wood = next(w for w in shop.woods.values() if w.id == "maple")
+    setting = next(s for s in shop.settings.values() if s.kind != shop.settings[shop.defaults.setting].kind)
+    of = {"lid": lid.title, "cutter": mill.title, "wood": wood.title, "setting": setting.title, "typeface": "vollkorn"}
+    order = replace(entry("a").piece.order, **{column: written(title) for column, title in of.items()})  # type: ignore[arg-type]
+    piece = Piece(order, 1)
+    assert (cutter_of(piece, env), machine_of(piece, env)) == (mill.id, mill.machine)
+    assert typeface_of(piece, env) == "vollkorn"
+    assert usable(piece, env)
+    assert mill.id not in {c.id for c in usable(piece, env)}
+    found = [dict(c.change)["setting"] for c in other_settings(piece, env)]
+    assert found
+    assert all(shop.settings[ident].kind != setting.kind for ident in found)
 
 
 def _holding(tried: Tried, env: Env) -> None:

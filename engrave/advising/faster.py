@@ -20,9 +20,9 @@ LINES_TRIED = 3
 """Single-line typefaces tried, most alike first: a note is worth no more time than that."""
 
 
-def time_savers(piece: Piece, env: Env, cap: float | None = None) -> tuple[Problem, ...]:
+def time_savers(piece: Piece, env: Env) -> tuple[Problem, ...]:
     """Return notes on what would save clearly more than a tenth of a piece's seconds; () for one that is not made."""
-    return (*recipe_savers(piece, env), *look_savers(piece, env, cap))
+    return (*recipe_savers(piece, env), *look_savers(piece, env))
 
 
 def recipe_savers(piece: Piece, env: Env) -> tuple[Problem, ...]:
@@ -34,13 +34,13 @@ def recipe_savers(piece: Piece, env: Env) -> tuple[Problem, ...]:
     return suggest(piece.lettering, piece.task.tool, piece.toolpath, piece.estimate, env.cache)
 
 
-def look_savers(piece: Piece, env: Env, cap: float | None = None) -> tuple[Problem, ...]:
+def look_savers(piece: Piece, env: Env) -> tuple[Problem, ...]:
     """Return the note on another kind of typeface, or another method for lines with a weight: the look changes."""
-    note = (faster_typeface(piece, env, cap) or sooner_weight(piece, env)) if piece.is_made else None
+    note = (faster_typeface(piece, env) or sooner_weight(piece, env)) if piece.is_made else None
     return (note,) if note else ()
 
 
-def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem | None:
+def faster_typeface(piece: Piece, env: Env) -> Problem | None:
     """Return a note if single lines instead of letters with a body save clearly more than a tenth of the time.
 
     Made and checked with the same cutter; a typeface that brings a problem the piece has not is not offered.
@@ -54,7 +54,7 @@ def faster_typeface(piece: Piece, env: Env, cap: float | None = None) -> Problem
     known, joined = {p.code for p in piece.problems}, env.shelf.get(piece.task.typefaces[0][1]).joined
     lines = [i for i, kind in env.shelf.kinds().items() if kind == "single-line"]
     for ident in sorted(lines, key=lambda i: (env.shelf.get(i).joined != joined, i))[:LINES_TRIED]:
-        trial = remake((("typeface", ident),), piece, env, cap)
+        trial = remake((("typeface", ident),), piece, env, None)
         if trial is None or trial.task is None or trial.lettering is None or not trial.is_made:
             continue
         if trial.serious <= known:

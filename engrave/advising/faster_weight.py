@@ -7,7 +7,7 @@ from engrave.problems import Problem
 from engrave.timing import estimate_time, saving_note
 from engrave.toolpath import toolpath_of
 
-LEAST_SAVED = 30.0
+LEAST_SAVED_BY_METHOD = 30.0
 """Seconds that another method must save before it is worth a sentence."""
 
 
@@ -19,7 +19,7 @@ def sooner_weight(piece: Piece, env: Env) -> Problem | None:
     task, lettering, now = piece.task, piece.lettering, piece.estimate
     if task is None or task.weighting is None or not task.weights or lettering is None or now is None:
         return None
-    if now.seconds < LEAST_SAVED or not piece.is_made:
+    if now.seconds < LEAST_SAVED_BY_METHOD or not piece.is_made:
         return None
     tried = [
         (tool.method, estimate_time(toolpath_of(lettering, tool, env.cache), tool)) for tool in task.weighting.others
@@ -28,4 +28,4 @@ def sooner_weight(piece: Piece, env: Env) -> Problem | None:
     if not method:
         return None
     says = f"These lines would be done sooner by {method} (weight_method in the recipe; try the look on scrap)"
-    return saving_note("weight-sooner", says, then.seconds, now, LEAST_SAVED)
+    return saving_note("weight-sooner", says, then.seconds, now, LEAST_SAVED_BY_METHOD)

@@ -6,6 +6,8 @@ from typing import Literal
 
 from engrave.advising.trying import Change
 from engrave.making import Env, Piece
+from engrave.tasks.choosing import book
+from engrave.tasks.define import Named, named_for
 
 Character = Literal["script", "display", "thick and thin", "even"]
 
@@ -63,22 +65,26 @@ def machine_of(piece: Piece, env: Env) -> str:
     """Return the machine on which a piece is, or would have been, cut."""
     if piece.task is not None:
         return piece.task.tool.machine.id
-    cutter = cutter_of(piece, env)
-    return env.shop.cutters[cutter].machine if cutter in env.shop.cutters else ""
+    cutter = named_of(piece, env).cutter
+    return cutter.machine if cutter is not None else ""
 
 
 def cutter_of(piece: Piece, env: Env) -> str:
-    """Return the cutter of a piece; where its row gave no task, the one that the row, its lid or the shop names."""
+    """Return the cutter of a piece; where its row gave no task, the one that is named for it, '' if there is none."""
     if piece.task is not None:
         return piece.task.tool.cutter.id
-    lid = env.shop.lids.get(piece.order.lid)
-    return piece.order.cutter or (lid.cutter if lid else None) or env.shop.defaults.cutter
+    cutter = named_of(piece, env).cutter
+    return cutter.id if cutter is not None else ""
 
 
 def typeface_of(piece: Piece, env: Env) -> str:
-    """Return the typeface of a piece's first words; where its row gave no task, the one that row, lid or shop names."""
+    """Return the typeface of a piece's first words; where its row gave no task, the one named for it, or the shop's own."""
     if piece.task is not None and piece.task.typefaces:
         return piece.task.typefaces[0][1]
-    lid = env.shop.lids.get(piece.order.lid)
-    named = piece.order.typeface or (lid.typeface if lid else None) or ""
-    return named if named in env.shelf.ids else env.shop.defaults.typeface
+    return named_of(piece, env).typeface or env.shop.defaults.typeface
+
+
+def named_of(piece: Piece, env: Env) -> Named:
+    """Return what a piece's row, its lid or the shop names: what is known of a row that gave no task."""
+    shop, shelf = env.shop, env.shelf
+    return named_for(piece.order, book(shop, shelf.kinds(), shelf.refused, shop.defaults.lid), [])

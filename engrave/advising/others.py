@@ -13,7 +13,7 @@ from itertools import islice, product
 from typing import Literal
 
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
-from engrave.advising.nearness import character_of, cutter_of, machine_of, typeface_of
+from engrave.advising.nearness import character_of, cutter_of, machine_of, named_of, typeface_of
 from engrave.advising.trying import MOST_POINTS, Candidate, most_points, retasks, times_larger
 from engrave.cutting import check
 from engrave.cutting.growth import growth_needed
@@ -25,8 +25,11 @@ from engrave.tasks import Task
 from engrave.tasks.choosing import midway
 from engrave.typefaces import Measured, Typeface
 
-EACH = 3
+PAIRED_TYPEFACES = 3
 """Typefaces that are put together with another cutter where no one change helps."""
+
+PAIRED_HERE, PAIRED_ELSEWHERE = 3, 2
+"""Cutters that are put together with another setting where no one change helps: of the machine, and of the others."""
 
 NEAR = 1.1
 """Times the surface that words cover as they stand which a cutter's least letters may cover: lines can trade some."""
@@ -68,11 +71,9 @@ def with_cutter(cutter: Cutter) -> Candidate:
 
 def usable(piece: Piece, env: Env) -> list[Cutter]:
     """Return the cutters with a recipe for the piece's wood, but for the one that it has."""
-    lid = env.shop.lids.get(piece.order.lid)
-    named = piece.order.wood or (lid.wood if lid else None) or env.shop.defaults.wood
-    wood = piece.task.wood.id if piece.task else named
-    with_recipe = {r.cutter for r in env.shop.recipes if r.wood == wood}
-    return [c for c in env.shop.cutters_at_hand() if c.id in with_recipe and c.id != cutter_of(piece, env)]
+    wood, now = piece.task.wood if piece.task else named_of(piece, env).wood, cutter_of(piece, env)
+    with_recipe = {r.cutter for r in env.shop.recipes if wood is not None and r.wood == wood.id}
+    return [c for c in env.shop.cutters_at_hand() if c.id in with_recipe and c.id != now]
 
 
 AsSet = Literal["passes", "leaves a look", "may pass", "fails"]
@@ -120,17 +121,10 @@ def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
 
 def other_settings(piece: Piece, env: Env) -> Iterator[Candidate]:
     """Yield settings of another kind than the present."""
-    now = piece.task.setting if piece.task else _setting_named(piece, env)
+    now = piece.task.setting if piece.task else named_of(piece, env).setting
     for setting in env.shop.settings.values():
         if now is not None and setting.id != now.id and setting.kind != now.kind:
             yield _with_setting(setting)
-
-
-def _setting_named(piece: Piece, env: Env) -> Setting | None:
-    """Return the setting of a row that gave no task: the row's, its lid's or the shop's own."""
-    lid = env.shop.lids.get(piece.order.lid)
-    named = piece.order.setting or (lid.setting if lid else None) or env.shop.defaults.setting
-    return env.shop.settings.get(named)
 
 
 def larger_settings(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candidate]:
@@ -139,7 +133,7 @@ def larger_settings(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candi
     times = times_larger(piece, targets)
     if task is None or laid is None or not laid.marks or times <= 1.0:
         return
-    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove)
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove, env.cache)
     if frame is None or laid.cap_mm < AT_GREATEST * greatest_cap(frame, task.setting):
         return
     if not task.order.lettering_size and greatest_cap(frame, task.setting.at_size("large")) >= times * laid.cap_mm:
@@ -199,7 +193,7 @@ def other_cutter_and_setting(piece: Piece, env: Env) -> Iterator[Candidate]:
     settings = list(islice(other_settings(piece, env), 1))
     machine, cutters = machine_of(piece, env), sorted(usable(piece, env), key=lambda c: (c.fineness, c.id))
     here, others = ([c for c in cutters if (c.machine == machine) is is_here] for is_here in (True, False))
-    for setting, cutter in product(settings, [*here[:EACH], *others[:2]]):
+    for setting, cutter in product(settings, [*here[:PAIRED_HERE], *others[:PAIRED_ELSEWHERE]]):
         says = f"{setting.says}, cut with the {midway(cutter.title)} ({cutter.id})"
         yield Candidate((*with_cutter(cutter).change, *setting.change), says)
 
@@ -216,9 +210,11 @@ def other_cutter_and_typeface(piece: Piece, env: Env, targets: set[str]) -> Iter
         if ident in env.shelf.ids and ident != piece.order.typeface
     ]
     # how fine strokes may be is the other cutter's matter
-    typefaces += islice((t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), EACH)
+    typefaces += islice(
+        (t for t in other_typefaces(piece, env, targets - TOO_FINE) if t not in typefaces), PAIRED_TYPEFACES
+    )
     here, others = ([c for c in cutters if (c.machine == machine) is is_here] for is_here in (True, False))
-    for typeface, cutter in product(typefaces[:EACH], [*here[:1], *others[:1]]):
+    for typeface, cutter in product(typefaces[:PAIRED_TYPEFACES], [*here[:1], *others[:1]]):
         says = f"{typeface.says}, cut with the {midway(cutter.title)} ({cutter.id})"
         yield Candidate((*with_cutter(cutter).change, *typeface.change), says)
 

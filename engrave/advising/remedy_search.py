@@ -56,19 +56,20 @@ MEANS_TOLD = 2
 class Remedy:
     """A change that was tried and works: columns of the orders table to their new values, said in a sentence.
 
-    checked: the piece as it was tried. leaves: what is then to be looked at. env: with what it was made.
+    checked: the piece as it was tried; None of one that is only remembered. leaves: what is then to be looked at. env: with
+    what it was made.
     """
 
     change: Change
     says: str
-    checked: Piece
+    checked: Piece | None
     leaves: tuple[FindingCode, ...] = ()
     env: Env | None = field(default=None, repr=False, compare=False)
 
     @cached_property
-    def piece(self) -> Piece:
-        """The piece as it comes out with the change made, timed and priced when somebody asks."""
-        return finished(self.checked, self.env) if self.env is not None else self.checked
+    def piece(self) -> Piece | None:
+        """The piece as it comes out with the change made, timed and priced when somebody asks; None if only remembered."""
+        return finished(self.checked, self.env) if self.checked is not None and self.env is not None else self.checked
 
 
 def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, ...]:
@@ -90,6 +91,7 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
 
 
 def _nearness(remedy: Remedy, trials: Trials) -> tuple[int, int, bool, int, int]:
+    assert remedy.checked is not None  # it was tried just now
     return how_near(remedy.change, len(remedy.leaves), trials.piece, remedy.checked, trials.env)
 
 
@@ -192,9 +194,9 @@ def _two_changes(trials: Trials, targets: set[str], found: Sequence[Remedy]) -> 
         yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
 
 
-Tried = Callable[[Trials, set[str], Sequence[Remedy]], Iterator[Candidate]]
+Widening = Callable[[Trials, set[str], Sequence[Remedy]], Iterator[Candidate]]
 
-LEVELS: tuple[Tried, ...] = (_near, _other_machine, _other_typeface, _two_changes, _less_or_larger)
+LEVELS: tuple[Widening, ...] = (_near, _other_machine, _other_typeface, _two_changes, _less_or_larger)
 """What is tried, from near to far; a kind of change that a shop can make has its place here once."""
 
 

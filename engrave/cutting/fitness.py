@@ -9,7 +9,7 @@ from typing import Literal
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting.effect.as_cut import AsCut
-from engrave.cutting.effect.thin_wood import ThinPlace, thin_regions
+from engrave.cutting.effect.thin_wood import Web, thin_regions
 from engrave.problems import Problem
 
 SpotKind = Literal["stroke", "web"]
@@ -45,7 +45,7 @@ class Fitness:
     web: Spot | None
     stroke_range: tuple[float, float] | None
     left: AsCut
-    thin_places: tuple[ThinPlace, ...]
+    thin_places: tuple[Web, ...]
     weak: tuple[Spot, ...]
     problems: tuple[Problem, ...] = ()
 

@@ -96,11 +96,6 @@ class Narrow:
     axis: float | None
     closed_by: float = 0.0
 
-    @property
-    def is_round(self) -> bool:
-        """Whether the place has no direction."""
-        return self.axis is None
-
 
 @dataclass(frozen=True, slots=True)
 class _Samples:

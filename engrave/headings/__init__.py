@@ -2,16 +2,16 @@
 
 from engrave.headings.asking import ASIDE, OPTIONS, Question, Shown, Survey, survey
 from engrave.headings.dialogue import LATER, Ask, Asked, ask_all, guesses, suggested, understood
-from engrave.headings.keeping import Answer, intake_with, toml_with
+from engrave.headings.keeping import KeptAnswer, intake_with, toml_with
 from engrave.headings.telling import as_json, column_lines, headings_command, proposal, put_in_words, to_be_asked
 
 __all__ = [
     "ASIDE",
     "LATER",
     "OPTIONS",
-    "Answer",
     "Ask",
     "Asked",
+    "KeptAnswer",
     "Question",
     "Shown",
     "Survey",

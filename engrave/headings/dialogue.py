@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from engrave.headings.asking import Question, Survey, open_questions, survey
-from engrave.headings.keeping import Answer, intake_with
+from engrave.headings.keeping import KeptAnswer, intake_with
 from engrave.shop.mistakes import close, plainly
 from engrave.shop.models import Shop
 
@@ -23,7 +23,7 @@ class Asked:
     """A table that was asked about: as it was read before any answer, the answers, and what was left open."""
 
     before: Survey
-    answers: tuple[Answer, ...]
+    answers: tuple[KeptAnswer, ...]
     left: tuple[Question, ...]
 
     @property
@@ -35,7 +35,7 @@ class Asked:
 def ask_all(orders: Path, shop: Shop, typefaces: Iterable[str], ask: Ask) -> Asked:
     """Put every question about a table, in rounds. Raises OrdersError if the file is of no use."""
     ids = tuple(typefaces)
-    answers: list[Answer] = []
+    answers: list[KeptAnswer] = []
     left: list[Question] = []
     before: Survey | None = None
     while True:
@@ -47,7 +47,7 @@ def ask_all(orders: Path, shop: Shop, typefaces: Iterable[str], ask: Ask) -> Ask
         for question in now:
             says = ask(question)
             if says:
-                answers.append(Answer(question, says))
+                answers.append(KeptAnswer(question, says))
             else:
                 left.append(question)
 

@@ -15,14 +15,14 @@ from engrave.shop.models import Intake
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class KeptAnswer:
     """A question and what the shop said: one of its `allowed`."""
 
     question: Question
     says: str
 
 
-def intake_with(intake: Intake, answers: Iterable[Answer]) -> Intake:
+def intake_with(intake: Intake, answers: Iterable[KeptAnswer]) -> Intake:
     """Return how tables are read once the answers hold."""
     columns = {field: tuple(headings) for field, headings in intake.columns.items()}
     values = {field: dict(texts) for field, texts in intake.values.items()}
@@ -47,7 +47,7 @@ def _field(says: str) -> str:
     return CARRIED if says == ASIDE else says
 
 
-def toml_with(text: str, answers: Iterable[Answer], intake: Intake) -> str:
+def toml_with(text: str, answers: Iterable[KeptAnswer], intake: Intake) -> str:
     """Return the text of a shop's intake.toml with the answers in it; comments and all else stay as they are.
 
     intake: how tables were read before the answers. A list of headings replaces ours as a whole, so one that the

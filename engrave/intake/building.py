@@ -22,7 +22,7 @@ from engrave.intake.cells import (
     thicken,
     yes_or_no,
 )
-from engrave.intake.cleaning import Change, clean
+from engrave.intake.cleaning import Cleaned, clean
 from engrave.intake.doubts import Cell, doubts_of, note_doubt, nothing_to_cut, quoted, words_elsewhere
 from engrave.intake.headers import Columns, fold
 from engrave.intake.letter_features import features_of
@@ -403,7 +403,7 @@ def _left_out(got: Gathered, cell: Cell) -> str:
     return ""
 
 
-def _tell(got: Gathered, name: str, changes: Iterable[Change]) -> None:
+def _tell(got: Gathered, name: str, changes: Iterable[Cleaned]) -> None:
     for change in changes:
         got.changes.append(f"{name}: {change.says}")
         if not change.quiet:

@@ -7,17 +7,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
 
 from babel import Locale
 
 from engrave.intake.headers import fold, fold_variants
 from engrave.problems import Level
-from engrave.shop.house import WORD_FIELDS
+from engrave.shop.house import WORD_FIELDS, DateOrder
 from engrave.shop.line_weights import MOST_WEIGHT, weight_told
 from engrave.units import length_mm
-
-Order = Literal["dmy", "mdy", "ymd"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +184,7 @@ def _months() -> Mapping[str, int]:
     return names | {"sept": 9}
 
 
-def due_day(text: str, order: Order) -> Read:
+def due_day(text: str, order: DateOrder) -> Read:
     """Read a day as an ISO date; one that can be read in two ways, or has no year, is a look that says so."""
     plain = " ".join(text.split())
     if not plain:
@@ -220,7 +217,7 @@ def _day(text: str, year: int, month: int, day: int, says: str = "", level: Leve
         return Read("", f"{text!r} is no day of the calendar, so no due date was set.", "look")
 
 
-def _three(text: str, found: re.Match[str], order: Order) -> Read:
+def _three(text: str, found: re.Match[str], order: DateOrder) -> Read:
     """Read day, month and year in the shop's order; dots are day first everywhere they are used (common practice)."""
     a, b = int(found["a"]), int(found["b"])
     year = int(found["y"]) + (2000 if len(found["y"]) == 2 else 0)

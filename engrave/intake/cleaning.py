@@ -19,7 +19,7 @@ from engrave.problems import Level
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Cleaned:
     """One thing that was altered in one field. quiet: a house rule, told once a week and not on every order."""
 
     code: FindingCode
@@ -48,44 +48,44 @@ _NOTHING_TO_DO = re.compile(r"[!#-&(-{}~]+(?: [!#-&(-{}~]+)*")
 """Plain ASCII words with single spaces and no quotes or bars: most cells of most tables, and none of the steps' work."""
 
 
-def clean(text: str, curly_quotes: bool) -> tuple[str, tuple[Change, ...]]:
+def clean(text: str, curly_quotes: bool) -> tuple[str, tuple[Cleaned, ...]]:
     """Return words made safe and what was altered, in the order in which it was done."""
     if not text or _NOTHING_TO_DO.fullmatch(text):
         return text, ()
-    steps: list[Callable[[str], tuple[str, list[Change]]]] = [_breaks, _controls, _invisible, _composed, _spaces]
+    steps: list[Callable[[str], tuple[str, list[Cleaned]]]] = [_breaks, _controls, _invisible, _composed, _spaces]
     if curly_quotes:
         steps.append(_quotes)
-    changes: list[Change] = []
+    changes: list[Cleaned] = []
     for step in steps:
         text, found = step(text)
         changes += found
     return text, tuple(changes)
 
 
-def _breaks(text: str) -> tuple[str, list[Change]]:
+def _breaks(text: str) -> tuple[str, list[Cleaned]]:
     text = _BREAKS.sub("\n", text)
     if "|" not in text:
         return text, []
-    return text.replace("|", "\n"), [Change("asked-break", "'|' read as a line break", quiet=True)]
+    return text.replace("|", "\n"), [Cleaned("asked-break", "'|' read as a line break", quiet=True)]
 
 
-def _controls(text: str) -> tuple[str, list[Change]]:
+def _controls(text: str) -> tuple[str, list[Cleaned]]:
     """Drop control characters (general category Cc) other than the line feed; a tab becomes a space."""
     tabless = text.replace("\t", " ")
     halves = "".join("\ufffd" if unicodedata.category(c) == "Cs" else c for c in tabless)
     kept = "".join(c for c in halves if c == "\n" or unicodedata.category(c) != "Cc")
-    changes = [Change("tab", "a tab made a space")] if tabless != text else []
+    changes = [Cleaned("tab", "a tab made a space")] if tabless != text else []
     if kept != halves:
         left = set(kept)
         gone = sum(c not in left for c in halves)
         says = f"{gone} sign{'s' if gone > 1 else ''} that only machines read removed"
         if "\0" in halves:
             says += "; the file is damaged there, so compare the words with the order"
-        changes.append(Change("control-removed", says, "look" if "\0" in halves else "note"))
+        changes.append(Cleaned("control-removed", says, "look" if "\0" in halves else "note"))
     return kept, changes
 
 
-def _invisible(text: str) -> tuple[str, list[Change]]:
+def _invisible(text: str) -> tuple[str, list[Cleaned]]:
     """Drop what cannot be seen (category Cf and the like), but joiners where they shape letters."""
     kept, gone = [], []
     for i, c in enumerate(text):
@@ -98,8 +98,8 @@ def _invisible(text: str) -> tuple[str, list[Change]]:
     names = ", ".join(dict.fromkeys(_name(c) for c in gone))
     if any(c in _OVERRIDES for c in gone):
         says = f"a mark that turns the reading direction round was removed ({names}); check the order of the letters"
-        return "".join(kept), [Change("direction-removed", says, "look")]
-    return "".join(kept), [Change("invisible-removed", f"invisible characters removed ({names})")]
+        return "".join(kept), [Cleaned("direction-removed", says, "look")]
+    return "".join(kept), [Cleaned("invisible-removed", f"invisible characters removed ({names})")]
 
 
 def _is_invisible(c: str) -> bool:
@@ -131,24 +131,24 @@ def _joins(c: str) -> bool:
     return bool(c) and unicodedata.category(c)[0] in "LM" and (script(c) in _JOINING or script(c) == "Zinh")
 
 
-def _composed(text: str) -> tuple[str, list[Change]]:
+def _composed(text: str) -> tuple[str, list[Cleaned]]:
     """Compose letters and accents (NFC): the same to the eye, except for a few Chinese letters, which is told."""
     composed = unicodedata.normalize("NFC", text)
     variants = [c for c in text if "\uf900" <= c <= "\ufaff" or "\U0002f800" <= c <= "\U0002fa1f"]
     seen = [f"{c} by {unicodedata.normalize('NFC', c)}" for c in variants if unicodedata.normalize("NFC", c) != c]
     if not seen:
         return composed, []
-    return composed, [Change("variant-letter", f"replaced by its plain form: {', '.join(seen)}", "look")]
+    return composed, [Cleaned("variant-letter", f"replaced by its plain form: {', '.join(seen)}", "look")]
 
 
-def _spaces(text: str) -> tuple[str, list[Change]]:
+def _spaces(text: str) -> tuple[str, list[Cleaned]]:
     """Take spaces from the ends of lines, heaps of spaces to one, and lines without words away."""
     lines = [re.sub(" {2,}", " ", line).strip(" \u00a0\u3000\u202f") for line in text.split("\n")]
     tidy = "\n".join(line for line in lines if line)
     if tidy == text:
         return text, []
     if not tidy:
-        return "", [Change("spaces", "nothing but spaces")]
+        return "", [Cleaned("spaces", "nothing but spaces")]
     what = []
     if re.search("  ", text.strip(" ")):
         what.append("several spaces made one")
@@ -156,7 +156,7 @@ def _spaces(text: str) -> tuple[str, list[Change]]:
         what.append("empty lines left out")
     if any(line != line.strip(" \u00a0\u3000\u202f") for line in text.split("\n")):
         what.append("spaces at the ends left out")
-    return tidy, [Change("spaces", ", ".join(what))]
+    return tidy, [Cleaned("spaces", ", ".join(what))]
 
 
 # --- quotes -----------------------------------------------------------------------------------------------------------
@@ -166,7 +166,7 @@ _ELISIONS = re.compile(r"(?<!\w)'(?=(?:tis|twas|twere|til|till|cause|em|n|bout|r
 """Words that begin with an apostrophe ('tis, 'n', '90s; Dutch 's, 't): never an opening quote."""
 
 
-def _quotes(text: str) -> tuple[str, list[Change]]:
+def _quotes(text: str) -> tuple[str, list[Cleaned]]:
     """Make straight quotes curly; feet, inches, minutes and seconds behind a figure stay straight."""
     if "'" not in text and '"' not in text:
         return text, []
@@ -175,7 +175,7 @@ def _quotes(text: str) -> tuple[str, list[Change]]:
     out = _paired_quotes(out, "'", "\u2018", "\u2019")
     if out == text:
         return text, []
-    return out, [Change("curly-quotes", "straight quotes made curly", quiet=True)]
+    return out, [Cleaned("curly-quotes", "straight quotes made curly", quiet=True)]
 
 
 def _paired_quotes(text: str, straight: str, opening: str, closing: str) -> str:

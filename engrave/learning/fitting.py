@@ -84,7 +84,7 @@ class Fitted:
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class Timed:
     """One logged run: seconds as timed, as estimated before and after. outlier: taken for interrupted or mistaken."""
 
     log: Log
@@ -108,7 +108,7 @@ class Learned:
     error_before: float
     error_after: float
     error_next: float | None
-    points: tuple[Point, ...]
+    points: tuple[Timed, ...]
     problems: tuple[Problem, ...]
     memory: Memory = field(default_factory=Memory)
     changed: bool = True
@@ -438,7 +438,7 @@ def _unchanged(data: _Data, used: Sequence[Log], problems: list[Problem], memory
     """Return the machine as it was, with what these runs took beside what was reckoned."""
     before = data.seconds(data.machine)
     error = float(np.median(np.abs(before / data.real - 1.0)))
-    points = tuple(Point(log, log.seconds, float(b), float(b), False) for log, b in zip(used, before, strict=True))
+    points = tuple(Timed(log, log.seconds, float(b), float(b), False) for log, b in zip(used, before, strict=True))
     return Learned(data.machine, (), error, error, None, points, tuple(problems), memory, changed=False)
 
 
@@ -449,7 +449,7 @@ def _finished(
     off = np.abs(np.log(data.real / after))
     outlying = (off > OUTLYING * fit.noise) & (off > FARTHEST_OUT) & (len(logs) >= FEWEST)
     points = tuple(
-        Point(log, log.seconds, float(b), float(a), bool(o))
+        Timed(log, log.seconds, float(b), float(a), bool(o))
         for log, b, a, o in zip(logs, before, after, outlying, strict=True)
     )
     machine = replace(fit.machine, scatter=fit.scatter)
@@ -535,7 +535,7 @@ def _unknown(log: Log) -> Problem:
     return Problem("log-unknown", "look", says, where=f"row {log.row}")
 
 
-def _outlier(point: Point) -> Problem:
+def _outlier(point: Timed) -> Problem:
     longer = point.real / point.after - 1.0
     way = f"{100 * longer:.0f} % longer" if longer > 0 else f"{-100 * longer:.0f} % shorter"
     says = (

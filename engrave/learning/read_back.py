@@ -41,7 +41,7 @@ FARTHEST_MM = 3000.0
 PieceKey = tuple[str, int]
 """Order and number of a piece."""
 
-Found = dict[PieceKey, Course | str]
+Courses = dict[PieceKey, Course | str]
 """By order and piece: the head's way through it, or why there is none."""
 
 
@@ -80,12 +80,12 @@ def read_lid(file: Path) -> LidFile:
 
 def courses_of_week(
     folder: Path, machine_id: str, wanted: Container[tuple[str, int]], env: Env
-) -> tuple[Found, tuple[Problem, ...]]:
+) -> tuple[Courses, tuple[Problem, ...]]:
     """Return the courses of the wanted pieces of one machine, as their files lie in a week's folder, and notes on them.
 
     Raises `NotLearned` if there is no week.
     """
-    found: Found = {}
+    found: Courses = {}
     notes: list[Problem] = []
     for told in _pieces(folder):
         key = _key(told)
@@ -209,7 +209,7 @@ def _entry(name: str, told: Mapping[str, Any], entries: Mapping[str, Any]) -> An
     return entries[str(told[name])]
 
 
-def courses_of_pieces(pieces: Sequence[Piece], machine_id: str) -> Found:
+def courses_of_pieces(pieces: Sequence[Piece], machine_id: str) -> Courses:
     """Return the courses of pieces as they are made today, those of one machine."""
     return {(p.order.id, p.piece): _as_made(p, machine_id) for p in pieces}
 
@@ -225,7 +225,9 @@ def _as_made(piece: Piece, machine_id: str) -> Course | str:
     )
 
 
-def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem], machine_id: str, env: Env) -> Learned:
+def learned_from(
+    found: Courses, logs: Sequence[Log], problems: Sequence[Problem], machine_id: str, env: Env
+) -> Learned:
     """Return the machine as the logs show it, with what was found on the way among its problems.
 
     Raises `NotLearned` if no logged time belongs to a piece of the machine.
@@ -244,7 +246,7 @@ def learned_from(found: Found, logs: Sequence[Log], problems: Sequence[Problem],
     return replace(learned, problems=(*every, *learned.problems))
 
 
-def _left_out(log: Log, found: Found) -> Problem:
+def _left_out(log: Log, found: Courses) -> Problem:
     why = found.get((log.order, log.piece), "there is no such piece in the week")
     says = f"Row {log.row}: the time of {log.name} is left out: {why}."
     return Problem("log-left-out", "look", says, where=f"row {log.row}")

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
+from engrave.shop.machines import Corner
 from engrave.shop.models import Machine
-
-Corner = Literal["slow", "slow_arcs", "stop"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from engrave.shop import flat
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
-Limit = Literal["room", "greatest", "looks", "nothing set"]
+Limiting = Literal["room", "greatest", "looks", "nothing set"]
 
 TOUCH_GAP = 0.15
 """mm: letters no farther from the room's border than this count as touching it; the nearest always does."""
@@ -91,7 +91,7 @@ class Why:
 
     cap_mm: float
     greatest_mm: float
-    limit: Limit
+    limit: Limiting
     touches: tuple[Touch, ...]
     runners_up: tuple[RunnerUp, ...]
     says: str
@@ -110,7 +110,7 @@ def explain(task: Task, shelf: Shelf) -> Why:
     free = _unheld(frame, composed) if composed else None
     others = _runners_up(task, frame, free, laid, greatest) if free else ()
     could = _could_be(free, greatest) if free else laid.cap_mm
-    limit: Limit = "greatest" if laid.cap_mm >= GREATEST_SHARE * greatest else "room"
+    limit: Limiting = "greatest" if laid.cap_mm >= GREATEST_SHARE * greatest else "room"
     if limit == "room" and could > laid.cap_mm * SEEN_GAIN and (not touches or touches[0].gap > TOUCH_GAP):
         limit = "looks"
     return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
@@ -227,7 +227,7 @@ def _texts(composed: Composition, of: Break) -> tuple[str, ...]:
 
 
 def _sentence(
-    task: Task, laid: Lettering, limit: Limit, touches: Sequence[Touch], greatest: float, could: float
+    task: Task, laid: Lettering, limit: Limiting, touches: Sequence[Touch], greatest: float, could: float
 ) -> str:
     size = f"Capitals are {laid.cap_mm:.1f} mm high"
     if limit == "greatest":

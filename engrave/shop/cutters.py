@@ -19,6 +19,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import ClassVar, Literal, Protocol
 
+from engrave.geometry.paths import Point
 from engrave.shop.keys import entry_name, key, look_over, read_keys
 from engrave.shop.readers import FILLED, TEXT, Reader, choice, length, number, whole
 from engrave.shop.tables import TomlEntry
@@ -26,7 +27,6 @@ from engrave.shop.tables import TomlEntry
 CutterKind = Literal["end-mill", "ball-nose", "v-bit", "half-round", "drag-bit", "beam"]
 Method = Literal["follow", "raster", "pocket", "vee", "side-by-side"]
 """How a cutter works. side-by-side: single lines with a weight, as lines beside one another; it has no recipe of its own."""
-Point = tuple[float, float]
 
 MUST_STATE = "A cutter of kind {0.kind} must state it."
 BIT = replace(length(0.0, 50.0, above=True), blank=50.0)  # after a mistake no bit is too small for what else is said

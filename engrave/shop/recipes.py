@@ -31,7 +31,8 @@ ALL = "all"
 """Stands for every wood of the shop in a recipe's list."""
 
 OWN_KEYS = frozenset({"cutter", "method", "woods", "by_wood"})
-Triple = tuple[str, str, Method]
+RecipeKey = tuple[str, str, Method]
+"""Cutter, wood and method."""
 
 NEEDED: dict[Method, dict[str, Reader[float]]] = {
     "pocket": {"step_over": STEP},
@@ -107,7 +108,7 @@ def read_recipes(
     likes: for each cutter that started from another, that other one: it has the recipes of that one too, with its own
     keys laid over them, and a note says so. The other one need not be among the shop's cutters.
     """
-    known, found = list(woods), dict[Triple, _Collected]()
+    known, found = list(woods), dict[RecipeKey, _Collected]()
     for entry in reading.entries(sheet):
         _collect(entry, cutters, known, found, frozenset(likes.values()))
     for cutter in sorted(cutters, key=lambda name: len(_line(name, likes))):  # the one that it is like comes first
@@ -126,7 +127,7 @@ def _line(cutter: str, likes: Mapping[str, str]) -> list[str]:
     return line
 
 
-def _take_over(cutter: Cutter, other: str, found: dict[Triple, _Collected], reading: Reading) -> None:
+def _take_over(cutter: Cutter, other: str, found: dict[RecipeKey, _Collected], reading: Reading) -> None:
     """Give a cutter the recipes of the one that it is like, as far as it has none of its own, and note it."""
     taken: list[str] = []
     for (_, wood, method), theirs in sorted((t, got) for t, got in found.items() if t[0] == other):
@@ -153,7 +154,7 @@ def _collect(
     entry: TomlEntry,
     cutters: Mapping[str, Cutter],
     known: list[str],
-    found: dict[Triple, _Collected],
+    found: dict[RecipeKey, _Collected],
     copied: frozenset[str],
 ) -> None:
     cutter, method = entry.take("cutter", FILLED), entry.take("method", METHOD)
@@ -195,7 +196,7 @@ def _by_wood(entry: TomlEntry, woods: list[str]) -> dict[str, TomlEntry]:
     return found
 
 
-def _lay(entry: TomlEntry, differs: TomlEntry | None, got: _Collected, triple: Triple) -> None:
+def _lay(entry: TomlEntry, differs: TomlEntry | None, got: _Collected, triple: RecipeKey) -> None:
     """Lay an entry's keys, and those that differ in this wood, over what is known."""
     file = entry.file()
     if file in got.given_in:
@@ -215,7 +216,7 @@ def _lay(entry: TomlEntry, differs: TomlEntry | None, got: _Collected, triple: T
             got.files[name] = part.file(name)
 
 
-def _recipe(triple: Triple, got: _Collected, cutters: Mapping[str, Cutter], reading: Reading) -> Recipe:
+def _recipe(triple: RecipeKey, got: _Collected, cutters: Mapping[str, Cutter], reading: Reading) -> Recipe:
     cutter, wood, method = triple
     files: dict[Where, Path] = {(got.entry, key): file for key, file in got.files.items()}
     files[()] = next(iter(got.given_in))

@@ -101,8 +101,22 @@ def _drawn_on(lid: Lid, areas: Sequence[Area]) -> Area:
     return [*own, *areas, *lid.areas][0]
 
 
-def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
-    """Find every name of a row in the shop, noting a hold for each that is not there."""
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a row names, or its lid, or the shop where neither says anything; None: the shop has no such thing.
+
+    setting: an area of the lid may have one of its own, which goes before the lid's.
+    """
+
+    lid: Lid | None
+    wood: Wood | None
+    cutter: Cutter | None
+    typeface: str | None
+    setting: Setting | None
+
+
+def named_for(order: Order, shelf: Book, holds: list[Problem]) -> Named:
+    """Find every name of a row in the shop, by id or title in any case, noting a hold for each that is not there."""
     shop, defaults = shelf.shop, shelf.shop.defaults
     lid = chosen(order, "lid", shelf.lid, shop.lids, holds) if order.lid or shelf.lid else None
     if not (order.lid or shelf.lid):
@@ -110,9 +124,17 @@ def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
     wood = chosen(order, "wood", (lid.wood if lid else None) or defaults.wood, shop.woods, holds)
     cutter = chosen(order, "cutter", (lid.cutter if lid else None) or defaults.cutter, shop.cutters, holds)
     typeface = chosen_typeface(order, (lid.typeface if lid else None) or defaults.typeface, shelf, holds)
-    setting = chosen(order, "setting", defaults.setting, shop.settings, holds) if order.setting else None
+    setting = chosen(order, "setting", (lid.setting if lid else None) or defaults.setting, shop.settings, holds)
+    return Named(lid, wood, cutter, typeface, setting)
+
+
+def _row(order: Order, shelf: Book, holds: list[Problem]) -> _Row | None:
+    """Return a row all of whose names are in the shop; None, with a hold noted for each that is not."""
+    named = named_for(order, shelf, holds)
+    lid, wood, cutter, typeface = named.lid, named.wood, named.cutter, named.typeface
     if holds or lid is None or wood is None or cutter is None or typeface is None:
         return None
+    setting = named.setting if order.setting else None
     lines = None if order.typeface else _single_line(cutter, typeface, shelf)
     if lines is None:
         return _Row(order, lid, wood, typeface, cutter, setting)

@@ -38,11 +38,6 @@ class Course:
         """Length in mm that is cut."""
         return self.length_of("cut")
 
-    @property
-    def travel_mm(self) -> float:
-        """Length in mm of all moves that do not cut."""
-        return float(self.moves.lengths.sum()) - self.cut_mm
-
     def length_of(self, part: str) -> float:
         """Return the mm of all moves of one part."""
         return float(self.moves.lengths[self.moves.part == PARTS.index(part)].sum())

@@ -21,7 +21,7 @@ from engrave.tasks import Tool
 from engrave.toolpath.moves import Course, Toolpath
 
 Ints = NDArray[np.int64]
-Spans = Floats
+RowSpans = Floats
 """Marks as an array (m, 3): index of the row, x where the beam goes on, x where it goes off; sorted."""
 
 
@@ -55,10 +55,10 @@ def raster_rings(drawn: Path, lettering: Lettering, lines: Sequence[Floats] | No
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """A raster's rows: y (n,) of each in mm and all marks as `Spans`; rows without marks are blank."""
+    """A raster's rows: y (n,) of each in mm and all marks as `RowSpans`; rows without marks are blank."""
 
     y: Floats
-    spans: Spans
+    spans: RowSpans
 
 
 def rows_of(rings: Sequence[Floats], pitch: float) -> Rows:
@@ -91,7 +91,7 @@ def _crossings(a: Floats, b: Floats, y: Floats, pitch: float) -> tuple[Ints, Flo
     return row, x, np.where(q[:, 1] > p[:, 1], 1, -1)
 
 
-def _spans(row: Ints, x: Floats, way: Ints) -> Spans:
+def _spans(row: Ints, x: Floats, way: Ints) -> RowSpans:
     """Pair the crossings of each row into marks: on where the winding number leaves 0, off where it comes back."""
     order = np.lexsort((x, row))
     row, x, winding = row[order], x[order], np.cumsum(way[order])
@@ -174,7 +174,7 @@ def _row_nodes(rows: Rows, sweep: Sweep) -> tuple[Ints, Floats, Ints]:
     return row, x, np.bincount(row, minlength=n)
 
 
-def _rapid_blanks(spans: Spans, index: Ints, limit: float | None) -> Ints:
+def _rapid_blanks(spans: RowSpans, index: Ints, limit: float | None) -> Ints:
     """Return the marks after which a blank wider than `limit` mm comes before the next mark of the same row."""
     if limit is None or len(spans) < 2:
         return np.zeros(0, dtype=np.int64)

@@ -29,7 +29,7 @@ LINE_CHORD = 0.004
 """mm that the lines may stand off the offset curves: a fortieth of a beam's mark, and few enough points for a controller
 that looks some moves ahead."""
 
-LINE_ARC_CHORDS = 12
+OFFSET_ARC_CHORDS = 12
 """Chords a quarter circle where an offset line turns a corner: 0.2 % of the radius off at most."""
 
 CORE_SHARE = 0.98
@@ -41,7 +41,7 @@ LINK_STEPS = 1.6
 LEAST_LENGTH = 0.05
 """mm: a shorter line is no line; what little it would cut is cut by its neighbours."""
 
-Mark = tuple[float, float]
+MarkWidth = tuple[float, float]
 """Width of what the cutter leaves along x and y, mm."""
 
 
@@ -68,7 +68,7 @@ def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: 
     return Toolpath(drawn, strokes, course, passes, facts)
 
 
-def mark_width(tool: Tool) -> Mark:
+def mark_width(tool: Tool) -> MarkWidth:
     """Return the width of what the tool leaves, along x and y: a beam's mark may be oblong."""
     if not tool.cutter.is_beam:
         return (tool.groove, tool.groove)
@@ -95,7 +95,7 @@ def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float
     return parts, [most if line == NO_LINE else lettering.lines[line].weight for line in found]
 
 
-def lines_in(part: Polygon, mark: Mark, step: float) -> Iterator[Floats]:
+def lines_in(part: Polygon, mark: MarkWidth, step: float) -> Iterator[Floats]:
     """Yield closed lines (n, 2) that fill a part, outermost first: `step` mm apart or less, nothing cut outside it."""
     level = _worn_by_mark(part, mark)
     reach = CORE_SHARE * min(mark) / 2.0
@@ -108,22 +108,22 @@ def lines_in(part: Polygon, mark: Mark, step: float) -> Iterator[Floats]:
         level = shapely.MultiPolygon([p for polygon in polygons(level) for p in _further_in(polygon, step, reach)])
 
 
-def _worn_by_mark(part: Polygon, mark: Mark) -> BaseGeometry:
+def _worn_by_mark(part: Polygon, mark: MarkWidth) -> BaseGeometry:
     """Return where the middle of the mark may be: half a mark inside the part, and a hair more for the chords."""
     x, y = (width + LINE_CHORD / 2.0 for width in mark)
     scaled = shapely.transform(part, lambda at: at / (x, y))
-    worn = shapely.buffer(scaled, -0.5, quad_segs=LINE_ARC_CHORDS)
+    worn = shapely.buffer(scaled, -0.5, quad_segs=OFFSET_ARC_CHORDS)
     return shapely.transform(worn, lambda at: at * (x, y))
 
 
 def _further_in(polygon: Polygon, step: float, reach: float) -> list[Polygon]:
     """Return the next lines' areas: a step further in, where that leaves anything; less far where something is left uncut."""
-    core = polygons(shapely.buffer(polygon, -reach, quad_segs=LINE_ARC_CHORDS))
+    core = polygons(shapely.buffer(polygon, -reach, quad_segs=OFFSET_ARC_CHORDS))
     if not core:
         return []
     if step <= reach:
-        return core if step == reach else polygons(shapely.buffer(polygon, -step, quad_segs=LINE_ARC_CHORDS))
-    inner = polygons(shapely.buffer(polygon, -step, quad_segs=LINE_ARC_CHORDS))
+        return core if step == reach else polygons(shapely.buffer(polygon, -step, quad_segs=OFFSET_ARC_CHORDS))
+    inner = polygons(shapely.buffer(polygon, -step, quad_segs=OFFSET_ARC_CHORDS))
     return [*inner, *(c for c in core if not any(c.intersects(i) for i in inner))]
 
 

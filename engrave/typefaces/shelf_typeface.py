@@ -101,11 +101,6 @@ class ShelfTypeface:
         return reads_from(self.x_height, self.is_ornate)
 
     @property
-    def may_be_embedded(self) -> bool:
-        """Whether its file may travel inside a page; its letters are cut either way."""
-        return self.source.embeddable
-
-    @property
     def source(self) -> OutlineSource | SingleSource:
         """The opened file. Raises TypefaceError if it cannot be used."""
         if self._source is None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from engrave.errors import AskedWrong
-from engrave.headings import Answer, Ask, Asked, ask_all, guesses, proposal, toml_with
+from engrave.headings import Ask, Asked, KeptAnswer, ask_all, guesses, proposal, toml_with
 from engrave.making import Env
 from engrave.output.writing import put_back, put_keeping
 from engrave.shop import ShopError, load_shop
@@ -25,7 +25,7 @@ def proposed_headings(asked: Asked, folder: Path | None, env: Env) -> str:
     return _with_answers(folder, lambda text: proposal(asked, text, env.shop.intake))
 
 
-def keep_headings(answers: Sequence[Answer], folder: Path, env: Env) -> tuple[Path, Path | None]:
+def keep_headings(answers: Sequence[KeptAnswer], folder: Path, env: Env) -> tuple[Path, Path | None]:
     """Write answers into the shop's intake.toml, its folder made if need be; returns it and the copy of what it was.
 
     Raises AskedWrong, with the table as it was, if it cannot be written or would not be read again.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from engrave.advising import Remedy, replaced
+from engrave.advising import Remedy, changed
 from engrave.approval import judge_order
 from engrave.intake import Order, words_typed
 from engrave.making import Env, environment
@@ -69,10 +69,7 @@ def with_advice(tried: Tried, env: Env) -> Tried:
 
 def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
     """Try again with a remedy's change made to the order; nothing else is altered."""
-    order = tried.order
-    for column, value in remedy.change:
-        order = replaced(order, column, value)
-    return with_advice(_tried(order, env), env)
+    return with_advice(_tried(changed(tried.order, remedy.change), env), env)
 
 
 def why(tried: Tried, env: Env) -> tuple[Why, ...]:

@@ -57,7 +57,7 @@ def recalled(what: What, told: Mapping[str, Any]) -> Entry:
         laid=bool(told["laid"]),
     )
     helps = tuple(
-        Remedy(tuple((str(c), str(v)) for c, v in change), str(says), piece, tuple(finding_code(str(c)) for c in left))
+        Remedy(tuple((str(c), str(v)) for c, v in change), str(says), None, tuple(finding_code(str(c)) for c in left))
         for change, says, left in told["remedies"]
     )
     alone = told["alone_mm"]

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from engrave import verbs
 from engrave.cli import OK, SOME_HELD, UNUSABLE, main
 from engrave.headings import (
-    Answer,
+    KeptAnswer,
     Question,
     guesses,
     headings_command,
@@ -230,9 +230,9 @@ def _question(kind: str, heading: str = "", text: str = "", field: str = "", all
 
 def test_answers_hold_in_memory_as_they_do_when_kept(tmp_path: Path) -> None:
     answers = [
-        Answer(_question("column", "Item"), "lid"), Answer(_question("column", "Extras"), "options"),
-        Answer(_question("option", "Extras", "Sleeve"), "not needed"), Answer(_question("option", "Extras", "Kind of box"), "lid"),
-        Answer(_question("value", text="Skiff \"box\"", field="lid"), "heart-box"), Answer(_question("column", "Shelf = 1"), "not needed"),
+        KeptAnswer(_question("column", "Item"), "lid"), KeptAnswer(_question("column", "Extras"), "options"),
+        KeptAnswer(_question("option", "Extras", "Sleeve"), "not needed"), KeptAnswer(_question("option", "Extras", "Kind of box"), "lid"),
+        KeptAnswer(_question("value", text="Skiff \"box\"", field="lid"), "heart-box"), KeptAnswer(_question("column", "Shelf = 1"), "not needed"),
     ]  # fmt: skip
     (tmp_path / "intake.toml").write_text(toml_with("", answers, SHOP.intake), "utf-8")
     kept, told = load_shop(tmp_path).intake, intake_with(SHOP.intake, answers)
@@ -291,9 +291,9 @@ def test_labels_in_a_column_of_words_are_asked_about_once(tmp_path: Path) -> Non
     )
     for says, name in (("labels", "Anna"), ("words", "Name: Anna / Date: 2026")):
         folder = tmp_path / says
-        verbs.keep_headings([Answer(question, says)], folder, env)
+        verbs.keep_headings([KeptAnswer(question, says)], folder, env)
         shop = load_shop(folder)
         order = read_orders(path, shop.intake).orders[0]
         assert (order.words.name, "labels" in [p.code for p in order.problems]) == (name, False)
         assert survey(path, shop, env.shelf.kinds()).questions == ()
-        assert intake_with(env.shop.intake, [Answer(question, says)]).labels == shop.intake.labels
+        assert intake_with(env.shop.intake, [KeptAnswer(question, says)]).labels == shop.intake.labels

@@ -59,7 +59,7 @@ def test_fonts_whose_maker_forbids_embedding_are_cut_with_a_note_and_go_into_no_
     assert not accept(file).embeddable
     shelf = load_shelf(tmp_path)
     assert [(p.code, p.level) for p in shelf.notes] == [("typeface-not-embedded", "note")]
-    assert not shelf.get("a").may_be_embedded
+    assert not shelf.get("a").source.embeddable
     assert shelf.get("a").shape("H").placed
 
 

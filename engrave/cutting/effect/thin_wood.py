@@ -11,8 +11,8 @@ from engrave.cutting.effect.opening import BIT_ARC_CHORDS
 from engrave.cutting.measure.narrow_places import NarrowPlace
 from engrave.geometry.regions import polygons
 
-ThinPlace = tuple[NarrowPlace, float, float]
-"""A place where wood lacks, the wood that is left there and the least that should be, in mm."""
+Web = tuple[NarrowPlace, float, float]
+"""A narrow place of the wood, what is left of it, and the least that it needs, in mm."""
 
 THIN_NEIGHBOURHOOD = 2.0
 """How far around a thin place its thin wood is looked for, in least webs: the whole of a neck, not the whole letter."""
@@ -24,7 +24,7 @@ THIN_WOOD_CHORD = 0.003
 """Least webs by which the picture's outlines may stand off the true ones: 0.003 mm of 1 mm, a tenth of a pixel."""
 
 
-def thin_regions(cut: BaseGeometry, places: Sequence[ThinPlace]) -> BaseGeometry:
+def thin_regions(cut: BaseGeometry, places: Sequence[Web]) -> BaseGeometry:
     """Return the wood near the places that no disc of its least web fits into, between the cuts, and what fills up.
 
     places: site, wood left there and the least it needs, mm. The place itself is always in it: between two corners

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from engrave.cache import Cache
 from engrave.cutting.effect import AsCut, Closing, as_grown, as_opened, closing_of
 from engrave.cutting.effect.cupping import vee_depth
+from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.fitness import Spot, SpotKind
 from engrave.cutting.judge.walls import depths_beside
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
@@ -16,9 +17,6 @@ from engrave.cutting.messages.phrasing import place_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
-
-Web = tuple[NarrowPlace, float, float]
-"""A narrow place of the wood, what is left of it in mm, and what it needs."""
 
 SURELY_ENOUGH = 0.5
 """mm of wood over what it needs by which no cupping of a lid changes anything: a V-bit of 90 degrees on 0.25 mm."""

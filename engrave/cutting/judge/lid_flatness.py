@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engrave.cutting.effect.cupping import vee_depth, width_changes
+from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.fitness import SpotKind
-from engrave.cutting.judge.case import Case, Web
+from engrave.cutting.judge.case import Case
 from engrave.cutting.measure import NarrowPlace
 from engrave.cutting.messages.phrasing import least_web
 from engrave.cutting.messages.wood_messages import lid_lies_low, lid_stands_high

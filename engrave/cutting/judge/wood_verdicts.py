@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from engrave.cutting import criteria
-from engrave.cutting.judge.case import Case, Web
+from engrave.cutting.effect.thin_wood import Web
+from engrave.cutting.judge.case import Case
 from engrave.cutting.judge.walls import depths_beside
 from engrave.cutting.judge.wood_limits import least_by_height, runs_along, wall_slope
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace

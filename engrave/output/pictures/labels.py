@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from engrave.typefaces import Shelf
 
-BOOK = ("vollkorn", "linux-libertine", "gfs-didot", "noto-sans")
 PLAIN = ("noto-sans", "quicksand", "vollkorn")
 STRONG = ("noto-sans-bold", "noto-sans", "vollkorn")
 """Typefaces for words, figures and names on pictures, best first; the first that is on the shelf is used."""

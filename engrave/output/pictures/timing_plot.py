@@ -43,7 +43,7 @@ TICKS = (1, 2, 5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 300, 600, 900, 1800, 270
 LEAST_GAP = 64
 """Pixels between two figures on an axis: what 'four signs' need."""
 
-Place = Callable[[float], float]
+Scale = Callable[[float], float]
 
 
 def timing_png(learned: Learned, shelf: Shelf, shop_name: str = "") -> bytes:
@@ -77,7 +77,7 @@ def _span(learned: Learned) -> tuple[float, float]:
     return low / room, high * room
 
 
-def _ticks(low: float, high: float, along: Place) -> Iterator[tuple[float, float]]:
+def _ticks(low: float, high: float, along: Scale) -> Iterator[tuple[float, float]]:
     """Yield (seconds, pixels) that are told on an axis."""
     last = -LEAST_GAP * 1.0
     for seconds in TICKS:
@@ -86,7 +86,7 @@ def _ticks(low: float, high: float, along: Place) -> Iterator[tuple[float, float
             yield seconds, last
 
 
-def _field(learned: Learned, along: Place) -> Picture:
+def _field(learned: Learned, along: Scale) -> Picture:
     """Return the square with band, diagonal and marks, drawn `FINE` times larger."""
     image = Image.new("RGB", (SIDE * FINE, SIDE * FINE), FIELD)
     draw = ImageDraw.Draw(image)
@@ -156,7 +156,7 @@ def _key(picture: Picture, labels: Labels, learned: Learned) -> None:
         labels.draw(picture, (x + 20, TOP + SIDE + 92 + 20 + SMALL / 2), text, SMALL, DARK)
 
 
-def _names_of_odd_runs(picture: Picture, labels: Labels, learned: Learned, along: Place) -> None:
+def _names_of_odd_runs(picture: Picture, labels: Labels, learned: Learned, along: Scale) -> None:
     for point in learned.points:
         if point.outlier:
             x, y = LEFT + along(point.real), TOP + SIDE - along(point.after)

@@ -41,7 +41,7 @@ LIDS_A_LIST = 500
 Numbered = Sequence[tuple[int, int, "Piece"]]
 """Lids of the list: number in the order of work, entry of the week, piece."""
 
-Row = Mapping[str, Any]
+PieceRow = Mapping[str, Any]
 """What the list says of one lid, as plain values, but for its number; `svg` is its picture."""
 
 
@@ -50,7 +50,7 @@ def bench_names(lids: int) -> tuple[str, ...]:
     return ("bench.pdf", *(f"bench_{n}.pdf" for n in range(2, math.ceil(lids / LIDS_A_LIST) + 1)))
 
 
-def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) -> Iterator[tuple[str, bytes]]:
+def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], PieceRow]) -> Iterator[tuple[str, bytes]]:
     """Yield the name and the PDF of each bench list: cautions of these machines, woods and finishes at its head.
 
     A week of more lids than a person carries to the bench at once comes in parts, in the order of work; orders that are
@@ -65,7 +65,12 @@ def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], Row]) 
 
 
 def _list(
-    title: str, numbered: Numbered, week: Week, shop: Shop, row: Callable[[int], Row], waiting: list[tuple[str, str]]
+    title: str,
+    numbered: Numbered,
+    week: Week,
+    shop: Shop,
+    row: Callable[[int], PieceRow],
+    waiting: list[tuple[str, str]],
 ) -> bytes:
     pictures: dict[str, bytes] = {}
     runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
@@ -100,7 +105,7 @@ def _run_key(piece: Piece) -> tuple[str, str]:
 
 
 def _run(
-    lids: Sequence[tuple[int, int, Piece]], pictures: dict[str, bytes], row: Callable[[int], Row]
+    lids: Sequence[tuple[int, int, Piece]], pictures: dict[str, bytes], row: Callable[[int], PieceRow]
 ) -> dict[str, Any]:
     """Return the lids that are cut one after another with one cutter in one machine: number, entry and piece of each."""
     task = lids[0][2].task
@@ -116,14 +121,14 @@ def _run(
     }
 
 
-def _numbered(number: int, row: Row, pictures: dict[str, bytes]) -> dict[str, Any]:
+def _numbered(number: int, row: PieceRow, pictures: dict[str, bytes]) -> dict[str, Any]:
     """Return a lid's row with its number in the order of work, and its picture put among the sheet's."""
     name = f"thumb-{number}.svg"
     pictures[name] = row["svg"].encode()
     return {**{key: value for key, value in row.items() if key != "svg"}, "number": str(number), "picture": name}
 
 
-def bench_row(piece: Piece, shop: Shop, code: str | None) -> Row:
+def bench_row(piece: Piece, shop: Shop, code: str | None) -> PieceRow:
     """Return what the list says of a piece that is made."""
     task, seen = piece.task, scene(piece)
     assert task is not None

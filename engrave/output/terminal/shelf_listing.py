@@ -10,14 +10,14 @@ from engrave.shop.models import Beam, Bit, Cutter, EndMill, Lid, Machine, Recipe
 if TYPE_CHECKING:
     from engrave.typefaces import Shelf
 
-Row = dict[str, Any]
+ShelfRow = dict[str, Any]
 
 
-def shelf_rows(kind: str, shop: Shop, shelf: Shelf) -> list[Row]:
+def shelf_rows(kind: str, shop: Shop, shelf: Shelf) -> list[ShelfRow]:
     """Return the rows of one kind of table. Lengths mm, feeds mm/s. Raises KeyError for a kind that there is not."""
     if kind == "typefaces":
         return [_typeface(shelf, i, shop) for i in shelf.ids]
-    tables: dict[str, Callable[[], list[Row]]] = {
+    tables: dict[str, Callable[[], list[ShelfRow]]] = {
         "lids": lambda: [_lid(x) for x in shop.lids.values()],
         "cutters": lambda: [_cutter(x, shop) for x in shop.cutters.values()],
         "machines": lambda: [_machine(x) for x in shop.machines.values()],
@@ -28,7 +28,7 @@ def shelf_rows(kind: str, shop: Shop, shelf: Shelf) -> list[Row]:
     return tables[kind]()
 
 
-def _lid(lid: Lid) -> Row:
+def _lid(lid: Lid) -> ShelfRow:
     first = lid.areas[0]
     return {
         "id": lid.id,
@@ -46,7 +46,7 @@ def _lid(lid: Lid) -> Row:
     }
 
 
-def _typeface(shelf: Shelf, ident: str, shop: Shop) -> Row:
+def _typeface(shelf: Shelf, ident: str, shop: Shop) -> ShelfRow:
     facts = shelf.facts(ident)
     measured = facts.measured
     return {
@@ -68,7 +68,7 @@ def _least_cap(stroke: float | None, shop: Shop) -> float | None:
     return round(finest / stroke, 1) if stroke and finest else None
 
 
-def _cutter(cutter: Cutter, shop: Shop) -> Row:
+def _cutter(cutter: Cutter, shop: Shop) -> ShelfRow:
     woods = sorted({r.wood for r in shop.recipes if r.cutter == cutter.id})
     bit, beam = (cutter if isinstance(cutter, Bit) else None), (cutter if isinstance(cutter, Beam) else None)
     return {
@@ -86,7 +86,7 @@ def _cutter(cutter: Cutter, shop: Shop) -> Row:
     }
 
 
-def _machine(machine: Machine) -> Row:
+def _machine(machine: Machine) -> ShelfRow:
     return {
         "id": machine.id,
         "title": machine.title,
@@ -99,7 +99,7 @@ def _machine(machine: Machine) -> Row:
     }
 
 
-def _wood(wood: Wood) -> Row:
+def _wood(wood: Wood) -> ShelfRow:
     return {
         "id": wood.id,
         "title": wood.title,
@@ -113,7 +113,7 @@ def _wood(wood: Wood) -> Row:
     }
 
 
-def _recipe(recipe: Recipe) -> Row:
+def _recipe(recipe: Recipe) -> ShelfRow:
     return {
         "cutter": recipe.cutter,
         "wood": recipe.wood,
@@ -127,7 +127,7 @@ def _recipe(recipe: Recipe) -> Row:
     }
 
 
-def _setting(setting: Setting) -> Row:
+def _setting(setting: Setting) -> ShelfRow:
     return {
         "id": setting.id,
         "title": setting.title,

@@ -9,12 +9,13 @@ from engrave.setting.compose.break_judge import BreakJudge, judge_of
 from engrave.setting.compose.even_breaks import even_break
 from engrave.setting.compose.standing import on_axis
 from engrave.setting.fit.free_axis import best_axis
-from engrave.setting.fit.layout import Align, Stack
+from engrave.setting.fit.layout import Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.fit.solver import SIZE_STEP, SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.shop.models import Setting
+from engrave.shop.settings import Align
 
 SIZES_TRIED = 6
 """Sizes at which breaks are gathered, from the largest down to what may be given up for looks."""

@@ -18,7 +18,7 @@ from engrave.geometry.linear_program import solve
 from engrave.setting.fit.layout import Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
-from engrave.setting.fit.room_rows import RoomColumns, RoomRows, Spot, columns_of, envelopes_of
+from engrave.setting.fit.room_rows import Footing, RoomColumns, RoomRows, columns_of, envelopes_of
 from engrave.setting.fit.solver import CONVEX_ACCURACY, OPENED_GAIN, Fit, SizeSearch
 from engrave.setting.fit.steepest import steepest_way
 
@@ -209,19 +209,19 @@ class _InAny:
         rows = RoomRows(columns, self.search.layout, self.envelopes, size, self.search.may_open)
         seen = sorted(islice(rows.breaks(), BREAKS_SEEN), key=lambda b: -b[1].bit_count())
         for lines, places in seen[:BREAKS_LED]:
-            for spot in rows.spots(lines, places, spots):
-                self._lead(spot, size, eased)
+            for footing in rows.footings(lines, places, spots):
+                self._lead(footing, size, eased)
         return self.found is not None and self.found.size > before
 
     def _is_there(self, lines: tuple[int, ...], axis: float, size: float) -> bool:
-        """Tell whether a spot is where the best found so far is."""
+        """Tell whether a footing is where the best found so far is."""
         best = self.found
         near = best is not None and abs(axis - best.axis) < COARSE and size < best.size * FINE_STEPS[0] * 1.0001
         return best is not None and near and best.chosen.lines == lines
 
-    def _lead(self, spot: Spot, size: float, eased: float) -> None:
-        """Take a break from a spot to its best, and keep it if it is the largest."""
-        lines, axis, first = spot
+    def _lead(self, footing: Footing, size: float, eased: float) -> None:
+        """Take a break from a footing to its best, and keep it if it is the largest."""
+        lines, axis, first = footing
         key = lines, round(axis * 2), round(first), round(50 * np.log(size))
         if key in self.led or self._is_there(lines, axis, size):
             return

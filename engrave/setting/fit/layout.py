@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +13,7 @@ from engrave.geometry.arrays import Floats
 from engrave.setting.fit.intervals import Spans, without
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.text.silhouettes import Silhouette
-
-Align = Literal["left", "centre", "right"]
+from engrave.shop.settings import Align
 
 NOMINAL_TAIL = 0.22
 """Caps that letters reach below the baseline, usually: where lids of a set are to look alike, whatever their letters."""

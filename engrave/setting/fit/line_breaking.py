@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import islice
 
 from engrave.setting.fit.intervals import EVERYWHERE, Spans, join, meet, shifted, without
-from engrave.setting.fit.layout import Align, Baselines, Layout, Stack
+from engrave.setting.fit.layout import Baselines, Layout, Stack
 from engrave.setting.fit.prepared_room import PreparedRoom
+from engrave.shop.settings import Align
 
 STRETCH_EASE = 1e-7
 """mm: what is taken from a forbidden stretch, so that lines that just touch on both sides are kept."""

@@ -30,7 +30,7 @@ LEAST_APART = 0.5
 SAMPLE = 0.02
 """Caps between places where the highest and lowest ink of a word is tabled."""
 
-Spot = tuple[tuple[int, ...], float, float]
+Footing = tuple[tuple[int, ...], float, float]
 """Lines of a break, and the axis and first baseline near which they may fit, in mm."""
 
 
@@ -219,8 +219,8 @@ class RoomRows:
 
         return walk((), self.all, 0.0, 0)
 
-    def spots(self, lines: tuple[int, ...], places: int, many: int) -> Iterator[Spot]:
-        """Yield spots spread over each stretch of axes, its middle first, and there of each stretch of baselines."""
+    def footings(self, lines: tuple[int, ...], places: int, many: int) -> Iterator[Footing]:
+        """Yield footings spread over each stretch of axes, its middle first, and there of each stretch of baselines."""
         raw = places.to_bytes(len(self.columns.spans) * self.rows // 8, "little")
         cells = np.unpackbits(np.frombuffer(raw, dtype=np.uint8), bitorder="little").reshape(-1, self.rows)
         for first, last in _stretches(np.asarray(cells.any(axis=1))):

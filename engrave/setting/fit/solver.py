@@ -19,9 +19,10 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.linear_program import solve
-from engrave.setting.fit.layout import Align, Stack
+from engrave.setting.fit.layout import Stack
 from engrave.setting.fit.line_breaking import Break, LineWalker
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
+from engrave.shop.settings import Align
 
 Mode = Literal["centred", "free"]
 

@@ -236,7 +236,7 @@ class JoinedWords:
         return sum(c.isalnum() for c in self.words[k]) if 0 <= k <= self.last else 0
 
 
-Rule = Callable[[JoinedWords, int], bool]
+JointRule = Callable[[JoinedWords, int], bool]
 
 
 def joints_of(words: Sequence[str], language: Language | None = None) -> tuple[Joint, ...]:
@@ -519,7 +519,7 @@ def _two_words(of: JoinedWords, k: int) -> bool:
     return short and (of.stops(k) or of.words[k + 1][:1].islower())
 
 
-RULES: Mapping[str, Rule] = {
+RULES: Mapping[str, JointRule] = {
     "spaced-punctuation": _spaced_punctuation, "dash": _dash, "ornament": _ornament, "pair": _pair,
     "pair-of-letters": _pair_of_letters, "short-pair": _short_pair, "titles": _titles, "title": _title, "kin": _kin,
     "suffix": _suffix, "initials": _initials, "initial": _initial, "full-name": _full_name, "coordinate": _coordinate,

@@ -42,7 +42,7 @@ _PEN = 0.08
 """Cap heights: thickness of a pen where a typeface has no hyphen to measure."""
 
 
-class Parts(Protocol):
+class LetterParts(Protocol):
     """What is asked of a typeface whose letters are put together."""
 
     facts: Facts
@@ -64,7 +64,7 @@ class Parts(Protocol):
 class Composer:
     """Makes what a typeface lacks. strokes: a single-line typeface that lends marks, None if there is none."""
 
-    def __init__(self, parts: Parts, strokes: Parts | None) -> None:
+    def __init__(self, parts: LetterParts, strokes: LetterParts | None) -> None:
         self._parts = parts
         self._strokes = strokes
         self._lines = parts.facts.kind == "single-line"
