@@ -77,10 +77,10 @@ def _made_by(
         inner = call.args[1]
         asked = getattr(inner.func, "id", "") if isinstance(inner, ast.Call) else "recut"
         yield from ((code, level) for code in reader for level in readers[asked])
-    elif name in ("Problem", "Change", "Doubt") and where not in PASSED_ON and where != READ_WORDS:
-        code_at, level_at = call.args[0], _argument(call, 2 if name == "Change" else 1, "level")
+    elif name in ("Problem", "Cleaned", "Doubt") and where not in PASSED_ON and where != READ_WORDS:
+        code_at, level_at = call.args[0], _argument(call, 2 if name == "Cleaned" else 1, "level")
         if isinstance(code_at, ast.Attribute):
-            return  # a Change told: where it is made, its code and level stand
+            return  # a Cleaned told: where it is made, its code and level stand
         codes = _words(code_at, function)
         levels = _words(level_at, function) if level_at else {"note"}
         if not codes or not levels <= set(LEVELS):
