@@ -65,5 +65,5 @@ def faster_typeface(piece: Piece, env: Env) -> Problem | None:
 
 
 def _single_line(title: str, ident: str, now: Estimate, then: Estimate) -> Problem | None:
-    says = f"Single lines ({title}, {ident}) instead of letters with a body would be faster, if the buyer likes them"
+    says = f"Single lines ({title}, {ident}) would be faster than letters with a body (ask the buyer)"
     return saving_note("single-line", says, then.seconds, now, LEAST_SAVED)
