@@ -254,7 +254,7 @@ def weights_for(task: Task, env: Env, share: float, cap: float | None = None) ->
     if share * max(caps.values()) < groove:
         return ()
     found = tuple((field, max(share, groove / height)) for field, height in caps.items())
-    return found if all(weight <= HEAVIEST for _, weight in found) else ()
+    return found if all(weight <= max(HEAVIEST, share) for _, weight in found) else ()
 
 
 OVER_GROOVE = 1.15
@@ -264,7 +264,7 @@ SMALLER_WITH_WEIGHT = 0.9
 """Share of their plain size that letters have at least once their lines are wider."""
 
 HEAVIEST = 1.0 / 6.0
-"""Cap heights: heavier lines clog (DOD-HDBK-791 has a sixth for dark on light)."""
+"""Cap heights: heavier lines clog (DOD-HDBK-791 has a sixth for dark on light); a row may ask for a little more."""
 
 
 def _told_there(piece: Piece) -> Piece:

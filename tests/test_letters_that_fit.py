@@ -31,6 +31,9 @@ def test_so_many_letters_fit_as_is_said_in_its_own_typeface_and_in_a_plainer_one
         words = _first(LONG, count)
         (shorter,) = try_words(words, env=env, **(ordered | {"typeface": face})).entries  # type: ignore[arg-type]
         assert not shorter.piece.serious & TOO_SMALL
+        longer_words = _first(LONG, count + 3)
+        (longer,) = try_words(longer_words, env=env, **(ordered | {"typeface": face})).entries  # type: ignore[arg-type]
+        assert longer.piece.serious & TOO_SMALL
 
 
 def _first(text: str, letters: int) -> str:
@@ -40,10 +43,11 @@ def _first(text: str, letters: int) -> str:
 
 def test_a_script_is_offered_scripts_before_other_letters(env: Env) -> None:
     """Of what may help, typefaces of the same character of letter are tried, and offered, first."""
-    (one,) = try_words("ee", message="happy birthday", lid="puzzle-box", typeface="hershey-script", cutter="diode-450",
-                       wood="cherry", env=env).entries  # fmt: skip
+    (one,) = try_words("Rosemary", message="happy birthday", lid="card-box", typeface="great-vibes", cutter="mill-08",
+                       wood="maple", env=env).entries  # fmt: skip
     faces = [dict(r.change)["typeface"] for r in one.remedies if "typeface" in dict(r.change)]
     scripts = [character_of(face, env) == "script" for face in faces]
+    assert set(scripts) == {True, False}
     assert scripts == sorted(scripts, reverse=True)
 
 

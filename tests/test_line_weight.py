@@ -188,11 +188,12 @@ def test_lines_that_would_close_up_stay_lighter_or_plain() -> None:
 
 
 def test_what_a_row_asks_for_is_not_given_up() -> None:
-    """Letters of a tenth as heavy as they are high do not stand on a small groove's wood: it is held, and said why."""
+    """Letters of a tenth as heavy as they are high do not stand on a small groove's wood: it is drawn so, and what is
+    wrong with it is said."""
     piece = tried("20 %", "Maximilian", cutter="v30", wood="cherry", lid="reel-box")
     assert piece.lettering is not None
     assert piece.task is not None
-    assert piece.task.weights or "weight-there" in codes(piece)
+    assert piece.task.weights or piece.verdict == "hold"
 
 
 def test_matching_pieces_have_lines_alike() -> None:

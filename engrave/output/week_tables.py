@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from engrave.cutting.fitness import Spot
     from engrave.intake.order import Order
     from engrave.making import Piece
+    from engrave.problems import Problem
     from engrave.week import Plan, Week
     from engrave.week.work_plan import Step
 
@@ -116,12 +117,16 @@ def _setting(piece: Piece) -> str | None:
     return piece.task.setting.id if piece.task else piece.order.setting or None
 
 
+def _problem(found: Problem) -> dict[str, Any]:
+    """Return a finding; of a fault of ours also what a programmer needs of it."""
+    told: dict[str, Any] = {"code": found.code, "level": found.level, "says": found.says, "where": found.where or None}
+    return {**told, "fault": found.value} if found.code == "failed" else told
+
+
 def _found(piece: Piece, remedies: Sequence[Remedy], letters: Sequence[LettersFit]) -> dict[str, Any]:
     return {
         "verdict": piece.verdict,
-        "problems": [
-            {"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in piece.problems
-        ],
+        "problems": [_problem(p) for p in piece.problems],
         "remedies": [{"change": dict(r.change), "says": r.says, "leaves": list(r.leaves)} for r in remedies],
         "letters_that_fit": {face: count for face, _, count in letters} or None,
         "changes": list(piece.order.changes),
@@ -232,7 +237,7 @@ def _head(week: Week, plan: Plan, currency: str) -> dict[str, Any]:
             "air_saved_seconds": rounded(totals.air_saved_seconds, SECONDS),
         },
         "plan": _plan(plan),
-        "notes": [{"code": p.code, "level": p.level, "says": p.says, "where": p.where or None} for p in week.notes],
+        "notes": [_problem(p) for p in week.notes],
     }
 
 

@@ -58,6 +58,19 @@ sixteenth on, weights were fitted on the sets before it."""
 
 
 def cells(name: str) -> list[dict[str, str]]:
+    """Return the cells of a set; of those that are new, only what stands in nothing that the weights were fitted on."""
+    every = _cells(name)
+    return [cell for cell in every if cell["words"].casefold() not in _fitted_on()] if name in UNSEEN else every
+
+
+@cache
+def _fitted_on() -> frozenset[str]:
+    lines = (line for file in sorted(DATA.glob("practice_*.txt")) for line in file.read_text("utf-8").splitlines())
+    sets = (cell["words"] for name in SETS for cell in _cells(name))
+    return frozenset(words.casefold() for words in (*lines, *sets))
+
+
+def _cells(name: str) -> list[dict[str, str]]:
     with (DATA / f"cells_{name}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 

@@ -47,9 +47,10 @@ def test_every_file_of_a_week_is_read_back_as_long_as_it_was_reckoned(tmp_path: 
     print({method: [f"{100 * off:+.2f} %" for off in offs] for method, offs in compared.items()})
     assert {"vee", "pocket", "raster", "follow"} <= set(compared)
     assert len(compared["vee"]) >= 6
-    assert all(abs(off) < 0.005 for method, offs in compared.items() if method != "vee" for off in offs)
+    assert all(abs(off) < 0.001 for method, offs in compared.items() if method != "vee" for off in offs)
     vee = sorted(
         abs(off) for off in compared["vee"]
     )  # where lines meet within a hair, the file's rounding links others
     assert vee[len(vee) // 2] < 0.006
-    assert vee[-1] < 0.025
+    assert vee[-2] < 0.009
+    assert vee[-1] < 0.021

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shapely import maximum_inscribed_circle
+from shapely import Polygon, maximum_inscribed_circle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import centre_lines, polygons, region
@@ -47,13 +47,16 @@ def test_a_small_loop_stays_open_and_it_is_said(shelf: Shelf) -> None:
     assert holes(outline) > holes(filled)
     for part in polygons(outline):
         for ring in part.interiors:
-            assert maximum_inscribed_circle(ring.envelope).length > 0.0
+            assert 2.0 * maximum_inscribed_circle(Polygon(ring)).length > 0.03
 
 
 def test_loops_that_are_wide_stay_as_the_pen_leaves_them(shelf: Shelf) -> None:
     run = weighted(shelf.get("withy"), 0.1).shape("aBd8&Å")
+    pen = shelf.get("withy").shape("aBd8&Å")
     assert not run.problems
-    assert all(holes(region(p.glyph.path, 0.0005)) for p in run.placed)
+    wide = [holes(region(p.glyph.path, 0.0005)) for p in run.placed]
+    assert wide == [holes(centre_lines(p.glyph.path, 0.0005).buffer(0.05)) for p in pen.placed]
+    assert all(wide)
 
 
 def test_a_dot_is_round_and_full(shelf: Shelf) -> None:

@@ -143,6 +143,7 @@ def test_an_engine_lost_midway_keeps_what_is_finished(tmp_path: Path, table: Pat
     with pytest.raises(Stopped) as told:
         run_week(table, tmp_path / "out", progress=lose, engine=address(cluster))
     assert told.value.written
+    assert told.value.status == 3
     done = run_week(table, tmp_path / "out", jobs=1)
     assert 0 < done.made <= len(NAMES) - 2
 

@@ -101,7 +101,7 @@ def _data() -> dict[str, Any]:
     rules = [
         {
             **{key: value for key, value in entry.items() if key != "why"},
-            **{key: [_written_out(text) for text in entry.get(key, ())] for key in ("any", "unless")},
+            **{key: [list(_written_out(text)) for text in entry.get(key, ())] for key in ("any", "unless")},
         }
         for entry in table["rule"]
     ]
