@@ -49,7 +49,7 @@ def test_a_wall_is_held_against_the_limit_of_its_own_direction(degrees: float, g
     if holds:
         (problem,) = [p for p in found.problems if p.level == "hold"]
         assert problem.limit == 0.6
-        assert "across the grain" in problem.says
+        assert "Across the grain" in problem.says
 
 
 def test_an_island_has_no_long_fibres_whichever_way_they_run() -> None:
@@ -58,7 +58,7 @@ def test_an_island_has_no_long_fibres_whichever_way_they_run() -> None:
     for grain in ("x", "y"):
         found = checked([("o", ring)], grain)
         assert codes(found) == ["web-too-thin"]
-        assert "as an island of wood" in next(p.says for p in found.problems if p.level == "hold")
+        assert "As an island of wood" in next(p.says for p in found.problems if p.level == "hold")
 
 
 @pytest.mark.parametrize(("grain", "along", "across", "holds"), [("y", 0.51, 0.1, True), ("x", 0.9, 0.49, False)])
