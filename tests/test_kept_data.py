@@ -18,7 +18,7 @@ from engrave.geometry.arrays import distinct
 from engrave.intake.wording import lexicon, rules
 from engrave.kept_data import made_ready
 from engrave.limits import READY_BYTES
-from engrave.setting.text import joints
+from engrave.setting.text import joint_data
 from engrave.shop import drawn_before, own_tables, toml_text
 from engrave.shop.outline_svg import read_outline, read_path_data
 from engrave.shop.places import own_folder
@@ -107,7 +107,7 @@ def _large(file: Path) -> Path:
 
 def test_words_rules_and_joints_are_the_same_made_now_and_read_back(source: Path) -> None:
     """Everything that is made ready goes through JSON unchanged, so a warm run judges words as a cold one does."""
-    for made in (lexicon._data(), rules._data(), joints._parsed()):
+    for made in (lexicon._data(), rules._data(), joint_data._parsed()):
         assert json.loads(json.dumps(made, ensure_ascii=False)) == made
     fresh = lexicon.Lexicon(lexicon._data())
     assert (fresh.signs, fresh.known, fresh.long) == (

@@ -31,7 +31,7 @@ OWN_DATA = {
     "output.page.week_html._script",
     "output.page.week_html._face_rule",
     "output.page.week_html.page_templates",
-    "setting.text.joints.joint_table",
+    "setting.text.joint_data.joint_table",
     "shop.own_tables._texts",
     "stored._hints",
     "stored._names",

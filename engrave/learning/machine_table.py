@@ -6,7 +6,7 @@ from typing import Any
 
 import tomlkit
 
-from engrave.learning.fitting import Learned
+from engrave.learning.learned import Learned
 from engrave.shop.readers import PUSH_UNITS
 
 

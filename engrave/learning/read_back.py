@@ -13,7 +13,8 @@ import svgelements as sv
 from engrave.files import Unreadable, whole_file
 from engrave.geometry.paths import Path as Shape
 from engrave.intake.order import Order, Words
-from engrave.learning.fitting import Learned, learn
+from engrave.learning.fitting import learn
+from engrave.learning.learned import Learned
 from engrave.learning.logs import Log
 from engrave.learning.memory import recalled
 from engrave.learning.nonsense import Nonsense

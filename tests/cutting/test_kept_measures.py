@@ -22,7 +22,7 @@ from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
 from engrave.cutting.measure.kept import MEASURED_BY, MOST_KEPT, measures_version
-from engrave.geometry.medial_graph import Narrow
+from engrave.geometry.narrow_strips import Narrow
 from engrave.typefaces import load_shelf
 
 SHAPES = [("o", Point(3, 3).buffer(3).difference(Point(3, 3).buffer(1.7))), ("i", box(8, 0, 9.3, 10))]

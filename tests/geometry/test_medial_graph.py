@@ -13,7 +13,9 @@ from shapely import Point, Polygon, box, contains_xy, get_coordinates, prepare, 
 from shapely.affinity import rotate, scale
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.medial_graph import MedialGraph, Narrow, medial_graph_of, narrow_runs
+from engrave.geometry.medial_graph import medial_graph_of
+from engrave.geometry.medial_points import MedialGraph
+from engrave.geometry.narrow_strips import Narrow, narrow_runs
 from engrave.geometry.regions import polygons
 
 STEP = 0.01

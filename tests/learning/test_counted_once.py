@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from toolpath.workbench import machine
 
-from engrave.learning.fitting import Learned, learn
+from engrave.learning.fitting import learn
+from engrave.learning.learned import Learned
 from engrave.learning.logs import Log
 from engrave.learning.memory import NAME, Memory, recalled, remembered, run_name
 from engrave.learning.nonsense import Nonsense

@@ -11,7 +11,10 @@ import numpy as np
 import pytest
 from toolpath.workbench import beam_tool, bit_tool, lettering, machine, ring, stroke
 
-from engrave.learning.fitting import FEWEST, Learned, _noise, learn
+from engrave.learning.fitting import learn
+from engrave.learning.learned import Learned
+from engrave.learning.likeliest import deviations
+from engrave.learning.log_remarks import FEWEST
 from engrave.learning.logs import Log
 from engrave.learning.machine_table import with_learned
 from engrave.motion.machine_limits import limits_of
@@ -215,6 +218,6 @@ def test_saving_begins_a_table_where_there_is_none() -> None:
 def test_a_time_in_whole_minutes_is_believed_to_half_a_minute() -> None:
     """Half a minute either way is 17.3 s: of a run of a minute 29 %, of one of an hour half a per cent, beside the 5 % of any."""
     runs = SimpleNamespace(real=np.array([60.0, 3600.0, 60.0]))
-    found = _noise(runs, np.array([1.0, 1.0, 0.0]), 0.05)  # type: ignore[arg-type]
+    found = deviations(runs, np.array([1.0, 1.0, 0.0]), 0.05)  # type: ignore[arg-type]
     hidden = 30.0 / np.sqrt(3.0)
     assert found == pytest.approx([np.hypot(0.05, hidden / 60.0), np.hypot(0.05, hidden / 3600.0), 0.05])

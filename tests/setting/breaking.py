@@ -15,7 +15,7 @@ from pathlib import Path
 
 from engrave.intake.order import Order, Words
 from engrave.setting import Lettering, place
-from engrave.setting.text.joints import joint_table
+from engrave.setting.text.joint_data import joint_table
 from engrave.shop import Shop, load_shop
 from engrave.tasks import Task, define_all
 from engrave.typefaces import Shelf, load_shelf

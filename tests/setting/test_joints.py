@@ -10,7 +10,9 @@ from babel import Locale
 from breaking import ROUND_AND_SQUARE, labelled, measured, shares
 
 from engrave.setting import place
-from engrave.setting.text.joints import RULES, joint_table, joints_of
+from engrave.setting.text.joint_data import joint_table
+from engrave.setting.text.joint_rules import RULES
+from engrave.setting.text.joints import joints_of
 from engrave.shop import Shop
 from engrave.tasks import Task
 from engrave.typefaces import Shelf

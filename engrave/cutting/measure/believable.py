@@ -6,7 +6,7 @@ import math
 
 from engrave.cutting.criteria import CLOSED_BY
 from engrave.cutting.measure.glyphs import GlyphMeasure
-from engrave.geometry.medial_graph import Narrow
+from engrave.geometry.narrow_strips import Narrow
 
 TIP_OUTSIDE = 0.3
 """Cap heights: so far beyond its box the tip of a glyph's crotch may lie: the end of a stroke opens to the wood outside."""

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engrave.cutting import criteria
-from engrave.geometry.medial_graph import Flags, MedialGraph
+from engrave.geometry.medial_points import Flags, MedialGraph
 
 
 @dataclass(frozen=True, slots=True)

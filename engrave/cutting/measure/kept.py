@@ -23,7 +23,7 @@ from engrave.cutting.measure.believable import Bounds, is_believable
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
 from engrave.files import whole_file
-from engrave.geometry.medial_graph import Narrow
+from engrave.geometry.narrow_strips import Narrow
 from engrave.kept_data import cache_folder, replace_whole
 from engrave.limits import MEASURES_BYTES
 
@@ -35,7 +35,10 @@ MEASURED_BY = (
     "engrave.cutting.measure.kept",
     "engrave.geometry.affine",
     "engrave.geometry.flattening",
+    "engrave.geometry.medial_edges",
     "engrave.geometry.medial_graph",
+    "engrave.geometry.medial_points",
+    "engrave.geometry.narrow_strips",
     "engrave.geometry.paths",
     "engrave.geometry.regions",
 )

@@ -16,7 +16,7 @@ from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure, gap_between, measure_lines, measure_region
 from engrave.cutting.measure.kept import KeptMeasures
 from engrave.geometry.affine import Matrix, map_point, map_shape
-from engrave.geometry.medial_graph import Narrow
+from engrave.geometry.narrow_strips import Narrow
 from engrave.geometry.paths import Polyline
 from engrave.setting.lettering import Lettering
 

@@ -15,7 +15,9 @@ from functools import lru_cache
 
 from uniseg.linebreak import line_break_units
 
-from engrave.setting.text.joints import JoinedWords, Joint, bare_word, joints_of, spoken_in
+from engrave.setting.text.joined_words import JoinedWords
+from engrave.setting.text.joint_data import bare_word, spoken_in
+from engrave.setting.text.joints import Joint, joints_of
 
 _PLAIN = re.compile(r"[A-Za-zÀ-ÖØ-öø-ɏ0-9]+(?:[ '’,.&-]+[A-Za-zÀ-ÖØ-öø-ɏ0-9&]+)*[.,]?")
 """Words for which the algorithm's answer, kept to blanks, is known: every blank (a test holds it against the library)."""
