@@ -12,8 +12,7 @@ from typing import Any
 import pytest
 from promises import promised
 
-from engrave import batch
-from engrave.batch import run_week
+from engrave.batch import run_week, unit_drawn, unit_written
 from engrave.workers import Crew
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="what is called here reaches a worker only by forking")
@@ -77,15 +76,15 @@ def test_where_no_process_can_start_the_work_is_done_here() -> None:
 def test_a_piece_that_takes_too_long_is_held_and_the_week_goes_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = batch.draw_unit
+    real = unit_written.draw_unit
 
     def slow(whats: Any, *rest: Any) -> Any:
         if whats[0].order.id == "A-1":
             time.sleep(60)
         return real(whats, *rest)
 
-    monkeypatch.setattr(batch, "draw_unit", slow)
-    monkeypatch.setattr(batch, "MOST_SECONDS", 8.0)
+    monkeypatch.setattr(unit_written, "draw_unit", slow)
+    monkeypatch.setattr(unit_drawn, "MOST_SECONDS", 8.0)
     table = tmp_path / "orders.csv"
     table.write_text(
         "order,name,lid,typeface,wood\nA-1,Ida,card-box,withy,maple\nA-2,Tom,card-box,withy,maple\n", "utf-8"

@@ -27,8 +27,9 @@ from typing import Any
 
 from bench_remedies import random_orders
 
-from engrave import batch, making
+from engrave import making
 from engrave.approval import KeptOrders
+from engrave.batch import unit_drawn, unit_written
 from engrave.intake.order import Order, Words
 from engrave.making import PLACED, Env, Piece, environment
 from engrave.output.page import card, outlined, week_pages
@@ -56,10 +57,10 @@ STAGES = {
     "estimate": [(making, "estimate_time")],
     "quote": [(making, "quote")],
     "remedies": [(group, "remedies"), (group, "letters_that_fit")],
-    "code": [(batch, "judge_order"), (batch, "proof_code")],
-    "svg": [(batch, "lid_svg"), (batch, "outline_svg")],
-    "svg check": [(batch, "check_svg")],
-    "proof": [(batch, "order_proof")],
+    "code": [(unit_drawn, "judge_order"), (unit_drawn, "proof_code")],
+    "svg": [(unit_drawn, "lid_svg"), (unit_drawn, "outline_svg")],
+    "svg check": [(unit_drawn, "check_svg")],
+    "proof": [(unit_drawn, "order_proof")],
 }
 """Where each stage is called from. What a stage calls in its turn, a remedy's pieces say, is its own."""
 
@@ -106,7 +107,7 @@ class Timed:
     floor: float
     spent: dict[str, float]
     entry: Entry
-    drawn: list[batch.DrawnEntry] = field(default_factory=list)
+    drawn: list[unit_drawn.DrawnEntry] = field(default_factory=list)
 
     def multiple(self, *without: str) -> float:
         return (self.spent["all"] - sum(self.spent.get(stage, 0.0) for stage in without)) / self.floor
@@ -152,7 +153,7 @@ def made(order: Order, env: Env, clock: Clock, folder: Path) -> Timed | None:
     begun = time.process_time()
     whats = define_all([order], env.shop, env.shelf.kinds())
     clock.add("define", time.process_time() - begun)
-    drawn = batch.draw_unit(whats, env, KeptOrders(folder / f"kept_{next(NEVER_SHAPED)}"))
+    drawn = unit_written.draw_unit(whats, env, KeptOrders(folder / f"kept_{next(NEVER_SHAPED)}"))
     written = time.process_time()
     for k, one in enumerate(drawn):
         if one.svg is not None:

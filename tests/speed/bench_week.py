@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave import batch
+from engrave.batch import unit_written
 
 HEAD = "order,name,message,lid,typeface,wood\n"
 NAMES = [
@@ -67,7 +68,7 @@ def changed_row(at: Path, count: int) -> None:
 
 def long_table(at: Path, count: int) -> None:
     """Make one piece and take it for all: what is left is the store, the pages and what the week remembers."""
-    real, known = batch.draw_unit, []
+    real, known = unit_written.draw_unit, []
 
     def stand_in(whats: Sequence[Any], env: Any, *rest: Any) -> Any:
         if not known:
@@ -76,7 +77,7 @@ def long_table(at: Path, count: int) -> None:
         entries = [replace(known[0].entry, piece=replace(piece, order=w.order, piece=w.piece)) for w in whats]
         return [replace(known[0], entry=entry) for entry in entries]
 
-    batch.draw_unit = stand_in
+    unit_written.draw_unit = stand_in
     for number in (count // 4, count):
         table = at / f"{number}.csv"
         table.write_text(
@@ -87,7 +88,7 @@ def long_table(at: Path, count: int) -> None:
         spent = 1000 * (time.process_time() - begun) / number
         most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(f"{number} stand-ins: {spent:.1f} ms of CPU each, at most {most:.0f} MB")
-    batch.draw_unit = real
+    unit_written.draw_unit = real
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from engrave import batch
+from engrave.batch import week_run
 
 SAVES = {"single-line", "by-stroke", "slower-raster", "coarser-rows", "weight-sooner"}
 
@@ -41,8 +42,8 @@ def test_it_is_not_worked_out_again_where_nothing_changed(tmp_path: Path, monkey
     table.write_text(TABLE, encoding="utf-8")
     notes = _notes(batch.run_week(table, tmp_path / "week", jobs=1))
     asked: list[int] = []
-    real = batch.week_advice
-    monkeypatch.setattr(batch, "week_advice", lambda *of: (asked.append(1), real(*of))[1])
+    real = week_run.week_advice
+    monkeypatch.setattr(week_run, "week_advice", lambda *of: (asked.append(1), real(*of))[1])
     assert _notes(batch.run_week(table, tmp_path / "week", jobs=1)) == notes
     assert notes and not asked
     table.write_text(TABLE.replace("Wanda", "Ottilie"), encoding="utf-8")
@@ -57,7 +58,7 @@ def test_it_is_not_worked_out_again_where_nothing_changed(tmp_path: Path, monkey
 def test_a_fault_in_it_costs_the_note_and_not_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     table = tmp_path / "orders.csv"
     table.write_text(TABLE, encoding="utf-8")
-    monkeypatch.setattr(batch, "week_advice", lambda *_: 1 / 0)
+    monkeypatch.setattr(week_run, "week_advice", lambda *_: 1 / 0)
     done = batch.run_week(table, tmp_path / "week", jobs=1)
     assert not _notes(done)
     assert "Wanda" in (tmp_path / "week" / "week.html").read_text("utf-8")

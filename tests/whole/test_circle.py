@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from engrave import batch
+from engrave.batch import unit_written
 from engrave.cli import OK, SOME_HELD, main
 from engrave.shop.places import own_folder
 
@@ -181,7 +181,7 @@ def run_again(bench: Bench) -> None:
 
     before = times()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(batch, "draw_unit", lambda *_: pytest.fail("something was made"))
+        patch.setattr(unit_written, "draw_unit", lambda *_: pytest.fail("something was made"))
         bench.batch()
     assert times() == before
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from engrave import batch, making
+from engrave import making
 from engrave.approval import agreeing
-from engrave.batch import run_week
+from engrave.batch import run_week, unit_drawn
 
 TABLE = "order,name,lid,typeface,wood\nA-1,Ida,card-box,withy,walnut\nA-2,Tom,card-box,withy,walnut\n"
 
@@ -27,7 +27,7 @@ def _pieces(table: Path) -> list[dict[str, Any]]:
 
 
 def test_a_file_that_does_not_pass_its_check_is_not_written(table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(batch, "check_svg", lambda svg: ("open",) if "Ida" in svg else ())
+    monkeypatch.setattr(unit_drawn, "check_svg", lambda svg: ("open",) if "Ida" in svg else ())
     first, second = _pieces(table)
     assert (first["verdict"], first["svg"]) == ("hold", None)
     assert [p["code"] for p in first["problems"] if p["level"] == "hold"] == ["svg-not-in-form"]
@@ -58,7 +58,9 @@ def test_a_stage_that_fails_holds_its_piece_with_the_place_in_the_code(
     assert second["verdict"] != "hold"
 
 
-@pytest.mark.parametrize(("module", "name"), [(agreeing.svg, "lid_svg"), (agreeing, "facts_of"), (batch, "finish")])
+@pytest.mark.parametrize(
+    ("module", "name"), [(agreeing.svg, "lid_svg"), (agreeing, "facts_of"), (unit_drawn, "finish")]
+)
 def test_what_goes_wrong_beside_an_order_holds_that_order_only(
     table: Path, monkeypatch: pytest.MonkeyPatch, module: Any, name: str
 ) -> None:

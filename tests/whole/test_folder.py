@@ -16,8 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 from promises import promised
 
-from engrave import batch
-from engrave.batch import Stopped, run_week
+from engrave.batch import Stopped, run_week, unit_written
 from engrave.cli import main
 from engrave.output.week_folder import BY_HAND, FolderError, WeekFolder, opened
 
@@ -140,7 +139,7 @@ def test_a_file_whose_ending_says_something_else_is_refused(
 def test_a_foreign_file_under_a_name_of_ours_ends_the_run_before_anything_is_made(
     tmp_path: Path, table: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(batch, "draw_unit", lambda *_: pytest.fail("something was made"))
+    monkeypatch.setattr(unit_written, "draw_unit", lambda *_: pytest.fail("something was made"))
     out = tmp_path / "out"
     (out / name).parent.mkdir(parents=True)
     (out / name).write_text('{"mine": true}', "utf-8")
@@ -304,7 +303,7 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
     fresh = _contents(out)
-    real = batch.put_inside
+    real = unit_written.put_inside
 
     def stopped(path: Path, data: Any, part: str) -> None:
         real(path, data, part)
@@ -312,7 +311,7 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
             raise KeyboardInterrupt
 
     table.write_text(ONE.replace("Ida", "Ada"), "utf-8")
-    monkeypatch.setattr(batch, "put_inside", stopped)
+    monkeypatch.setattr(unit_written, "put_inside", stopped)
     with pytest.raises(Stopped) as stop:
         run_week(table, out, jobs=1)
     monkeypatch.undo()
@@ -330,13 +329,13 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
 @promised("Ctrl-C, a full disk and a folder that vanishes end a run with 3 and a sentence")
 def test_a_folder_that_vanishes_midway_is_a_stop(tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     out = tmp_path / "out"
-    real = batch.draw_unit
+    real = unit_written.draw_unit
 
     def vanishing(whats: Any, env: Any, *rest: Any) -> Any:
         shutil.rmtree(out)
         return real(whats, env, *rest)
 
-    monkeypatch.setattr(batch, "draw_unit", vanishing)
+    monkeypatch.setattr(unit_written, "draw_unit", vanishing)
     assert _batch(table, out).exit_code == 3
     assert not out.exists()
 
@@ -368,7 +367,7 @@ def test_a_piece_left_out_is_listed_only_with_files_that_lie_there(tmp_path: Pat
 def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_made(
     tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(batch, "draw_unit", lambda *_: pytest.fail("something was made"))
+    monkeypatch.setattr(unit_written, "draw_unit", lambda *_: pytest.fail("something was made"))
     done = _batch(table, Path("/proc/none") if sys.platform == "linux" else table / "below")
     assert done.exit_code == 2
     with pytest.raises(FolderError):
@@ -379,14 +378,14 @@ def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_made(
 def test_a_full_disk_ends_a_run_with_three_and_a_list(
     tmp_path: Path, table: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = batch.put_inside
+    real = unit_written.put_inside
 
     def full(path: Path, data: Any, part: str) -> None:
         if path.parent.name == "proofs":
             raise OSError(errno.ENOSPC, "No space left on device")
         real(path, data, part)
 
-    monkeypatch.setattr(batch, "put_inside", full)
+    monkeypatch.setattr(unit_written, "put_inside", full)
     done = _batch(table, tmp_path / "out")
     assert done.exit_code == 3
     assert done.stderr.splitlines()[:3] == [

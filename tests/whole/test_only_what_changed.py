@@ -17,8 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from promises import promised
 
-from engrave import batch
-from engrave.batch import Stopped, run_week
+from engrave.batch import Stopped, run_week, unit_drawn, unit_written
 from engrave.intake.order import Order, Words
 from engrave.making import environment
 from engrave.output.week_folder.store import kept_of, records
@@ -75,7 +74,7 @@ def week(made: tuple[Path, Path], tmp_path: Path) -> tuple[Path, Path]:
 def test_nothing_is_made_anew_where_nothing_changed(week: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     table, out = week
     before, times = _contents(out), _times(out)
-    monkeypatch.setattr(batch, "draw_unit", lambda *_: pytest.fail("something was made"))
+    monkeypatch.setattr(unit_written, "draw_unit", lambda *_: pytest.fail("something was made"))
     done = run_week(table, out, jobs=1)
     assert (done.made, done.taken_away, done.changed_by_hand) == (0, (), ())
     assert _contents(out) == before
@@ -173,14 +172,14 @@ def test_only_leaves_what_it_was_not_asked_for_and_the_next_run_makes_it(week: t
 def test_a_run_that_was_stopped_keeps_what_it_finished(
     made: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = batch.draw_unit
+    real = unit_written.draw_unit
 
     def stopped(whats: Any, env: Any, *rest: Any) -> Any:
         if whats[0].order.id == "C-2":
             raise KeyboardInterrupt
         return real(whats, env, *rest)
 
-    monkeypatch.setattr(batch, "draw_unit", stopped)
+    monkeypatch.setattr(unit_written, "draw_unit", stopped)
     with pytest.raises(Stopped) as stop:
         run_week(made[0], tmp_path / "out", jobs=1)
     monkeypatch.undo()
@@ -210,7 +209,7 @@ def test_a_run_that_was_killed_again_and_again_comes_to_the_same_bytes(
 
 def test_a_fault_of_ours_is_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     table = _write(tmp_path / "orders.csv", ROWS[:1])
-    monkeypatch.setattr(batch, "make_unit", lambda *_: 1 / 0)
+    monkeypatch.setattr(unit_drawn, "make_unit", lambda *_: 1 / 0)
     assert run_week(table, tmp_path / "out", jobs=1).week.totals.hold == 1
     monkeypatch.undo()
     assert run_week(table, tmp_path / "out", jobs=1).week.totals.ready == 1

@@ -19,8 +19,7 @@ from sentences.reading import MOST_WORDS, Said, words_of
 from svgelements import SVG, Group
 from svgelements import Path as DrawnPath
 
-from engrave import batch
-from engrave.batch import run_week
+from engrave.batch import run_week, unit_drawn
 from engrave.cli import main, progress_line
 from engrave.output.svg import check_svg
 from engrave.shop.cautions import FULL_LIST
@@ -218,8 +217,9 @@ DEADLY = """
 import os, sys
 from pathlib import Path
 from engrave import batch
-real = batch.draw_unit
-batch.draw_unit = lambda whats, *rest: os._exit(9) if whats[0].order.id == "A-2" else real(whats, *rest)
+from engrave.batch import unit_written
+real = unit_written.draw_unit
+unit_written.draw_unit = lambda whats, *rest: os._exit(9) if whats[0].order.id == "A-2" else real(whats, *rest)
 done = batch.run_week(Path(sys.argv[1]), Path(sys.argv[2]), jobs=2)
 print(*[e.piece.verdict for e in done.week.entries])
 """
@@ -296,14 +296,14 @@ def test_an_approved_proof_that_is_no_longer_what_would_be_cut_is_held(tmp_path:
 
 
 def test_what_goes_wrong_beside_a_piece_holds_that_piece_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = batch.make_unit
+    real = unit_drawn.make_unit
 
     def faulty(whats: Any, env: Any, *more: Any) -> Any:
         if whats[0].order.id == "A-1":
             raise RuntimeError("a remedy went wrong")
         return real(whats, env, *more)
 
-    monkeypatch.setattr(batch, "make_unit", faulty)
+    monkeypatch.setattr(unit_drawn, "make_unit", faulty)
     table = tmp_path / "orders.csv"
     table.write_text(SMALL, "utf-8")
     done = run_week(table, tmp_path / "out", jobs=1)

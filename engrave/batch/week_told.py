@@ -1,0 +1,62 @@
+"""What the week's own files say of each piece, read from the store as they are written."""
+
+from __future__ import annotations
+
+import errno
+from collections import OrderedDict
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from engrave.batch.work_units import Unit
+from engrave.output.page import Card, card_read, outlined
+from engrave.output.week_folder import (
+    FolderGone,
+    record_of,
+    told_of,
+)
+
+AT_HAND = 256
+"""Records of units kept read while the pages are written: rows of one unit mostly stand near each other."""
+
+
+class ToldWeek:
+    """What the week's files say of each piece, read from the store as they are written, in the table's order.
+
+    plan: what the week's plan says of those that are in it, by their place in the table.
+    """
+
+    def __init__(self, folder: Path, work: Sequence[Unit], plan: Mapping[int, Mapping[str, Any]]) -> None:
+        self._folder, self._plan = folder, plan
+        self._where = {i: (unit.ident, k) for unit in work for k, i in enumerate(unit.members)}
+        self._rows = {i: what.order.row for unit in work for i, what in zip(unit.members, unit.whats, strict=True)}
+        self._read: OrderedDict[str, list[dict[str, Any]]] = OrderedDict()
+
+    def entries(self, cards: list[Card] | None = None) -> Iterator[dict[str, Any]]:
+        """Yield the entries of week.json; cards: takes up each one's card, as much of it as all can be held."""
+        for i in range(len(self._where)):
+            told = self._of(i)
+            if cards is not None:
+                cards.append(outlined(card_read(told["card"])))
+            moves = {"row": self._rows[i] or None, "plan": self._plan.get(i)}  # both hang on the rest of the table
+            yield {**told["entry"], **moves}
+
+    def cards(self) -> Iterator[Card]:
+        """Yield the cards in full."""
+        for i in range(len(self._where)):
+            yield card_read(self._of(i)["card"])
+
+    def bench(self, i: int) -> dict[str, Any]:
+        """Return what the bench list says of a piece that is in the plan."""
+        return dict(self._of(i)["bench"])
+
+    def _of(self, i: int) -> dict[str, Any]:
+        unit, number = self._where[i]
+        if unit not in self._read:
+            try:
+                self._read[unit] = told_of(self._folder, unit)
+            except ValueError as error:
+                raise FolderGone(errno.EIO, f"{record_of(unit)} was changed while it was read") from error
+            if len(self._read) > AT_HAND:
+                self._read.popitem(last=False)
+        return self._read[unit][number]

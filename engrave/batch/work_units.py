@@ -1,0 +1,129 @@
+"""The work of a table: its units, how each piece's files will be named, and what is asked of this run."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from engrave.approval import KeptOrders
+from engrave.fingerprint import unit_key, with_rows
+from engrave.intake import OrdersError
+from engrave.output.names import file_names, lid_names
+from engrave.output.week_folder import (
+    read_json,
+    unit_id,
+)
+from engrave.tasks import Task
+from engrave.week import (
+    What,
+    belonging,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Stems:
+    """How a piece's files are named, without folder and ending: its lid's and its outline's, and its proof's."""
+
+    lid: str
+    proof: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Pieces that have a say in one another, and how they are to be written.
+
+    members: their places in the table. ident: what the store knows it by; key: the digest of all it is made from.
+    write: which pieces' files are written; codes: the proof codes of the lids that lie there of those that are not.
+    """
+
+    members: tuple[int, ...]
+    whats: tuple[What, ...]
+    stems: tuple[Stems, ...]
+    ident: str
+    key: str
+    write: tuple[bool, ...]
+    codes: Mapping[str, str]
+
+    @property
+    def key_in_rows(self) -> str:
+        """The key where something that is said of the unit names the rows it stands in."""
+        return with_rows(self.key, self.whats)
+
+
+def chosen_pieces(whats: Sequence[What], only: Sequence[str], piece: int | None) -> set[int]:
+    """Return indices of the pieces to be written: all, those of the orders named, or one of them."""
+    known = {what.order.id for what in whats}
+    missing = [order for order in only if order not in known]
+    if missing:
+        raise OrdersError(f"--only names {', '.join(missing)}, but the table has no such order")
+    found = {i for i, what in enumerate(whats) if not only or what.order.id in only}
+    if piece is None:
+        return found
+    one = {i for i in found if whats[i].piece == piece}
+    if len(only) != 1 or not one:
+        pieces = f"the order has {len(found)}, from 1 on" if len(only) == 1 else "name one order with --only"
+        raise OrdersError(f"--piece {piece}: there is no such piece; {pieces}")
+    return one
+
+
+def with_spoiled(whats: Sequence[What], out: Path) -> tuple[What, ...]:
+    """Return what is to be made, with the proof codes of lids that are to be cut again, as a week's folder lists them."""
+    if not any(what.order.recut for what in whats):
+        return tuple(whats)
+    try:
+        pieces = read_json(out / "week.json")["pieces"]
+        codes = {(p["order"], p["piece"]): (p.get("recut") or {"was": p["proof_code"]})["was"] for p in pieces}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        codes = {}
+    return tuple(
+        replace(what, order=replace(what.order, recut_was=str(codes.get((what.order.id, what.piece)) or "")))
+        if what.order.recut
+        else what
+        for what in whats
+    )
+
+
+def table_units(
+    whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str], store: KeptOrders
+) -> list[Unit]:
+    """Return the work of a table, in its order. store: what is kept under the codes that rows name is part of a unit."""
+    stems = _stems_of(whats)
+    work = []
+    for members in belonging(whats):
+        some = tuple(whats[i] for i in members)
+        named = tuple(stems[i] for i in members)
+        ident = unit_id([(what.order.id, what.piece) for what in some])
+        kept = "".join(store.named_by([what.order for what in some]))
+        key = unit_key(around + kept, some, [(s.lid, s.proof) for s in named])
+        lying = {n: codes[n] for w, s in zip(some, named, strict=True) for n in may_write(w, s) if n in codes}
+        work.append(Unit(members, some, named, ident, key, tuple(i in chosen for i in members), lying))
+    return work
+
+
+def _stems_of(whats: Sequence[What]) -> list[Stems]:
+    keys = [(what.order.id, what.piece) for what in whats]
+    known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
+    lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
+    return [Stems(lid, proof) for lid, proof in zip(lids, file_names([(order, 1) for order, _ in keys]), strict=True)]
+
+
+def may_write(what: What, stems: Stems) -> tuple[str, ...]:
+    """Return the files that a piece may come to; none for what is no lettering whatever happens."""
+    if not isinstance(what, Task):
+        return ()
+    return (*(f"{place}/{stems.lid}.svg" for place in ("lids", "not_yet", "outlines")), *proof_names(stems))
+
+
+def proof_names(stems: Stems) -> tuple[str, str]:
+    """Return the names of a piece's proof as a picture and as a sheet to print."""
+    return f"proofs/{stems.proof}.png", f"proofs/{stems.proof}.pdf"
+
+
+def codes_lying(out: Path) -> dict[str, str]:
+    """Return the proof codes of the lids that lie in a week's folder, by file, as its week.json lists them."""
+    try:
+        told = read_json(out / "week.json")
+        return {p["svg"]: p["proof_code"] for p in told["pieces"] if p["svg"] and (out / p["svg"]).is_file()}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}
