@@ -18,7 +18,7 @@ PACKAGE = Path(__file__).resolve().parents[2] / "engrave"
 LEVELS: tuple[Level, ...] = ("note", "look", "hold")
 
 FIXED: dict[tuple[str, str], Level] = {
-    ("batch", "_held"): "hold",
+    ("unit_drawn", "_held"): "hold",
     ("suggestions", "saving_note"): "note",
     ("faster", "saving_note"): "note",
     ("faster_weight", "saving_note"): "note",
@@ -26,7 +26,7 @@ FIXED: dict[tuple[str, str], Level] = {
 }
 """Small functions that make a finding of a code they are given, by module, with the level they give it."""
 
-PASSED_ON = {("batch", "_held"), ("suggestions", "saving_note"), ("decoding", "_note"), ("building", "told")}
+PASSED_ON = {("unit_drawn", "_held"), ("suggestions", "saving_note"), ("decoding", "_note"), ("building", "told")}
 """Functions whose own line makes a finding of a code that their callers name."""
 
 READ_WORDS = ("doubts", "doubts_of")
