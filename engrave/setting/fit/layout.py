@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -80,6 +81,7 @@ class Layout:
         """Number the lines. align, block: lines begin (or end) on one upright, as a block `block` caps wide."""
         self.room, self.stack, self.axis, self.tidy, self.align, self.block = room, stack, axis, tidy, align, block
         self.units = [u for f in stack.fields for u in f.units]
+        self._box = [_extent(u) for u in self.units]
         self.count = len(self.units)
         self.field_of = [k for k, f in enumerate(stack.fields) for _ in f.units]
         self.has_obstacles = bool(room.obstacles)
@@ -97,7 +99,7 @@ class Layout:
         self._supports: Floats | None = None
         self._side: tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]] | None = None
         self._beside: tuple[Floats, Floats] = (np.empty(0), np.empty((0, 0)))
-        self._slices: tuple[Floats, NDArray[np.intp]] | None = None
+        self._strip: tuple[Floats, NDArray[np.intp] | None] | None = None
 
     def _number(self, widest: float) -> None:
         for i in range(self.count):
@@ -108,7 +110,7 @@ class Layout:
             for j in range(i, self.count):
                 if self.field_of[j] != fld:
                     break
-                left, right = min(left, self.units[j].left), max(right, self.units[j].right)
+                left, right = min(left, self._box[j][0]), max(right, self._box[j][1])
                 width = (right - left) * ratio
                 if width > widest or (self.align != "centre" and width > self.block + TOUCHING_LIMITS):
                     break
@@ -141,6 +143,13 @@ class Layout:
         if self.align == "right":
             return right - self.block / 2 / ratio
         return (left + right) / 2
+
+    def in_room(self, room: PreparedRoom) -> Layout:
+        """Return the same lines in another room of the same width, without what stands in the way."""
+        other = copy(self)
+        other.room, other.tidy, other.has_obstacles, other.slack = room, False, bool(room.obstacles), 0.0
+        other._side = other._strip = other._supports = None
+        return other
 
     def move(self, axis: float, slack: float = 0.0) -> None:
         """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
@@ -182,7 +191,7 @@ class Layout:
     def _reach(self, line: int, sign: int) -> float:
         """Return how far a line's ink reaches above (1) or below (-1) its baseline, in its own caps."""
         i, end = self.ends[line]
-        return max(float((sign * u.hull[:, 1]).max()) for u in self.units[i:end])
+        return max(top if sign > 0 else -bottom for _, _, bottom, top in self._box[i:end])
 
     def drops(self, lines: Sequence[int]) -> list[float]:
         """Return how far below the first baseline each line's stands, in caps of ratio 1."""
@@ -193,8 +202,8 @@ class Layout:
 
     def bound(self) -> float:
         """Return a size that no text can exceed: its widest unit against the room's width, its height likewise."""
-        tallest = max(np.ptp(u.hull[:, 1]) * self.ratio(i) for i, u in enumerate(self.units))
-        widest = max((u.right - u.left) * self.ratio(i) for i, u in enumerate(self.units))
+        tallest = max((top - bottom) * self.ratio(i) for i, (_, _, bottom, top) in enumerate(self._box))
+        widest = max((right - left) * self.ratio(i) for i, (left, right, _, _) in enumerate(self._box))
         height = self.room.box[3] - self.room.box[1]
         return float(min(self.room.width / max(widest, TOUCHING_LIMITS), height / max(tallest, TOUCHING_LIMITS)))
 
@@ -279,13 +288,23 @@ class Layout:
                 spans[number] = ((min(lo, hi), max(lo, hi)),)
         return Baselines(spans)
 
-    def _line_slices(self) -> tuple[Floats, NDArray[np.intp]]:
-        """Return the slices of all lines in a row, centred and in caps of ratio 1, and where each line starts."""
-        if self._slices is None:
-            rows = [self.slices_of(number) for number in range(len(self.ends))]
-            starts = np.concatenate([[0], np.cumsum([len(r) for r in rows])])
-            self._slices = np.concatenate(rows), starts
-        return self._slices
+    def line_slices(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
+        """Return the slices of lines in a row, centred and in caps of ratio 1, and where each line starts."""
+        if self._strip is None:
+            self._strip = _in_strip(self.units, self.field_of) if self.tidy else (np.empty((0, 6)), None)
+        strip, rows_of = self._strip
+        if rows_of is None:
+            rows = [self.slices_of(number) for number in lines]
+            return np.concatenate(rows), _offsets([len(r) for r in rows])[:-1]
+        ends = np.array([self.ends[n] for n in lines], dtype=np.intp)
+        first = rows_of[ends[:, 0], 0]
+        many = rows_of[ends[:, 1] - 1, 1] - first
+        starts = _offsets(many)
+        slices = strip[np.arange(starts[-1]) + np.repeat(first - starts[:-1], many)]
+        ratios = np.array([self.ratio(i) for i, _ in ends.tolist()])
+        slices *= np.repeat(ratios, many)[:, None]
+        slices[:, :2] -= np.repeat(np.array([self.centres[n] for n in lines]) * ratios, many)[:, None]
+        return slices, starts[:-1]
 
     def slices_of(self, number: int) -> Floats:
         """Return the slices of a line, centred and in caps of ratio 1."""
@@ -328,6 +347,35 @@ class Layout:
         return tuple(found)
 
 
+def _extent(unit: Silhouette) -> tuple[float, float, float, float]:
+    """Return left, right, bottom and top of a unit's ink, in its own caps."""
+    (left, bottom), (right, top) = unit.hull.min(axis=0).tolist(), unit.hull.max(axis=0).tolist()
+    return left, right, bottom, top
+
+
+def _offsets(many: Sequence[int] | NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return where each of some runs of rows starts, and after them all where the last ends."""
+    return np.concatenate([[0], np.cumsum(many)]).astype(np.intp)
+
+
+def _in_strip(units: Sequence[Silhouette], field_of: Sequence[int]) -> tuple[Floats, NDArray[np.intp] | None]:
+    """Return the slices of all units with those between them, and for each unit its first row and the one after its last.
+
+    Any line is then some rows of it. No rows are told where units do not stand in the order in which they are read.
+    """
+    rows: list[Floats] = []
+    many: list[int] = []
+    for k, unit in enumerate(units):
+        between: list[Floats] = []
+        if k and field_of[k - 1] == field_of[k] and not units[k - 1].closes:
+            if units[k - 1].slices[0, 0] > unit.slices[0, 0]:
+                return np.empty((0, 6)), None
+            between = _bridged([units[k - 1].slices, unit.slices])[1:-1]
+        rows += [*between, unit.slices]
+        many += [sum(len(r) for r in between), len(unit.slices)]
+    return np.concatenate(rows), _offsets(many)[1:].reshape(-1, 2)
+
+
 def _bridged(words: list[Floats]) -> list[Floats]:
     """Return the slices of words, and between them slices from the end of one to the start of the next."""
     ordered = sorted(words, key=lambda w: float(w[0, 0]))
@@ -342,10 +390,15 @@ def _bridged(words: list[Floats]) -> list[Floats]:
 
 @dataclass(slots=True)
 class _Probe:
-    """Points on tops and bottoms of lines at one size: at slice borders, and where the room's corners stand."""
+    """Points on tops and bottoms of lines at one size: at slice borders, and where the room's corners stand.
+
+    First the left borders of all slices, then the right ones, then twice the corners. starts: each line's first slice.
+    which: the slice of each corner.
+    """
 
     room: PreparedRoom
     starts: NDArray[np.intp]
+    which: NDArray[np.intp]
     x: Floats
     top: Floats
     bottom: Floats
@@ -362,58 +415,52 @@ class _Probe:
         ceiling = room.ceiling[k, 0] + share * (room.ceiling[k, 1] - room.ceiling[k, 0])
         low = np.where(inside, floor - self.bottom, np.inf)
         high = np.where(inside, ceiling - self.top, -np.inf)
-        return (
-            np.maximum.reduceat(low, self.starts).tolist(),
-            np.minimum.reduceat(high, self.starts).tolist(),
-        )
+        return self._by_line(low, np.maximum).tolist(), self._by_line(high, np.minimum).tolist()
 
     def around(self) -> tuple[list[list[float]], list[list[float]]]:
         """Return for each line and obstacle the highest baseline under it and the lowest over it."""
         below, above = [], []
         for o in self.room.obstacles:
             meets = (self.x >= o.x[0] - TOUCHING_LIMITS) & (self.x <= o.x[-1] + TOUCHING_LIMITS)
-            low = np.where(meets, np.interp(self.x, o.x, o.low) - self.top, np.inf)
-            high = np.where(meets, np.interp(self.x, o.x, o.high) - self.bottom, -np.inf)
-            below.append(np.minimum.reduceat(low, self.starts))
-            above.append(np.maximum.reduceat(high, self.starts))
+            low, high = np.full(len(self.x), np.inf), np.full(len(self.x), -np.inf)
+            x = self.x[meets]
+            low[meets] = np.interp(x, o.x, o.low) - self.top[meets]
+            high[meets] = np.interp(x, o.x, o.high) - self.bottom[meets]
+            below.append(self._by_line(low, np.minimum))
+            above.append(self._by_line(high, np.maximum))
         if not below:
             none: list[list[float]] = [[] for _ in self.starts]
             return none, none
         return np.array(below).T.tolist(), np.array(above).T.tolist()
 
+    def _by_line(self, values: Floats, most: np.ufunc) -> Floats:
+        """Return the most of what stands at each line's points."""
+        many = (len(values) - 2 * len(self.which)) // 2
+        corners = values[2 * many :].reshape(2, -1)
+        at = most(values[:many], values[many : 2 * many])
+        most.at(at, self.which, most(corners[0], corners[1]))
+        return np.asarray(most.reduceat(at, self.starts))
+
 
 def _probe(layout: Layout, lines: Sequence[int], size: float) -> _Probe:
     """Return the points at which lines of a size must be held against the room."""
     room, axis = layout.room, layout.axis
-    rows, starts = layout._line_slices()
-    if len(lines) == len(layout.ends):
-        slices, begin = rows, starts[:-1]
-    else:
-        slices = np.concatenate([rows[starts[n] : starts[n + 1]] for n in lines])
-        begin = np.concatenate([[0], np.cumsum([starts[n + 1] - starts[n] for n in lines])])[:-1]
-    s = slices * size
+    s, begin = layout.line_slices(lines)
+    s *= size
     s[:, :2] += axis
-    owner = np.zeros(len(s), dtype=np.intp)
-    owner[begin[1:]] = 1
-    owner = np.cumsum(owner)
     which, corner = _corners_in(s, room.corners)
     at = room.corners[corner]
     share = (at - s[which, 0]) / np.maximum(s[which, 1] - s[which, 0], TOUCHING_LIMITS)
     top = s[which, 2] + share * (s[which, 3] - s[which, 2])
     bottom = s[which, 4] + share * (s[which, 5] - s[which, 4])
-    x = np.concatenate([s[:, 0], s[:, 1], at, at])
-    tops = np.concatenate([s[:, 2], s[:, 3], top, top])
-    bottoms = np.concatenate([s[:, 4], s[:, 5], bottom, bottom])
-    right = np.searchsorted(room.x, s[:, 0] + TOUCHING_LIMITS, side="right") - 1
-    left = np.searchsorted(room.x, s[:, 1] - TOUCHING_LIMITS, side="left") - 1
     slab = np.concatenate([
-        right, left,
+        np.searchsorted(room.x, s[:, 0] + TOUCHING_LIMITS, side="right") - 1,
+        np.searchsorted(room.x, s[:, 1] - TOUCHING_LIMITS, side="left") - 1,
         np.searchsorted(room.x, at, side="right") - 1, np.searchsorted(room.x, at, side="left") - 1,
     ])  # fmt: skip
-    owners = np.concatenate([owner, owner, owner[which], owner[which]])
-    order = np.argsort(owners, kind="stable")
-    first = np.searchsorted(owners[order], np.arange(len(lines)))
-    return _Probe(room, first, x[order], tops[order], bottoms[order], slab[order])
+    x = np.concatenate([s[:, 0], s[:, 1], at, at])
+    tops, bottoms = np.concatenate([s[:, 2], s[:, 3], top, top]), np.concatenate([s[:, 4], s[:, 5], bottom, bottom])
+    return _Probe(room, begin, which, x, tops, bottoms, slab)
 
 
 def _corners_in(slices: Floats, corners: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -43,10 +43,10 @@ class LineWalker:
 
     def __init__(
         self, room: PreparedRoom, stack: Stack, axis: float, tidy: bool, least: float, align: Align = "centre",
-        block: float = 0.0,
+        block: float = 0.0, layout: Layout | None = None,
     ) -> None:  # fmt: skip
         self.room, self.stack, self.axis = room, stack, axis
-        self.layout = Layout(room, stack, axis, least, tidy, align, block)
+        self.layout = layout or Layout(room, stack, axis, least, tidy, align, block)
         self._levels: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
         self._ones: dict[tuple[float, tuple[int, ...]], Baselines] = {}
         self.may_open = tidy and self.layout.has_obstacles
@@ -74,18 +74,37 @@ class LineWalker:
         fits, after = self.level(size)
         for lines in self._walk((), EVERYWHERE, 0.0, after, fits, size, 0):
             yield Break(lines)
-        if self.may_open and opened:
+        if self.may_open and opened and after:
             yield from self._opened(fits, after, size)
 
     def level(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
-        """Return where each line may stand at a size, alone, and with all that comes after it; the last are kept."""
+        """Return where each line may stand at a size, alone, and with all that comes after it; the last are kept.
+
+        Where it is seen at once that no break fits, nothing is said of what comes after.
+        """
         found = self._levels.get(size)
         if found is None:
             fits = self.layout.baselines(size)
-            found = self._levels[size] = fits, self._after(fits, size)
+            found = self._levels[size] = fits, self._after(fits, size) if self._may_fit(fits, size) else {}
             if len(self._levels) > LEVELS_KEPT:
                 del self._levels[next(iter(self._levels))]
         return found
+
+    def _may_fit(self, fits: Baselines, size: float) -> bool:
+        """Tell whether some break would fit if every gap could be as wide as it liked: a glance before all is searched.
+
+        From the last word to the first, how low the rest may come to stand at least.
+        """
+        layout = self.layout
+        lowest = [INFINITY] * layout.count + [-INFINITY]
+        for at in range(layout.count - 1, -1, -1):
+            for line in layout.starting[at]:
+                over = lowest[layout.ends[line][1]] + layout.gaps[line] * size - STRETCH_EASE
+                for low, high in fits.spans.get(line, ()):
+                    if high >= over:
+                        lowest[at] = min(lowest[at], max(low, over) + layout.rises[line] * size)
+                        break
+        return lowest[0] < INFINITY
 
     # from the last word to the first
 
@@ -94,6 +113,7 @@ class LineWalker:
         layout = self.layout
         out: dict[int, Spans] = {}
         joined: list[Spans] = [()] * layout.count + [EVERYWHERE]
+        under: dict[tuple[int, float], list[tuple[int, float, Spans]]] = {}
         for at in range(layout.count - 1, -1, -1):
             here: list[tuple[float, float]] = []
             for line in layout.starting[at]:
@@ -102,26 +122,37 @@ class LineWalker:
                     continue
                 end = layout.ends[line][1]
                 if end < layout.count:
-                    spans = self._followed(line, end, spans, fits, joined[end], out, size)
+                    gap = layout.gaps[line] * size
+                    if not joined[end]:
+                        continue
+                    if not fits.wedges:
+                        spans = meet(spans, shifted(joined[end], gap))
+                    else:
+                        if (end, gap) not in under:
+                            under[end, gap] = self._lines_under(end, gap, out, size)
+                        spans = self._followed(line, spans, fits, under[end, gap])
                 if spans:
                     out[line] = spans
                     here += shifted(spans, layout.rises[line] * size)
             joined[at] = join(here)
         return out
 
+    def _lines_under(
+        self, at: int, gap: float, after: dict[int, Spans], size: float
+    ) -> list[tuple[int, float, Spans]]:
+        """Return lines from unit `at` on, how far over each the line before it stands, and where that may be."""
+        wholes = [(n, gap + self.layout.rises[n] * size) for n in self.layout.starting[at] if n in after]
+        return [(below, whole, shifted(after[below], whole)) for below, whole in wholes]
+
     def _followed(
-        self, line: int, end: int, spans: Spans, fits: Baselines, joined: Spans, after: dict[int, Spans], size: float
+        self, line: int, spans: Spans, fits: Baselines, under: Sequence[tuple[int, float, Spans]]
     ) -> Spans:
-        if not joined:
-            return ()
-        gap = self.layout.gaps[line] * size
-        if not fits.wedges:
-            return meet(spans, shifted(joined, gap))
+        """Return the baselines of a line at which some line under it fits as well, with nothing wedged between."""
         found: list[tuple[float, float]] = []
-        for below in self.layout.starting[end]:
-            if below in after:
-                whole = gap + self.layout.rises[below] * size
-                found += self._unwedged(meet(spans, shifted(after[below], whole)), line, below, whole, fits)
+        lowest, highest = spans[0][0], spans[-1][1]
+        for below, whole, over in under:
+            if over[0][0] <= highest and over[-1][1] >= lowest:
+                found += self._unwedged(meet(spans, over), line, below, whole, fits)
         return join(found)
 
     def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
@@ -167,11 +198,15 @@ class LineWalker:
                 continue
             if start:
                 found: list[tuple[float, float]] = []
+                moved: dict[float, Spans] = {}
                 for above in layout.ending[start]:
-                    if above in out:
-                        gap = layout.gap(above, line) * size
-                        both = meet(out[above], shifted(spans, gap))
-                        found += shifted(self._unwedged(both, above, line, gap, fits), -gap)
+                    over = out.get(above)
+                    if over is None:
+                        continue
+                    gap = layout.gap(above, line) * size
+                    under = moved.get(gap) or moved.setdefault(gap, shifted(spans, gap))
+                    if under[0][0] <= over[-1][1] and under[-1][1] >= over[0][0]:
+                        found += shifted(self._unwedged(meet(over, under), above, line, gap, fits), -gap)
                 spans = join(found)
             if spans:
                 out[line] = spans

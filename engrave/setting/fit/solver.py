@@ -19,7 +19,7 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.linear_program import solve
-from engrave.setting.fit.layout import Stack
+from engrave.setting.fit.layout import Layout, Stack
 from engrave.setting.fit.line_breaking import Break, LineWalker
 from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
 from engrave.shop.settings import Align
@@ -80,9 +80,9 @@ class SizeSearch(LineWalker):
 
     def __init__(
         self, room: PreparedRoom, stack: Stack, axis: float, tidy: bool = False, least: float = LEAST_SIZE,
-        align: Align = "centre", block: float = 0.0,
+        align: Align = "centre", block: float = 0.0, layout: Layout | None = None,
     ) -> None:  # fmt: skip
-        super().__init__(room, stack, axis, tidy, least, align, block)
+        super().__init__(room, stack, axis, tidy, least, align, block, layout)
         self.least = least
         self.halved = RAISED_ACCURACY
 
@@ -147,9 +147,9 @@ class SizeSearch(LineWalker):
         return self._polished(found, size, above, opened)
 
     def _hull_bound(self, high: float, floor: float, opened: bool) -> float | None:
-        hull = SizeSearch(
-            self.room.hull, self.stack, self.axis, False, self.least, self.layout.align, self.layout.block
-        )
+        room, own = self.room.hull, self.layout
+        lines = own.in_room(room) if room.width == self.room.width else None
+        hull = SizeSearch(room, self.stack, self.axis, False, self.least, own.align, own.block, lines)
         best = hull.best(high, min(floor, high / OPENED_GAIN))
         if best is None:
             return None
