@@ -137,16 +137,12 @@ class LineWalker:
             joined[at] = join(here)
         return out
 
-    def _lines_under(
-        self, at: int, gap: float, after: dict[int, Spans], size: float
-    ) -> list[tuple[int, float, Spans]]:
+    def _lines_under(self, at: int, gap: float, after: dict[int, Spans], size: float) -> list[tuple[int, float, Spans]]:
         """Return lines from unit `at` on, how far over each the line before it stands, and where that may be."""
         wholes = [(n, gap + self.layout.rises[n] * size) for n in self.layout.starting[at] if n in after]
         return [(below, whole, shifted(after[below], whole)) for below, whole in wholes]
 
-    def _followed(
-        self, line: int, spans: Spans, fits: Baselines, under: Sequence[tuple[int, float, Spans]]
-    ) -> Spans:
+    def _followed(self, line: int, spans: Spans, fits: Baselines, under: Sequence[tuple[int, float, Spans]]) -> Spans:
         """Return the baselines of a line at which some line under it fits as well, with nothing wedged between."""
         found: list[tuple[float, float]] = []
         lowest, highest = spans[0][0], spans[-1][1]
