@@ -11,7 +11,7 @@ from engrave.setting import fit_messages
 from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest, restood
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
-from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.compose.size_rules import LARGER_RATIOS, SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
 from engrave.setting.lettering import Lettering
 from engrave.setting.ornament.dressing import Dressed, dressed, is_undressed, pen_wanted
@@ -49,9 +49,6 @@ MOST_WORDS_BESIDE = 16
 
 KEPT_SHARE, GROWN_SHARE = 0.92, 1.08
 """What follows must keep this share of its size, and the name gain this much, for that to be worth it."""
-
-LARGER_RATIOS = (0.7, 0.85, 1.0)
-"""Ratios of message to name tried where the message alone would be too small, as the name need not stay so large."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,7 +134,8 @@ def _dressed_up(
 
 def _by_kind(what: Dressed, empty: Lettering, cap: float | None) -> Placement:
     task, frame, fields = what.task, what.frame, what.fields
-    if task.setting.kind == "rim" and has_rim(frame):
+    ringed = task.setting.rim_where == "around" and len(fields) == 1  # and nothing to go round it
+    if task.setting.kind == "rim" and has_rim(frame) and not ringed:
         return Placement(_on_rim(what, empty, cap), frame)
     if task.setting.kind == "arch":
         laid = in_an_arch(task, frame, fields, empty, cap, what.spare)

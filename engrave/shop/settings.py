@@ -35,7 +35,7 @@ class Setting:
     artwork: where an order's own drawing stands to the words; artwork_size: its share of the room's height above them,
     of its width beside them.
     message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink,
-    in capitals of the smaller line; foot_gap: over a foot instead. pitch_capitals, pitch_mixed, pitch_accents: line pitch
+    in capitals of the smaller line; level_gap: below a line without tails; foot_gap: over a foot instead. pitch_capitals, pitch_mixed, pitch_accents: line pitch
     by the words. greatest_*: cap over the lid's lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
     in cap heights, where the wood between them would break out. least caps in mm by tool and wood.
@@ -58,6 +58,7 @@ class Setting:
     message_ratio: float = key(RATIO)
     foot_ratio: float = key(RATIO)
     field_gap: float = key(number(0.0, 5.0))
+    level_gap: float = key(number(0.0, 5.0))
     foot_gap: float = key(number(0.0, 5.0))
     pitch_capitals: float = key(PITCH)
     pitch_mixed: float = key(PITCH)

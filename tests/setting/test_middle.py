@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -86,3 +88,25 @@ def test_a_set_of_short_names_comes_out_as_one_alone(shelf: Shelf) -> None:
     t = made("puzzle-box", "Li", "for the one who always knew the way home")
     alone = place(t, shelf)
     assert [line.cap_mm for line in place(t, shelf, cap=alone.cap_mm).lines] == [line.cap_mm for line in alone.lines]
+
+
+@pytest.mark.parametrize("setting", ["stack", "name-rule", "name-sprig", "frame"])
+@pytest.mark.parametrize("lid", ["round-caddy", "domino-box"])
+def test_a_name_stands_over_a_knob_and_its_message_under_it(
+    lid: str, setting: str, task: Callable[..., Task], shelf: Shelf
+) -> None:
+    """Both stood below it where that was a tenth larger, with half the lid bare."""
+    t = task(lid, "Ole & Maja", "since 1987", setting=setting)
+    laid = place(t, shelf)
+    knob = t.area.height / 2
+    over = {line.field for line in laid.lines if line.baseline < knob}
+    under = {line.field for line in laid.lines if line.baseline > knob}
+    assert "name" in over
+    assert "message" in under
+
+
+def test_a_rule_is_not_left_alone_beyond_a_knob(task: Callable[..., Task], shelf: Shelf) -> None:
+    for lid in ("round-caddy", "domino-box"):
+        t = task(lid, "Eve", setting="name-rule")
+        laid = place(t, shelf)
+        assert all(m.matrix[5] < t.area.height / 2 for m in laid.marks)

@@ -12,7 +12,7 @@ import shapely
 
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
-from engrave.setting import Lettering, place
+from engrave.setting import Lettering, least_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
 from engrave.setting.rim.rim_bands import rim_band, word_white
@@ -189,3 +189,60 @@ def test_spaces_between_words_are_even_to_the_eye(task: Make, shelf: Shelf) -> N
     run = fields[0].typeface.shape(fields[0].text, fields[0].tracking)
     typed = [p.x for p in run.placed if p.text.strip()]
     assert [b.placed[0].x - band.letters[0].placed[0].x for b in band.letters] != [x - typed[0] for x in typed]
+
+
+def test_a_foot_in_a_ring_of_words_can_be_read(task: Make, shelf: Shelf) -> None:
+    """By its ratio to a long name alone it came out 1.8 mm high, with bare wood all round it."""
+    for lid in ("dice-cup", "round-caddy", "seed-box"):
+        t = task(lid, "Maximiliane Featherstone", "with love from Mum and Dad", "Christmas 2024", setting="rim-both")
+        laid = place(t, shelf)
+        cap = {line.field: line.cap_mm for line in laid.lines}
+        assert cap["foot"] >= least_cap(t, "foot", shelf.get(t.typeface("foot")))
+        assert cap["foot"] <= cap["name"]
+
+
+def test_a_message_below_a_rim_is_not_cut_in_two_by_a_knob(task: Make, shelf: Shelf) -> None:
+    """The half of the lid that the rim leaves free is its place; in the narrow ring it was 1.2 mm high, or in two parts."""
+    for lid in ("round-caddy", "domino-box"):
+        t = task(lid, "Jørgen & Åse", "since 1987", setting="rim")
+        laid = place(t, shelf)
+        assert [line.text for line in laid.lines] == ["Jørgen & Åse", "since 1987"]
+        assert laid.lines[1].cap_mm == pytest.approx(t.setting.message_ratio * laid.lines[0].cap_mm, rel=0.01)
+
+
+def test_words_go_along_the_edge_behind_a_hinge(task: Make, shelf: Shelf) -> None:
+    """The fly box has a hinge and a clasp at its edge, which kept every short name off its rim."""
+    for words in (("Eve",), ("Eve", "for you")):
+        t = task("fly-box", *words, setting="rim-both")
+        laid = place(t, shelf)
+        assert laid.marks
+        assert is_inside(laid, frame_of(t.area, t.tool.machine, t.tool.cutter, laid.groove))
+
+
+def test_a_short_name_in_an_arch_does_not_fan_out(task: Make, shelf: Shelf) -> None:
+    """A letter adds 17 degrees at most; three letters stood 38 degrees off each other's way."""
+    for lid in ("dice-cup", "seed-box", "heart-box"):
+        laid = place(task(lid, "Eve", setting="arch"), shelf)
+        angles = [turn(laid, k) for k, m in enumerate(laid.marks) if not m.is_ornament]
+        assert len(angles) == 3
+        assert max(angles) - min(angles) < 40
+
+
+def test_words_on_a_straight_side_are_not_spaced_out(task: Make, shelf: Shelf) -> None:
+    t = task("seed-box", "Eve", setting="rim")
+    laid = place(t, shelf)
+    fields, _ = shaped_fields(t, shelf)
+    band = rim_band(fields[0])
+    assert band is not None
+    at = [m.matrix[4] / laid.cap_mm for m in laid.marks]
+    assert at[1] - at[0] == pytest.approx(band.letters[1].placed[0].x - band.letters[0].placed[0].x, abs=0.02)
+
+
+def test_a_name_in_a_medallion_is_the_largest(task: Make, shelf: Shelf) -> None:
+    """The message round it was twice as high; and a name without one stands in the middle, not on the rim."""
+    for lid in ("dice-cup", "round-caddy"):
+        laid = place(task(lid, "Maximiliane Featherstone", "with love from Mum and Dad", setting="medallion"), shelf)
+        cap = {line.field: line.cap_mm for line in laid.lines}
+        assert cap["name"] >= cap["message"]
+    alone = place(task("dice-cup", "Eve", setting="medallion"), shelf)
+    assert {round(turn(alone, k), 6) for k in range(3)} == {0.0}

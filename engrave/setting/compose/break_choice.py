@@ -94,15 +94,17 @@ def other_axes(frame: ReadingFrame) -> list[float]:
 
 
 def choose(
-    search: SizeSearch, best: tuple[Break, float], by: BreakJudge, ceiling: float, least: float, off: Off = _anywhere
-) -> tuple[Break, float] | None:
+    search: SizeSearch, best: tuple[Break, float], by: BreakJudge, ceiling: float, least: float, off: Off = _anywhere,
+    parts: bool = False,
+) -> tuple[Break, float] | None:  # fmt: skip
     """Return the break with the least loss and the largest size up to the ceiling at which it fits.
 
-    off: what a break at a size loses besides, by standing where it must.
+    off: what a break at a size loses besides, by standing where it must. parts: breaks that open round a knob are
+    weighed as well where one that does not is larger.
     """
     best = _worth_opening(search, best, least)
     top = min(ceiling, best[1])
-    opened = bool(best[0].opened)
+    opened = parts or bool(best[0].opened)
     setting = by.setting
     give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line
     sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]
@@ -114,7 +116,7 @@ def choose(
             return None
         found = _ranked(search, [size], by, top, opened)
     chosen: tuple[float, Break, float] | None = None
-    for loss, of, at in found[:WEIGHED]:
+    for loss, of, at in _weighed(found):
         if chosen is not None and loss >= chosen[0] - EQUAL_LOSS:
             break
         full = search.raised(of, at, top) if at < top else top
@@ -122,6 +124,13 @@ def choose(
         if chosen is None or whole < chosen[0] - EQUAL_LOSS:
             chosen = (whole, of, full)
     return chosen and chosen[1:]
+
+
+def _weighed(found: list[tuple[float, Break, float]]) -> list[tuple[float, Break, float]]:
+    """Return the breaks to be weighed with their places, the best that opens round a knob among them."""
+    beyond = next((one for one in found[WEIGHED:] if one[1].opened), None)
+    first = found[:WEIGHED]
+    return first if beyond is None or any(of.opened for _, of, _ in first) else [*first, beyond]
 
 
 def best_looking(search: SizeSearch, sizes: Sequence[float], by: BreakJudge) -> tuple[Break, float] | None:

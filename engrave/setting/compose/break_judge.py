@@ -23,8 +23,12 @@ ROOM_HEIGHTS = 48
 UNEVEN_SHARE = 2.0
 """A line that fills half as much as the widest costs `even` whole: from there on it looks like an accident."""
 
-OPENED_WITHIN = 0.2
-"""Share of the size given up rather than part one field by a knob that could stand between two (our eye, no source)."""
+OPENED_WITHIN = 0.25
+"""Share of the size given up rather than part one field by a knob that could stand between two: as much as for what must
+stay together (our eye, no source)."""
+
+STRAY_HEIGHT = 0.3
+"""Caps: an ornament lower than this is a mere line, which alone beyond a knob looks like a slip."""
 
 SHORT_WORD = 3
 """Letters up to which a word alone on a line looks forgotten."""
@@ -58,7 +62,7 @@ class BreakJudge:
     def size_free(self, of: Break) -> float:
         """Return the cost of uneven lines, a short last line, and what stands at lines' ends."""
         layout, setting = self.layout, self.setting
-        cost = OPENED_WITHIN if self._opens_within(of) else 0.0
+        cost = OPENED_WITHIN if self._opens_within(of) or self._strays(of) else 0.0
         for lines in _by_field(layout, of.lines):
             if len(lines) == 1:
                 continue
@@ -78,6 +82,11 @@ class BreakJudge:
             return False
         above, below = (layout.field_of[layout.ends[of.lines[of.opened + k]][0]] for k in (-1, 0))
         return above == below
+
+    def _strays(self, of: Break) -> bool:
+        """Tell whether nothing but a rule stands beyond an opened gap."""
+        units = self.layout.units[self.layout.ends[of.lines[of.opened]][0] :] if of.opened else []
+        return bool(units) and not any(u.text or np.ptp(u.hull[:, 1]) > STRAY_HEIGHT for u in units)
 
     def _parted(self, lines: Sequence[int]) -> float:
         """Return the price of the joints at the ends of a field's lines, none of which alone tells the whole story.

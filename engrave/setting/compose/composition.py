@@ -16,7 +16,15 @@ from engrave.setting.compose.break_choice import (
 )
 from engrave.setting.compose.break_judge import judge_of
 from engrave.setting.compose.line_clearance import lacking_between
-from engrave.setting.compose.standing import Composition, lifted, off_middle, stood, stood_central
+from engrave.setting.compose.standing import (
+    ONE_SIDED,
+    Composition,
+    in_the_middle,
+    lifted,
+    off_middle,
+    stood,
+    stood_central,
+)
 from engrave.setting.fit.free_axis import best_axis
 from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.fit.line_breaking import Break
@@ -68,14 +76,15 @@ def stack_of(fields: Sequence[ShapedField], setting: Setting, hold: int = 0, nom
     of_units = tuple(Field(v.ratio, tuple(w.unit for w in v.words)) for v in fields)
     pitches = tuple(v.pitch for v in fields)
     above = (None, *fields)
-    gaps = tuple(_clear_over(v, above[i], setting) for i, v in enumerate(fields))
-    return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, gaps, nominal)
+    gaps = tuple(_clear_over(v, above[i], setting, setting.field_gap) for i, v in enumerate(fields))
+    level = tuple(_clear_over(v, above[i], setting, setting.level_gap) for i, v in enumerate(fields))
+    return Stack(of_units, fields[0].pitch, 0.0, pitches, hold, gaps, level, nominal)
 
 
-def _clear_over(field: ShapedField, above: ShapedField | None, setting: Setting) -> float:
+def _clear_over(field: ShapedField, above: ShapedField | None, setting: Setting, usual: float) -> float:
     """Return the clear wood over a field, in its capitals: a small foot is parted from large letters by theirs."""
     if field.field != "foot" or above is None:
-        return setting.field_gap
+        return usual
     return max(setting.foot_gap, FOOT_UNDER * above.ratio / field.ratio)
 
 
@@ -155,7 +164,9 @@ def _compose(
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
             off = _off(frame, fields, setting, search, border)
-            chosen = choose(search, best, judge_of(search.layout, setting, frame), sizes.ceiling, sizes.least, off)
+            parts = len(fields) > 1 and in_the_middle(frame, search)
+            judge = judge_of(search.layout, setting, frame)
+            chosen = choose(search, best, judge, sizes.ceiling, sizes.least, off, parts=parts)
             if chosen is None:
                 return None
             if setting.align != "centre":
@@ -178,8 +189,10 @@ def _off(
     def lost(chosen: Break, size: float) -> float:
         here = lifted(stood(frame, fields, setting, search, chosen, size, border=border))
         central = stood_central(frame, here, setting, border, 0.0)
-        return 1 - central.size / size + off_middle(frame, central)
+        sided = ONE_SIDED if parts and not chosen.opened else 0.0
+        return 1 - central.size / size + off_middle(frame, central) + sided
 
+    parts = len(fields) > 1 and in_the_middle(frame, search)
     return lost
 
 

@@ -10,6 +10,9 @@ from engrave.typefaces import Typeface
 SEARCHED_SHARE = 0.35
 """Share of the least cap height down to which sizes are searched: below it, how small it would be helps nobody."""
 
+LARGER_RATIOS = (0.7, 0.85, 1.0)
+"""Ratios of message to name tried where the message alone would be too small, as the name need not stay so large."""
+
 
 def greatest_cap(frame: ReadingFrame, setting: Setting) -> float:
     """Return the greatest cap height in mm that taste allows on an area, by its kind; inside a lid it is less."""

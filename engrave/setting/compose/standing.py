@@ -23,16 +23,20 @@ eye forgives a twentieth of the size for a fiftieth of the height (our eye, no s
 MIDDLE_MOST = 0.12
 """Most of the size that is given up for the middle."""
 
+ONE_SIDED = 0.12
+"""Share of the size that is given up rather than crowd several fields on one side of a knob, with the other half bare: as
+much as for the middle (our eye, no source)."""
+
 MIDDLE_TAKEN = 0.1
 """Share of the lid's height about the middle in which something on the axis keeps words out of it."""
 
 MIDDLE_SAMPLES, MIDDLE_NARROWINGS = 5, 9
 """Sizes tried for it, and how often the best one's surroundings are narrowed, each time to two thirds."""
 
-ABOVE_KNOB_SHARES = tuple(1.0 - 0.005 * k for k in range(13))
-"""Shares of the size at which words below a knob are tried above it. By width alone 'Eve' fits 5.5 % larger below, as
-its foot is narrow; nobody sees 6 %, and everybody one name below the knob among others above (common practice, no
-source)."""
+ABOVE_KNOB_SHARES = tuple(1.0 - 0.005 * k for k in range(25))
+"""Shares of the size at which words below a knob are tried above it, as much as is given up for the middle. By width alone
+'Eve' fits 5.5 % larger below, as its foot is narrow, and a rule under it makes that more; everybody sees one name below
+the knob among others above (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,12 +109,12 @@ def fits_at(composed: Composition, size: float) -> bool:
 
 def off_middle(frame: ReadingFrame, composed: Composition) -> float:
     """Return what standing off the middle costs, as a share of the size; nothing where a knob is in the middle."""
-    if composed.chosen.opened or _in_the_middle(frame, composed.search):
+    if composed.chosen.opened or in_the_middle(frame, composed.search):
         return 0.0
     return MIDDLE_PRICE * max(0.0, abs(composed.away) / frame.height - MIDDLE_FREE)
 
 
-def _in_the_middle(frame: ReadingFrame, search: SizeSearch) -> bool:
+def in_the_middle(frame: ReadingFrame, search: SizeSearch) -> bool:
     """Tell whether something stands on the words' axis about the middle of the lid: a knob, not a notch at the edge."""
     near = MIDDLE_TAKEN * frame.height
     return any(

@@ -19,6 +19,9 @@ from engrave.shop.settings import Align
 NOMINAL_TAIL = 0.22
 """Caps that letters reach below the baseline, usually: where lids of a set are to look alike, whatever their letters."""
 
+LEVEL_REACH = 0.1
+"""Caps: letters that reach down as far as the lowest to within this stand level with it; round feet overshoot by less."""
+
 TOUCHING_LIMITS = 1e-9
 """mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
 
@@ -37,7 +40,8 @@ class Stack:
 
     field_gap: added where fields meet, in caps of ratio 1. hold: no line ends with a unit whose grip is this or more
     (0: lines end anywhere). ink_gaps: over each field its first line is parted from the line before by so much clear
-    wood instead, from ink to ink, in caps of the smaller one. nominal: from capitals and usual tails, whatever the letters, so that lids of a
+    wood instead, from ink to ink, in caps of the smaller one; level_gaps: by so much where the whole line before stands
+    level, in between by the share of it that does. nominal: from capitals and usual tails, whatever the letters, so that lids of a
     set look alike.
     """
 
@@ -47,6 +51,7 @@ class Stack:
     pitches: tuple[float, ...] = ()
     hold: int = 0
     ink_gaps: tuple[float, ...] = ()
+    level_gaps: tuple[float, ...] = ()
     nominal: bool = False
 
     def pitch_of(self, index: int) -> float:
@@ -175,9 +180,9 @@ class Layout:
             self.gaps.append(between)
         self.rises = [0.0] * len(self.ends)
         if stack.ink_gaps:
-            self._part_fields(stack.ink_gaps)
+            self._part_fields(stack.ink_gaps, stack.level_gaps or stack.ink_gaps)
 
-    def _part_fields(self, clear: Sequence[float]) -> None:
+    def _part_fields(self, clear: Sequence[float], level: Sequence[float]) -> None:
         """Part fields by clear wood: a line's gap reaches down to its lowest ink and over the wood, the next one's rise from its top."""
         for n, (i, end) in enumerate(self.ends):
             f = self.field_of[i]
@@ -185,13 +190,23 @@ class Layout:
                 self.rises[n] = (1.0 if self.stack.nominal else self._reach(n, 1)) * self.ratio(i)
             if end < self.count and self.field_of[end] != f:
                 depth = NOMINAL_TAIL if self.stack.nominal else self._reach(n, -1)
-                wood = clear[self.field_of[end]] * min(self.ratio(i), self.ratio(end))
+                below = self.field_of[end]
+                share = 0.0 if self.stack.nominal else self._level(n)
+                wood = (clear[below] + share * (level[below] - clear[below])) * min(self.ratio(i), self.ratio(end))
                 self.gaps[n] = depth * self.ratio(i) + wood + self.stack.field_gap
 
     def _reach(self, line: int, sign: int) -> float:
         """Return how far a line's ink reaches above (1) or below (-1) its baseline, in its own caps."""
         i, end = self.ends[line]
         return max(top if sign > 0 else -bottom for _, _, bottom, top in self._box[i:end])
+
+    def _level(self, line: int) -> float:
+        """Return the share of a line's ink, by width, that reaches down as far as its lowest letters."""
+        i, end = self.ends[line]
+        feet = [foot for u in self.units[i:end] for foot in u.feet]
+        deepest = max((depth for _, depth in feet), default=0.0)
+        level = sum(width for width, depth in feet if depth > deepest - LEVEL_REACH)
+        return level / (sum(width for width, _ in feet) or 1.0)
 
     def drops(self, lines: Sequence[int]) -> list[float]:
         """Return how far below the first baseline each line's stands, in caps of ratio 1."""

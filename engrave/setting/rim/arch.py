@@ -21,6 +21,9 @@ from engrave.tasks import Task
 SWEEP = 1.45
 """Radians that a name takes of its arch, as far as the radius may follow it: 83 degrees read upright (our eye)."""
 
+LETTER_TURN = 0.3
+"""Radians that each letter adds to that at most: 17 degrees, or a short name fans out (our eye, no source)."""
+
 LEAST_RADIUS, GREATEST_RADIUS = 0.34, 1.5
 """Radii of an arch over the room's width: tighter, a short name fans out; wider, it is a straight line."""
 
@@ -70,10 +73,10 @@ def _circle(frame: ReadingFrame, band: RimBand, size: float, drop: float) -> Rim
     if crossing.is_empty:
         return None
     wide = high - low
-    radius = band.width * size / SWEEP + band.top * size
+    radius = band.width * size / min(SWEEP, LETTER_TURN * len(band.letters)) + band.top * size
     radius = min(max(radius, LEAST_RADIUS * wide), GREATEST_RADIUS * wide)
     middle = Point(axis, crossing.bounds[3] - drop * (top - bottom) - radius)
-    return RimGround(middle.buffer(radius, quad_segs=48))
+    return RimGround(middle.buffer(radius, quad_segs=48), spread=0.0)
 
 
 def _closed_up(task: Task, frame: ReadingFrame, laid: Lettering) -> Lettering:

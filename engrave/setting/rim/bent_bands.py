@@ -49,9 +49,8 @@ ROUNDED_SHARE = 0.9
 CORNER_CHORDS = 24
 """Chords of a quarter circle there: a letter's turn is a few degrees, a chord's under four."""
 
-LEAST_SWEEP = 0.25
-"""Share of the way round to which short words are spaced out, a quarter: a shorter arc looks like a slip (our eye, no
-source)."""
+STRAIGHT_TURN = 0.02
+"""Radians: words whose ends turn less than this stand on a straight side, and are not spaced out."""
 
 MOST_SPREAD, MOST_SPREAD_SMALL = 0.8, 0.5
 """Caps that capitals, and small letters, are spaced out for that at most; a space between words twice as much. Small
@@ -92,7 +91,7 @@ def bend_band(of: RimBand, outside: RimGround, size: float, share: float, upside
         curve = smooth.buffer(-inset, join_style="mitre")
         if not isinstance(curve, Polygon) or curve.is_empty:
             return None
-        walked = _walked(of, curve, size, share, upside)
+        walked = _walked(of, curve, size, share, upside, outside.spread)
         if walked is None:
             return None
         maps = walked.maps
@@ -110,13 +109,15 @@ def _rounded(outside: RimGround, radius: float) -> Polygon:
     return outside.outline.buffer(-radius, join_style="mitre").buffer(radius, quad_segs=CORNER_CHORDS)
 
 
-def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool) -> BentBand | None:
+def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool, spread: float) -> BentBand | None:
     """Place the letters along a closed curve from its top (or bottom) middle; None if they take too much of it."""
     track = _track(curve, upside)
     length = track.length
     middles = np.array([b.middle for b in of.letters]) * size
     ends = (of.width - (of.letters[-1].middle - of.letters[0].middle)) * size
-    middles = _spaced_out(of, middles, ends, min(LEAST_SWEEP, share) * length, size)
+    first, *_, last = _turned(of, middles, track, size) * 2
+    if abs(np.arctan2(last[1], last[0]) - np.arctan2(first[1], first[0])) > STRAIGHT_TURN:
+        middles = _spaced_out(of, middles, ends, min(spread, share) * length, size)
     for _ in range(PUSH_ROUNDS):
         if middles[-1] - middles[0] + ends > share * length:
             return None

@@ -42,6 +42,16 @@ ALONE_SHARE, TOGETHER_SHARE, AROUND_SHARE = 0.62, 0.42, 0.94
 other, a message round a name may all but close (common practice, no source)."""
 
 
+LEAST_SWEEP = 0.25
+"""Share of the way round to which short words are spaced out, a quarter: a shorter arc looks like a slip (our eye, no
+source)."""
+
+NOTCH_SHARE = 1e-4
+"""Share of a room below which a bay in its outline is none: rounding."""
+
+NOTCH_DIRECTIONS = 16
+"""Directions in which an outline is cut back to leave out a hinge or a clasp: every 22.5 degrees."""
+
 WORD_SHIFT = 0.25
 """Caps by which a space between words is made wider or narrower at most, to be even with the others."""
 
@@ -82,9 +92,13 @@ def has_rim(frame: ReadingFrame) -> bool:
 
 @dataclass(frozen=True, eq=False)  # without slots: its radius is kept with it
 class RimGround:
-    """The room without regard to what lies inside it: its convex outline, outside of the rim's words."""
+    """The room without regard to what lies inside it: its convex outline, outside of the rim's words.
+
+    spread: share of the way round to which short words are spaced out.
+    """
 
     outline: Polygon
+    spread: float = LEAST_SWEEP
 
     @cached_property
     def radius(self) -> float:
@@ -98,6 +112,31 @@ def rim_ground(frame: ReadingFrame) -> RimGround | None:
     """Return the outside of the rim's words. None if there is none."""
     parts = polygons(frame.solving.shape)
     return RimGround(Polygon(parts[0].exterior).convex_hull) if parts else None
+
+
+def behind_fittings(outside: RimGround, frame: ReadingFrame) -> RimGround | None:
+    """Return the outline cut back straight behind each hinge and clasp at its edge; None if there is none or little left."""
+    left = outside.outline
+    bays = outside.outline.difference(Polygon(max(polygons(frame.solving.shape), key=lambda p: p.area).exterior))
+    for bay in polygons(bays):
+        if bay.area > NOTCH_SHARE * outside.outline.area:
+            left = max((_cut_back(left, bay, k) for k in range(NOTCH_DIRECTIONS)), key=lambda p: float(p.area))
+    whole = left.equals(outside.outline) or not isinstance(left, Polygon) or left.is_empty
+    return None if whole else RimGround(left)
+
+
+def _cut_back(outline: Polygon, bay: Polygon, direction: int) -> Polygon:
+    """Return the part of an outline on the near side of a bay, seen in one of the directions."""
+    turn = 2 * np.pi * direction / NOTCH_DIRECTIONS
+    n, along = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+    limit = float((np.asarray(bay.exterior.coords) @ n).min())
+    far = 2 * float(np.hypot(*np.ptp(np.asarray(outline.exterior.coords), axis=0))) + abs(limit)
+    edge = n * limit
+    return outline.intersection(
+        Polygon(
+            [edge + along * far, edge - along * far, edge - along * far - n * 2 * far, edge + along * far - n * 2 * far]
+        )
+    )
 
 
 def rim_band(shaped: ShapedField) -> RimBand | None:

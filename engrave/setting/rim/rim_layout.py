@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
+import numpy as np
+from shapely import Point, union_all
 from shapely.geometry.base import BaseGeometry
 
+from engrave.geometry.affine import map_points
 from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.composition import Sizes, compose_largest
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
-from engrave.setting.compose.size_rules import SEARCHED_SHARE, greatest_cap, least_cap
+from engrave.setting.compose.size_rules import LARGER_RATIOS, SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
-from engrave.setting.fit.prepared_room import prepare_room
 from engrave.setting.lettering import Lettering, Line, Mark
-from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame
+from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame, part_of
 from engrave.setting.rim.bent_bands import BentBand, largest_bend
 from engrave.setting.rim.rim_bands import (
     ALONE_SHARE,
@@ -22,9 +25,11 @@ from engrave.setting.rim.rim_bands import (
     TOGETHER_SHARE,
     RimBand,
     RimGround,
+    behind_fittings,
     deepest_cap,
     estimated_cap,
     has_rim,
+    hulls_of,
     letters_join,
     rim_band,
     rim_depth,
@@ -83,17 +88,37 @@ def along_rim(
     bands = [(b, share, up) for shaped, share, up in rim if (b := rim_band(shaped)) is not None]
     if len(bands) < len(rim):
         return None
+    laid = _along(task, frame, bands, middle, outside, empty, cap, spare)
+    behind = behind_fittings(outside, frame) if laid is None else None
+    return laid if behind is None else _along(task, frame, bands, middle, behind, empty, cap, spare)
+
+
+def _along(
+    task: Task, frame: ReadingFrame, bands: list[tuple[RimBand, float, bool]], middle: list[ShapedField], outside: RimGround,
+    empty: Lettering, cap: float | None, spare: ShapedField | None,
+) -> Lettering | None:  # fmt: skip
+    """Return the words bent along one outline; a spare ornament only where nothing stands in the middle of the lid."""
+    free = frame.solving.shape.covers(Point(frame.axis if frame.axis is not None else 0.0, frame.middle))
+    spare = spare if free else None
     size = cap or min(
         greatest_cap(frame, task.setting), *(deepest_cap(b, outside) / b.shaped.ratio for b, _, _ in bands)
     )
+    first: Lettering | None = None
     for _ in range(1 if cap else RIM_TRIES):
         laid = bands_laid(task, frame, bands, middle, outside, size, empty, exact=cap is not None)
         if laid is not None and spare is not None and not middle:
             return bands_laid(task, frame, bands, [spare], outside, size, empty, exact=cap is not None) or laid
-        if laid is not None:
+        if laid is not None and not _outdone(laid):
             return laid
+        first = first or laid
         size *= RIM_STEP
-    return None
+    return first
+
+
+def _outdone(laid: Lettering) -> bool:
+    """Tell whether a name comes out smaller than what is said of it: round it, letters are not to be larger than its own."""
+    caps = {line.field: line.cap_mm for line in laid.lines}
+    return "name" in caps and caps["name"] < max(caps.values()) * (1 - 1e-6)
 
 
 def bands_laid(
@@ -149,23 +174,60 @@ def _middle(
     """Compose what goes into the middle, in the room that the rim leaves."""
     if not middle:
         return None
-    taken = max(rim_depth(b.band, b.cap) + RIM_AIR * b.cap for b in bent)
-    inner: BaseGeometry = frame.solving.shape.intersection(outside.outline.buffer(-taken))
-    if inner.is_empty:
+    inner = outside.outline.intersection(frame.solving.shape).difference(union_all([_covered(b) for b in bent]))
+    place = part_of(frame, inner)
+    if place is None:
         return None
-    ratio = middle[0].ratio
-    fields = tuple(replace(v, ratio=v.ratio / ratio) for v in middle)
-    room = replace(frame, solving=prepare_room(inner))
-    least = SEARCHED_SHARE * least_cap(task, middle[0].field, middle[0].typeface)
-    ceiling = _ceiling(task, frame, bent, middle[0])
-    sizes = Sizes(ceiling, min(least, ceiling))
-    return compose_largest(room, fields, replace(task.setting, align="centre"), sizes, task.area.border)
+    own = middle[0].ratio
+    fields = tuple(replace(v, ratio=v.ratio / own) for v in middle)
+    first: Composition | None = None
+    for ratio in (0.0, *LARGER_RATIOS):
+        found = _at_ratio(task, frame, place, bent, fields, own, ratio)
+        if found is not None and found.size >= _readable(task, found.fields) * (1 - 1e-9):
+            return found
+        first = first or found
+        if len(fields) == 1:
+            break
+    return first
 
 
-def _ceiling(task: Task, frame: ReadingFrame, bent: list[BentBand], first: ShapedField) -> float:
-    """Return the greatest cap in the middle: the name's own limit, or its ratio to the name on the rim."""
+def _at_ratio(
+    task: Task, frame: ReadingFrame, place: ReadingFrame, bent: list[BentBand], fields: tuple[ShapedField, ...], own: float,
+    ratio: float,
+) -> Composition | None:  # fmt: skip
+    """Compose the middle, what follows its first field at least as large as a ratio to it. own: that field's to the name."""
+    raised = tuple(replace(v, ratio=max(v.ratio, ratio)) if k else v for k, v in enumerate(fields))
+    readable = _readable(task, raised)
+    ceiling = _ceiling(task, frame, bent, raised[0], own, readable)
+    least = SEARCHED_SHARE * least_cap(task, raised[0].field, raised[0].typeface)
+    sizes = Sizes(ceiling, min(least, ceiling), readable)
+    return compose_largest(place, raised, replace(task.setting, align="centre"), sizes, task.area.border)
+
+
+def _readable(task: Task, fields: tuple[ShapedField, ...]) -> float:
+    """Return the cap of the first field at which all can be read; ornaments always can."""
+    return max([least_cap(task, v.field, v.typeface) / v.ratio for v in fields if v.field != ORNAMENT], default=0.0)
+
+
+def _covered(bent: BentBand) -> BaseGeometry:
+    """Return what a band covers of the lid, and the wood kept free round it."""
+    letters = [map_points(m, b.points) for b, m in zip(bent.band.letters, bent.maps, strict=True)]
+    neighbours = [np.concatenate(pair) for pair in pairwise([letters[0], *letters])]
+    return union_all(hulls_of(neighbours)).buffer(RIM_AIR * bent.cap, quad_segs=2)
+
+
+def _ceiling(
+    task: Task, frame: ReadingFrame, bent: list[BentBand], first: ShapedField, own: float, readable: float
+) -> float:
+    """Return the greatest cap in the middle: the name's own limit, or its ratio to the name on the rim.
+
+    What stands alone in a ring of words is no smaller than the smallest of them, and none too small to be read.
+    """
     on_rim = {b.band.shaped.field: b.cap / b.band.shaped.ratio for b in bent}
-    return on_rim["name"] * first.ratio if "name" in on_rim else greatest_cap(frame, task.setting) * first.ratio
+    if "name" not in on_rim:
+        return greatest_cap(frame, task.setting) * own
+    ringed = min(b.cap for b in bent) if len(bent) > 1 and first.field != ORNAMENT else 0.0
+    return max(on_rim["name"] * own, ringed, min(readable, on_rim["name"]))
 
 
 def _of_bent(frame: ReadingFrame, bent: BentBand) -> list[tuple[Line, list[Mark]]]:

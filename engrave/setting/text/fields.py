@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from engrave.problems import Problem
 from engrave.setting.text.break_opportunities import Stretch, stretches
-from engrave.setting.text.glyph_shapes import hull_of
+from engrave.setting.text.glyph_shapes import feet_of, hull_of
 from engrave.setting.text.joints import Joint
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
 from engrave.shop.models import Setting
@@ -126,7 +126,7 @@ def _words(
             if hull is not None and around is not None:
                 shape = Silhouette(
                     piece.text, hull, hull_slices(around), _price(piece.joint, setting), piece.closes, _grip(piece), piece.lone,
-                    piece.joint.weight == "stop",
+                    piece.joint.weight == "stop", feet_of(glyphs),
                 )  # fmt: skip
                 out.append(ShapedWord(replace(piece, start=piece.start + at, end=piece.end), glyphs, shape))
         at += len(line) + 1

@@ -11,7 +11,7 @@ import shapely
 
 from engrave.geometry.arrays import Floats
 from engrave.geometry.flattening import flatten
-from engrave.setting.text.silhouettes import letter_slices
+from engrave.setting.text.silhouettes import Feet, letter_slices
 from engrave.typefaces import Glyph, Placed
 
 OUTLINE_CHORD = 0.0001
@@ -95,3 +95,11 @@ def ink_middle(glyphs: Sequence[Placed]) -> float:
     """Return the middle of placed glyphs' ink, in caps."""
     hull = hull_of(glyphs)
     return float(hull[:, 0].min() + hull[:, 0].max()) / 2 if hull is not None else 0.0
+
+
+def feet_of(placed: Sequence[Placed]) -> Feet:
+    """Return the feet of placed glyphs that draw something."""
+    measures = [(p, m.hull) for p in placed if (m := glyph_shape(p.glyph))]
+    return tuple(
+        (float(np.ptp(hull[:, 0])) * p.scale, -float(hull[:, 1].min()) * p.scale - p.y) for p, hull in measures
+    )

@@ -17,6 +17,9 @@ from engrave.geometry.arrays import Floats, distinct
 UPRIGHT_WIDTH = 1e-9
 """Cap heights: slices narrower than this are uprights (the stem of a single-line I has no width)."""
 
+Feet = tuple[tuple[float, float], ...]
+"""For each glyph of a word the width of its ink and how far it reaches below the baseline, in caps."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Silhouette:
@@ -26,7 +29,8 @@ class Silhouette:
     price: what it costs, as a share of the size, to end a line with it. closes: the buyer asked for a break after it.
     grip: how firmly it holds the next one: 0 not, 1 weakly, 2 strongly, 3 as the buyer typed them in one line.
     lone: it may stand on a line of its own between its neighbours, as '&' does between two names.
-    stops: a comma or full stop closes it, or nothing follows.
+    stops: a comma or full stop closes it, or nothing follows. feet: of each glyph; none where letters are
+    not told apart.
     """
 
     text: str
@@ -37,6 +41,7 @@ class Silhouette:
     grip: int = 0
     lone: bool = False
     stops: bool = False
+    feet: Feet = ()
 
     @property
     def left(self) -> float:
