@@ -48,16 +48,13 @@ BLIND = 4
 CUTTERS, SETTINGS, TYPEFACES, LIDS, PAIRS = 3, 2, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
-MEANS_TOLD = 2
-"""Findings that remain which a remedy's sentence names."""
-
 
 @dataclass(frozen=True)
 class Remedy:
     """A change that was tried and works: columns of the orders table to their new values, said in a sentence.
 
-    checked: the piece as it was tried; None of one that is only remembered. leaves: what is then to be looked at. env: with
-    what it was made.
+    checked: the piece as it was tried; None of one that is only remembered. leaves: all that is then to be looked at, said
+    in `says` too. env: with what it was made.
     """
 
     change: Change
@@ -104,15 +101,16 @@ def _enough(found: Sequence[Remedy], trials: Trials) -> bool:
 def _working(candidates: Iterable[Candidate], trials: Trials, targets: set[str], most: int) -> list[Remedy]:
     """Return those that work, first as they are, then those that do with more space or another depth as well.
 
-    What leaves nothing to be looked at counts: of those at most so many are sought.
+    What leaves nothing to be looked at counts, but for what no change helps: of those at most so many are sought.
     """
     found, nearly = [], list[Candidate]()
+    stays = trials.piece.serious - HELPABLE
     for candidate in candidates:
         trial = trials.make(candidate.change)
         remedy = _remedy(candidate, trials, targets)
         if remedy is not None:
             found.append(remedy)
-            if sum(not r.leaves for r in found) >= most:
+            if sum(stays.issuperset(r.leaves) for r in found) >= most:
                 return found
         elif trial is not None and (lacks_only_space(trials.piece, trial, targets) or _lacks_only_depth(trial)):
             nearly.append(candidate)
@@ -140,8 +138,7 @@ def _remedy(candidate: Candidate, trials: Trials, targets: set[str]) -> Remedy |
         return None
     says = f"{candidate.says}: comes out with capitals {trial.lettering.cap_mm:.1f} mm high"
     if left:
-        means = dict.fromkeys(FINDINGS[code].means for code in left)
-        says += f"; to be looked at then: {', '.join(list(means)[:MEANS_TOLD])}"
+        says += f"; to be looked at then: {', '.join(dict.fromkeys(FINDINGS[code].means for code in left))}"
     return Remedy(candidate.change, says, trial, left, trials.env)
 
 

@@ -155,17 +155,17 @@ def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
 
 
 def leaves(before: Piece, after: Piece, targets: Iterable[str]) -> tuple[FindingCode, ...] | None:
-    """Return what a change that helps leaves to be looked at, () if nothing; None if it does not help.
+    """Return all that a change that helps leaves to be looked at, () if nothing; None if it does not help.
 
-    A piece that only had to be looked at must be clear of all of it. One on hold must be so no more; what is left of how it
-    is cut may have to be looked at, and is said.
+    A piece that only had to be looked at must be clear of the targets. One on hold must be so no more; what is new, or is
+    left of how it is cut, may have to be looked at. What was to be looked at before and stays is left as well.
     """
+    left = tuple(dict.fromkeys(p.code for p in after.problems if p.level == "look"))
     if clears(before, after, targets):
-        return ()
+        return left
     if before.verdict != "hold" or not after.is_made:
         return None
-    left = [p.code for p in after.problems if p.level == "look" and (p.code in targets or p.code not in before.serious)]
-    return tuple(dict.fromkeys(left)) if all(code in MILDER for code in left) else None
+    return left if all(code in MILDER for code in left if code in targets or code not in before.serious) else None
 
 
 def lacks_only_space(before: Piece, after: Piece, targets: Iterable[str]) -> bool:

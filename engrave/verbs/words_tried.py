@@ -67,9 +67,10 @@ def with_advice(tried: Tried, env: Env) -> Tried:
     return Tried(tried.order, entries)
 
 
-def apply_remedy(tried: Tried, remedy: Remedy, env: Env) -> Tried:
-    """Try again with a remedy's change made to the order; nothing else is altered."""
-    return with_advice(_tried(changed(tried.order, remedy.change), env), env)
+def apply_remedy(tried: Tried, remedy: Remedy, env: Env, advice: bool = True) -> Tried:
+    """Try again with a remedy's change made to the order; nothing else is altered. advice: as of `try_words`."""
+    again = _tried(changed(tried.order, remedy.change), env)
+    return with_advice(again, env) if advice else again
 
 
 def why(tried: Tried, env: Env) -> tuple[Why, ...]:

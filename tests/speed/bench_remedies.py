@@ -1,27 +1,31 @@
 """What is offered for random pieces on hold: how often it keeps machine and typeface, whether it holds, what it costs.
 
-python tests/speed/bench_remedies.py [HELD [KEPT]]     HELD pieces are sought (2,000); KEPT: a JSON file of what came out
+python tests/speed/bench_remedies.py [KEPT.json] [--minutes 25] [--held 2000] [--seed 17]
 
-The floor B of a piece: shape its words once, write every coordinate of its letters as they stand, write the file.
-Seconds are the processor's. A file that was kept before is compared with, piece by piece.
+Orders are drawn evenly from what is at hand, always the same ones for a seed. It ends after so many minutes, or so many
+pieces on hold; the same command goes on where it stopped, as long as the tables draw the same orders. Each remedy is applied
+by itself to the order and made from the beginning: it fails if the piece is on hold, or if other findings are to be looked at
+than the remedy says. The floor B of a piece: shape its words once, write every coordinate of its letters as they stand, write
+the file. Seconds are the processor's.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
 import random
 import statistics
-import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from engrave.making import Env, environment
 from engrave.output.svg.lid_file import path_data
-from engrave.verbs import Tried, apply_remedy, try_words
+from engrave.verbs import Tried, apply_remedy, try_words, with_advice
 from engrave.week import Entry
 
 NAMES = [
@@ -33,6 +37,9 @@ MESSAGES = [
     "", "", "", "with all our love", "sixty summers", "happy birthday from all of us", "14 June 2024",
     "for the keys and all small things", "thank you for everything you did for us this year", "Merry Christmas",
 ]  # fmt: skip
+
+FAR = {"typeface", "lid", "name", "message", "foot"}
+"""Columns whose change makes it another thing than was ordered."""
 
 
 def random_orders(env: Env, seed: int = 17) -> Iterator[dict[str, str]]:
@@ -59,91 +66,113 @@ def floor_seconds(entry: Entry, env: Env, file: Path) -> float | None:
     return time.process_time() - begun
 
 
-def told(ordered: dict[str, str], entry: Entry) -> dict[str, Any]:
-    """Return what came out of a piece as plain values."""
+def told(ordered: dict[str, str], tried: Tried, seconds: float, env: Env, file: Path) -> dict[str, Any]:
+    """Return what came out of a piece as plain values, each remedy with what is wrong with it once it is applied."""
+    entry = tried.entries[0]
     offered = []
     for remedy in entry.remedies:
-        task, now = remedy.piece.task, entry.piece.task
-        machine = (now.tool.machine.id if now else None) == (task.tool.machine.id if task else None)
+        task, now = remedy.checked.task if remedy.checked else None, entry.piece.task
+        cutters, shop = dict(remedy.change).get("cutter", ordered["cutter"]), env.shop
+        same = now.tool.machine.id if now else shop.cutters[ordered["cutter"]].machine
+        machine = same == (task.tool.machine.id if task else shop.cutters[cutters].machine)
         columns = [c for c, _ in remedy.change]
         offered.append({
             "columns": columns, "values": [v for _, v in remedy.change], "machine": machine,
-            "near": machine and not {"typeface", "lid", "name", "message", "foot"} & set(columns),
+            "near": machine and not FAR & set(columns), "leaves": list(remedy.leaves),
+            "wrong": failing(tried, frozenset(remedy.leaves), apply_remedy(tried, remedy, env, advice=False)),
         })  # fmt: skip
     holds = sorted({p.code for p in entry.piece.problems if p.level == "hold"})
-    return {"ordered": ordered, "holds": holds, "remedies": offered}
+    return {
+        "ordered": ordered, "holds": holds, "remedies": offered,
+        "seconds": seconds, "floor": floor_seconds(entry, env, file),
+    }  # fmt: skip
 
 
-def held_pieces(count: int, env: Env, seed: int = 17) -> Iterator[tuple[dict[str, str], Tried, float]]:
-    """Yield orders of which a piece is on hold, what was tried, and the seconds that took."""
-    for found, ordered in enumerate(random_orders(env, seed)):
-        begun = time.process_time()
-        tried = try_words(env=env, **ordered)
-        seconds = time.process_time() - begun
-        if tried.entries[0].piece.verdict == "hold":
-            yield ordered, tried, seconds
-            count -= 1
-        if count <= 0 or found > 100_000:
-            return
-
-
-def failing(tried: Tried, env: Env) -> list[str]:
-    """Return the remedies that do not hold when the order is changed as they say."""
-    out = []
+def failing(tried: Tried, leaves: frozenset[str], again: Tried) -> str:
+    """Return what is wrong with an applied remedy, '' if nothing is."""
     area = tried.entries[0].piece.task.area.name if tried.entries[0].piece.task else None
-    for remedy in tried.entries[0].remedies:
-        again = [e.piece for e in apply_remedy(tried, remedy, env).entries]
-        same = [p for p in again if p.task is not None and (area is None or p.task.area.name == area)] or again[:1]
-        if not all(p.is_made for p in same):
-            out.append(f"{tried.order.words} {remedy.change}: {sorted({p.code for p in same[0].problems})}")
-    return out
+    pieces = [e.piece for e in again.entries]
+    same = [p for p in pieces if p.task is not None and (area is None or p.task.area.name == area)] or pieces[:1]
+    if not all(p.is_made for p in same):
+        return f"on hold: {sorted({p.code for p in same[0].problems if p.level == 'hold'})}"
+    looks = frozenset(code for p in same for code in p.serious)
+    return f"said {sorted(leaves)}, is {sorted(looks)}" if looks != leaves else ""
+
+
+class Sample:
+    """What came out so far, kept in a file: the pieces on hold, and how many orders were drawn for them."""
+
+    def __init__(self, file: Path | None, env: Env, seed: int) -> None:
+        self._file, self._env, self._seed = file, env, seed
+        self._drawn_from = json.dumps(list(islice(random_orders(env, seed), 40)))
+        self.drawn, self.held = 0, list[dict[str, Any]]()
+        if file is not None and file.exists():
+            kept = json.loads(file.read_text("utf-8"))
+            if kept["drawn_from"] == self._drawn_from:
+                self.drawn, self.held = kept["drawn"], kept["held"]
+            else:
+                print(f"{file} was drawn from other tables: begun anew")
+
+    def go_on(self, most: int, until: float) -> None:
+        """Draw further orders until so many were on hold, or the time (of `time.monotonic`) is over."""
+        with tempfile.TemporaryDirectory() as folder:
+            for ordered in islice(random_orders(self._env, self._seed), self.drawn, None):
+                if len(self.held) >= most or time.monotonic() >= until:
+                    return
+                begun = time.process_time()
+                tried = try_words(env=self._env, advice=False, **ordered)
+                if tried.entries[0].piece.verdict == "hold":
+                    tried = with_advice(tried, self._env)
+                    seconds = time.process_time() - begun
+                    self.held.append(told(ordered, tried, seconds, self._env, Path(folder) / "floor.svg"))
+                self.drawn += 1
+                self._keep()
+
+    def _keep(self) -> None:
+        if self._file is None:
+            return
+        text = json.dumps({"drawn_from": self._drawn_from, "drawn": self.drawn, "held": self.held})
+        beside = self._file.with_suffix(".new")
+        beside.write_text(text, "utf-8")
+        beside.replace(self._file)
+
+
+def shares(held: Sequence[dict[str, Any]]) -> None:
+    """Print what is offered, and what of it does not hold."""
+    count = max(1, len(held))
+    every = [r for e in held for r in e["remedies"]]
+    wrong = [
+        f"{e['ordered']} {r['columns']} {r['values']}: {r['wrong']}" for e in held for r in e["remedies"] if r["wrong"]
+    ]
+    near = [e for e in held if any(r["near"] for r in e["remedies"])]
+    same = [e for e in held if any(r["machine"] and "typeface" not in r["columns"] for r in e["remedies"])]
+    print(f"{len(held)} pieces on hold: {sum(bool(e['remedies']) for e in held) / count:.1%} have a remedy")
+    print(f"  with machine, typeface, words and lid as ordered: {len(near) / count:.1%}")
+    print(f"  with machine and typeface as ordered: {len(same) / count:.1%}")
+    print(f"  remedies that fail when applied by themselves: {len(wrong)} of {len(every)}", *wrong, sep="\n    ")
+    print(f"  that leave something to be looked at, and say so: {sum(bool(r['leaves']) for r in every)}")
+    print("  " + ", ".join(f"{n} {k}" for n, k in Counter("+".join(r["columns"]) for r in every).most_common(12)))
+    multiples = sorted(e["seconds"] / e["floor"] for e in held if e["floor"])
+    if multiples:
+        print(
+            f"  answer and remedies: median {statistics.median(multiples):.0f} B, "
+            f"90 % {multiples[int(0.9 * len(multiples))]:.0f} B, most {multiples[-1]:.0f} B"
+        )
 
 
 def main() -> None:
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    kept = Path(sys.argv[2]) if len(sys.argv) > 2 else None
-    env = environment()
-    every, multiples, wrong, columns = [], [], [], Counter[str]()
-    with tempfile.TemporaryDirectory() as folder:
-        for ordered, tried, seconds in held_pieces(count, env):
-            entry = tried.entries[0]
-            floor = floor_seconds(entry, env, Path(folder) / "floor.svg")
-            if floor:
-                multiples.append(seconds / floor)
-            every.append(told(ordered, entry))
-            columns.update("+".join(r["columns"]) for r in every[-1]["remedies"])
-            wrong += failing(tried, env)
-    some = [e for e in every if e["remedies"]]
-    near = [e for e in some if any(r["near"] for r in e["remedies"])]
-    same = [e for e in some if any(r["machine"] and "typeface" not in r["columns"] for r in e["remedies"])]
-    print(f"{len(every)} pieces on hold: {len(some) / len(every):.1%} have a remedy")
-    print(f"  with machine, typeface, words and lid as ordered: {len(near) / len(every):.1%}")
-    print(f"  with machine and typeface as ordered: {len(same) / len(every):.1%}")
-    print(f"  remedies that fail: {len(wrong)} of {sum(len(e['remedies']) for e in every)}", *wrong, sep="\n    ")
-    print("  " + ", ".join(f"{name} {n}" for name, n in columns.most_common()))
-    multiples.sort()
-    print(
-        f"  answer and remedies: median {statistics.median(multiples):.0f} B, "
-        f"90 % {multiples[int(0.9 * len(multiples))]:.0f} B, most {multiples[-1]:.0f} B"
-    )
-    if kept is not None and kept.exists():
-        compared(json.loads(kept.read_text()), every)
-    elif kept is not None:
-        kept.write_text(json.dumps(every))
-
-
-def compared(before: list[dict[str, Any]], now: list[dict[str, Any]]) -> None:
-    """Print what became of each piece that was on hold both times."""
-    known = {json.dumps(e["ordered"]): e for e in before}
-    pairs = [(known[key], e) for e in now if (key := json.dumps(e["ordered"])) in known]
-    print(f"  against what was kept, {len(pairs)} pieces on hold both times:")
-    for what, of in (
-        ("a remedy", lambda e: bool(e["remedies"])),
-        ("one with machine, typeface, words and lid", lambda e: any(r["near"] for r in e["remedies"])),
-    ):
-        was, is_now = [sum(of(pair[k]) for pair in pairs) / max(1, len(pairs)) for k in (0, 1)]
-        lost = sum(of(b) and not of(n) for b, n in pairs)
-        print(f"    {what}: {was:.1%} before, {is_now:.1%} now; lost on {lost}")
+    asked = argparse.ArgumentParser()
+    asked.add_argument("kept", nargs="?", type=Path)
+    asked.add_argument("--minutes", type=float, default=25.0)
+    asked.add_argument("--held", type=int, default=2000)
+    asked.add_argument("--seed", type=int, default=17)
+    given = asked.parse_args()
+    sample = Sample(given.kept, environment(), given.seed)
+    try:
+        sample.go_on(given.held, time.monotonic() + 60.0 * given.minutes)
+    finally:
+        print(f"{sample.drawn} orders drawn")
+        shares(sample.held)
 
 
 if __name__ == "__main__":
