@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon, contains_xy, distance, get_coordinates, points, prepare
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.medial_graph import medial_graph_of
+from engrave.geometry.medial_graph import GOLDEN_ANGLE, medial_graph_of
 
 Floats = NDArray[np.float64]
 
@@ -36,8 +36,17 @@ STRAY_REACH = 0.5 * AXIS_STEP
 AXIS_CHORD = 0.0004
 """Cap heights by which the outline may be straightened first: roundings finer than a hair of a cutter are corners."""
 
+HAIR = 2e-5
+"""Cap heights by which points of an outline are told apart: far over the file's rounding, a twentieth of AXIS_CHORD."""
+
 CORNER_TURN = math.radians(30.0)
 """Turn of the outline from which it is a corner: chords of curves turn by less, the bluntest drawn corners by more."""
+
+SLANTING = np.array([math.cos(0.35), math.sin(0.35)])
+"""Direction in which inner rings are begun, in the outer one's frame: 20 degrees, in which no letter has sides."""
+
+WITH_THE_NEXT = 0.5
+"""Share with which the point after a corner counts beside it where a ring is begun (a choice)."""
 
 CORNER_DISTANCE = 3.0
 """Samples' distances within which a middle line that ends belongs to a corner: at 160 degrees it ends 2.9 away."""
@@ -85,8 +94,28 @@ def axis_lines(part: Polygon) -> tuple[Floats, ...]:
 
     Lines run from end or fork to end or fork; those into corners end in the corner, with radius 0. A round dot gives
     one place.
+
+    They are the same however the part is told: moved, turned, its rings begun elsewhere or rounded. Read back from its file,
+    which begins rings where the cut does, a letter shall have the middle lines that it was cut along.
     """
-    part = part.simplify(AXIS_CHORD)
+    outer, *inner = _rings(part)
+    middle = outer.mean(axis=0)
+    outer = _begun(outer, _outlying(outer))
+    ahead = (outer[0] - middle) / max(float(np.hypot(*(outer[0] - middle))), 1e-12)
+    turned = np.array([[ahead[0], -ahead[1]], [ahead[1], ahead[0]]])
+    within = [(ring - middle) @ turned for ring in inner]
+    own = _told_alike([(outer - middle) @ turned, *(_begun(ring, ring @ SLANTING) for ring in within)])
+    return tuple(_in_place(line, middle, ahead) for line in _own_lines(own))
+
+
+def _rings(part: Polygon) -> list[Floats]:
+    """Return a part's rings, (n, 2) each, the outer one first: it turns one way, inner ones the other."""
+    normal = part.normalize()
+    return [get_coordinates(ring)[:-1] for ring in (normal.exterior, *normal.interiors)]
+
+
+def _own_lines(part: Polygon) -> tuple[Floats, ...]:
+    """Return the middle lines of a part that is told in its own frame."""
     tree = _tree(part)
     if not tree.beside:
         return ()
@@ -98,6 +127,54 @@ def axis_lines(part: Polygon) -> tuple[Floats, ...]:
     if tree.reach(sorted(tree.beside), widest) < SHOWN_REACH:
         return (tree.places[[widest]],)
     return tuple(_held_within(_thinned(tree.places[walk]), part.boundary) for walk in _lines(tree))
+
+
+def _told_alike(rings: Sequence[Floats]) -> Polygon:
+    """Return the part of these rings with roundings straightened, inner rings in an order of their own."""
+    outer, *inner = [_straightened(ring) for ring in rings]
+    told = Polygon(outer, sorted(inner, key=lambda ring: float(ring[0, 0])))
+    return told if told.is_valid else Polygon(rings[0], rings[1:]).simplify(AXIS_CHORD)
+
+
+def _outlying(ring: Floats) -> Floats:
+    """Return how far out each point of a ring lies, with the one after it: of two that mirror each other one lies farther."""
+    out: Floats = np.hypot(*(ring - ring.mean(axis=0)).T)
+    return out + WITH_THE_NEXT * np.roll(out, -1)
+
+
+def _begun(ring: Floats, far: Floats) -> Floats:
+    """Return a ring's points (n, 2) begun at the corner that is farthest, or at the farthest point where it has none."""
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    turn = np.arctan2(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0], (before * after).sum(axis=1))
+    corners = np.abs(turn) > CORNER_TURN
+    return np.roll(ring, -int(np.where(corners, far, -math.inf).argmax() if corners.any() else far.argmax()), axis=0)
+
+
+def _in_place(line: Floats, middle: Floats, ahead: Floats) -> Floats:
+    """Return a line found in a letter's own frame as it lies in the part's."""
+    across = np.array([-ahead[1], ahead[0]])
+    return np.column_stack([middle + line[:, :1] * ahead + line[:, 1:2] * across, line[:, 2]])
+
+
+def _straightened(ring: Floats) -> Floats:
+    """Return a ring's points (n, 2), the first again at the end, without those that stand off by less than AXIS_CHORD.
+
+    Letters are drawn evenly, so that two points of a curve often stand off alike: each is held a hair farther off than
+    the one before it or less far, lest the last digit decide which of them stays.
+    """
+    closed = np.concatenate([ring, ring[:1]])
+    turned = GOLDEN_ANGLE * np.arange(len(closed))
+    hair = HAIR * np.column_stack([np.cos(turned), np.sin(turned)])
+    hair[[0, -1]] = 0.0
+    kept = closed[_standing_off(closed + hair, AXIS_CHORD)]
+    return kept if len(kept) > 3 else closed
+
+
+def _standing_off(points: Floats, distance: float) -> NDArray[np.int64]:
+    """Return which points of a line (n, 2) stand off its chords by more than a distance (Douglas & Peucker 1973)."""
+    numbered = LineString(np.column_stack([points, np.arange(len(points))]))
+    kept = get_coordinates(numbered.simplify(distance, preserve_topology=False), include_z=True)
+    return np.asarray(kept[:, 2], dtype=np.int64)
 
 
 def _tree(part: Polygon) -> _Tree:
@@ -245,16 +322,10 @@ def _walk(tree: _Tree, start: int, first: int, used: set[tuple[int, int]]) -> li
 def _thinned(line: Floats) -> Floats:
     """Drop points that lie on a straight run in place and change evenly in radius."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line[:, :2], axis=0).T))])
-    keep = np.union1d(_telling(line[:, 0], line[:, 1]), _telling(along, line[:, 2]))
+    deep = np.column_stack([along, line[:, 2]])
+    keep = np.union1d(_standing_off(line[:, :2], AXIS_DEVIATION), _standing_off(deep, AXIS_DEVIATION))
     thin: Floats = line[keep]
     return thin
-
-
-def _telling(x: Floats, y: Floats) -> NDArray[np.int64]:
-    """Return which points of a curve stand off its chords by more than AXIS_DEVIATION (Douglas & Peucker 1973)."""
-    numbered = LineString(np.column_stack([x, y, np.arange(len(x))]))
-    kept = get_coordinates(numbered.simplify(AXIS_DEVIATION, preserve_topology=False), include_z=True)
-    return np.asarray(kept[:, 2], dtype=np.int64)
 
 
 def _held_within(line: Floats, boundary: BaseGeometry) -> Floats:

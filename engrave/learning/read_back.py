@@ -173,14 +173,24 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
         notes.append(Problem("log-depth", "note", says, value=depth, limit=tool.depth))
         groove, least = tool.cutter.groove_at(depth, tool.recipe), tool.cutter.least_width(depth, tool.recipe)
         tool = replace(tool, depth=depth, groove=groove, diameter=least)
-    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _least_cap(told))
+    return course_of_file(lid.shapes, lid.kind, lid.groove or tool.groove, tool, _caps(told, len(lid.shapes)))
 
 
-def _least_cap(told: Mapping[str, Any]) -> float:
-    """Return the height of a piece's smallest capitals, mm: a file does not say which letters are of the message."""
+def _caps(told: Mapping[str, Any], shapes: int) -> tuple[float, ...]:
+    """Return how many mm a cap height is in each shape of a file: a file does not say which letters are of the message.
+
+    A list that does not tell so many has been changed, or is of an earlier program: then the smallest capitals count.
+    """
+    found: list[float] = []
+    runs = told.get("path_caps_mm")
+    for run in runs if isinstance(runs, list) else []:
+        if isinstance(run, list) and len(run) == 2 and type(run[1]) is int and 0 < run[1] <= shapes:  # and no True
+            found += [_figure(run[0])] * run[1]
+    if len(found) == shapes and all(cap > 0.0 for cap in found):
+        return tuple(found)
     lines = told.get("lines")
     caps = [_figure(line.get("cap_mm")) for line in lines if isinstance(line, dict)] if isinstance(lines, list) else []
-    return min((cap for cap in caps if cap > 0), default=_figure(told.get("cap_height_mm")))
+    return (min((cap for cap in caps if cap > 0), default=_figure(told.get("cap_height_mm"))),) * shapes
 
 
 def _tool(told: Mapping[str, Any], lid: LidFile, env: Env) -> Tool:

@@ -8,11 +8,13 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import groupby
 from textwrap import indent
 from typing import TYPE_CHECKING, Any
 
 from engrave.motion.planner import PARTS
 from engrave.output.numbers import rounded
+from engrave.output.svg.compound_paths import compounds
 from engrave.output.writing import MADE_WITH
 from engrave.pricing import Recut
 
@@ -23,11 +25,12 @@ if TYPE_CHECKING:
     from engrave.intake.order import Order
     from engrave.making import Piece
     from engrave.problems import Problem
+    from engrave.toolpath import Toolpath
     from engrave.week import Plan, Week
     from engrave.week.work_plan import Step
 
 SCHEMA = 1
-MM, SECONDS = 3, 1
+MM, SECONDS, PATH_CAP = 3, 1, 6
 """Decimals in the tables: a micrometre, a tenth of a second."""
 
 SPENT = (*PARTS, "spin-up", "dwell", "beam", "starts", "fixed")
@@ -151,8 +154,16 @@ def _measured(piece: Piece) -> dict[str, Any]:
         "web_mm": rounded(web.width, MM) if web else None,
         "web_at": _at(web),
         "depth_mm": rounded(task.tool.depth, MM) if task else None,
+        "path_caps_mm": _path_caps(toolpath) if toolpath and toolpath.caps else None,
         "passes": toolpath.passes if toolpath else None,
     }  # fmt: skip
+
+
+def _path_caps(toolpath: Toolpath) -> list[list[float | int]]:
+    """Return how many mm a cap height is in each path of a lid's file, as [mm, how many paths in turn]: told nowhere else."""
+    of = {id(stroke): cap for stroke, cap in zip(toolpath.strokes, toolpath.caps, strict=True)}
+    caps = [of[id(shape[0])] for shape in compounds(toolpath.strokes)]
+    return [[round(cap, PATH_CAP), len(list(run))] for cap, run in groupby(caps)]
 
 
 def _at(spot: Spot | None) -> dict[str, Any] | None:

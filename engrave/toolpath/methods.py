@@ -51,21 +51,24 @@ def toolpath_of(
 
 
 def course_of_file(
-    shapes: Sequence[Path], kind: TypefaceKind, groove: float, tool: Tool, cap_mm: float = 0.0
+    shapes: Sequence[Path], kind: TypefaceKind, groove: float, tool: Tool, caps: Sequence[float] = ()
 ) -> Course:
     """Return the course of a piece read back from its file: shapes (a stroke, or a ring with its holes) as they stand.
 
-    For learning from logged times: what was cut is what the file says, not what would be set today. cap_mm: how high
-    the capitals are, by which a vee-cut's middle lines are sampled.
+    For learning from logged times: what was cut is what the file says, not what would be set today. caps: how many mm a cap
+    height is in each shape, by which a vee-cut's middle lines are sampled; () where it is not known.
     """
     if tool.method in ("follow", "side-by-side"):
         strokes = tuple(contour for shape in shapes for contour in shape)
         return course_as_drawn(strokes, tool)
-    cap = cap_mm if cap_mm > 0 else 1.0
-    to_caps: Matrix = (1.0 / cap, 0.0, 0.0, 1.0 / cap, 0.0, 0.0)
-    forms = [LetterForm(transformed(shape, to_caps), 0.0) for shape in shapes]
-    marks = tuple(
-        Mark(glyph("file", str(i), kind, form), (cap, 0.0, 0.0, cap, 0.0, 0.0), "", 0) for i, form in enumerate(forms)
-    )
-    lines = (Line("", "name", cap_mm, 0.0, 0.0),)
+    known = tuple(caps) if len(caps) == len(shapes) and all(cap > 0.0 for cap in caps) else (1.0,) * len(shapes)
+    marks = tuple(_as_mark(i, shape, kind, cap) for i, (shape, cap) in enumerate(zip(shapes, known, strict=True)))
+    lines = (Line("", "name", min(known, default=0.0), 0.0, 0.0),)
     return toolpath_of(Lettering(kind, "", marks, lines, groove), tool).course
+
+
+def _as_mark(number: int, shape: Path, kind: TypefaceKind, cap: float) -> Mark:
+    """Return a shape of a file as a letter of its own: in cap heights, y up, as letters are drawn."""
+    to_caps: Matrix = (1.0 / cap, 0.0, 0.0, -1.0 / cap, 0.0, 0.0)
+    form = LetterForm(transformed(shape, to_caps), 0.0)
+    return Mark(glyph("file", str(number), kind, form), (cap, 0.0, 0.0, -cap, 0.0, 0.0), "", 0)

@@ -6,19 +6,21 @@ Paths of letters that meet are linked, put in order and cut by depth.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
-from shapely import LinearRing, LineString, Point, contains_xy, distance, get_coordinates
+from shapely import LinearRing, LineString, Point, STRtree, contains_xy, distance, get_coordinates
 from shapely import points as points_of
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cache import Cache, CacheKind
+from engrave.cutting.criteria import GLYPH_CHORD
 from engrave.cutting.effect.cupping import floor_step, vee_depth, widest_vee
 from engrave.cutting.measure.components import Component, components_of
-from engrave.geometry.affine import map_points
+from engrave.geometry.affine import inverse_matrix, map_points
 from engrave.geometry.medial_axis import axis_lines
-from engrave.geometry.paths import Path
-from engrave.geometry.regions import polygons
+from engrave.geometry.paths import Path, transformed
+from engrave.geometry.regions import polygons, region
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
@@ -57,15 +59,47 @@ def vee_toolpath(
     paths: the tip's paths if they are known already, else those of `vee_paths`.
     """
     by = tool.recipe.by
-    lines = linked_paths(vee_paths(lettering, tool, cache) if paths is None else paths, lift_worth(tool))
+    bodies = _as_written(components_of(lettering, False, cache), drawn)
+    lines = linked_paths(_tip_paths(bodies, tool, cache) if paths is None else paths, lift_worth(tool))
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
     lines = ordered_paths(lines, route, by == "stroke" and len(depths) % 2 == 0)
     course = bit_course(vee_chains(lines, depths, by), bit_of(tool), route.start, route.home)
-    return Toolpath(drawn, strokes, course, len(depths), (("deepest_mm", deepest),))
+    return Toolpath(drawn, strokes, course, len(depths), (("deepest_mm", deepest),), _caps(strokes, bodies))
+
+
+def _owners(contours: Path, bodies: Sequence[Component]) -> list[int]:
+    """Return of each contour to which of some bodies it belongs."""
+    found = STRtree([body.on_lid for body in bodies]).nearest(points_of([c.start for c in contours]))
+    return [int(k) for k in found]
+
+
+def _caps(strokes: Path, bodies: Sequence[Component]) -> tuple[float, ...]:
+    """Return of each stroke how many mm a cap height of its letter is."""
+    return tuple(bodies[k].cap_mm for k in _owners(strokes, bodies)) if bodies else ()
+
+
+def _as_written(bodies: Sequence[Component], drawn: Path) -> tuple[Component, ...]:
+    """Return bodies of which those of several letters have the outline that the file holds of them, which made it one."""
+    if all(len(body.marks) == 1 for body in bodies):
+        return tuple(bodies)
+    owners = _owners(drawn, bodies)
+    out = []
+    for k, body in enumerate(bodies):
+        if len(body.marks) > 1:
+            own = tuple(c for c, owner in zip(drawn, owners, strict=True) if owner == k)
+            united = region(transformed(own, inverse_matrix(body.matrix)), GLYPH_CHORD)
+            body = replace(body, key=f"{body.key}/as-written", shape=united)
+        out.append(body)
+    return tuple(out)
 
 
 def vee_paths(lettering: Lettering, tool: Tool, cache: Cache) -> tuple[Floats, ...]:
+    """Return the paths of the tip through a lettering (see `_tip_paths`)."""
+    return _tip_paths(components_of(lettering, False, cache), tool, cache)
+
+
+def _tip_paths(bodies: Sequence[Component], tool: Tool, cache: Cache) -> tuple[Floats, ...]:
     """Return the tip's paths, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
 
     At a place midway in a stroke of half-width r the tip (flat `t`, point angle `a`) goes down by (r - t/2)/tan(a/2),
@@ -76,7 +110,7 @@ def vee_paths(lettering: Lettering, tool: Tool, cache: Cache) -> tuple[Floats, .
     widest = widest_vee(tool)
     depth = min(tool.depth, vee_depth(tool.cutter, widest))  # above its cone a bit cuts no wider
     paths: list[Floats] = []
-    for body in components_of(lettering, False, cache):
+    for body in bodies:
         lines = _middle(body, cache)
         middle = []
         for line in lines:

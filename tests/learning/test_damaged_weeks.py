@@ -49,7 +49,21 @@ ODD = ["x", [], {}, None, True, -1, 1e308, float("nan"), float("inf"), 10**400, 
 
 @pytest.mark.parametrize("odd", ODD, ids=range(len(ODD)))
 @pytest.mark.parametrize(
-    "key", ["order", "piece", "machine", "lid", "area", "cutter", "wood", "method", "svg", "depth_mm", "cap_height_mm"]
+    "key",
+    [
+        "order",
+        "piece",
+        "machine",
+        "lid",
+        "area",
+        "cutter",
+        "wood",
+        "method",
+        "svg",
+        "depth_mm",
+        "cap_height_mm",
+        "path_caps_mm",
+    ],
 )
 def test_one_damaged_piece_leaves_the_others(week: Path, env: Env, key: str, odd: object) -> None:
     _change(week, lambda piece: piece.update({key: odd}))
