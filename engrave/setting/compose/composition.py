@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from engrave.cache import CacheKind
 from engrave.setting.compose.break_choice import (
     EQUAL_LOSS,
     aligned,
@@ -134,10 +135,15 @@ def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
     """Return the size that the words would have on the same axis if any joint but the buyer's were parted."""
     if found.full >= sizes.ceiling * (1 - EQUAL_LOSS):
         return found.full
-    free = replace(found.search.stack, hold=HELD_BY_BUYER)
-    search = search_on(frame.solving, free, found.search.axis, sizes.least)
-    best = search.best(max(sizes.ceiling, found.full), sizes.least)
-    return max(best[1] if best else 0.0, found.full)
+    free, axis, ceiling = replace(found.search.stack, hold=HELD_BY_BUYER), found.search.axis, max(sizes.ceiling, found.full)
+    units = tuple((f.ratio, f.units) for f in free.fields)
+
+    def made() -> float:
+        best = search_on(frame.solving, free, axis, sizes.least).best(ceiling, sizes.least)
+        return best[1] if best else 0.0
+
+    key = (units, free.pitches, free.field_gap, free.ink_gaps, axis, ceiling, sizes.least)
+    return max(frame.kept.get(COULD_BE, key, made), found.full)
 
 
 def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes) -> float:
@@ -152,10 +158,33 @@ def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: floa
     return 1 - seen / (setting.fill * could) + looks + unreadable
 
 
+COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 6)
+"""Words as large as they fit, by all that this depends on: another share of that size need not search it again."""
+
+
+COULD_BE: CacheKind[float] = CacheKind("sizes without joints", 64)
+
+
 def _compose(
     frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool, hold: int
 ) -> Composition | None:
     """Return the words as large as they fit with joints held so firmly, stood in the middle."""
+    read = replace(setting, fill=1.0) if setting.align == "centre" else setting
+    words = tuple((v.field, v.ratio, v.pitch, tuple(w.unit for w in v.words)) for v in fields)
+
+    def made() -> Composition | None:
+        found = _composed(frame, fields, setting, sizes, border, hold)
+        if found is not None:
+            found.search.forget()
+        return found
+
+    found = frame.kept.get(COMPOSED, (read, sizes, border, hold, words), made)
+    return found and replace(found, fields=fields)
+
+
+def _composed(
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool, hold: int
+) -> Composition | None:
     found = searched(frame, frame.solving, stack_of(fields, setting, hold), sizes.ceiling, sizes.least)
     for attempt in range(REPITCH_ROUNDS):
         if found is None:

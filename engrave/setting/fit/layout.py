@@ -73,6 +73,18 @@ class Baselines:
     wedges: tuple[int, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sides:
+    """What limits baselines from above, from below and (the lines themselves) beside: room per side, reach per line and side."""
+
+    above: Floats
+    reach_up: Floats
+    below: Floats
+    reach_down: Floats
+    beside: Floats
+    reach_beside: Floats
+
+
 class Layout:
     """All lines of a stack that are not wider than the room at the least size.
 
@@ -102,8 +114,7 @@ class Layout:
         self.restack(stack)
         self.complete = self._goes_through()
         self._supports: Floats | None = None
-        self._side: tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]] | None = None
-        self._beside: tuple[Floats, Floats] = (np.empty(0), np.empty((0, 0)))
+        self._side: _Sides | None = None
         self._strip: tuple[Floats, NDArray[np.intp] | None] | None = None
 
     def _number(self, widest: float) -> None:
@@ -236,7 +247,7 @@ class Layout:
 
     def _all_supports(self) -> Floats:
         normals = self.room.normals
-        each = [self.ratio(i) * (normals @ u.hull.T).max(axis=1) for i, u in enumerate(self.units)]
+        each = [self._unit_supports(i) for i in range(self.count)]
         out = np.empty((len(self.ends), len(normals)))
         for i, numbers in enumerate(self.starting):
             if not numbers:
@@ -248,11 +259,29 @@ class Layout:
                 out[number] = row - ratio * self.centres[number] * normals[:, 0]
         return out
 
+    def _unit_supports(self, unit: int) -> Floats:
+        reach = (self.room.normals @ self.units[unit].hull.T).max(axis=1)
+        return np.asarray(self.ratio(unit) * reach)
+
+    def _reaches(self, lines: Sequence[int]) -> Floats:
+        """Return the supports of some lines, worked out for them alone where those of all have not been asked for."""
+        if self._supports is not None:
+            return np.asarray(self._supports[list(lines)])
+        out = np.empty((len(lines), len(self.room.normals)))
+        for k, line in enumerate(lines):
+            i, end = self.ends[line]
+            reach = np.max([self._unit_supports(u) for u in range(i, end)], axis=0)
+            out[k] = reach - self.ratio(i) * self.centres[line] * self.room.normals[:, 0]
+        return out
+
     def supports(self, lines: Sequence[int]) -> Floats:
         """Return how far a whole break reaches towards each side, first baseline at 0, per mm of cap: (n,)."""
-        reach = self.line_supports()[list(lines)]
         drops = np.array(self.drops(lines))
-        return np.asarray((reach - drops[:, None] * self.room.normals[:, 1]).max(axis=0))
+        return np.asarray((self._reaches(lines) - drops[:, None] * self.room.normals[:, 1]).max(axis=0))
+
+    def forget(self) -> None:
+        """Let go of what is worked out again when it is asked for."""
+        self._supports = self._side = self._strip = None
 
     # where lines may stand at one size
 
@@ -275,29 +304,29 @@ class Layout:
         widest = (self.room.width + TOUCHING_LIMITS) / size
         return [n for n, width in enumerate(self.widths) if width <= widest]
 
-    def _sides(self) -> tuple[Floats, Floats, Floats, Floats, NDArray[np.bool_]]:
-        """Return what limits baselines from above and below: room per side and reach per side and mm of cap."""
-        if self._side is None:
-            n, reach = self.room.normals, self.line_supports()
-            left = self.room.offsets - n[:, 0] * self.axis + self.slack * abs(n[:, 0])
-            up, down, beside = n[:, 1] > TOUCHING_LIMITS, n[:, 1] < -TOUCHING_LIMITS, abs(n[:, 1]) <= TOUCHING_LIMITS
-            self._beside = left[beside], reach[:, beside]
-            self._side = (left[up] / n[up, 1], reach[:, up] / n[up, 1], left[down] / n[down, 1],
-                          reach[:, down] / n[down, 1], beside)  # fmt: skip
-        return self._side
+    def _sides(self, reach: Floats) -> _Sides:
+        """Return what limits baselines: room per side, and reach per line, side and mm of cap."""
+        n = self.room.normals
+        left = self.room.offsets - n[:, 0] * self.axis + self.slack * abs(n[:, 0])
+        up, down, beside = n[:, 1] > TOUCHING_LIMITS, n[:, 1] < -TOUCHING_LIMITS, abs(n[:, 1]) <= TOUCHING_LIMITS
+        return _Sides(left[up] / n[up, 1], reach[:, up] / n[up, 1], left[down] / n[down, 1], reach[:, down] / n[down, 1],
+                      left[beside], reach[:, beside])  # fmt: skip
 
     def _in_convex(self, size: float, lines: Sequence[int] | None) -> Baselines:
         numbers = self.narrow(size) if lines is None else list(lines)
         spans: dict[int, Spans] = {}
         if not numbers:
             return Baselines(spans)
-        above, reach_up, below, reach_down, beside = self._sides()
-        high = (above - size * reach_up[numbers]).min(axis=1)
-        low = (below - size * reach_down[numbers]).max(axis=1)
+        if lines is None or self._side is not None:
+            self._side = self._side or self._sides(self.line_supports())
+            side, rows = self._side, numbers
+        else:
+            side, rows = self._sides(self._reaches(numbers)), list(range(len(numbers)))
+        high = (side.above - size * side.reach_up[rows]).min(axis=1)
+        low = (side.below - size * side.reach_down[rows]).max(axis=1)
         fits = low <= high + TOUCHING_LIMITS
-        if beside.any():
-            room, reach = self._beside
-            fits &= (room - size * reach[numbers] >= -TOUCHING_LIMITS).all(axis=1)
+        if len(side.beside):
+            fits &= (side.beside - size * side.reach_beside[rows] >= -TOUCHING_LIMITS).all(axis=1)
         for number, ok, lo, hi in zip(numbers, fits.tolist(), low.tolist(), high.tolist(), strict=True):
             if ok:
                 spans[number] = ((min(lo, hi), max(lo, hi)),)

@@ -65,6 +65,12 @@ class LineWalker:
         self._levels.clear()
         self._ones.clear()
 
+    def forget(self) -> None:
+        """Let go of what is worked out again when it is asked for: a search that is kept is to be small."""
+        self.layout.forget()
+        self._levels.clear()
+        self._ones.clear()
+
     def break_at(self, size: float, opened: bool = True) -> Break | None:
         """Return some break that fits at a size, or None. opened: whether a gap may open."""
         return next(self.breaks_at(size, opened), None)

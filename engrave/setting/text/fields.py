@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from engrave.cache import CacheKind
 from engrave.problems import Problem
 from engrave.setting.text.break_opportunities import Stretch, stretches
 from engrave.setting.text.glyph_shapes import feet_of, hull_of
@@ -55,8 +56,20 @@ class ShapedField:
         return text, tuple(p for w in self.words[first:last] for p in w.placed)
 
 
-def shaped_fields(task: Task, shelf: Shelf) -> tuple[tuple[ShapedField, ...], tuple[Problem, ...]]:
+Shaped = tuple[tuple[ShapedField, ...], tuple[Problem, ...]]
+
+SHAPED: CacheKind[Shaped] = CacheKind("shaped fields", 64)
+"""Words as shaped: another size, lid or cutter has the same ones, not only equal ones."""
+
+
+def shaped_fields(task: Task, shelf: Shelf) -> Shaped:
     """Return every field that leaves ink, the first with ratio 1, and what is to be said of letters and capitals."""
+    read = replace(task.setting, fill=1.0)
+    key = (task.words, task.typefaces, task.features, task.thicken, task.weights, task.tracking, read)
+    return shelf.cache.get(SHAPED, key, lambda: _shaped_fields(task, shelf))
+
+
+def _shaped_fields(task: Task, shelf: Shelf) -> Shaped:
     setting = task.setting
     ratios = {"name": 1.0, "message": setting.message_ratio, "foot": setting.foot_ratio}
     out: list[ShapedField] = []
