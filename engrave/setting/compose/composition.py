@@ -135,7 +135,11 @@ def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
     """Return the size that the words would have on the same axis if any joint but the buyer's were parted."""
     if found.full >= sizes.ceiling * (1 - EQUAL_LOSS):
         return found.full
-    free, axis, ceiling = replace(found.search.stack, hold=HELD_BY_BUYER), found.search.axis, max(sizes.ceiling, found.full)
+    free, axis, ceiling = (
+        replace(found.search.stack, hold=HELD_BY_BUYER),
+        found.search.axis,
+        max(sizes.ceiling, found.full),
+    )
     units = tuple((f.ratio, f.units) for f in free.fields)
 
     def made() -> float:
