@@ -169,6 +169,7 @@ FindingCode = Literal[
     "loop-fills",
     "web-under-depth",
     "crotch-fills",
+    "strokes-meet",
     "flatness-misses",
     "flatness-web",
     # time, and what the shop has answered
@@ -367,6 +368,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "loop-fills": Finding(HOLD, "a loop closes when cut", "wood"),
     "web-under-depth": Finding(HOLD, "the wood left standing is thinner than half the depth", "wood"),
     "crotch-fills": Finding(NOTE, "an inside corner fills with the cut"),
+    "strokes-meet": Finding(NOTE, "strokes of one letter meet, in a script where they may"),
     "flatness-misses": Finding(LOOK, "a lid out of flat may leave strokes uncut"),
     "flatness-web": Finding(LOOK, "on a lid out of flat the wood left may be too thin"),
     # time, and what the shop has answered

@@ -228,7 +228,8 @@ def with_weight(task: Task, env: Env, make_as: Callable[[Task], Piece], cap: flo
         plain = plain or make_as(task)
         if piece.is_laid and piece.serious <= plain.serious:
             return piece
-    return narrowed or _told_given_up(plain or make_as(task), piece)
+    plain = plain or make_as(task)
+    return narrowed or (_told_given_up(plain, piece) if plain.is_laid else plain)
 
 
 def _unharmed(piece: Piece) -> bool:

@@ -136,7 +136,7 @@ def _remedy(candidate: Candidate, trials: Trials, targets: set[str]) -> Remedy |
     left = leaves(trials.piece, trial, targets) if trial is not None else None
     if trial is None or left is None or trial.lettering is None or not trials.spares_others(candidate.change):
         return None
-    says = f"{candidate.says}: comes out with capitals {trial.lettering.cap_mm:.1f} mm high"
+    says = f"{candidate.says}: comes out with {trial.lettering.size_is_of} {trial.lettering.cap_mm:.1f} mm high"
     if left:
         says += f"; to be looked at then: {', '.join(dict.fromkeys(FINDINGS[code].means for code in left))}"
     return Remedy(candidate.change, says, trial, left, trials.env)
@@ -197,15 +197,19 @@ LEVELS: tuple[Widening, ...] = (_near, _other_machine, _other_typeface, _two_cha
 """What is tried, from near to far; a kind of change that a shop can make has its place here once."""
 
 
+MOST_TIMES_TOLD = 20.0
+"""Times that letters may have to be larger for it to be said: beyond, size is not what they lack."""
+
+
 def nothing_helps(piece: Piece, found: Sequence[Remedy]) -> str:
     """Return what to say where changes were tried and none helps, '' where one does or none was asked for."""
     targets = piece.serious & HELPABLE
     if found or not targets or held(piece.order.problems):
         return ""
     times = times_larger(piece, targets)
-    if piece.lettering is None or times <= 1.0:
+    if piece.lettering is None or times <= 1.0 or times > MOST_TIMES_TOLD:
         return "Nothing that was tried would help; the words or the lid must change."
     return (
-        f"Nothing that was tried would help: the letters would have to be {times:.1f} times as large, with capitals "
-        f"of {times * piece.lettering.cap_mm:.0f} mm. The words or the lid must change."
+        f"Nothing that was tried would help: the letters would have to be {times:.1f} times as large, with "
+        f"{piece.lettering.size_is_of} of {times * piece.lettering.cap_mm:.0f} mm. The words or the lid must change."
     )

@@ -265,7 +265,7 @@ class _Run:
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
         folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
         lists = []
-        for name, sheet in bench_sheets(week, ahead, self.env.shop, told.bench):
+        for name, sheet in bench_sheets(week, ahead, self.env.shop, self.env.shelf, told.bench):
             folder.stage(name, [sheet])
             lists.append(name)
         for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead, lists):

@@ -229,7 +229,7 @@ def _texts(composed: Composition, of: Break) -> tuple[str, ...]:
 def _sentence(
     task: Task, laid: Lettering, limit: Limiting, touches: Sequence[Touch], greatest: float, could: float
 ) -> str:
-    size = f"Capitals are {laid.cap_mm:.1f} mm high"
+    size = f"{laid.size_is_of.capitalize()} are {laid.cap_mm:.1f} mm high"
     if limit == "greatest":
         return f"{size}, the greatest that the setting '{task.setting.id}' allows on this lid ({greatest:.1f} mm)."
     if limit == "looks":

@@ -12,6 +12,7 @@ from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
 from engrave.tasks import Task
 from engrave.tasks.choosing import midway
+from engrave.typefaces.characters import capitals_or_letters
 
 QUOTED_LENGTH = 60
 """Characters of the words quoted in a message: a line on a phone's screen."""
@@ -61,7 +62,7 @@ def does_not_fit(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField],
     """Say that there is no place for the words, naming a word that no line can hold."""
     if cap is not None:
         words = shortened(" / ".join(v.text for v in fields))
-        says = f"{words} has no place on {task.lid.title} with capitals {cap:.1f} mm high, the size of its set. {WOULD_HELP}"
+        says = f"{words} has no place on {task.lid.title} with {capitals_or_letters(words)} {cap:.1f} mm high, the size of its set. {WOULD_HELP}"
         return Problem("does-not-fit", "hold", says, where=task.lid.id, value=None, limit=round(cap, 2))
     shaped, word = max(
         ((v, w) for v in fields for w in v.words), key=lambda p: (p[1].unit.right - p[1].unit.left) * p[0].ratio
@@ -128,7 +129,7 @@ def broken_further(field: str, laid: Lettering) -> Problem:
 def no_rim(task: Task, fields: Sequence[ShapedField], cap: float | None) -> Problem:
     """Say that words do not go along the rim."""
     words = shortened(" / ".join(v.text for v in fields))
-    at = f" with capitals {cap:.1f} mm high, the size of its set" if cap is not None else ""
+    at = f" with {capitals_or_letters(words)} {cap:.1f} mm high, the size of its set" if cap is not None else ""
     says = (
         f"{words} does not go along the rim of {task.lid.title}{at}. Lines one over the other, fewer words or a larger lid "
         "would help."

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from engrave.geometry.affine import Matrix
 from engrave.geometry.paths import Path, transformed
 from engrave.problems import Problem
+from engrave.typefaces.characters import capitals_or_letters
 from engrave.typefaces.run import ORNAMENT, Glyph, TypefaceKind
 
 NO_LINE = -1
@@ -74,3 +75,8 @@ class Lettering:
     def cap_mm(self) -> float:
         """Cap height in mm of the first field that is not empty; 0 when nothing is set."""
         return self.lines[0].cap_mm if self.lines else 0.0
+
+    @property
+    def size_is_of(self) -> str:
+        """What its size is told of: 'capitals', or 'letters' where its words' scripts have none."""
+        return capitals_or_letters("".join(line.text for line in self.lines))

@@ -17,6 +17,16 @@ CASED_SCRIPTS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Copt", "Glag"})
 """Scripts with capitals, whose height is the unit (Unicode, section 5.18). Georgian has capitals for whole words only
 (section 7.7): its names are written without."""
 
+SQUARE_SCRIPTS = frozenset({"Hani", "Hira", "Kana", "Hang", "Bopo"})
+"""Scripts whose letters are made of strokes in a square: they stand higher than the capitals of their typeface, and
+their strokes may meet or stand off by a hair (Unicode, section 18.1, from memory)."""
+
+
+def capitals_or_letters(text: str) -> str:
+    """Return what the height of words is told of: 'capitals', or 'letters' where none of their scripts has capitals."""
+    return "capitals" if any(script_of(c) in CASED_SCRIPTS for c in text) else "letters"
+
+
 _INVISIBLE = frozenset("\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad\u061c\ufe0e\ufe0f\u034f")
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN", "RLE", "RLO", "RLI"})
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path as File
 
 from engrave.cache import Cache
@@ -11,7 +12,7 @@ from engrave.files import Unreadable, reason, whole_file
 from engrave.limits import FONT_BYTES, TYPEFACES
 from engrave.problems import Problem
 from engrave.shop.places import own_folder
-from engrave.typefaces.read import SingleSource
+from engrave.typefaces.read import OutlineSource, SingleSource
 from engrave.typefaces.run import TypefaceKind
 from engrave.typefaces.shelf_typeface import ShelfTypeface, opened_source
 from engrave.typefaces.typeface_table import (
@@ -90,6 +91,13 @@ class Shelf:
         found = self._typefaces[STROKES].source
         return found if isinstance(found, SingleSource) else None
 
+    def carried(self, ours: Sequence[str] = ()) -> tuple[bytes, ...]:
+        """Return the font files that a page may carry, unpacked: of some of ours, and of the shop's own whose licence lets it."""
+        faces = (t for t in self._typefaces.values() if not t.facts.own or t.id in ours)
+        sources = [t.source for t in faces if t.opens]
+        return tuple(s.data for source in sources if isinstance(source, OutlineSource) and source.embeddable
+                     for s in source.slices)  # fmt: skip
+
     def kinds(self) -> dict[str, TypefaceKind]:
         """Return the kind of each typeface by id."""
         return dict(self._kinds)
@@ -137,16 +145,18 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
     for entry in _entries(folder, notes, refused):
         try:
             facts = _one_of_shop(entry)
-            embeddable = facts is None or opened_source(facts).embeddable
+            source = opened_source(facts) if facts is not None else None
         except TypefaceError as why:
             _refuse(entry, str(why), notes, refused)
             continue
         except OSError as why:
             _refuse(entry, f"{entry}: cannot be opened: {reason(why)}", notes, refused)
             continue
-        if facts is None:
+        if facts is None or source is None:
             continue
-        if not embeddable:
+        if source.full_name and facts.title == facts.files[0].stem:  # no table names it: as its maker does
+            facts = replace(facts, title=source.full_name)
+        if not source.embeddable:
             says = (
                 f"{facts.title}: its maker lets no page carry the font file (OS/2 fsType). Its letters are cut as usual; "
                 "pages show other letters in its place."

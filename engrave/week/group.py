@@ -195,7 +195,7 @@ def _beside_proved(
 
 def _apart(piece: Piece, cap: float) -> Problem:
     says = (
-        f"It matches a piece that was proved with capitals {cap:.1f} mm high and cannot be cut so: it is "
+        f"It matches a piece that was proved with {piece.lettering.size_is_of if piece.lettering else 'letters'} {cap:.1f} mm high and cannot be cut so: it is "
         f"{_cap(piece) or 0.0:.1f} mm. Cut it so, or make one new proof of all of them: empty their column approved."
     )
     return Problem("matching-apart", "look", says, "column matching", _cap(piece), cap)

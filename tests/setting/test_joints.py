@@ -10,6 +10,7 @@ from babel import Locale
 from breaking import ROUND_AND_SQUARE, labelled, measured, shares
 
 from engrave.setting import place
+from engrave.setting.text.break_opportunities import stretches
 from engrave.setting.text.joint_data import joint_table
 from engrave.setting.text.joint_rules import RULES
 from engrave.setting.text.joints import joints_of
@@ -115,3 +116,21 @@ def test_lines_that_fit_no_other_way_are_broken_further_and_it_is_said(task: Mak
 def test_a_set_keeps_words_together_too(task: Make, shelf: Shelf) -> None:
     laid = place(task("card-box", "Tomasz J. Wieczorek Jr."), shelf, cap=8.0)
     assert [line.text for line in laid.lines] == ["Tomasz J.", "Wieczorek Jr."]
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        "山=田=花=子",
+        "김민준/이서연",
+        "山=田/花=子",
+        "花-子-ちゃ-ん-へ/お/誕-生-日-お-め-で-と-う",
+        "お-め-で-と-う-ご-ざ-い-ま-す/2026年6月14日",
+    ],
+)
+def test_words_without_blanks_are_parted_where_one_ends_and_a_short_name_is_not(shown: str) -> None:
+    """A run of up to five letters is one name; hiragana end a word (common practice, no source)."""
+    words = re.sub("[=-]", "", shown).replace("/", " ") if "へ/お" not in shown else re.sub("[=/-]", "", shown)
+    sign = {"strong": "=", "weak": "-"}
+    found = stretches(words)
+    assert "".join(s.text + sign.get(s.joint.weight, "/") for s in found[:-1]) + found[-1].text == shown

@@ -66,6 +66,12 @@ def crotch_fills(site: NarrowPlace, where: str, least: float, told: float) -> Pr
     return Problem("crotch-fills", "note", says, where, round(site.width, 3), round(told, 3))
 
 
+def strokes_meet(where: str, drawn: float) -> Problem:
+    """Return the note on strokes of one letter that stand a hair apart as drawn and are cut as one."""
+    says = f"Strokes {in_place(where)} stand {said(drawn)} apart as drawn and meet when cut; the letter stays the same."
+    return Problem("strokes-meet", "note", says, where, round(drawn, 3))
+
+
 def lid_lies_low(depth: float, flatness: float, thinnest: NarrowPlace | None = None, where: str = "") -> Problem:
     """Return the look for a cut so shallow that the bit stays above a lid that lies low; thinnest: where only there."""
     if thinnest is None:

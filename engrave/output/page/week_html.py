@@ -19,6 +19,7 @@ from markupsafe import Markup
 from engrave.advising import letters_told, nothing_helps
 from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
+from engrave.output.letter_forms import forms_asked
 from engrave.output.numbers import between, count, cupped, day, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.pictures import scene
@@ -442,7 +443,8 @@ def _sizes(piece: Piece) -> list[Fact]:
         for line in piece.lettering.lines:
             caps.setdefault(line.field, line.cap_mm)
         told = [f"{plain(cap, 1)} mm" + (f" ({field})" if len(caps) > 1 else "") for field, cap in caps.items()]
-        facts.append(Fact("Capitals", ", ".join(told)))
+        facts.append(Fact(piece.lettering.size_is_of.capitalize(), ", ".join(told)))
+        facts.append(Fact("Letter forms", ", ".join(forms_asked([piece]))))
     if piece.fitness:
         for label, spot in (("Thinnest stroke", piece.fitness.stroke), ("Thinnest web", piece.fitness.web)):
             if spot is not None:
@@ -483,13 +485,19 @@ def _groups(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
     return [
         {
             "name": group.name,
-            "cap": f"{plain(group.cap_mm, 1)} mm" if group.cap_mm else "",
+            "cap": f"{_letters_of(week, group.members)} {plain(group.cap_mm, 1)} mm" if group.cap_mm else "",
             "members": [cards[i] for i in group.members],
             "limiting": cards[group.limited_by] if group.limited_by is not None else None,
         }
         for group in week.matchings
         if len(group.members) > 1
     ]
+
+
+def _letters_of(week: Week, members: Sequence[int]) -> str:
+    """Return what the size of matching pieces is told of: capitals, or letters where none of them has capitals."""
+    laid = [it for i in members if (it := week.entries[i].piece.lettering) is not None]
+    return "letters" if laid and all(it.size_is_of == "letters" for it in laid) else "capitals"
 
 
 def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[str, Any]:

@@ -147,7 +147,7 @@ def _rings(sheet: _Sheet, seen: Scene, touches: Sequence[Touch], labels: Labels)
 
 def _says(reason: Why, touches: Sequence[Touch], labels: Labels) -> list[tuple[str, Sequence[str]]]:
     """Return the lines below the lid, each with its typefaces: the sentence, then what is ringed."""
-    size = f"Capitals are {reason.cap_mm:.1f} mm high"
+    size, _, _ = reason.says.partition(";")
     told = f"{size}; larger, these would come too near each other:" if touches else reason.says
     lines: list[tuple[str, Sequence[str]]] = [(line, STRONG) for line in labels.wrapped(told, SMALL, WIDE - 2 * EDGE)]
     for number, t in enumerate(touches, 1):

@@ -13,7 +13,7 @@ from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import count, day, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import own_typesetter
+from engrave.output.sheets.typesetter import typesetter_for
 from engrave.output.svg.lid_file import path_data
 from engrave.units import duration
 from engrave.week.totals import lids_of
@@ -21,6 +21,7 @@ from engrave.week.totals import lids_of
 if TYPE_CHECKING:
     from engrave.making import Piece
     from engrave.shop import Shop
+    from engrave.typefaces import Shelf
     from engrave.week import Plan, Week
 
 THUMB_MM = (29.0, 14.5)
@@ -50,7 +51,9 @@ def bench_names(lids: int) -> tuple[str, ...]:
     return ("bench.pdf", *(f"bench_{n}.pdf" for n in range(2, math.ceil(lids / LIDS_A_LIST) + 1)))
 
 
-def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], PieceRow]) -> Iterator[tuple[str, bytes]]:
+def bench_sheets(
+    week: Week, plan: Plan, shop: Shop, shelf: Shelf, row: Callable[[int], PieceRow]
+) -> Iterator[tuple[str, bytes]]:
     """Yield the name and the PDF of each bench list: cautions of these machines, woods and finishes at its head.
 
     A week of more lids than a person carries to the bench at once comes in parts, in the order of work; orders that are
@@ -61,7 +64,7 @@ def bench_sheets(week: Week, plan: Plan, shop: Shop, row: Callable[[int], PieceR
     parts = [numbered[i : i + LIDS_A_LIST] for i in range(0, len(numbered), LIDS_A_LIST)] or [[]]
     for name, (number, part) in zip(bench_names(len(numbered)), enumerate(parts, 1), strict=True):
         title = "Bench list" if len(parts) == 1 else f"Bench list, part {number} of {len(parts)}"
-        yield name, _list(title, part, week, shop, row, _waiting(week) if number == len(parts) else [])
+        yield name, _list(title, part, week, shop, shelf, row, _waiting(week) if number == len(parts) else [])
 
 
 def _list(
@@ -69,6 +72,7 @@ def _list(
     numbered: Numbered,
     week: Week,
     shop: Shop,
+    shelf: Shelf,
     row: Callable[[int], PieceRow],
     waiting: list[tuple[str, str]],
 ) -> bytes:
@@ -95,7 +99,7 @@ def _list(
         "runs": runs,
         "waiting": waiting,
     }
-    (pdf,) = own_typesetter().pages("bench.typ", data, pictures)
+    (pdf,) = typesetter_for(data, shelf).pages("bench.typ", data, pictures)
     return pdf
 
 

@@ -14,7 +14,7 @@ from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import own_typesetter
+from engrave.output.sheets.typesetter import typesetter_for
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_pic
     paper = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
     wide = (paper[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GUTTER_MM) / COLUMNS
     pictures: dict[str, bytes] = {}
-    cells = [_cell(choice, wide, pictures, shop) for choice in choices]
+    cells = [_cell(choice, wide, pictures, shop, shelf) for choice in choices]
     say, first = shop.proof, choices[0].pieces[0]
     assert first.task is not None  # only what was laid is a choice
     lid = f"{first.task.lid.title}, {first.task.wood.title}, {shelf.get(first.task.typefaces[0][1]).title}"
@@ -65,11 +65,11 @@ def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_pic
         "page": {"width": paper[0], "height": None if as_picture else paper[1], "margin": MARGIN_MM,
                  "columns": COLUMNS, "gutter": GUTTER_MM},
     }  # fmt: skip
-    pages = own_typesetter().pages("choices.typ", data, pictures, dpi=DPI if as_picture else None)
+    pages = typesetter_for(data, shelf).pages("choices.typ", data, pictures, dpi=DPI if as_picture else None)
     return with_dpi(pages[0], DPI) if as_picture else pages[0]
 
 
-def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop) -> dict[str, Any]:
+def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop, shelf: Shelf) -> dict[str, Any]:
     """Return one choice: its lid's areas one below the other at one scale, under one name."""
     seen = [(piece, view) for piece in choice.pieces if (view := scene(piece)) is not None]
     room = wide - 2 * SHADOW_MM
@@ -80,7 +80,7 @@ def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop) -
         "name": choice.setting.id,
         "title": choice.setting.title,
         "facts": [
-            *([letters_told(lettered, shop.proof)] if lettered else []),
+            *([letters_told(lettered, shop.proof, shelf)] if lettered else []),
             *_price(choice.price, shop),
             *_difference(choice.dearer, shop),
         ],

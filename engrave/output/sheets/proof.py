@@ -9,13 +9,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from engrave.geometry.flattening import bounds
+from engrave.output.letter_forms import forms_shown
 from engrave.output.numbers import length_told, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.sheet_layout import Sheet, sheet_for
-from engrave.output.sheets.typesetter import own_typesetter
+from engrave.output.sheets.typesetter import typesetter_for
 from engrave.typefaces import thicker_by
+from engrave.typefaces.characters import SQUARE_SCRIPTS, capitals_or_letters, script_of
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -40,6 +43,9 @@ DETAIL_CAPS = 0.8
 
 DETAIL_TIMES = (2, 10)
 """Least and most that the detail is enlarged."""
+
+CHORD = 0.002
+"""Cap heights that chords may stand off a letter whose height is told: a hundredth of a millimetre on 5 mm."""
 
 RULER_MM = {"mm": 50.0, "in": 2 * MM_PER_INCH}
 """mm: length of the line by which a print is checked with a ruler."""
@@ -68,9 +74,10 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     pictures: dict[str, bytes] = {}
     lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
     data = _page(shown[0][0], code, sheet, shop) | {"lids": lids}
-    (pdf,) = own_typesetter().pages("proof.typ", data, pictures)
+    typesetter = typesetter_for(data, shelf)
+    (pdf,) = typesetter.pages("proof.typ", data, pictures)
     data["page"]["height"] = None
-    pages = own_typesetter().pages("proof.typ", data, pictures, dpi=sheet.dpi)
+    pages = typesetter.pages("proof.typ", data, pictures, dpi=sheet.dpi)
     return Proof(pdf, with_dpi(pages[0], sheet.dpi))
 
 
@@ -139,7 +146,7 @@ def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str
         (say.lid, f"{_area(task, say)}, {size}{alike}"),
         (say.wood, task.wood.title),
         *(
-            [(say.letters, f"{faces}, {letters_told([piece], say)}")]
+            [(say.letters, f"{faces}, {letters_told([piece], say, shelf)}")]
             if piece.lettering and piece.lettering.lines
             else []
         ),
@@ -151,22 +158,35 @@ def _area(task: Task, say: ProofWords) -> str:
     return f"{task.lid.title}{area}"
 
 
-def letters_told(pieces: Sequence[Piece], say: ProofWords) -> str:
-    """Return how high the letters of a lid's areas are, field by field, and by how much strokes are thicker than drawn."""
+def letters_told(pieces: Sequence[Piece], say: ProofWords, shelf: Shelf) -> str:
+    """Return how high the letters of a lid's areas are, field by field, their forms, and how wide strokes are drawn."""
     caps: dict[tuple[str, str], float] = {}
     text = ""
     for piece in pieces:
-        for line in piece.lettering.lines if piece.lettering else ():
-            caps.setdefault((piece.task.area.name if piece.task else "", line.field), line.cap_mm)
+        for n, line in enumerate(piece.lettering.lines if piece.lettering else ()):
+            caps.setdefault((piece.task.area.name if piece.task else "", line.field), _high(piece, n))
             text += line.text
-    sentence = (
-        say.capitals
-        if text.casefold() != text.swapcase().casefold() or text.lower() != text.upper()
-        else say.small_letters
-    )
+    sentence = say.capitals if capitals_or_letters(text) == "capitals" else say.small_letters
     sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
     size = say.several.format(first=", ".join(sizes[:-1]), last=sizes[-1]) if len(sizes) > 1 else "".join(sizes)
-    return ", ".join(filter(None, (sentence.format(size=size), _thickened(pieces, say), _weighted(pieces, say))))
+    told = (
+        sentence.format(size=size),
+        forms_shown(pieces, say, shelf),
+        _thickened(pieces, say),
+        _weighted(pieces, say),
+    )
+    return ", ".join(filter(None, told))
+
+
+def _high(piece: Piece, n: int) -> float:
+    """Return how high the letters of a line are, mm: its capitals, or letters that fill squares as they are drawn."""
+    assert piece.lettering is not None  # it has lines
+    line = piece.lettering.lines[n]
+    marks = [m for m in piece.lettering.marks if m.line == n and m.text and script_of(m.text[0]) in SQUARE_SCRIPTS]
+    boxes = [box for m in marks if (box := bounds(m.glyph.path, CHORD)) is not None]
+    if not boxes or capitals_or_letters(line.text) == "capitals":
+        return line.cap_mm
+    return line.cap_mm * max(top - low for _, low, _, top in boxes)
 
 
 def _weighted(pieces: Sequence[Piece], say: ProofWords) -> str:

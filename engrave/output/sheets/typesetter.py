@@ -14,14 +14,19 @@ from pathlib import Path
 from typing import Any
 
 import typst
+import uharfbuzz as hb
 
+from engrave.output.sheets.shown_words import Lettered, beyond, shown_data
 from engrave.shop.places import own_folder
+from engrave.typefaces import Shelf
 from engrave.workers import never_fork_again
 
 SHEET_TYPEFACES = (
     "vollkorn", "noto-sans", "noto-sans-bold", "noto-sans-hebrew", "noto-naskh-arabic", "noto-sans-devanagari",
 )  # fmt: skip
-"""Typefaces a sheet may be set in: ours alone, so that a page comes out alike on every system."""
+SHEET_SCRIPTS = ("noto-sans-armenian", "noto-sans-georgian")
+"""Typefaces a sheet may be set in: ours, so that a page comes out alike on every system. The second, and a shop's own,
+are taken where the first lack a letter; they must be unpacked first."""
 
 NO_DATE = 0
 """The date written into a PDF, in seconds: always the same one, so that the same sheet gives the same bytes."""
@@ -29,19 +34,20 @@ NO_DATE = 0
 
 @dataclass(frozen=True, slots=True)
 class Typesetter:
-    """A compiler that is kept warm, and the folder in which it finds templates and pictures."""
+    """A compiler that is kept warm, the letters it has, and the folder in which it finds templates and pictures."""
 
     compiler: typst.Compiler
     fonts: typst.Fonts
     desk: tempfile.TemporaryDirectory[str]
+    letters: Lettered
 
     def pages(
         self, template: str, data: Mapping[str, Any], pictures: Mapping[str, bytes], *, dpi: float | None = None
     ) -> tuple[bytes, ...]:
         """Return the sheet's pages as PNG of `dpi` pixels an inch; without it one PDF that holds all of them.
 
-        pictures: file name (as the data names it) to the bytes of a PNG or JPEG. Raises `typst.TypstError` if a
-        template is broken, which a test would have found.
+        pictures: file name (as the data names it) to the bytes of a PNG or JPEG. Signs that no typeface of it has are
+        named in brackets. Raises `typst.TypstError` if a template is broken, which a test would have found.
         """
         desk = Path(self.desk.name)
         for name, bytes_of in pictures.items():
@@ -51,7 +57,7 @@ class Typesetter:
                 str(desk / template),
                 format="png" if dpi else "pdf",
                 ppi=dpi,
-                sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+                sys_inputs={"data": json.dumps(shown_data(data, self.letters), ensure_ascii=False)},
                 timestamp=NO_DATE,
             )
         finally:
@@ -61,13 +67,29 @@ class Typesetter:
         return tuple(made) if isinstance(made, list) else (made,)
 
 
+def typesetter_for(data: Mapping[str, Any], shelf: Shelf) -> Typesetter:
+    """Return the typesetter for a sheet: with the shop's own typefaces too where its words have letters that ours lack.
+
+    Only files that their licence lets a page carry are taken.
+    """
+    plain = own_typesetter()
+    return own_typesetter(shelf.carried(SHEET_SCRIPTS)) if beyond(data, plain.letters) else plain
+
+
 @cache
-def own_typesetter() -> Typesetter:
-    """Return this process's typesetter: its typefaces are read once."""
+def own_typesetter(carried: tuple[bytes, ...] = ()) -> Typesetter:
+    """Return this process's typesetter: its typefaces are read once. carried: font files of a shop's own."""
     never_fork_again("the typesetter's threads")
-    fonts = typst.Fonts(False, False, [str(own_folder("fonts_open") / name) for name in SHEET_TYPEFACES])
     desk = tempfile.TemporaryDirectory(prefix="engrave-sheets-")
+    here = Path(desk.name)
     for file in (Path(__file__).parent / "templates").glob("*.typ"):
-        (Path(desk.name) / file.name).write_bytes(file.read_bytes())
+        (here / file.name).write_bytes(file.read_bytes())
+    (here / "fonts").mkdir()
+    for number, data in enumerate(carried):
+        (here / "fonts" / f"{number}.{'otf' if data[:4] == b'OTTO' else 'ttf'}").write_bytes(data)
+    folders = [*(own_folder("fonts_open") / name for name in SHEET_TYPEFACES), here / "fonts"]
+    fonts = typst.Fonts(False, False, [str(folder) for folder in folders])
     compiler = typst.Compiler(root=desk.name, font_paths=fonts, ignore_system_fonts=True)
-    return Typesetter(compiler, fonts, desk)
+    files = [file for folder in folders for file in folder.iterdir() if file.suffix in (".ttf", ".otf")]
+    codes = frozenset(code for file in files for code in hb.Face(hb.Blob.from_file_path(str(file))).unicodes)
+    return Typesetter(compiler, fonts, desk, codes)

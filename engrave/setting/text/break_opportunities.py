@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from uniseg.linebreak import line_break_units
 
@@ -54,8 +55,9 @@ def stretches(words: str) -> tuple[Stretch, ...]:
     for start, line in _lines(words):
         found = list(_stretches(line))
         texts = [line[i:j] for i, j in found]
-        between = (*joints_of(texts, language), END)
-        of = JoinedWords(texts, language)
+        unspaced = {k for k, (here, then) in enumerate(pairwise(found)) if here[1] == then[0]}
+        between = (*joints_of(texts, language, unspaced), END)
+        of = JoinedWords(texts, language, unspaced)
         last = len(found) - 1
         out += [
             Stretch(start + i, start + j, texts[k], between[k], k == last, _is_lone(of, between, k), asked and k < last)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from functools import cached_property
 
 from engrave.setting.text.joint_data import Language, bare_word, joint_table, spoken_in
@@ -29,10 +29,14 @@ _INITIAL = re.compile(r"([^\W\d_]\.-?)+|[A-ZÀ-ÖØ-ÞΑ-ΩА-ЯЄІЇ]")
 
 
 class JoinedWords:
-    """The words of one line as written, with what the rules ask of them. `k` is a word's place; a joint follows it."""
+    """The words of one line as written, with what the rules ask of them. `k` is a word's place; a joint follows it.
 
-    def __init__(self, words: Sequence[str], language: Language | None = None) -> None:
+    unspaced: joints without a blank, in scripts written without them.
+    """
+
+    def __init__(self, words: Sequence[str], language: Language | None = None, unspaced: Collection[int] = ()) -> None:
         self.words = tuple(words)
+        self.unspaced = frozenset(unspaced)
         self.bare = tuple(bare_word(w) for w in words)
         self.table = joint_table()
         self.language = language or spoken_in(self.bare)

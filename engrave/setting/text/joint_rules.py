@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Mapping
 
 from engrave.setting.text.joined_words import JoinedWords
@@ -19,6 +20,9 @@ SHORT_NAME = 3
 
 TWO_WORDS = 14
 """Characters up to which two words are one line whatever they are; 'Ninety today!' has 13."""
+
+UNSPACED_NAME = 5
+"""Letters up to which a run without blanks is a name: Japanese ones have three to five, Chinese and Korean ones fewer."""
 
 SIGNED_WORDS = 5
 """Words a signature has at most: 'from Mum, Dad and Bo'."""
@@ -61,6 +65,30 @@ def _pair_of_letters(of: JoinedWords, k: int) -> bool:
 def _short_pair(of: JoinedWords, k: int) -> bool:
     joins = (of.is_sign(k + 1) or of.is_conjunction(k + 1)) and not of.stops(k)
     return joins and of.letters(k) <= SHORT_NAME and 0 < of.letters(k + 2) <= SHORT_NAME
+
+
+def _unspaced_name(of: JoinedWords, k: int) -> bool:
+    """A short run of letters without a blank in it: a name, such as four Chinese letters."""
+    if k not in of.unspaced:
+        return False
+    first, last = k, k + 1
+    while first - 1 in of.unspaced:
+        first -= 1
+    while last in of.unspaced:
+        last += 1
+    return sum(of.letters(j) for j in range(first, last + 1)) <= UNSPACED_NAME
+
+
+def _unspaced_word(of: JoinedWords, k: int) -> bool:
+    """Inside a word of Japanese or Chinese; hiragana end a word, and what is no hiragana begins the next."""
+    if k not in of.unspaced or of.stops(k):
+        return False
+    before, after = of.words[k][-1], of.words[k + 1][0]
+    return not _is_hiragana(before) or _is_hiragana(after)
+
+
+def _is_hiragana(char: str) -> bool:
+    return unicodedata.name(char, "").startswith("HIRAGANA")
 
 
 # --- names -------------------------------------------------------------------------------------------------------
@@ -285,6 +313,6 @@ RULES: Mapping[str, JointRule] = {
     "unit": _unit, "number": _number, "label": _label, "numbered": _numbered, "counted": _counted,
     "day-and-month": _day_and_month, "year": _year, "surname": _surname, "one-letter": _one_letter,
     "little-word": _little_word, "not": _not, "all-of": _all_of, "signed": _signed, "sign-off": _sign_off, "idiom": _idiom,
-    "two-words": _two_words, "short-list": _short_list, "head": _head,
+    "unspaced-name": _unspaced_name, "unspaced-word": _unspaced_word, "two-words": _two_words, "short-list": _short_list, "head": _head,
 }  # fmt: skip
 """What each rule of the data asks."""

@@ -7,7 +7,7 @@ over weak ones, the order decides among equals.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from engrave.setting.text.joined_words import JoinedWords
@@ -23,9 +23,11 @@ class Joint:
     rule: str = ""
 
 
-def joints_of(words: Sequence[str], language: Language | None = None) -> tuple[Joint, ...]:
-    """Return the joints between the words of one line, one fewer than there are words."""
-    of = JoinedWords(words, language)
+def joints_of(
+    words: Sequence[str], language: Language | None = None, unspaced: Collection[int] = ()
+) -> tuple[Joint, ...]:
+    """Return the joints between the words of one line, one fewer than there are words. unspaced: those without a blank."""
+    of = JoinedWords(words, language, unspaced)
     out: list[Joint] = []
     for k in range(of.last):
         found = _joint(of, k)

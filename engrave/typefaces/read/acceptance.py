@@ -17,8 +17,12 @@ from engrave.typefaces.read.web_font import holds_too_much
 from engrave.typefaces.typeface_table import TypefaceError
 
 _COLOUR = {"COLR": "coloured layers", "CBDT": "coloured pictures", "sbix": "pictures", "SVG ": "coloured drawings"}
-_RESTRICTED, _PICTURES_ONLY = 0x0002, 0x0200
-"""Embedding bits of OS/2 fsType (OpenType specification): licence forbids embedding; only pictures may be embedded."""
+_RESTRICTED, _NOT_IN_PART, _PICTURES_ONLY = 0x0002, 0x0100, 0x0200
+"""Embedding bits of OS/2 fsType (OpenType specification): licence forbids embedding; whole or not at all, and a PDF
+holds the letters used only; only pictures may be embedded."""
+
+FULL_NAME, LONGEST_NAME = 4, 60
+"""Which of a font's names is its full one (OpenType, name ids), and characters that it may have to stand on a proof."""
 
 logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it remarks of damaged tables is told by us
 
@@ -27,7 +31,7 @@ logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it rema
 class Accepted:
     """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it.
 
-    embeddable: whether its licence lets the file travel inside a page.
+    embeddable: whether its licence lets the file travel inside a page. name: what its maker calls it, '' if not said.
     """
 
     data: bytes
@@ -35,6 +39,7 @@ class Accepted:
     note: str = ""
     cap_height: float | None = None
     embeddable: bool = True
+    name: str = ""
 
 
 def accept(file: Path, instance: str = "") -> Accepted:
@@ -63,8 +68,15 @@ def _accepted(file: Path, data: bytes, instance: str) -> Accepted:
         os2 = font.get("OS/2")
         cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
         bits = int(getattr(os2, "fsType", 0) or 0)
-        embeddable = not (bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY)
-        return Accepted(_plain(font, data), place, note, cap, embeddable)
+        embeddable = not (bits & 0x000F == _RESTRICTED or bits & (_NOT_IN_PART | _PICTURES_ONLY))
+        return Accepted(_plain(font, data), place, note, cap, embeddable, _full_name(font))
+
+
+def _full_name(font: TTFont) -> str:
+    """Return the name that people are shown for a font (OpenType, name 4), '' if there is none that can be shown."""
+    told = font["name"].getDebugName(FULL_NAME) if "name" in font else None
+    plain = " ".join(str(told or "").split())
+    return plain if plain.isprintable() and len(plain) <= LONGEST_NAME else ""
 
 
 def _refuse(font: TTFont, file: Path) -> None:

@@ -42,7 +42,9 @@ class Slice:
         self._sound: dict[int, bool] = {}
         self.note = accepted.note
         self.embeddable = accepted.embeddable
+        self.full_name = accepted.name
         self.stated_cap = accepted.cap_height
+        self.data = accepted.data
         self.face = hb.Face(hb.Blob(accepted.data))
         self.font = hb.Font(self.face)
         if accepted.place:
@@ -123,6 +125,7 @@ class OutlineSource:
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
         self.embeddable = all(s.embeddable for s in self.slices)
+        self.full_name = self.slices[0].full_name
         self.features = first.features()
         low = (first.top("1") or cap) < STANDING * cap
         self._default = ("lnum",) if low and "lnum" in self.features else ()

@@ -14,7 +14,7 @@ from typing import Protocol
 from engrave.problems import Problem
 from engrave.typefaces.characters import CASED_SCRIPTS, JOINING, clusters, invisible, name_of, script_name, script_of
 from engrave.typefaces.read import SetGlyph, Spelling
-from engrave.typefaces.supply.ornaments import drawing_for
+from engrave.typefaces.supply.ornaments import drawing_for, nearest_drawing
 from engrave.typefaces.typeface_table import Facts
 
 BESIDE_CAPITALS = 0.85
@@ -166,7 +166,7 @@ def _whole_scripts(parts: Sequence[Cluster], asked: Letters, others: Others, pla
     for word in _words(parts):
         for script in dict.fromkeys(p.script for p in word if p.spelling is None):
             letters = [p for p in word if p.script == script or (script in JOINING and p.script == "Zinh")]
-            if script[0] == "Z" or not (script in JOINING or _lacks(asked, script)):
+            if script[0] == "Z" or not (script in JOINING or script not in COMMON_LETTERS or _lacks(asked, script)):
                 continue
             other = _take_all(letters, script, others)
             if other is not None:
@@ -288,10 +288,16 @@ def _drawn(part: Cluster, asked: Letters) -> Problem:
 
 def _left_out(part: Cluster) -> Problem:
     says = (
-        f"{part.text} was left out: no typeface on the shelf has {name_of(part.text[0])}. Ask the buyer whether the "
-        "words are right without it."
+        f"{part.text} was left out: no typeface on the shelf has {name_of(part.text[0])}.{_near(part.text)} Ask the buyer "
+        "whether the words are right without it."
     )
     return Problem("sign-left-out", "look", says, part.text)
+
+
+def _near(sign: str) -> str:
+    """Return the offer of a drawing of ours that comes near to a sign, as a sentence; '' where none does."""
+    drawing = nearest_drawing(sign)
+    return f" Of ours {name_of(drawing)} comes nearest, if it is written instead." if drawing else ""
 
 
 def _elsewhere(letter: str) -> str:
@@ -299,7 +305,7 @@ def _elsewhere(letter: str) -> str:
     script = script_of(letter)
     family = OPEN_FAMILIES.get(script, f"Noto Sans {script_name(script)}" if script in NOTO_SANS else "")
     if not family:
-        return "No typeface here has it: ask for other words"
+        return f"No typeface here has it: ask for other words{_near(letter).removesuffix('.').replace(' Of ours', '. Of ours')}"
     return (
         f"No typeface here has it. An open family with {script_name(script)} letters is {family}: put its font file into "
         "the shop's folder typefaces/, or ask for other words"

@@ -25,6 +25,14 @@ PICTURES: Mapping[str, str] = {
 """Our drawing, and the signs and emoji that it stands for. Colour and mood cannot be cut; a face becomes no picture
 unless what is seen on it is a heart or a star."""
 
+OFFERED: Mapping[str, str] = {
+    "🐾": "🐶🐕🐩🦮🐱🐈🐺🦊🐻🐼🐨🐯🦁🐰🐇🐹🐭", "🐟": "🐬🐳🐋🦈🐡🦞🦀", "⛵": "🚢⛴🛳🛶", "🍃": "🍂🍁🌾🪴", "🎄": "🌳🌴🎅🤶🦌",
+    "♥": "😘😚😙😗💋💏💑💒🤗👪", "★": "🎉🎊🎆🎇🏆🥇🎖🎓🎯", "♫": "🎸🎹🎷🎺🎻🥁🎤🎧📯", "✿": "🦋🐝🐞💮🪷", "🏠": "🏰🏛🏚🛖🏢",
+    "⛰": "🏕⛺🌄🌋🧗", "🌊": "💧🏄🏊🏖🐚", "🎂": "🍪🍩🎈🥧", "☀": "🌤⛅🌈🏝", "☾": "🌑🌒🌓🌔🌕🌖🌗🌘🌚🌌", "👑": "🤴👸🎩💎",
+    "✝": "🙏⛪✞📿", "❄": "🌨🧊🎿⛷🏂", "🔔": "🎐🕭", "☘": "🌵🦎",
+}  # fmt: skip
+"""A drawing of ours, and signs that it is no picture of but comes near to: offered, never taken by itself."""
+
 _FILLED = frozenset("♥★✦✿❀♦♠♣•")
 """Drawings that are solid in an outline typeface; the others are strokes of a pen."""
 LEAFY = frozenset("⸺🌿🙘🙙🙚🙛🐾")
@@ -43,6 +51,7 @@ class Strokes(Protocol):
 
 
 _DRAWING = {sign: ours for ours, signs in PICTURES.items() for sign in signs}
+_NEAR = {sign: ours for ours, signs in OFFERED.items() for sign in signs}
 _TONES = range(0x1F3FB, 0x1F400)
 """Skin tones (Unicode, emoji modifiers)."""
 
@@ -56,6 +65,11 @@ def plain_sign(cluster: str) -> str:
 def drawing_for(cluster: str) -> str:
     """Return the drawing of ours that stands for a sign, '' if none does."""
     return _DRAWING.get(plain_sign(cluster), "")
+
+
+def nearest_drawing(cluster: str) -> str:
+    """Return the drawing of ours that may be offered for a sign which none stands for, '' if none comes near."""
+    return _NEAR.get(plain_sign(cluster), "")
 
 
 def inked(drawing: str, strokes: Strokes, pen: float | None) -> LetterForm | None:
