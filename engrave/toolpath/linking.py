@@ -10,15 +10,19 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components, dijkstra
 
 from engrave.geometry.paths import Contour, Point
 from engrave.motion.planner import Floats
 from engrave.toolpath.join import joined_strokes
+from engrave.toolpath.stroke_order import best_order, candidates_of
+from engrave.toolpath.strokes import HeadRoute
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
 
 Ints = NDArray[np.int64]
 
@@ -46,10 +50,30 @@ def linked_paths(paths: Sequence[Floats], lift_mm: float = 0.0) -> list[Floats]:
     return joined + [line for line, own in zip(every, alone, strict=True) if own]
 
 
+def ordered_lines(lines: Sequence[Floats], route: HeadRoute, comes_back: bool = False) -> list[Floats]:
+    """Return lines (n, 2 or 3) in the order and direction of least travel; comes_back: each ends where it began.
+
+    One that is closed is run as it is drawn.
+    """
+    ends = [[(float(p[0, 0]), float(p[0, 1])), (float(p[-1, 0]), float(p[-1, 1]))] for p in lines]
+    order = best_order(candidates_of(ends, [comes_back] * len(lines)), route.start, route.home, route.limits)
+    return [lines[w // 2][:: -1 if w % 2 and not _is_ring(lines[w // 2]) else 1] for w in order]
+
+
+def begun_at(line: Floats, along: float, place: Floats) -> Floats:
+    """Return a closed line (n, 2) begun, and ended, at a place on it, `along` mm from where it began before."""
+    passed = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    k = int(np.searchsorted(passed, along, side="right"))
+    return np.concatenate([place[None], line[k:-1], line[:k], place[None]])
+
+
 def run_again(lines: Sequence[Floats], lift_mm: float) -> list[int]:
     """Return which lines are run over once more, by index; one may be among them more than once."""
     if len(lines) < 2 or lift_mm <= 0.0:
         return []
+    from scipy.sparse import csr_matrix  # here: only where lines are run over twice
+    from scipy.sparse.csgraph import dijkstra
+
     number: dict[Point, int] = {}
     for line in lines:
         for place in (_place(line[0]), _place(line[-1])):
@@ -82,6 +106,8 @@ def _shortest(ends: Ints, long: Floats) -> dict[tuple[int, int], int]:
 
 def _odd_places(graph: csr_matrix, ends: Ints) -> Iterator[Ints]:
     """Yield for each connected piece the places where an odd number of lines end, where more than two do."""
+    from scipy.sparse.csgraph import connected_components
+
     count, piece = connected_components(graph, directed=False)
     odd = np.bincount(ends.ravel(), minlength=graph.shape[0]) % 2 == 1
     for k in range(count):

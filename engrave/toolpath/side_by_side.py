@@ -15,14 +15,14 @@ import shapely
 from shapely import LineString, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Contour, Path, polygon_path
+from engrave.geometry.paths import Path, polygon_path
 from engrave.geometry.regions import polygons, region
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import NO_LINE, Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.follow import along_strokes
+from engrave.toolpath.linking import begun_at, ordered_lines
 from engrave.toolpath.moves import SAME_PLACE, Toolpath
-from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
 
 LINE_CHORD = 0.004
@@ -62,7 +62,7 @@ def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: 
         runs += linked(
             list(lines_in(part, mark, (weight - min(mark)) / (count - 1))), LINK_STEPS * tool.recipe.step_over
         )
-    strokes = _nearest(runs, route)
+    strokes = tuple(polygon_path(run.tolist(), closed=False) for run in ordered_lines(runs, route))
     course, passes = along_strokes(strokes, tool, route.start)
     facts = (("lines", float(most)), ("marked_mm", math.fsum(LineString(run).length for run in runs)))
     return Toolpath(drawn, strokes, course, passes, facts)
@@ -150,33 +150,14 @@ def linked(lines: Sequence[Floats], most: float) -> list[Floats]:
                 runs.append([])
         if not runs:
             runs.append([])
-        runs[-1].append(_begun_at(lines[k], shapes[k], here))
+        runs[-1].append(_begun_near(lines[k], shapes[k], here))
         left[k] = False
     return [np.concatenate(run) for run in runs]
 
 
-def _begun_at(line: Floats, shape: LineString, near: Floats) -> Floats:
+def _begun_near(line: Floats, shape: LineString, near: Floats) -> Floats:
     """Return a closed line begun at its place nearest to a point."""
     along = float(shape.project(shapely.Point(near)))
-    place = np.asarray(shape.interpolate(along).coords)[0]
-    lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    k = int(np.searchsorted(lengths, along, side="right"))
-    ring = [place[None], line[k:-1], line[:k], place[None]]
-    points = np.concatenate(ring)
+    points = begun_at(line, along, np.asarray(shape.interpolate(along).coords)[0])
     step = np.hypot(*np.diff(points, axis=0).T)
     return np.asarray(points[np.concatenate([[True], step > SAME_PLACE])])
-
-
-def _nearest(runs: Sequence[Floats], route: HeadRoute) -> Path:
-    """Return runs in the order of least travel, each from the end that is nearer."""
-    ends: list[list[tuple[float, float]]] = [
-        [(float(r[0, 0]), float(r[0, 1])), (float(r[-1, 0]), float(r[-1, 1]))] for r in runs
-    ]
-    ways = candidates_of(ends, [False] * len(runs))
-    found: list[Contour] = []
-    for way in best_order(ways, route.start, route.home, route.limits):
-        run = runs[int(ways.stroke[way])]
-        first = ends[int(ways.stroke[way])][0]
-        turned = run if tuple(ways.enter[way].tolist()) == first else run[::-1]
-        found.append(polygon_path([(float(x), float(y)) for x, y in turned], closed=False))
-    return tuple(found)

@@ -24,9 +24,8 @@ from engrave.geometry.regions import polygons, region
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
-from engrave.toolpath.linking import linked_paths
+from engrave.toolpath.linking import begun_at, linked_paths, ordered_lines
 from engrave.toolpath.moves import Toolpath, bit_course, bit_of, equal_depths, there_and_back
-from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
 
 DOT_NUDGE = 1e-3
@@ -63,7 +62,7 @@ def vee_toolpath(
     lines = linked_paths(_tip_paths(bodies, tool, cache) if paths is None else paths, lift_worth(tool))
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
-    lines = ordered_paths(lines, route, by == "stroke" and len(depths) % 2 == 0)
+    lines = ordered_lines(lines, route, by == "stroke" and len(depths) % 2 == 0)
     course = bit_course(vee_chains(lines, depths, by), bit_of(tool), route.start, route.home)
     return Toolpath(drawn, strokes, course, len(depths), (("deepest_mm", deepest),), _caps(strokes, bodies))
 
@@ -156,7 +155,7 @@ def _with_floor(middle: Sequence[Floats], body: Component, wall: float, step: fl
                 if way is not None:
                     met.append(way[0])
                     rounds.append(way)
-                    points = _begun_at(ring, way[1])
+                    points = begun_at(points, ring.project(Point(way[1])), way[1])
                 rounds.append(points)
                 begins.append(points[0])
         at, floor = np.array(begins), inner.buffer(FLOOR_SLACK)
@@ -175,14 +174,6 @@ def _way_to(ring: LinearRing, at: Floats, floor: BaseGeometry) -> Floats | None:
     return way if floor.buffer(FLOOR_SLACK).covers(LineString(way)) else None
 
 
-def _begun_at(ring: LinearRing, place: Floats) -> Floats:
-    """Return a ring's points begun, and ended, at a place on it."""
-    points = get_coordinates(ring)
-    passed = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    k = int(np.searchsorted(passed, ring.project(Point(place)), side="right"))
-    return np.concatenate([place[None], points[k:-1], points[:k], place[None]])
-
-
 def _split_at(line: Floats, places: Sequence[Floats]) -> list[Floats]:
     """Return a line cut at those of its inner points that are among some places."""
     cuts = [k for k in range(1, len(line) - 1) if any((line[k, :2] == place).all() for place in places)]
@@ -195,13 +186,6 @@ def lift_worth(tool: Tool) -> float:
     down = machine.approach if machine.approach is not None else machine.retract
     seconds = 2.0 * machine.retract / machine.vmax[2] + (down / recipe.plunge if recipe.plunge > 0.0 else 0.0)
     return recipe.feed * (seconds + recipe.dwell_s)
-
-
-def ordered_paths(lines: Sequence[Floats], route: HeadRoute, comes_back: bool) -> list[Floats]:
-    """Return middle lines in the order and direction of least travel; comes_back: each ends where it began."""
-    ends = [[(float(p[0, 0]), float(p[0, 1])), (float(p[-1, 0]), float(p[-1, 1]))] for p in lines]
-    order = best_order(candidates_of(ends, [comes_back] * len(lines)), route.start, route.home, route.limits)
-    return [lines[w // 2][:: -1 if w % 2 else 1] for w in order]
 
 
 def vee_chains(lines: Sequence[Floats], depths: Sequence[float], by: str) -> list[list[Floats]]:
