@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from engrave.intake import Order, Words
-from engrave.making import Env, Piece, make_any
+from engrave.making import Env, Piece, make_any, tasks_of
 from engrave.problems import held
 from engrave.shop import Lid
-from engrave.tasks import define_all
 
 SAMPLE = Words(name="Wilhelm", message="with love from all of us")
 """Words of a usual length: seven letters and a capital; five short words (our choice, and said on the list)."""
@@ -52,7 +51,7 @@ def _carries_message(pieces: list[Piece]) -> bool:
 
 def _made(lid: Lid, words: Words, env: Env) -> list[Piece]:
     order = Order("list", 1, 0, words, words, lid=lid.id)
-    whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
+    whats = tasks_of([order], env)
     return [make_any(what, env) for what in whats]
 
 

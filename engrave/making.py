@@ -8,8 +8,8 @@ that was found before it.
 from __future__ import annotations
 
 import traceback
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from engrave.cache import Cache, CacheKind
@@ -21,7 +21,8 @@ from engrave.pricing import Quote, quote
 from engrave.problems import Problem, Verdict, held, verdict
 from engrave.setting import Lettering, frame_of, is_inside, least_cap, place, placing_key
 from engrave.shop import Shop, load_shop
-from engrave.tasks import Plain, Refused, Task, check_typefaces
+from engrave.shop.artwork import Drawings
+from engrave.tasks import Plain, Refused, Task, check_typefaces, define_all
 from engrave.timing import Estimate, estimate_time
 from engrave.toolpath import Toolpath, toolpath_of
 from engrave.typefaces import Shelf, TypefaceError, load_shelf
@@ -29,7 +30,7 @@ from engrave.typefaces import Shelf, TypefaceError, load_shelf
 
 @dataclass(frozen=True, slots=True)
 class Env:
-    """What every piece is made with: the shop's tables, its typefaces, measures already taken of glyphs, and what else was worked out.
+    """What every piece is made with: the shop's tables, typefaces and drawings, measures of glyphs, and what else was worked out.
 
     folder: where the shop's own tables and typefaces were read, if it has any.
     """
@@ -39,6 +40,7 @@ class Env:
     measures: KeptMeasures
     cache: Cache
     folder: Path | None = None
+    drawings: Drawings = field(default_factory=Drawings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,13 @@ def environment(shop_folder: Path | None = None) -> Env:
     """Read tables and typefaces, the shop's own over ours. Raises `engrave.shop.ShopError` with every mistake found."""
     shop, shelf = load_shop(shop_folder), load_shelf(shop_folder)
     check_typefaces(shop, shelf.kinds(), shelf.refused)
-    return Env(shop, shelf, KeptMeasures(cache=shelf.cache), shelf.cache, shop_folder)
+    drawings = Drawings(shop_folder, shelf.cache)
+    return Env(shop, shelf, KeptMeasures(cache=shelf.cache), shelf.cache, shop_folder, drawings)
+
+
+def tasks_of(orders: Sequence[Order], env: Env, *, of_table: bool = False) -> tuple[Task | Plain | Refused, ...]:
+    """Return what every row becomes, in row order, by what the environment holds; of_table: see `tasks.define_all`."""
+    return define_all(orders, env.shop, env.shelf.kinds(), env.shelf.refused, env.drawings, of_table=of_table)
 
 
 PLACED: CacheKind[Lettering] = CacheKind("letterings", 256)

@@ -52,7 +52,6 @@ OF_LETTERS = {
     "output.svg.lid_file._shape_data",
     "output.svg.lid_file._stroke_data",
     "setting.text.glyph_shapes._measures",
-    "shop.artwork._read",
     "toolpath.stroke_order._runs",
 }
 """What follows from a form or a number alone, under a key that is it or holds its digest: bounded, the same for equals."""

@@ -14,9 +14,9 @@ from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.cutting.measure.components import components_of
 from engrave.findings import FindingCode
 from engrave.intake.order import Order
-from engrave.making import Env, Piece, make_any, set_and_checked
+from engrave.making import Env, Piece, make_any, set_and_checked, tasks_of
 from engrave.setting import Lettering
-from engrave.tasks import Task, define_all
+from engrave.tasks import Task
 
 Change = tuple[tuple[str, str], ...]
 """Columns of the orders table, each with its new value."""
@@ -62,7 +62,7 @@ def retasks(change: Change, piece: Piece, env: Env) -> tuple[Task, ...]:
 
 
 def _tasks(change: Change, piece: Piece, env: Env) -> list[Task]:
-    whats = define_all([changed(piece.order, change)], env.shop, env.shelf.kinds())
+    whats = tasks_of([changed(piece.order, change)], env)
     return [t for t in whats if isinstance(t, Task)]
 
 

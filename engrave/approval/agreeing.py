@@ -7,7 +7,7 @@ long as words, lid, wood, cutter and depth are as they were proved; anything els
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from engrave.approval.facts import OrderFacts, asked_of, differing, facts_of, order_digest
 from engrave.approval.kept_orders import CODE, KeptOrder, KeptOrders, as_code, code_of
@@ -26,11 +26,13 @@ class OrderJudged:
     """An order's entries after its approval was looked at; its code, None where a piece is on hold.
 
     shown: for pieces whose approved geometry is another than today's, what was approved, by place in `entries`.
+    drawn: files of lids that were drawn to be kept, by place, each with the piece that it was drawn of.
     """
 
     entries: tuple[Entry, ...]
     code: str | None
     shown: Mapping[int, Lettering]
+    drawn: Mapping[int, tuple[Piece, str]] = field(default_factory=dict)
 
 
 def proved_letterings(whats: Sequence[What], store: KeptOrders | None) -> dict[int, Lettering | None]:
@@ -82,7 +84,8 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
     proved cannot be kept.
     """
     entries = _as_spoiled(entries, env, store)
-    lettered = [e.piece for e in entries if not e.piece.plain]
+    places = [i for i, e in enumerate(entries) if not e.piece.plain]
+    lettered = [entries[i].piece for i in places]
     found = [facts_of(piece) for piece in lettered]
     facts: OrderFacts = tuple(f for f in found if f is not None)
     code = None
@@ -90,7 +93,14 @@ def judge_order(entries: Sequence[Entry], env: Env, store: KeptOrders | None) ->
         code = store.code_for(order_digest(facts)) if store is not None else code_of(facts)
     told = _judged(entries, lettered, code, env, store)
     if store is not None and code is not None and told.code == code:  # a code that nobody is told keeps nothing
-        store.keep(lettered, facts, lambda: [svg.lid_svg(piece, env.shop) for piece in lettered], MADE_WITH)
+        files: list[str] = []
+
+        def drawn() -> Sequence[str]:
+            files.extend(svg.lid_svg(piece, env.shop) for piece in lettered)
+            return files
+
+        store.keep(lettered, facts, drawn, MADE_WITH)
+        told = replace(told, drawn=dict(zip(places, zip(lettered, files, strict=False), strict=False)))
     return told
 
 

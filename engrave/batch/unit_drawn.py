@@ -63,11 +63,16 @@ def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) 
             made = tuple(failed_entry(Entry(Piece(what.order, what.piece)), says, error) for what in some)
         for i, one in zip(together, made, strict=True):
             made_of[i] = one
-    judged, approved = _judged(made_of, env, store)
-    entries = finish(judged, env.shop.rates)  # money and sizes of what will be cut, which may be what was proved
+    judged = _judged(made_of, env, store)
+    entries = finish(
+        judged.entries, env.shop.rates
+    )  # money and sizes of what will be cut, which may be what was proved
     agreed = {what.order.id for what in whats if what.order.approved.strip()}
     drawn = [
-        replace(_as_before(_drawn(one, env), one.piece.order.id in agreed, env, store), approved=approved.get(i))
+        replace(
+            _as_before(_drawn(one, env, judged.drawn.get(i)), one.piece.order.id in agreed, env, store),
+            approved=judged.shown.get(i),
+        )
         for i, one in enumerate(entries)
     ]
     drawn = _proved(_checked(drawn, env), env)
@@ -83,9 +88,18 @@ def _orders_of(entries: Sequence[Entry]) -> list[list[int]]:
     return list(orders.values())
 
 
-def _judged(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> tuple[list[Entry], dict[int, Lettering]]:
-    """Hold what each buyer approved against what would be cut; return too what was approved and is no longer that."""
-    out, approved = list(entries), dict[int, Lettering]()
+@dataclass(frozen=True, slots=True)
+class _UnitJudged:
+    """A unit's entries after what their buyers approved was looked at; shown, drawn: see `OrderJudged`."""
+
+    entries: list[Entry]
+    shown: dict[int, Lettering]
+    drawn: dict[int, tuple[Piece, str]]
+
+
+def _judged(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> _UnitJudged:
+    """Hold what each buyer approved against what would be cut."""
+    found = _UnitJudged(list(entries), {}, {})
     for places in _orders_of(entries):
         try:
             told = judge_order([entries[i] for i in places], env, store)
@@ -94,19 +108,23 @@ def _judged(entries: Sequence[Entry], env: Env, store: KeptOrders | None) -> tup
         except Exception as error:  # what was agreed of one order cannot be made out: the others go on
             for i in places:
                 if not entries[i].piece.plain:
-                    out[i] = failed_entry(entries[i], "What its buyer approved could not be worked out", error)
+                    found.entries[i] = failed_entry(
+                        entries[i], "What its buyer approved could not be worked out", error
+                    )
             continue
-        approved |= {places[k]: lettering for k, lettering in told.shown.items()}
+        found.shown.update({places[k]: lettering for k, lettering in told.shown.items()})
+        found.drawn.update({places[k]: file for k, file in told.drawn.items()})
         for i, one in zip(places, told.entries, strict=True):
-            out[i] = replace(one, code=None if one.piece.plain else told.code)
-    return out, approved
+            found.entries[i] = replace(one, code=None if one.piece.plain else told.code)
+    return found
 
 
-def _drawn(entry: Entry, env: Env) -> DrawnEntry:
+def _drawn(entry: Entry, env: Env, kept: tuple[Piece, str] | None) -> DrawnEntry:
+    """Draw a lid, and check its file. kept: a piece that was drawn to be kept, and its file: that of the same lid is this."""
     if not entry.piece.is_made:
         return DrawnEntry(entry)
     try:
-        svg = lid_svg(entry.piece, env.shop)
+        svg = kept[1] if kept and _same_lid(kept[0], entry.piece) else lid_svg(entry.piece, env.shop)
         outline = outline_svg(entry.piece, env.shop) if env.shop.defaults.outline_in_svg == "apart" else None
         wrong = [*check_svg(svg), *(check_svg(outline) if outline else ())]
         if wrong:
@@ -114,6 +132,11 @@ def _drawn(entry: Entry, env: Env) -> DrawnEntry:
         return DrawnEntry(entry, svg, outline)
     except Exception as error:  # one lid that cannot be drawn must not stop the week
         return DrawnEntry(failed_entry(entry, "The lid could not be drawn", error))
+
+
+def _same_lid(one: Piece, other: Piece) -> bool:
+    """Tell whether two pieces differ by time and money at the most, which no lid's file tells."""
+    return replace(one, estimate=None, quote=None) == replace(other, estimate=None, quote=None)
 
 
 def _proved(drawn: Sequence[DrawnEntry], env: Env) -> list[DrawnEntry]:

@@ -28,7 +28,7 @@ from engrave.errors import STOPPED, ForPeople
 from engrave.fingerprint import surroundings
 from engrave.headings import to_be_asked
 from engrave.intake import read_orders
-from engrave.making import Env, environment
+from engrave.making import Env, environment, tasks_of
 from engrave.output.page import Card, page_names, week_pages
 from engrave.output.sheets import bench_names, bench_sheets
 from engrave.output.terminal import week_summary
@@ -49,7 +49,6 @@ from engrave.problems import Problem
 from engrave.shop.inputs import input_files
 from engrave.signals import Interrupted
 from engrave.stored import as_plain, read_as
-from engrave.tasks import define_all
 from engrave.week import (
     Entry,
     Plan,
@@ -122,7 +121,7 @@ def run_week(
     """
     env = environment(shop_folder)
     file = read_orders(orders, env.shop.intake)
-    whats = define_all(file.orders, env.shop, env.shelf.kinds(), env.shelf.refused, of_table=True)
+    whats = tasks_of(file.orders, env, of_table=True)
     whats = with_spoiled(whats, out)
     chosen = chosen_pieces(whats, only, piece)
     store = KeptOrders((shop_folder or out) / KEPT)

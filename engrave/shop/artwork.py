@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path as File
 from typing import TYPE_CHECKING, Literal
 
+from engrave.cache import Cache, CacheKind
 from engrave.files import Unreadable, is_there, whole_file
 from engrave.geometry.flattening import chords_needed
 from engrave.geometry.paths import Path, box, transformed
@@ -61,8 +61,27 @@ class Artwork:
     height: float
 
 
-def artwork_named(name: str, folder: File | None) -> Artwork:
-    """Return the drawing of a name in a shop's folder. Raises ArtworkError with the reason."""
+ARTWORKS: CacheKind[Artwork] = CacheKind("artworks", 64)
+"""The drawings of a week, by file and digest, which tells one that was changed."""
+
+
+class Drawings:
+    """A shop's own drawings by name, each read when it is first asked for. folder: the shop's own, if it has one."""
+
+    def __init__(self, folder: File | None = None, cache: Cache | None = None) -> None:
+        """Begin with none read."""
+        self.folder = folder
+        self._cache = cache or Cache()
+
+    def named(self, name: str) -> Artwork:
+        """Return the drawing of a name. Raises ArtworkError with the reason."""
+        file, data = _found(name, self.folder)
+        digest = hashlib.sha256(data).hexdigest()
+        return self._cache.get(ARTWORKS, (file, digest), lambda: _read(file, digest))
+
+
+def _found(name: str, folder: File | None) -> tuple[File, bytes]:
+    """Return the file of a name and what it holds. Raises ArtworkError."""
     bare = name if name.lower().endswith(".svg") else f"{name}.svg"
     if len(bare) > LONGEST_NAME or any(c in bare for c in "/\\:\0") or bare.startswith("."):
         raise ArtworkError(
@@ -76,10 +95,9 @@ def artwork_named(name: str, folder: File | None) -> Artwork:
     if not is_there(file):
         raise ArtworkError(f"There is no drawing '{bare}'. {_there(folder, bare)}")
     try:
-        data = whole_file(file, DRAWING_BYTES)
+        return file, whole_file(file, DRAWING_BYTES)
     except Unreadable as error:
         raise ArtworkError(f"The drawing '{bare}' {error}. Put it into the folder '{FOLDER}' anew.") from error
-    return _read(file, hashlib.sha256(data).hexdigest())
 
 
 def artwork_files(folder: File) -> tuple[File, ...]:
@@ -99,7 +117,6 @@ def _there(folder: File, asked: str) -> str:
     return f"Did you mean '{hint}'?" if hint else f"In the folder '{FOLDER}' there are: {listed(names)}."
 
 
-@lru_cache(maxsize=64)  # the drawings of a week; the digest tells one that was changed
 def _read(file: File, digest: str) -> Artwork:
     from engrave.shop.drawing import shapes_of  # the reader of drawings is loaded where there is one to read
 

@@ -116,7 +116,6 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
         proof=read_proof_words(reading.only(sheets["proof"])),
         sources=_sources(sheets, reading),
         notes=(*reading.notes, *(p for lid in lids.values() for p in lid.problems)),
-        folder=folder,
         own_cutters=_own_cutters(sheets, folder, cutters),
     )
     _check_references(shop, sheets, reading)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from engrave.problems import Problem
 from engrave.shop.cutters import Beam, Bit, Cutter, CutterKind, EndMill, Method
@@ -56,7 +55,7 @@ __all__ = [
 class Shop:
     """Everything all orders share. `sources` tells for each entry ('lids/round-caddy') the file it came from.
 
-    folder: the shop's own, where its drawings lie. notes: what was mended on the way in, such as an outline that crossed itself. own_cutters: those that the shop's own
+    notes: what was mended on the way in, such as an outline that crossed itself. own_cutters: those that the shop's own
     files name; none where they name none.
     """
 
@@ -74,7 +73,6 @@ class Shop:
     sources: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()
     own_cutters: frozenset[str] = frozenset()
-    folder: Path | None = field(default=None, compare=False)
 
     def cutters_at_hand(self) -> tuple[Cutter, ...]:
         """Return the cutters that the shop owns, to be offered: those that its own files name, or else all of ours."""

@@ -9,6 +9,7 @@ from typing import Protocol, TypeVar
 from engrave.findings import FindingCode
 from engrave.intake.order import Order
 from engrave.problems import Problem
+from engrave.shop.artwork import Drawings
 from engrave.shop.mistakes import close, listed, plainly
 from engrave.shop.models import Recipe, Shop
 
@@ -35,6 +36,7 @@ class Book:
     """The shop as rows are looked up in it. kinds: typeface id to 'outline' or 'single-line'.
 
     refused: why a typeface of the shop's own cannot be used, by id. lid: taken where a row names none; '' for none.
+    drawings: the shop's own.
     """
 
     shop: Shop
@@ -42,11 +44,19 @@ class Book:
     recipes: Mapping[tuple[str, str, str], Recipe] = field(default_factory=dict)
     refused: Mapping[str, str] = field(default_factory=dict)
     lid: str = ""
+    drawings: Drawings = field(default_factory=Drawings)
 
 
-def book(shop: Shop, kinds: Mapping[str, str], refused: Mapping[str, str] | None = None, lid: str = "") -> Book:
+def book(
+    shop: Shop,
+    kinds: Mapping[str, str],
+    refused: Mapping[str, str] | None = None,
+    lid: str = "",
+    drawings: Drawings | None = None,
+) -> Book:
     """Return the shop with its recipes by cutter, wood and method."""
-    return Book(shop, kinds, {(r.cutter, r.wood, r.method): r for r in shop.recipes}, refused or {}, lid)
+    recipes: dict[tuple[str, str, str], Recipe] = {(r.cutter, r.wood, r.method): r for r in shop.recipes}
+    return Book(shop, kinds, recipes, refused or {}, lid, drawings or Drawings())
 
 
 def chosen(order: Order, column: str, fallback: str, entries: Mapping[str, E], holds: list[Problem]) -> E | None:

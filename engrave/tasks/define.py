@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
-from engrave.shop.artwork import Artwork, ArtworkError, artwork_named
+from engrave.shop.artwork import Artwork, ArtworkError, Drawings
 from engrave.shop.models import Area, Cutter, LetteringSize, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.task_models import Plain, Refused, Task
@@ -40,16 +40,18 @@ def define_all(
     shop: Shop,
     kinds: Mapping[str, str],
     refused: Mapping[str, str] | None = None,
+    drawings: Drawings | None = None,
     *,
     of_table: bool = False,
 ) -> tuple[Task | Plain | Refused, ...]:
     """Return what every row becomes, in row order; a lid with two lettered areas gives a piece for each.
 
     kinds: typeface id to 'outline' or 'single-line'; refused: why a typeface of the shop's own cannot be used, by id.
+    drawings: the shop's own, which rows name.
     of_table: the orders are rows of a table, for which our own lid is not taken where a shop has tables of its own.
     Pieces are numbered from 1 within their order.
     """
-    shelf = book(shop, kinds, refused, shop.defaults.lid_of_tables if of_table else shop.defaults.lid)
+    shelf = book(shop, kinds, refused, shop.defaults.lid_of_tables if of_table else shop.defaults.lid, drawings)
     counts: dict[str, int] = {}
     out: list[Task | Plain | Refused] = []
     for order in orders:
@@ -63,7 +65,7 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
     holds: list[Problem] = []
     row = _row(order, shelf, holds)
     filled = [name for name, _ in order.words.filled()]
-    art = _artwork(order, shelf.shop, holds)
+    art = _artwork(order, shelf.drawings, holds)
     if not filled and order.blank and not order.artwork and row is not None:
         yield Plain(order, 1, row.lid)
         return
@@ -84,12 +86,12 @@ def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:
         yield _piece(row, area, shelf, [*holds, *_cut_twice(order, area, areas)], own)
 
 
-def _artwork(order: Order, shop: Shop, holds: list[Problem]) -> Artwork | None:
+def _artwork(order: Order, drawings: Drawings, holds: list[Problem]) -> Artwork | None:
     """Return the drawing that a row names; None, with a hold noted, if it cannot be used."""
     if not order.artwork:
         return None
     try:
-        return artwork_named(order.artwork, shop.folder)
+        return drawings.named(order.artwork)
     except ArtworkError as error:
         holds.append(Problem("unknown-artwork", "hold", str(error), where(order, "artwork"), order.artwork))
         return None

@@ -8,13 +8,13 @@ from decimal import Decimal
 from pathlib import Path
 
 from engrave.errors import AskedWrong
-from engrave.making import Env, Piece, make_any
+from engrave.making import Env, Piece, make_any, tasks_of
 from engrave.output.sheets import Choice, choices_sheet
 from engrave.pricing import with_order_minimum
 from engrave.problems import held
 from engrave.setting import holds_pair
 from engrave.shop.models import Setting
-from engrave.tasks import Task, define_all
+from engrave.tasks import Task
 from engrave.verbs.result_files import CHOICES_ENDINGS, ending, put_result
 from engrave.verbs.words_tried import Tried
 
@@ -45,7 +45,7 @@ def all_choices(tried: Tried, env: Env) -> Choices:
     left: list[LeftOut] = []
     for setting in env.shop.settings.values():
         order = replace(tried.order, setting=setting.id)
-        whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
+        whats = tasks_of([order], env)
         pieces = [make_any(what, env) for what in whats]
         why = _not_shown(pieces, shown) or _no_pair(setting, pieces, env)
         if why:

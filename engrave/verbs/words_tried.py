@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from engrave.advising import Remedy, changed
 from engrave.approval import judge_order
 from engrave.intake import Order, words_typed
-from engrave.making import Env, environment
-from engrave.tasks import define_all
+from engrave.making import Env, environment, tasks_of
 from engrave.week import Entry, advised, make_unit
 
 if TYPE_CHECKING:
@@ -53,7 +52,7 @@ def try_words(
 
 
 def _tried(order: Order, env: Env) -> Tried:
-    whats = define_all([order], env.shop, env.shelf.kinds(), env.shelf.refused)
+    whats = tasks_of([order], env)
     entries = tuple(entry for what in whats for entry in make_unit([what], env, advice=False))
     env.measures.save()
     code = judge_order(entries, env, None).code

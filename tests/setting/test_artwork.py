@@ -10,11 +10,11 @@ import shapely
 from engrave.fingerprint import surroundings, unit_key
 from engrave.geometry.regions import centre_lines, region
 from engrave.intake.order import Order, Words
-from engrave.making import Env, Piece, environment, make_any
+from engrave.making import Env, Piece, environment, make_any, tasks_of
 from engrave.output.svg import check_svg, lid_svg
 from engrave.output.svg.proof_codes import proof_code
 from engrave.setting import frame_of, is_inside
-from engrave.tasks import Task, define_all
+from engrave.tasks import Task
 from engrave.verbs import try_words, write_proof
 from tests.promises import promised
 
@@ -58,7 +58,7 @@ def env(folder: Path) -> Env:
 
 def pieces(env: Env, words: Words, **columns: str) -> list[Piece]:
     order = Order("O-1", 1, 2, words, words, **columns)
-    return [make_any(what, env) for what in define_all([order], env.shop, env.shelf.kinds())]
+    return [make_any(what, env) for what in tasks_of([order], env)]
 
 
 def parts(piece: Piece) -> tuple[shapely.Geometry, shapely.Geometry]:
@@ -128,7 +128,7 @@ def test_a_drawing_alone_is_not_made_heavier_by_a_beams_recipe(name: str, env: E
     """Lines have a weight by their words: a drawing without any was burnt in steps that led outwards, without end."""
     columns = {"lid": "two-places", "typeface": "withy", "cutter": "diode-450", "wood": "walnut", "artwork": "boat"}
     words = Words(name)
-    found = define_all([Order("O-1", 1, 2, words, words, **columns)], env.shop, env.shelf.kinds())
+    found = tasks_of([Order("O-1", 1, 2, words, words, **columns)], env)
     (front,) = [t for t in found if isinstance(t, Task) and not t.words.filled()]
     assert front.tool.recipe.line_weight == "auto"
     assert front.weighting is None
@@ -157,10 +157,7 @@ def test_a_drawing_that_cannot_be_opened_is_not_offered_as_what_was_meant(folder
 def test_only_what_is_cut_with_it_is_made_anew(folder: Path, env: Env) -> None:
     def keys() -> list[str]:
         found = [
-            define_all(
-                [Order("O", 1, 2, Words("A"), Words("A"), lid="seed-box", artwork=a)], env.shop, env.shelf.kinds()
-            )
-            for a in ("", "waves")
+            tasks_of([Order("O", 1, 2, Words("A"), Words("A"), lid="seed-box", artwork=a)], env) for a in ("", "waves")
         ]
         assert all(isinstance(what, Task) for whats in found for what in whats)
         return [unit_key(surroundings(folder), whats, []) for whats in found]

@@ -13,7 +13,7 @@ from engrave.intake.order import Words
 from engrave.setting import explain, place
 from engrave.setting.explanation import Touch
 from engrave.shop import room
-from engrave.shop.artwork import artwork_named
+from engrave.shop.artwork import Drawings
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
@@ -112,7 +112,7 @@ def test_a_drawing_is_named_where_it_bounds_the_words(typeface: str, task: Make,
     bar = '<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0H90V9H0Z"/></svg>'
     (tmp_path / "artwork" / "bar.svg").write_text(bar, encoding="utf-8")
     bare = task("seed-box", "Li", typeface=typeface, lettering_size="large")
-    t = replace(bare, artwork=artwork_named("bar", tmp_path))
+    t = replace(bare, artwork=Drawings(tmp_path).named("bar"))
     found = explain(t, shelf)
     assert {"drawing", "edge"} >= {touch.what for touch in found.touches} >= {"drawing"}
     assert all("bar" not in touch.letter for touch in found.touches)

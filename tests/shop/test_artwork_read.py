@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from engrave.shop import load_shop
-from engrave.shop.artwork import Artwork, ArtworkError, artwork_named
+from engrave.making import environment
+from engrave.shop.artwork import Artwork, ArtworkError, Drawings
 from engrave.shop.inputs import input_files
 
 
@@ -16,7 +16,7 @@ def drawn(folder: Path, body: str, name: str = "leaf.svg", **more: str) -> Artwo
     attributes = " ".join(f'{k}="{v}"' for k, v in more.items())
     text = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 50" {attributes}>{body}</svg>'
     (folder / "artwork" / name).write_text(text, encoding="utf-8")
-    return artwork_named(name, folder)
+    return Drawings(folder).named(name)
 
 
 def test_what_each_shape_is_cut_as(tmp_path: Path) -> None:
@@ -32,7 +32,7 @@ def test_what_each_shape_is_cut_as(tmp_path: Path) -> None:
 
 def test_the_ending_may_be_left_out(tmp_path: Path) -> None:
     art = drawn(tmp_path, '<rect width="4" height="4"/>')
-    assert artwork_named("leaf", tmp_path) == art
+    assert Drawings(tmp_path).named("leaf") == art
 
 
 def test_a_changed_drawing_is_read_anew(tmp_path: Path) -> None:
@@ -47,7 +47,7 @@ def test_a_changed_drawing_is_read_anew(tmp_path: Path) -> None:
 )
 def test_a_path_is_no_name(name: str, tmp_path: Path) -> None:
     with pytest.raises(ArtworkError, match="no bare file name"):
-        artwork_named(name, tmp_path)
+        Drawings(tmp_path).named(name)
 
 
 @pytest.mark.parametrize(
@@ -69,15 +69,15 @@ def test_a_drawing_that_cannot_be_used_says_why(body: str, says: str, tmp_path: 
 def test_a_drawing_that_is_not_there(tmp_path: Path) -> None:
     drawn(tmp_path, '<rect width="4" height="4"/>')
     with pytest.raises(ArtworkError, match=r"no drawing 'laef\.svg'\. Did you mean 'leaf\.svg'\?"):
-        artwork_named("laef", tmp_path)
+        Drawings(tmp_path).named("laef")
     with pytest.raises(ArtworkError, match="--shop"):
-        artwork_named("leaf", None)
+        Drawings(None).named("leaf")
     (tmp_path / "artwork" / "folder.svg").mkdir()
     with pytest.raises(ArtworkError, match="is a folder"):
-        artwork_named("folder", tmp_path)
+        Drawings(tmp_path).named("folder")
 
 
 def test_drawings_are_never_written_over(tmp_path: Path) -> None:
     drawn(tmp_path, '<rect width="4" height="4"/>')
     assert tmp_path / "artwork" / "leaf.svg" in input_files(tmp_path)
-    assert load_shop(tmp_path).folder == tmp_path
+    assert environment(tmp_path).drawings.named("leaf").name == "leaf.svg"
