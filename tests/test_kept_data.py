@@ -116,17 +116,17 @@ def test_words_rules_and_joints_are_the_same_made_now_and_read_back(source: Path
 
 
 def test_every_table_of_ours_is_read_back_as_it_is_parsed(source: Path) -> None:
-    own_tables._texts.cache_clear()
+    own_tables._before.cache_clear()
     try:
         for _ in range(2):  # made, then read back
             tables = [*own_folder("shared").glob("*.toml"), *own_folder("fonts_open").glob("*/*.toml")]
             assert len(tables) > 30
             for table in tables:
-                assert own_tables.parsed_before(table.read_bytes(), parsed) is not None
+                assert own_tables.parsed_before(table, table.read_bytes(), parsed) is not None
                 assert repr(read_toml(table)) == repr(parsed(table.read_text("utf-8")))
-            own_tables._texts.cache_clear()
+            own_tables._before.cache_clear()
     finally:
-        own_tables._texts.cache_clear()
+        own_tables._before.cache_clear()
 
 
 def test_a_table_read_twice_may_be_changed_without_changing_the_next(source: Path) -> None:
@@ -180,16 +180,16 @@ def test_a_kept_drawing_that_is_none_is_as_good_as_none(
 def test_tables_kept_by_another_program_are_parsed_anew(source: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[Path] = []
 
-    def noted(_: str, sources: list[Path], make: Callable[[], Any]) -> Any:
+    def noted(_: str, sources: list[Path], make: Callable[[], Any], under: str) -> Any:
         asked.extend(sources)
         return make()
 
     monkeypatch.setattr(own_tables, "made_ready", noted)
-    own_tables._texts.cache_clear()
+    own_tables._before.cache_clear()
     try:
         read_toml(own_folder("shared") / "woods.toml")
     finally:
-        own_tables._texts.cache_clear()
+        own_tables._before.cache_clear()
     named = {Path(own_tables.__file__), Path(toml_text.__file__)}
     assert named <= set(asked)
     assert all(path.is_file() for path in named)

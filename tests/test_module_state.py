@@ -32,7 +32,7 @@ OWN_DATA = {
     "output.page.week_html._face_rule",
     "output.page.week_html.page_templates",
     "setting.text.joint_data.joint_table",
-    "shop.own_tables._texts",
+    "shop.own_tables._before",
     "stored._hints",
     "stored._names",
 }

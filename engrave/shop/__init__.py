@@ -1,6 +1,5 @@
 """The shop's tables: lids, cutters, machines, woods, recipes, rates and settings, read, merged and checked."""
 
-from engrave.shop.digest import fingerprint
 from engrave.shop.lid_room import flat, margin, room
 from engrave.shop.load import load_shop
 from engrave.shop.mistakes import Mistake, ShopError, close, listed, plainly
@@ -41,7 +40,6 @@ __all__ = [
     "ShopError",
     "Wood",
     "close",
-    "fingerprint",
     "flat",
     "listed",
     "load_shop",

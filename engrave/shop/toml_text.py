@@ -44,7 +44,7 @@ def read_toml(path: Path) -> dict[str, Any]:
         data = whole_file(path, TABLE_BYTES)
     except Unreadable as why:
         raise TableUnread(str(why), "Check its name and rights.") from why
-    known = parsed_before(data, parsed)
+    known = parsed_before(path, data, parsed)
     if known is not None:
         return known
     try:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 
-from engrave.shop import fingerprint, load_shop
+from engrave.shop import load_shop
 from engrave.shop.cutters import KINDS, BallNose, Beam, Bit, Cutter, CutterKind, DragBit, EndMill, VBit
 from engrave.units import length_mm
 
@@ -169,8 +169,6 @@ def test_the_side_view_is_as_wide_as_the_groove(kind: CutterKind, depth: float) 
     assert cut.length == pytest.approx(bit.groove_at(depth), rel=0.02)
 
 
-def test_the_digest_tells_one_kind_from_another() -> None:
-    shop = load_shop()
-    vee = shop.cutters["v60"]
-    half = KINDS["half-round"](**{f.name: getattr(vee, f.name) for f in fields(vee)})
-    assert fingerprint(replace(shop, cutters={**shop.cutters, "v60": half})) != fingerprint(shop)
+def test_a_cutter_of_one_kind_is_none_of_another() -> None:
+    vee = load_shop().cutters["v60"]
+    assert KINDS["half-round"](**{f.name: getattr(vee, f.name) for f in fields(vee)}) != vee
