@@ -14,7 +14,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from engrave.version import VERSION
+
+__version__ = VERSION
 
 if TYPE_CHECKING:
     from engrave.batch import run_week

@@ -11,12 +11,12 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from engrave import __version__
 from engrave.shop.artwork import artwork_files
 from engrave.shop.inputs import input_files
 from engrave.shop.places import own_folder
 from engrave.stored import as_plain
 from engrave.tasks import Plain, Refused, Task
+from engrave.version import VERSION
 
 PACKAGE = Path(__file__).resolve().parent
 
@@ -32,7 +32,7 @@ LIBRARIES = (
 
 def surroundings(shop_folder: Path | None) -> str:
     """Return the digest of what all pieces share: the program, its libraries, tables and typefaces, ours and the shop's."""
-    digest = sha256(json.dumps([__version__, platform.python_version(), *_versions()]).encode())
+    digest = sha256(json.dumps([VERSION, platform.python_version(), *_versions()]).encode())
     for root in (PACKAGE, own_folder("shared"), own_folder("fonts_open")):
         _add(digest, root, (path for path in sorted(root.rglob("*")) if path.suffix not in UNREAD))
     if shop_folder is not None:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from engrave import __version__
 from engrave.cli.command_options import OK, SOME_HELD, STOPPED, UNUSABLE
 from engrave.cli.program import Commands, Program
 from engrave.on_use import loads_on_use
+from engrave.version import VERSION
 
 if TYPE_CHECKING:
     from engrave.cli.batch_command import progress_line
@@ -39,7 +39,7 @@ __getattr__ = loads_on_use(__name__, {"batch_command": ("progress_line",)})
     commands=Commands(COMMANDS),
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-@click.version_option(__version__, prog_name="engrave")
+@click.version_option(VERSION, prog_name="engrave")
 def main() -> None:
     """Letter box lids: fit the words, check the cut, time it, price it, draw it.
 

@@ -9,8 +9,8 @@ import click
 
 from engrave import verbs
 from engrave.cli.command_options import common
+from engrave.learning.learning_report import learned_json, learned_lines
 from engrave.making import environment
-from engrave.output.terminal import learned_json, learned_lines
 
 
 @click.command("clock")

@@ -8,9 +8,9 @@ from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 
-from engrave import __version__
+from engrave.version import VERSION
 
-MADE_WITH = f"lid-lettering {__version__}"
+MADE_WITH = f"lid-lettering {VERSION}"
 
 PART = ".part-"
 """Beginning of the name under which a file is written before it is renamed into place."""

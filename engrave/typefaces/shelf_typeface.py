@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
+from engrave.cache import Cache
 from engrave.intake.letter_features import feature_name
 from engrave.problems import Problem
 from engrave.typefaces.characters import has_right_to_left
@@ -20,7 +21,6 @@ from engrave.typefaces.supply import drawing_for, inked, plan_line
 from engrave.typefaces.typeface_table import Facts, TypefaceError
 
 if TYPE_CHECKING:
-    from engrave.typefaces.shelf import Shelf
     from engrave.typefaces.supply import Composer
 
 _KEPT = 2000
@@ -37,13 +37,43 @@ def opened_source(facts: Facts) -> OutlineSource | SingleSource:
         raise TypefaceError(f"{facts.files[0].name}: is damaged ({str(why) or type(why).__name__})") from why
 
 
+class TypefacesAtHand(Protocol):
+    """A shelf as one of its typefaces sees it: the others, by id."""
+
+    @property
+    def cache(self) -> Cache:
+        """What was worked out of them."""
+        ...
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """All ids, in alphabetical order."""
+        ...
+
+    def get(self, ident: str) -> ShelfTypeface:
+        """Return one of them."""
+        ...
+
+    def strokes(self, asking: str) -> SingleSource | None:
+        """Return the single-line typeface that lends its marks."""
+        ...
+
+    def kinds(self) -> Mapping[str, TypefaceKind]:
+        """Return the kind of each by id."""
+        ...
+
+    def facts(self, ident: str) -> Facts:
+        """Return the particulars of one."""
+        ...
+
+
 class ShelfTypeface:
     """A typeface of the shelf (see `engrave.typefaces.Typeface`): its file is opened on first use.
 
     features: OpenType features that are asked of it beyond those of its table.
     """
 
-    def __init__(self, facts: Facts, shelf: Shelf, features: Sequence[str] = ()) -> None:
+    def __init__(self, facts: Facts, shelf: TypefacesAtHand, features: Sequence[str] = ()) -> None:
         self.facts = facts
         self.features = tuple(features)
         self._shelf = shelf
@@ -192,7 +222,7 @@ class ShelfTypeface:
 class Lenders:
     """Where a typeface's missing letters are sought: its companions, then others of its kind, likest first."""
 
-    def __init__(self, shelf: Shelf, asked: ShelfTypeface) -> None:
+    def __init__(self, shelf: TypefacesAtHand, asked: ShelfTypeface) -> None:
         self._shelf = shelf
         self._asked = asked
 

@@ -18,8 +18,8 @@ from engrave.learning.read_back import (
     keys_of_week,
     learned_from,
 )
+from engrave.learning.timing_plot import timing_png
 from engrave.making import Env, Piece
-from engrave.output.pictures import timing_png
 from engrave.output.writing import put, put_back, put_keeping
 from engrave.shop import ShopError, load_shop
 from engrave.tasks import Plain, Refused, Task

@@ -5,6 +5,5 @@ from __future__ import annotations
 from engrave.output.pictures.failure_picture import failure_png
 from engrave.output.pictures.scenes import Scene, scene
 from engrave.output.pictures.shelf_picture import shelf_png
-from engrave.output.pictures.timing_plot import timing_png
 
-__all__ = ["Scene", "failure_png", "scene", "shelf_png", "timing_png"]
+__all__ = ["Scene", "failure_png", "scene", "shelf_png"]

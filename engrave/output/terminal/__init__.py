@@ -1,4 +1,4 @@
-"""What the command line prints: answers to one question, the summary of a week, shelves, what was learned."""
+"""What the command line prints: answers to one question, the summary of a week, shelves."""
 
 from __future__ import annotations
 
@@ -7,14 +7,11 @@ from typing import TYPE_CHECKING
 from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
-    from engrave.output.terminal.learning_report import learned_json, learned_lines
     from engrave.output.terminal.shelf_listing import shelf_rows
     from engrave.output.terminal.summary import folder_lines, week_summary
 
 __all__ = [
     "folder_lines",
-    "learned_json",
-    "learned_lines",
     "shelf_rows",
     "week_summary",
 ]
@@ -22,10 +19,6 @@ __all__ = [
 __getattr__ = loads_on_use(
     __name__,
     {
-        "learning_report": (
-            "learned_json",
-            "learned_lines",
-        ),
         "shelf_listing": ("shelf_rows",),
         "summary": (
             "folder_lines",

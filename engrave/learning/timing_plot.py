@@ -16,7 +16,7 @@ from engrave.units import duration
 if TYPE_CHECKING:
     from PIL.Image import Image as Picture
 
-    from engrave.learning import Learned
+    from engrave.learning.learned import Learned
     from engrave.typefaces import Shelf
 
 SIDE = 820

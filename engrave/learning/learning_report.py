@@ -10,7 +10,7 @@ from engrave.output.terminal.answers import columns
 from engrave.units import duration
 
 if TYPE_CHECKING:
-    from engrave.learning import Learned
+    from engrave.learning.learned import Learned
 
 FIGURES = 4
 """Digits of what is learned: more would claim what no stop-watch tells."""

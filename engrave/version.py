@@ -1,0 +1,3 @@
+"""Which edition of the program this is."""
+
+VERSION = "0.1.0"
