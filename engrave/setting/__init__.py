@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from engrave.setting.compose.containment import is_inside
     from engrave.setting.compose.size_rules import greatest_cap, least_cap
     from engrave.setting.explanation import RunnerUp, Touch, Why, explain
-    from engrave.setting.fit.solver import largest
+    from engrave.setting.fit.largest_fit import largest
     from engrave.setting.lettering import Lettering, Line, Mark
     from engrave.setting.ornament.ornament_lines import holds_pair
     from engrave.setting.placing import Placement, largest_cap, place, placement, placing_key
@@ -48,7 +48,7 @@ __getattr__ = loads_on_use(
             "Why",
             "explain",
         ),
-        "fit.solver": ("largest",),
+        "fit.largest_fit": ("largest",),
         "lettering": (
             "Lettering",
             "Line",

@@ -7,8 +7,8 @@ import pytest
 from fits import cases
 from proving import larger_anywhere, rooms
 
+from engrave.setting.fit.largest_fit import largest
 from engrave.setting.fit.prepared_room import prepare_room
-from engrave.setting.fit.solver import largest
 
 WITHIN = 0.003
 """Share by which the largest fit on a free axis may lie below what is possible."""

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, affinity
 from skimage.measure import points_in_poly
 
+from engrave.setting.fit.largest_fit import largest
 from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import prepare_room
-from engrave.setting.fit.solver import Fit, SizeSearch, largest
+from engrave.setting.fit.solver import Fit, SizeSearch
 from engrave.setting.text.silhouettes import silhouette
 
 NAMES = [c.name for c in cases()]

@@ -26,8 +26,9 @@ from fits import cases
 from engrave.intake.order import Order, Words
 from engrave.setting import place
 from engrave.setting.compose.composition import stack_of
+from engrave.setting.fit.largest_fit import largest
 from engrave.setting.fit.layout import Stack
-from engrave.setting.fit.solver import SizeSearch, largest
+from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.placing import leasts
 from engrave.setting.reading_frame import ReadingFrame, frame_of
 from engrave.setting.text.fields import shaped_fields

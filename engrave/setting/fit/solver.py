@@ -13,18 +13,14 @@ top down.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.linear_program import solve
 from engrave.setting.fit.layout import Layout, Stack
 from engrave.setting.fit.line_breaking import Break, LineWalker
-from engrave.setting.fit.prepared_room import PreparedRoom, prepare_room
+from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.shop.settings import Align
-
-Mode = Literal["centred", "free"]
 
 CONVEX_ACCURACY = 1e-6
 """Relative: what 'just above the best' means in a convex room; a hundredth of a micrometre on a letter of 10 mm."""
@@ -57,22 +53,6 @@ class Fit:
     lines: tuple[tuple[int, int], ...]
     x: float
     baselines: tuple[float, ...]
-
-
-def largest(
-    room: BaseGeometry | PreparedRoom, stack: Stack, mode: Mode = "centred", axis: float = 0.0, tidy: bool = False
-) -> Fit | None:
-    """Return the largest fit of the words in the room, or None if they fit at no size worth cutting.
-
-    room: mm, y up. axis: x on which lines are centred in mode 'centred'; in mode 'free' it is found. tidy: nothing
-    may stand between words or lines; only one gap between two lines may open around what is in the way.
-    """
-    prepared = room if isinstance(room, PreparedRoom) else prepare_room(room)
-    if mode == "free":
-        from engrave.setting.fit.free_axis import largest_free
-
-        return largest_free(prepared, stack, tidy)
-    return SizeSearch(prepared, stack, axis, tidy).largest()
 
 
 class SizeSearch(LineWalker):
