@@ -29,7 +29,7 @@ def command(
 
     \b
     Example:  engrave testpiece --cutter co2-tube --wood oak --svg piece.svg --sheet piece.pdf
-              engrave testpiece --cutter co2-tube --wood oak --shop our_shop --record along=0.3 across=0.5 mark=0.18
+              engrave testpiece --cutter co2-tube --wood oak --shop our_shop --record along=0.3 across=0.5 clean=0.4
     """
     if record == bool(svg or sheet) or bool(figures) != record:
         raise click.UsageError("give --svg or --sheet to write a test piece, or --record and figures to keep them")

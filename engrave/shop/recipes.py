@@ -49,6 +49,8 @@ class Recipe:
     from the depths). inset: the drawing is offset inwards by half the kerf. by: 'stroke' or 'pass'.
     both_ways, trimmed, skip_blank: how raster rows are run; blank_rapid: gap in mm wider than which a blank is
     crossed at rapid (None: never). power: the shop's own note. web_along, web_across: measured on a test piece.
+    web_clean: least wood between a beam's marks that stayed clean and showed there; wall_along, wall_across: least wall between
+    V-cuts, at the surface; tested_depth: how deep the cuts beside them were (0: not known).
     mark_x, mark_y: width of mark measured on a test piece; least_stroke: thinnest bar that came out well.
     line_weight: how wide single lines are drawn ('auto', or a share of the capitals' height as '8 %'; '0 %': as the groove
     leaves them), where neither row nor setting says. weight_method: how lines get that width.
@@ -75,6 +77,10 @@ class Recipe:
     power: str = key(TEXT, "")
     web_along: float | None = key(WEB, None)
     web_across: float | None = key(WEB, None)
+    web_clean: float | None = key(WEB, None)
+    wall_along: float | None = key(WEB, None)
+    wall_across: float | None = key(WEB, None)
+    tested_depth: float = key(DEPTH, 0.0)
     mark_x: float | None = key(WEB, None)
     mark_y: float | None = key(WEB, None)
     least_stroke: float | None = key(WEB, None)
@@ -92,7 +98,9 @@ class _Collected:
     given_in: dict[Path, str] = field(default_factory=dict)
 
 
-MEASURED = ("web_along", "web_across", "mark_x", "mark_y", "least_stroke")
+MEASURED = (
+    "web_along", "web_across", "web_clean", "wall_along", "wall_across", "tested_depth", "mark_x", "mark_y", "least_stroke",
+)  # fmt: skip
 """What a test piece showed of one cutter: another one that is like it must be tried itself."""
 
 

@@ -1,19 +1,20 @@
 """A test piece: what one cutter does in one wood, on a scrap of 80 x 60 mm, so that its figures need not be believed.
 
-Bars to be cut and gaps of wood to be left, from thin to thick, along and across the grain; letters from 8 down to 2 mm;
-a zigzag and small circles, which show the width of a single line and can be timed. Frame: mm, origin at the top left,
+Bars to be cut and gaps of wood to be left, from thin to thick, along and across the grain; of a beam also gaps between
+lines; letters from 8 down to 2 mm; a zigzag and small circles, which show the width of a single line and can be timed. Frame: mm, origin at the top left,
 y down, the grain along x.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
 from engrave.cutting.effect.closing import Closing
+from engrave.cutting.effect.cupping import vee_depth
 from engrave.geometry.paths import Contour, Path, Point, polygon_path, transformed
-from engrave.shop.models import Cutter, Recipe, Shop, Wood
+from engrave.shop.models import Cutter, Method, Recipe, Shop, Wood
 from engrave.typefaces import Run, Shelf
 
 PIECE_WIDTH, PIECE_HEIGHT = 80.0, 60.0
@@ -76,6 +77,10 @@ ROW_ROOM = 36.0
 BARS_AT, GAPS_AT = ((3.0, 3.0), (3.0, 16.0)), ((41.0, 3.0), (17.0, 16.0))
 """Where bars and gaps begin: those across the grain, and those along it."""
 
+LINE_GAPS, LINE_GAPS_AT, LINE_GAPS_ROOM = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6), (3.0, 45.2), 13.0
+"""mm: gaps between two lines of a beam, which chars less beside a line than beside an area; where they begin, and their
+room."""
+
 LETTERS_AT, LETTER_PITCH, LETTER_GAP, LETTERS_END = (31.0, 24.0), 10.4, 2.0, 78.0
 ZIGZAG_AT, ZIGZAG_TOOTH, ZIGZAG_LONG = (31.0, 48.6), (1.0, 4.4), 24.0
 CIRCLES_AT, CIRCLE_RADII = (58.5, 50.8), (0.5, 1.0, 1.5, 2.2)
@@ -94,7 +99,8 @@ class TestPiece:
 
     labels: centre lines of `label_groove` mm, LABEL_DEPTH deep, or only printed where the cutter is too wide to write
     small (`labels_cut`).
-    bars, gaps: their widths in order (gaps as the wood that should be left standing). letters: typefaces, row by row.
+    bars, gaps: their widths in order (gaps as the wood that should be left standing); line_gaps: those between two lines.
+    letters: typefaces, row by row.
     """
 
     cutter: Cutter
@@ -103,6 +109,7 @@ class TestPiece:
     label_groove: float
     gaps: tuple[float, ...]
     bars: tuple[float, ...] = ()
+    line_gaps: tuple[float, ...] = ()
     shapes: list[Path] = field(default_factory=list)
     lines: list[Contour] = field(default_factory=list)
     labels: list[Contour] = field(default_factory=list)
@@ -145,7 +152,11 @@ def test_piece(shop: Shop, shelf: Shelf, cutter_id: str, wood_id: str) -> TestPi
         if area is not None:
             piece.bars = _bar_widths(cutter, area)
             _bars(piece, upright, label)
-        _leave_gaps(piece, gaps, upright, label)
+        _leave_gaps(piece, gaps, GAPS_AT[0 if upright else 1], upright, label)
+    if cutter.is_beam and area is not None and line.method == "follow":
+        between = _line_gaps(groove)
+        piece.line_gaps = between.widths
+        _leave_gaps(piece, between, LINE_GAPS_AT, True, label)
     _letters(piece, shelf, [t for t in (WITH_BODY if area else SINGLE_LINE) if t in shelf.ids])
     piece.lines += [_zigzag(groove), *_circles(groove)]
     label(f"{cutter.id} in {wood.id}, grain left to right", NAME_AT, 0.0)
@@ -178,6 +189,24 @@ def _gaps(cutter: Cutter, area: Recipe | None, groove: float) -> _Gaps:
     lost = max(closing.x, closing.y)
     fitting = (w for w in (WIDTH_STEPS, *FEWER_GAPS) if (len(w) + 1) * cut + sum(w) + len(w) * lost <= ROW_ROOM)
     return _Gaps(cut, closing, False, next(fitting, FEWER_GAPS[-1][:1]))
+
+
+def _line_gaps(groove: float) -> _Gaps:
+    """Return the gaps between two lines, as many of the finest as there is room for."""
+    found: list[float] = []
+    for width in LINE_GAPS:
+        if sum(found) + width + 2.0 * groove * (len(found) + 1) + PAIR_SPACER * len(found) <= LINE_GAPS_ROOM:
+            found.append(width)
+    return _Gaps(groove, Closing(0.0, 0.0), True, tuple(found))
+
+
+def depths_of(cutter: Cutter, recipes: Iterable[Recipe]) -> dict[Method, float]:
+    """Return by method how many mm deep the cuts beside the gaps are: of a V-bit as deep as they are wide."""
+    found = dict[Method, float]()
+    for r in recipes:
+        cut = max(GAP_CUT, cutter.least_width(r.depth, r))
+        found[r.method] = min(r.depth, vee_depth(cutter, cut)) if r.method == "vee" else r.depth
+    return found
 
 
 class _labeller:  # noqa: N801  # a function with something to remember
@@ -229,9 +258,9 @@ def _bars(piece: TestPiece, upright: bool, label: _labeller) -> None:
         at += width + apart[0 if upright else 1]
 
 
-def _leave_gaps(piece: TestPiece, gaps: _Gaps, upright: bool, label: _labeller) -> None:
+def _leave_gaps(piece: TestPiece, gaps: _Gaps, start: Point, upright: bool, label: _labeller) -> None:
     """Cut what leaves the gaps standing: blocks with a gap between each two, or pairs of grooves."""
-    start, at = GAPS_AT[0 if upright else 1], 0.0
+    at = 0.0
     lost = gaps.closing.x if upright else gaps.closing.y
     for i, width in enumerate(gaps.widths):
         if i == 0 or gaps.paired:
@@ -239,7 +268,9 @@ def _leave_gaps(piece: TestPiece, gaps: _Gaps, upright: bool, label: _labeller) 
         between = at + gaps.cut
         at = between + width + lost
         _cut(piece, gaps, at, start, upright)
-        label.beside(width, gaps.widths, _middle((between + at) / 2.0, start, upright), upright)
+        label.beside(
+            width, WIDTH_STEPS if gaps.paired else gaps.widths, _middle((between + at) / 2.0, start, upright), upright
+        )
         if gaps.paired:
             at += gaps.cut + PAIR_SPACER
 

@@ -11,14 +11,25 @@ from tomlkit.exceptions import ParseError
 from engrave.shop.models import Method
 from engrave.shop.places import own_folder
 
-FIGURES = {"along": ("web_along",), "across": ("web_across",), "mark": ("mark_x", "mark_y"), "mark_x": ("mark_x",),
-           "mark_y": ("mark_y",), "stroke": ("least_stroke",)}  # fmt: skip
+FIGURES = {"along": ("web_along",), "across": ("web_across",), "clean": ("web_clean",), "clean_lines": ("web_clean",),
+           "wall_along": ("wall_along",), "wall_across": ("wall_across",), "mark": ("mark_x", "mark_y"),
+           "mark_x": ("mark_x",), "mark_y": ("mark_y",), "stroke": ("least_stroke",)}  # fmt: skip
 """Words of the test piece's sheet, and the keys of a recipe that they fill."""
 
+ONLY_BY: dict[str, Method] = {"clean_lines": "follow", "wall_along": "vee", "wall_across": "vee"}
+"""Figures of one method: lines leave other char than areas, and only a V-bit leaves walls that widen downwards."""
 
-def with_figures(text: str, cutter: str, wood: str, methods: Sequence[Method], figures: Mapping[str, float]) -> str:
+BESIDE_CUTS = frozenset({"along", "across", "clean", "clean_lines", "wall_along", "wall_across"})
+"""Figures of wood that stood beside cuts: how deep those were is kept with them."""
+
+
+def with_figures(
+    text: str, cutter: str, wood: str, methods: Sequence[Method], figures: Mapping[str, float],
+    depths: Mapping[Method, float] | None = None,
+) -> str:  # fmt: skip
     """Return the text of a shop's recipes.toml with figures (FIGURES, mm) for a cutter in a wood, for each method.
 
+    depths: mm that the test piece was cut deep by a method, kept beside what it says of wood.
     They go into the entry that the table has for them, also where that only changes one of ours or is `like` another:
     under `by_wood` if it is for several woods. Else into an entry
     of their own, which changes nothing but these figures. Raises ValueError if the text is no TOML.
@@ -29,10 +40,15 @@ def with_figures(text: str, cutter: str, wood: str, methods: Sequence[Method], f
         raise ValueError(str(error)) from error
     ours = tomlkit.parse((own_folder("shared") / "recipes.toml").read_text(encoding="utf-8")).unwrap()
     for method in methods:
+        of_this = {word: value for word, value in figures.items() if ONLY_BY.get(word, method) == method}
+        if not of_this:
+            continue
         place = _place(document, ours, cutter, wood, method)
-        for word, value in figures.items():
+        for word, value in sorted(of_this.items(), key=lambda pair: pair[0] in ONLY_BY):
             for key in FIGURES[word]:
                 place[key] = value
+        if depths and method in depths and BESIDE_CUTS & of_this.keys():
+            place["tested_depth"] = round(depths[method], 4)
     return tomlkit.dumps(document)
 
 

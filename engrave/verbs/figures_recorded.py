@@ -10,7 +10,7 @@ from engrave.making import Env, environment
 from engrave.output.sheets import test_piece_sheet, test_piece_svg
 from engrave.output.writing import put_back, put_keeping
 from engrave.shop import Cutter, Shop, ShopError, load_shop
-from engrave.testpiece.design import recipes_of, test_piece
+from engrave.testpiece.design import depths_of, recipes_of, test_piece
 from engrave.testpiece.record import FIGURES, with_figures
 from engrave.units import length_mm
 from engrave.verbs.result_files import LID_ENDINGS, SHEET_ENDINGS, ending, put_result
@@ -52,10 +52,7 @@ def read_figures(words: Sequence[str], cutter: Cutter) -> dict[str, float]:
             raise AskedWrong(
                 f"'{word}' is no figure of a test piece. Write for instance along=0.3; known: {', '.join(FIGURES)}."
             )
-        if name.startswith("mark") and not cutter.is_beam:
-            raise AskedWrong(
-                f"'{word}': only a beam has a mark to measure; the groove of {cutter.id} follows from its shape and depth."
-            )
+        _check_kind(name, word, cutter)
         try:
             found[name] = length_mm(value)
         except ValueError as error:
@@ -63,6 +60,20 @@ def read_figures(words: Sequence[str], cutter: Cutter) -> dict[str, float]:
     if not found:
         raise AskedWrong("Nothing to record: write what was measured, for instance along=0.3 across=0.5.")
     return found
+
+
+def _check_kind(name: str, word: str, cutter: Cutter) -> None:
+    """Raise AskedWrong for a figure that this kind of cutter does not have."""
+    if name.startswith("mark") and not cutter.is_beam:
+        raise AskedWrong(
+            f"'{word}': only a beam has a mark to measure; the groove of {cutter.id} follows from its shape and depth."
+        )
+    if name.startswith("clean") and not cutter.is_beam:
+        raise AskedWrong(f"'{word}': only a beam chars wood; of {cutter.id} write what stood: along=0.3 across=0.5.")
+    if name.startswith("wall") and "vee" not in cutter.methods:
+        raise AskedWrong(
+            f"'{word}': only V-cuts leave such walls; of {cutter.id} write what stood: along=0.3 across=0.5."
+        )
 
 
 def record_figures(cutter: str, wood: str, words: Sequence[str], folder: Path) -> tuple[Path, Path | None, Shop]:
@@ -77,7 +88,9 @@ def record_figures(cutter: str, wood: str, words: Sequence[str], folder: Path) -
     table = folder / "recipes.toml"
     before = table.read_text(encoding="utf-8") if table.exists() else ""
     try:
-        text = with_figures(before, cutter, wood, [r.method for r in recipes_of(env.shop, cutter, wood)], figures)
+        recipes = recipes_of(env.shop, cutter, wood)
+        depths = depths_of(env.shop.cutters[cutter], recipes)
+        text = with_figures(before, cutter, wood, [r.method for r in recipes], figures, depths)
     except ValueError as error:
         raise AskedWrong(f"{table} cannot be read: {error}") from error
     kept = put_keeping(table, text)

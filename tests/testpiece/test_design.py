@@ -162,8 +162,10 @@ def test_circles_are_round() -> None:
 
 def test_the_sheet_names_the_command_and_only_a_beam_has_a_mark(shelf: Shelf) -> None:
     beam, bit = (read(test_piece_sheet(made(shelf, c, "maple"), load_shop())) for c in ("co2-tube", "v60"))
-    assert "--cutter co2-tube --wood maple --shop FOLDER --record along=____ across=____ stroke=____ mark=____" in beam
-    assert "mark=" not in bit
+    asked = "--cutter co2-tube --wood maple --shop FOLDER --record along=____ across=____ stroke=____ clean=____ clean_lines=____ mark=____"
+    assert asked in beam
+    assert "mark=" not in bit and "clean" not in bit
+    assert "--record wall_along=____ wall_across=____ stroke=____" in bit
     assert "manual, local rules" in bit
 
 

@@ -28,10 +28,14 @@ def judge_webs(case: Case, webs: Sequence[Web]) -> tuple[list[Web], list[Problem
     if thin:
         place, left, least = thin[0]
         words = grain_words(place.axis, runs_along(place.axis, case.limit.grain))
-        problems.append(messages.web_too_thin(left, least, place, case.where(place), words, _why(case)))
+        told = messages.web_too_thin(
+            left, least, place, case.where(place), words, _why(case, least), case.limit.tried(place)
+        )
+        problems.append(told)
     if walls:
         place, left, least = walls[0]
-        problems.append(messages.under_depth(left, least, _depth(case, place), case.where(place)))
+        tried = case.limit.height_share < criteria.WEB_OF_DEPTH
+        problems.append(messages.under_depth(left, least, _depth(case, place), case.where(place), tried))
     return sorted((*filled, *thin, *walls), key=_lack), problems
 
 
@@ -53,7 +57,7 @@ def _lack(web: Web) -> float:
 
 def _by_height(case: Case, place: NarrowPlace) -> float:
     """Return how thick the wall at a place must be for its height, mm."""
-    return least_by_height(_depth(case, place), wall_slope(case.tool))
+    return least_by_height(_depth(case, place), wall_slope(case.tool), case.limit.height_share)
 
 
 def _depth(case: Case, place: NarrowPlace) -> float:
@@ -61,11 +65,12 @@ def _depth(case: Case, place: NarrowPlace) -> float:
     return depths_beside(place, case.parts, case.tool)[1] if case.tool.method == "vee" else case.tool.depth
 
 
-def _why(case: Case) -> messages.Reason:
-    """Return what becomes of wood thinner than its least."""
+def _why(case: Case, least: float) -> messages.Reason:
+    """Return what becomes of wood thinner than its least: on a test piece some stay clean and break out all the same."""
     if case.limit.slope:
         return "breaks-below"
-    return "chars" if case.limit.shown else "breaks-out"
+    clean = case.tool.recipe.web_clean
+    return "chars" if case.limit.shown and (clean is None or least <= clean) else "breaks-out"
 
 
 def note_crotch(case: Case, measures: KeptMeasures) -> list[Problem]:

@@ -23,8 +23,14 @@ HELPS: dict[Reason, str] = {
 }
 
 
-def web_too_thin(left: float, least: float, place: NarrowPlace, where: str, grain_word: str, why: Reason) -> Problem:
-    """Return the hold for wood between cuts that is thinner than this wood bears."""
+TRIED = ", as your test piece showed,"
+"""Said of a limit that the shop measured itself."""
+
+
+def web_too_thin(
+    left: float, least: float, place: NarrowPlace, where: str, grain_word: str, why: Reason, tried: bool = False
+) -> Problem:
+    """Return the hold for wood between cuts that is thinner than this wood bears. tried: as the shop's test piece showed."""
     if place.closed:
         what = f"The wood left standing inside {where} is {under(left, least)} across"
     elif where.startswith("between"):
@@ -32,7 +38,7 @@ def web_too_thin(left: float, least: float, place: NarrowPlace, where: str, grai
     else:
         what = f"The wood left standing between strokes of {where} is {under(left, least)} thick"
     says = (
-        f"{what}. {grain_word.capitalize()} it needs {said(least)} {BECOMES[why]}. Larger letters, a typeface with more "
+        f"{what}. {grain_word.capitalize()}{TRIED if tried else ''} it needs {said(least)} {BECOMES[why]}. Larger letters, a typeface with more "
         f"room in and between its letters, {HELPS[why]} would help."
     )
     return Problem("web-too-thin", "hold", says, where, round(left, 3), round(least, 3))
@@ -48,11 +54,11 @@ def fills(place: NarrowPlace, width: float, where: str) -> Problem:
     return Problem("loop-fills", "hold", says, where, round(place.width, 3), round(width, 3))
 
 
-def under_depth(left: float, least: float, depth: float, where: str) -> Problem:
-    """Return the hold for a wall too thin for its height."""
+def under_depth(left: float, least: float, depth: float, where: str, tried: bool = False) -> Problem:
+    """Return the hold for a wall too thin for its height. tried: as the shop's test piece showed."""
     says = (
         f"The wood left standing {in_place(where)} is {under(left, least)} thick beside a cut {said(depth)} deep; a "
-        f"wall so high needs {said(least)} or it breaks at the first knock. Cut shallower, or set it larger."
+        f"wall so high{TRIED if tried else ''} needs {said(least)} or it breaks at the first knock. Cut shallower, or set it larger."
     )
     return Problem("web-under-depth", "hold", says, where, round(left, 3), round(least, 3))
 

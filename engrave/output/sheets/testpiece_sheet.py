@@ -15,8 +15,8 @@ from engrave.testpiece.design import LABEL_DEPTH, LETTER_CAPS, PIECE_HEIGHT, PIE
 if TYPE_CHECKING:
     from engrave.shop import Shop
 
-SHOWN = 1.7
-"""How many times as large the sheet shows the piece: room for the figures below it on one page."""
+SHOWN, SHOWN_OF_BEAM = 1.7, 1.4
+"""How many times as large the sheet shows the piece: room for the figures below it on one page, of a beam two more."""
 
 PRINTED = 0.25
 """mm: labels that only the sheet shows, since the cutter is too wide to write so small."""
@@ -60,11 +60,12 @@ def _says(piece: TestPiece) -> str:
 def test_piece_sheet(piece: TestPiece, shop: Shop) -> bytes:
     """Return the sheet to print as PDF: the piece twice as large, figures to be ringed, the command that keeps them."""
     width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    shown = SHOWN_OF_BEAM if piece.cutter.is_beam else SHOWN
     data = {
         "title": f"Test piece: {piece.cutter.title} in {piece.wood.title}",
         "shop": shop.name,
         "page": {"width": width, "height": height},
-        "picture": {"width": SHOWN * PIECE_WIDTH, "height": SHOWN * PIECE_HEIGHT},
+        "picture": {"width": shown * PIECE_WIDTH, "height": shown * PIECE_HEIGHT},
         "below": _below(piece),
         "steps": _steps(piece),
         "rows": _rows(piece),
@@ -97,25 +98,47 @@ def _steps(piece: TestPiece) -> list[str]:
         "out, nothing filled up, nothing burnt away. Rows run from thin to thick, from the left or from the top.",
     ]
     if piece.cutter.is_beam:
+        steps.append(
+            "Wood stayed clean where neither side is charred over and it still shows, held half a metre off: that may be "
+            "a wider gap than the first that stood."
+        )
         steps.append("Measure the width of the zigzag's line with a glass scale or callipers.")
     return [*steps, "Time the zigzag and the circles with a watch if you like, from first to last touch."]
 
 
 def _names(piece: TestPiece) -> list[str]:
     """Return the figures that are kept of this piece."""
-    return ["along", "across", *(["stroke"] if piece.bars else []), *(["mark"] if piece.cutter.is_beam else [])]
+    walls = ["wall_along", "wall_across"] if _has_walls(piece) else ["along", "across"]
+    names = [*walls, *(["stroke"] if piece.bars else [])]
+    if piece.cutter.is_beam:
+        names += [*(["clean"] if piece.bars else []), *(["clean_lines"] if piece.line_gaps else []), "mark"]
+    return names
+
+
+def _has_walls(piece: TestPiece) -> bool:
+    """Tell whether the gaps of a piece are walls between V-cuts, which widen downwards."""
+    return "vee" in piece.cutter.methods and bool(piece.bars)
 
 
 def _rows(piece: TestPiece) -> list[dict[str, object]]:
     """Return what is read off the piece: title, which part of it, widths to ring; no widths where one is written down."""
+    what, word = ("Wall between V-cuts", "wall_") if _has_walls(piece) else ("Wood left standing", "")
     rows = [
-        _row("Wood left standing, along the grain", "the gaps that lie", piece.gaps),
-        _row("Wood left standing, across the grain", "the gaps that stand upright", piece.gaps),
+        _row(f"{what}, along the grain", f"{word}along: the gaps that lie", piece.gaps),
+        _row(f"{what}, across the grain", f"{word}across: the gaps that stand upright", piece.gaps),
     ]
     if piece.bars:
-        rows.append(_row("Thinnest bar", "upright or lying, whichever needs more", piece.bars))
+        rows.append(_row("Thinnest bar", "stroke: upright or lying, whichever needs more", piece.bars))
+    if piece.cutter.is_beam and piece.bars:
+        rows.append(
+            _row("Wood that stayed clean", "clean: the gaps, lying or upright, whichever needs more", piece.gaps)
+        )
+    if piece.line_gaps:
+        rows.append(
+            _row("The same between two lines", "clean_lines: the pairs of lines, at the lower left", piece.line_gaps)
+        )
     if piece.cutter.is_beam:
-        rows.append(_row("Width of a single line"))
+        rows.append(_row("Width of a single line", "mark"))
     letters = _row("Letters that read well", ", ".join(piece.letters), sorted(LETTER_CAPS))
     return [*rows, letters, _row("Zigzag and circles took", unit="s")]
 
