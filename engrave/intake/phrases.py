@@ -29,8 +29,8 @@ NAMES_THAT_LOOK_EMPTY = frozenset(
 )
 """Whole cells that look like an empty answer but for a capital or an accent; 'Nan' is a grandmother."""
 
-WITHOUT_LETTERS = re.compile(r"^[\s\-–—_.…,;:/\\*?!'\"()\[\]#+=~]+$")
-"""Cells of punctuation alone; hearts, stars and other ornaments are words of their own."""
+WITHOUT_LETTERS = re.compile(r"^[\s\-‐‑–—_.…·•,;:/\\|*?!'\"()\[\]{}<>^#+=~×✕✖✗✘❌☒☐☑✓✔]+$")
+"""Cells of punctuation, of crosses and ticks alone; hearts, stars and other ornaments are words of their own."""
 
 CONTACT = _pattern(
     _any(

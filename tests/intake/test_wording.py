@@ -37,11 +37,15 @@ SETS = (
     "fourteenth",
     "fifteenth",
     "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
+    "twentieth",
 )
 HALF_ASIDE = ("twelfth",)
-UNSEEN = ("seventeenth", "eighteenth", "nineteenth", "twentieth")
-"""Written when rules and weights were done: no rule was changed for them, and no weight was fitted on them. The last three
-are by people who had not seen a rule, each half the words to cut chosen to look like talk, and in the twentieth all."""
+UNSEEN = ("twentyfirst", "twentysecond", "twentythird")
+"""By people who had not seen a rule. No rule was changed for them, and no weight was fitted on them: what stands in one
+of them was taken out of practice."""
 
 FIRST_LOOK = {
     "third": (0.62, 0.030), "fourth": (0.61, 0.057), "fifth": (0.81, 0.033), "sixth": (0.71, 0.0), "seventh": (0.71, 0.026),
@@ -49,30 +53,22 @@ FIRST_LOOK = {
     "twelfth": (0.91, 0.028), "thirteenth": (0.96, 0.055), "fourteenth": (0.83, None), "fifteenth": (None, 0.067),
     "sixteenth": (0.90, 0.023), "seventeenth": (0.90, 0.061),
     "eighteenth": (0.956, 0.071), "nineteenth": (0.956, 0.071), "twentieth": (0.973, 0.259),
+    "twentyfirst": (0.942, 0.08), "twentysecond": (0.942, 0.048), "twentythird": (0.92, 0.033),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
 the words of the tenth were sought out to look like talk; the
 fourteenth is terse talk typed on a telephone, the fifteenth words alone, many of them in small letters. From the
-sixteenth on, weights were fitted on the sets before it."""
-
-
-def cells(name: str) -> list[dict[str, str]]:
-    """Return the cells of a set; of those that are new, only what stands in nothing that the weights were fitted on."""
-    every = _cells(name)
-    return [cell for cell in every if cell["words"].casefold() not in _fitted_on()] if name in UNSEEN else every
+sixteenth on, weights were fitted on the sets before it. Of the eighteenth and nineteenth half the words were chosen to
+look like talk, of the twentieth all; the last three are written in ordinary shares of kinds."""
 
 
 @cache
-def _fitted_on() -> frozenset[str]:
-    lines = (line for file in sorted(DATA.glob("practice_*.txt")) for line in file.read_text("utf-8").splitlines())
-    sets = (cell["words"] for name in SETS for cell in _cells(name))
-    return frozenset(words.casefold() for words in (*lines, *sets))
-
-
-def _cells(name: str) -> list[dict[str, str]]:
-    with (DATA / f"cells_{name}.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+def cells(name: str) -> tuple[dict[str, str], ...]:
+    """Return the cells of a set; 'practice' has what was written to learn from."""
+    file_name = "practice_cells" if name == "practice" else f"cells_{name}"
+    with (DATA / f"{file_name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))
 
 
 def half(name: str, words: str) -> str:
@@ -116,10 +112,7 @@ AIM = (0.97, 0.02, 1.0)
 LEAST_ASIDE = (0.95, 0.03, 1.0)
 """What holds for the half that nobody looked at: below the aim, and raised with every better rule."""
 
-LEAST_UNSEEN = {
-    "seventeenth": (0.88, 0.062, 1.0), "eighteenth": (0.95, 0.075, 1.0), "nineteenth": (0.95, 0.075, 0.95),
-    "twentieth": (0.95, 0.26, 1.0),
-}  # fmt: skip
+LEAST_UNSEEN = {"twentyfirst": (0.97, 0.08, 1.0), "twentysecond": (0.95, 0.02, 1.0), "twentythird": (0.92, 0.04, 0.95)}
 """What holds for the newest sets, of cells that are hard to tell."""
 
 
@@ -142,22 +135,35 @@ def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str)
     assert empty >= least_empty, counted(name)[2]
 
 
-def test_words_typed_without_capitals_are_mostly_left_alone() -> None:
-    """A buyer who never types capitals makes every word look like talk; of thirty, one is asked about."""
-    words = [(c["words"].lower(), c["field"]) for name in SETS for c in cells(name) if c["label"] == "words"]
+@pytest.mark.parametrize("name", UNSEEN)
+def test_nothing_unseen_was_learned(name: str) -> None:
+    new = {cell["words"].casefold() for cell in cells(name) if cell["label"] != "empty"}
+    learned = {cell["words"].casefold() for cell in cells("practice")}
+    lines = (line for file in sorted(DATA.glob("practice_*.txt")) for line in file.read_text("utf-8").splitlines())
+    print(f"\n{name}: {len(new & {line.casefold() for line in lines})} cells are practised words by chance")
+    assert not new & learned
+
+
+@pytest.mark.parametrize(("names", "most"), [(SETS, 0.02), (UNSEEN, 0.1)], ids=["used", "unseen"])
+def test_words_typed_without_capitals_are_mostly_left_alone(names: tuple[str, ...], most: float) -> None:
+    """A buyer who never types capitals makes every word look like talk; of twelve nobody had seen, one is asked about."""
+    words = [(c["words"].lower(), c["field"]) for name in names for c in cells(name) if c["label"] == "words"]
     asked = sum(bool(remarks(*one)) for one in words)
     print(f"\nwords without capitals asked about {asked / len(words):.1%}")
-    assert asked / len(words) < 0.04
+    assert asked / len(words) < most
 
 
-def test_cells_without_words_are_held_and_mixtures_are_not() -> None:
+@pytest.mark.parametrize(("names", "least", "most"), [(SETS, 0.87, 0.05), (UNSEEN, 0.75, 0.07)], ids=["used", "unseen"])
+def test_cells_without_words_are_held_and_mixtures_are_not(names: tuple[str, ...], least: float, most: float) -> None:
     """A request keeps the lid from being made in most cells; one mixed with words hardly ever does."""
     held: Counter[str] = Counter()
     every: Counter[str] = Counter()
-    for name in SETS:
+    for name in names:
         for cell in cells(name):
             found = remarks(cell["words"], cell["field"]) if cell["words"].strip() else ()
             every[cell["label"]] += 1
             held[cell["label"]] += bool(found) and found[0].is_all
-    assert held["request"] / every["request"] > 0.87
-    assert held["both"] / every["both"] < 0.05
+    requests, mixtures = (held[label] / every[label] for label in ("request", "both"))
+    print(f"\nheld: requests {requests:.1%}, mixtures {mixtures:.1%}")
+    assert requests > least
+    assert mixtures < most

@@ -12,7 +12,7 @@ from engrave.findings import FindingCode
 from engrave.intake.wording import rules as book
 from engrave.intake.wording.lexicon import BREAK, LITERALS, kind_sign, tagged
 from engrave.intake.wording.tokens import Token, fold, tokens
-from engrave.intake.wording.weighing import Weighed, weighed, weights
+from engrave.intake.wording.weighing import weighed, weights
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,19 +104,30 @@ def _taken_apart(words: str, field: str) -> _Cell:
 def _finds(cell: _Cell) -> Iterator[_Find]:
     """Yield what each rule finds, in the order of the rules, then what no order of kinds can tell.
 
-    Only sure rules are listened to where all signs together say that these are words for a lid: a rule knows an order
-    of kinds, not the rest.
+    Only sure rules are listened to where all signs together, what the other rules find among them, say that these are
+    words for a lid: a rule knows an order of kinds, not the rest.
     """
-    sum_of_signs = weighed(cell.words, cell.field, cell.tokens, cell.kinds)
-    is_for_a_lid = sum_of_signs.total < weights().lid
-    for rule in book.rules():
-        if cell.field not in rule.fields or (is_for_a_lid and not rule.is_sure):
-            continue
-        found = _by_pattern(cell, rule) or _by_parts(cell, rule)
-        if found and not any(p.search(cell.line, cell.mask) for p in rule.unless):
-            yield found
+    found = [(rule, find) for rule in book.rules() if (find := _by_rule(cell, rule)) is not None]
+    total = weighed(cell.words, cell.field, cell.tokens, cell.kinds, [rule.code for rule, _ in found])
+    is_talk = total.total >= weights().talk
+    yield from (find for rule, find in found if is_talk or rule.is_sure)
     yield from _twins(cell)
-    yield from _weighed(sum_of_signs)
+    if is_talk and total.telling:
+        yield _Find("instruction", total.telling[0], total.telling[-1], "match")
+
+
+def rules_finding(words: str, field: str) -> list[FindingCode]:
+    """Return the codes of all rules that find something in a cell, listened to or not: what `weighing` takes as signs."""
+    cell = _taken_apart(words, field)
+    return [rule.code for rule in book.rules() if _by_rule(cell, rule) is not None]
+
+
+def _by_rule(cell: _Cell, rule: book.Rule) -> _Find | None:
+    """Return what one rule finds, None if nothing or if it holds its tongue."""
+    if cell.field not in rule.fields:
+        return None
+    found = _by_pattern(cell, rule) or _by_parts(cell, rule)
+    return None if found and any(p.search(cell.line, cell.mask) for p in rule.unless) else found
 
 
 def _by_pattern(cell: _Cell, rule: book.Rule) -> _Find | None:
@@ -194,12 +205,6 @@ def _are_twins(one: str, other: str) -> bool:
         return False
     a, b = one.casefold(), other.casefold()
     return a[0] == b[0] and SequenceMatcher(None, a, b, autojunk=False).ratio() >= _ALIKE
-
-
-def _weighed(found: Weighed) -> Iterator[_Find]:
-    """Yield the part of the cell that speaks most like talk, where all signs together say so."""
-    if found.telling and found.total >= weights().talk:
-        yield _Find("instruction", found.telling[0], found.telling[-1], "match")
 
 
 _NAMES_TOO = ("ORNAMENT", "LOOKS", "FOND", "KIN", "NUMBER", "TALK", "COLOUR", "SIZE")

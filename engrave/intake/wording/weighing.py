@@ -1,7 +1,8 @@
 """How much a cell speaks like talk to a shop, as one number: what its words, neighbours and kinds of words weigh.
 
-The weights stand in weights.txt, fitted by tests/tools/fit_wording.py on the labelled cells of tests/intake/data. Rules
-tell what they know; the number asks where no rule knows anything, and keeps a rule from asking about sound words.
+The weights stand in weights.txt, fitted by tests/tools/fit_wording.py on the labelled cells of tests/intake/data. What
+the rules find are signs beside the others, each worth what it has proved to be: the number asks where no rule knows
+anything, and keeps a rule from asking about sound words.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from engrave.findings import FindingCode
 from engrave.intake.wording.lexicon import HERE, LITERALS, lexicon
 from engrave.intake.wording.tokens import Token
 
@@ -25,17 +27,22 @@ _VERSE = 14
 _MOST = 8
 """Words from which a cell counts as a long one."""
 
+_MOST_BESIDE = 4
+"""Words from which a first word counts as one of a longer cell."""
+
+_MOST_RULES = 3
+"""Rules from which a cell counts as one that many rules tell something of."""
+
 _BEGINNINGS = (3, 4, 5, 6)
 """Letters of a word's beginning that are signs of their own: they know a word's forms, in languages of many forms."""
 
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """start: the sum begun with. talk: from which words are asked about; lid: below which no rule is listened to."""
+    """start: the sum begun with. talk: the sum from which words are asked about."""
 
     start: float
     talk: float
-    lid: float
     of: dict[str, float]
 
 
@@ -49,20 +56,25 @@ class Weighed:
 
 @cache
 def weights() -> Weights:
-    """Read the weights: lines of a hundredfold weight, a tab and a sign; `start`, `talk` and `lid` stand first."""
+    """Read the weights: lines of a hundredfold weight, a tab and a sign; `start` and `talk` stand first."""
     of = {}
     for line in WEIGHTS.read_text(encoding="utf-8").splitlines():
         if line[0] != "#":
             weight, sign = line.split("\t")
             of[sign] = int(weight) / 100
-    return Weights(of.pop("start"), of.pop("talk"), of.pop("lid"), of)
+    return Weights(of.pop("start"), of.pop("talk"), of)
 
 
-def weighed(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]]) -> Weighed:
-    """Weigh a cell, taken apart into tokens and their kinds: the sum of all signs over the root of their number."""
+def weighed(
+    words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]], codes: Sequence[FindingCode]
+) -> Weighed:
+    """Weigh a cell, taken apart into tokens and their kinds: the sum of all signs over the root of their number.
+
+    codes: what each rule that found something in the cell would tell.
+    """
     book = weights()
     found: dict[str, int] = {}
-    for sign, at in signs(words, field, cell, kinds):
+    for sign, at in signs(words, field, cell, kinds, codes):
         found.setdefault(sign, at)
     by_token: dict[int, float] = {}
     for sign, at in found.items():
@@ -74,11 +86,14 @@ def weighed(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[s
     return Weighed(total * min(1.0, _VERSE / max(many, 1)), telling)
 
 
-def signs(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]]) -> Iterator[tuple[str, int]]:
+def signs(
+    words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str]], codes: Sequence[FindingCode]
+) -> Iterator[tuple[str, int]]:
     """Yield every sign of a cell with the token that bears it, -1 for signs of the whole cell.
 
-    w: a word, b: two neighbours, p: a word's beginning, s: its last letters, k: a kind, kk: kinds of neighbours,
-    look: how the cell looks. A number counts by its digits alone; ^ and $ are the cell's beginning and end.
+    w: a word, b: two neighbours, o: two words with one between, p: a word's beginning, s: its last letters, first and
+    last: the word that stands there, k: a kind, kk: kinds of neighbours, look: how the cell looks, rule: what a rule
+    would tell. A number counts by its digits alone; ^ and $ are the cell's beginning and end.
     """
     texts = ["^", *(_plain(token, words) for token in cell), "$"]
     names = [["^"], *(_kinds(t, text, k) for t, text, k in zip(cell, texts[1:], kinds, strict=False)), ["$"]]
@@ -98,8 +113,23 @@ def signs(words: str, field: str, cell: Sequence[Token], kinds: Sequence[set[str
         for one in names[i]:
             for other in names[i + 1]:
                 yield f"kk:{one} {other}", at
+    yield from _order([(i, texts[i + 1]) for i, token in enumerate(cell) if token.is_word])
     for look in _looks(words, field, cell):
         yield f"look:{look}", -1
+    for code in codes:
+        yield f"rule:{code}", -1
+    yield f"look:rules {min(len(codes), _MOST_RULES)}", -1
+
+
+def _order(inside: Sequence[tuple[int, str]]) -> Iterator[tuple[str, int]]:
+    """Yield what the places of words say: the first, the last, and each with the next but one."""
+    for (i, text), (_, other) in zip(inside, inside[2:], strict=False):
+        yield f"o:{text} {other}", i
+    if inside:
+        (at, first), (behind, last) = inside[0], inside[-1]
+        yield f"first:{first}", at
+        yield f"first:{first} {min(len(inside), _MOST_BESIDE)}", at
+        yield f"last:{last}", behind
 
 
 _INITIALS = "A.B."
