@@ -47,6 +47,9 @@ SHORT_SHARE = 0.7
 MOST_WORDS_BESIDE = 16
 """Words up to which that is tried: a text of more is to be read, and its name is a heading."""
 
+SHORT_BY = 0.97
+"""Share of its size that a name may lose when what follows it is made just large enough to be read."""
+
 KEPT_SHARE, GROWN_SHARE = 0.92, 1.08
 """What follows must keep this share of its size, and the name gain this much, for that to be worth it."""
 
@@ -201,6 +204,8 @@ def _composed(
         return _no_larger_than_alone(task, frame, fields, _by_words(task, frame, fields, first))
     lesser = first is not None and _only_lesser_too_small(task, first)
     larger = [_with_ratio(fields, ratio) for ratio in LARGER_RATIOS] if lesser else []
+    if lesser and first is not None:
+        larger.insert(0, _just_readable(task, fields, first))
     tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
     for of, parted in tries:
         again = _at_ratio(task, frame, of, parted) if of != fields or parted else None
@@ -240,13 +245,15 @@ def _no_larger_than_alone(
     """Return the words no larger than the first field would be alone: what is added never makes letters grow.
 
     Only something in the way can bring that about, where a word alone gives up more for its place than two lines do.
+    None becomes too small to be read for that.
     """
     if len(fields) == 1 or frame.solving.convex:
         return composed
     alone = _at_ratio(task, frame, fields[:1], parted=False)
     if alone is None or composed.size <= alone.size * (1 + 1e-6):
         return composed
-    return restood(frame, composed, task.setting, task.area.border, alone.size)
+    readable = max(least / v.ratio for v, least in zip(composed.fields, leasts(task, composed.fields), strict=True))
+    return restood(frame, composed, task.setting, task.area.border, max(alone.size, min(readable, composed.size)))
 
 
 def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float) -> Composition | None:
@@ -261,6 +268,13 @@ def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], c
         if again is not None and not _too_small(task, again):
             return again
     return first
+
+
+def _just_readable(task: Task, fields: tuple[ShapedField, ...], first: Composition) -> tuple[ShapedField, ...]:
+    """Return the fields, those that came out too small as much larger against the name as they lack, and a little."""
+    size = first.size * SHORT_BY
+    pairs = zip(fields, leasts(task, fields), strict=True)
+    return tuple(replace(v, ratio=max(v.ratio, least / size)) if k else v for k, (v, least) in enumerate(pairs))
 
 
 def _with_ratio(fields: tuple[ShapedField, ...], ratio: float) -> tuple[ShapedField, ...]:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from engrave.shop.keys import entry_name, key, read_table
 from engrave.shop.line_weights import BY_RECIPE, line_weight
-from engrave.shop.readers import FILLED, length, number, one_of
+from engrave.shop.readers import FILLED, length, number, one_of, whole
 from engrave.shop.tables import TomlEntry
 
 SettingKind = Literal["stack", "rim", "arch", "pair", "monogram"]
@@ -16,6 +16,7 @@ ArtworkPlace = Literal["above", "beside", "behind"]
 FrameStyle = Literal["none", "single", "double"]
 Align = Literal["left", "centre", "right"]
 RimWhere = Literal["top", "bottom", "both", "around"]
+FootLetters = Literal["written", "capitals"]
 LetteringSize = Literal["quiet", "usual", "large"]
 RATIO = number(0.05, 2.0)
 PITCH = number(1.0, 4.0)
@@ -34,7 +35,8 @@ class Setting:
     'none', or a 'single' or 'double' line that follows the lid's outline.
     artwork: where an order's own drawing stands to the words; artwork_size: its share of the room's height above them,
     of its width beside them.
-    message_ratio, foot_ratio: cap of the field over the name's. field_gap: clear wood between fields, from ink to ink,
+    message_ratio, foot_ratio: cap of the field over the name's. foot_letters: a short foot as it is 'written', or drawn in
+    small 'capitals' spaced by foot_spacing, in cap heights; foot_longest: letters up to which it is short. field_gap: clear wood between fields, from ink to ink,
     in capitals of the smaller line; level_gap: below a line without tails; foot_gap: over a foot instead. pitch_capitals, pitch_mixed, pitch_accents: line pitch
     by the words. greatest_*: cap over the lid's lesser side by kind. even: size given up for even lines. fill: share of the room's size to use (1: all of it).
     tracking_capitals: extra between capitals, in cap heights. open_up: what letters may stand further apart than that,
@@ -57,6 +59,9 @@ class Setting:
     align: Align = key(one_of(Align))
     message_ratio: float = key(RATIO)
     foot_ratio: float = key(RATIO)
+    foot_letters: FootLetters = key(one_of(FootLetters))
+    foot_spacing: float = key(number(-0.2, 1.0))
+    foot_longest: int = key(whole(0, 200))
     field_gap: float = key(number(0.0, 5.0))
     level_gap: float = key(number(0.0, 5.0))
     foot_gap: float = key(number(0.0, 5.0))

@@ -180,6 +180,19 @@ def test_initials_that_read_leftwards(task: Make, shelf: Shelf) -> None:
     assert first.matrix[4] > last.matrix[4]
 
 
+def test_a_sign_that_a_monogram_leaves_out_is_told(task: Make, shelf: Shelf) -> None:
+    for name, told in (("J & Å", ["initials-alone"]), ("M.K.F.", [])):
+        assert [p.code for p in place(task("seed-box", name, setting="monogram"), shelf).problems] == told
+
+
+@pytest.mark.parametrize("name", ["Mum & Dad", "A & B", "आरती & राहुल"])
+def test_two_short_names_are_a_pair_as_well(name: str, task: Make, shelf: Shelf) -> None:
+    """They are one line by themselves, and had the ornament below them where a pair was asked for."""
+    laid = place(task("seed-box", name, setting="pair", typeface="noto-sans-devanagari"), shelf)
+    assert [line.text for line in laid.lines] == name.split()
+    assert place(task("seed-box", "Mr & Mrs Berg", setting="pair"), shelf).lines[0].text.startswith("Mr & Mrs")
+
+
 def test_a_pair_has_its_ampersand_between(task: Make, shelf: Shelf) -> None:
     laid = place(task("seed-box", "Wanda and Tomás", setting="pair"), shelf)
     assert [line.text for line in laid.lines] == ["Wanda", "and", "Tomás"]

@@ -18,6 +18,7 @@ from engrave.setting.compose.break_choice import (
 from engrave.setting.compose.break_judge import judge_of
 from engrave.setting.compose.line_clearance import lacking_between
 from engrave.setting.compose.standing import (
+    MIDDLE_MOST,
     ONE_SIDED,
     Composition,
     in_the_middle,
@@ -146,7 +147,7 @@ def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
         best = search_on(frame.solving, free, axis, sizes.least).best(ceiling, sizes.least)
         return best[1] if best else 0.0
 
-    key = (units, free.pitches, free.field_gap, free.ink_gaps, axis, ceiling, sizes.least)
+    key = (units, free.pitches, free.field_gap, free.ink_gaps, free.level_gaps, axis, ceiling, sizes.least)
     return max(frame.kept.get(COULD_BE, key, made), found.full)
 
 
@@ -206,7 +207,7 @@ def _composed(
                 search, chosen = aligned(search, chosen, setting, frame, sizes.ceiling, sizes.least)
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
-                composed = lifted(stood(frame, fields, setting, search, *chosen, border=border))
+                composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
                 return stood_central(frame, composed, setting, border, sizes.least)
         search.restack(wider)
         again = search.best(min(sizes.ceiling, best[1]), sizes.least)  # no wider pitch lets words grow
@@ -220,12 +221,15 @@ def _off(
     """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest."""
 
     def lost(chosen: Break, size: float) -> float:
-        here = lifted(stood(frame, fields, setting, search, chosen, size, border=border))
+        here = lifted(frame, stood(frame, fields, setting, search, chosen, size, border=border))
+        if parted:
+            sided = ONE_SIDED if parts and not chosen.opened else 0.0
+            return min(MIDDLE_MOST, off_middle(frame, here)) + sided
         central = stood_central(frame, here, setting, border, 0.0)
-        sided = ONE_SIDED if parts and not chosen.opened else 0.0
-        return 1 - central.size / size + off_middle(frame, central) + sided
+        return 1 - central.size / size + off_middle(frame, central)
 
-    parts = len(fields) > 1 and in_the_middle(frame, search)
+    parted = in_the_middle(frame, search)
+    parts = len(fields) > 1 and parted
     return lost
 
 
@@ -284,7 +288,7 @@ def _aired(
 def _central(
     frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
 ) -> Composition:
-    composed = lifted(stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
+    composed = lifted(frame, stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
     return replace(stood_central(frame, composed, setting, border, least), full=found.full)
 
 
@@ -292,7 +296,7 @@ def restood(frame: ReadingFrame, found: Composition, setting: Setting, border: b
     """Return the words at another size, smaller; unchanged where their break does not fit at it."""
     if not found.search.fits(found.chosen, size):
         return found
-    again = lifted(stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
+    again = lifted(frame, stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
     return replace(again, full=found.full)
 
 
@@ -334,7 +338,9 @@ def _compose_at(
         search, found = at
         wider = _repitched(stack, alike, search, found[0])
         if wider == stack or attempt == REPITCH_ROUNDS - 1:
-            return lifted(stood(frame, alike, setting, search, *found, border=border, capitals=True), (1.0,))
+            return lifted(
+                frame, stood(frame, alike, setting, search, *found, border=border, capitals=True), (1.0,), capitals=True
+            )
         stack = wider
     return None
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from engrave.setting.fit.line_breaking import Break
+from engrave.setting.fit.prepared_room import Obstacle
 from engrave.setting.fit.solver import Fit, SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
@@ -29,6 +30,10 @@ much as for the middle (our eye, no source)."""
 
 MIDDLE_TAKEN = 0.1
 """Share of the lid's height about the middle in which something on the axis keeps words out of it."""
+
+EDGE_SHARE = 0.3
+"""Share of a half's height up to which the wood outside the words' room is margin, and the half reaches to the lid's edge;
+more is taken by words along the rim."""
 
 MIDDLE_SAMPLES, MIDDLE_NARROWINGS = 5, 9
 """Sizes tried for it, and how often the best one's surroundings are narrowed, each time to two thirds."""
@@ -65,14 +70,42 @@ def stood(
     The free wood over the ink's box and under it divides in one ratio, whatever the lines weigh: `optical` of it is moved
     from over the block to under it (Gage, Applied Design for Printers, 1920, has 2 : 3 at most).
     """
-    top, bottom = _box(search, chosen)
+    top, bottom = _box(search, chosen.lines)
     if capitals:
         top, bottom = 1.0, -search.layout.drops(chosen.lines)[-1]
     free = max(frame.height - (top - bottom) * size, 0.0)
     raised = 0.0 if border else setting.optical * free
     wish = frame.middle + raised - (top + bottom) / 2 * size
-    fit = search.fit(chosen, size, wish)
+    halves = _half_middles(frame, search)
+    if halves is None:
+        fit = search.fit(chosen, size, wish)
+    elif chosen.opened:
+        parts = (chosen.lines[: chosen.opened], chosen.lines[chosen.opened :])
+        over, under = (_centred(search, part, at, size, capitals) for part, at in zip(parts, halves, strict=True))
+        fit = search.fit(chosen, size, wishes=(over, under))
+    else:
+        fit = search.fit(chosen, size, wish)
+        fit = search.fit(chosen, size, _centred(search, chosen.lines, halves[fit.baselines[0] < wish], size, capitals))
     return Composition(fields, search, chosen, size, fit, fit.baselines[0] - wish, size)
+
+
+def _half_middles(frame: ReadingFrame, search: SizeSearch) -> tuple[float, float] | None:
+    """Return the middles of the lid over and under what stands in its middle, at the words' axis; None if nothing does."""
+    knobs = _knobs(frame, search)
+    if not knobs:
+        return None
+    room, half = search.room, frame.height / 2
+    k = min(max(int(np.searchsorted(room.x, search.axis, side="right")) - 1, 0), len(room.ceiling) - 1)
+    top, bottom = float(room.ceiling[k].mean()), float(room.floor[k].mean())
+    top = half if half - top < EDGE_SHARE * half else top
+    bottom = -half if bottom + half < EDGE_SHARE * half else bottom
+    return (top + max(float(o.high.max()) for o in knobs)) / 2, (min(float(o.low.min()) for o in knobs) + bottom) / 2
+
+
+def _centred(search: SizeSearch, lines: Sequence[int], middle: float, size: float, capitals: bool) -> float:
+    """Return the first baseline of lines whose ink is centred on a height."""
+    top, bottom = (1.0, -search.layout.drops(lines)[-1]) if capitals else _box(search, lines)
+    return middle - (top + bottom) / 2 * size
 
 
 def stood_central(
@@ -81,7 +114,7 @@ def stood_central(
     """Return the words a little smaller instead, as far as that brings them nearer to the middle than it costs.
 
     One continuous trade: the loss of size and of place together is made least, by at most MIDDLE_MOST and not below
-    `least` mm. Words round or beside a knob have no middle to go to.
+    `least` mm. Over and under a knob it is the middle of each half.
     """
     low = max(composed.size * (1 - MIDDLE_MOST), min(least, composed.size))
     if not off_middle(frame, composed) or low >= composed.size:
@@ -89,6 +122,7 @@ def stood_central(
 
     def at(size: float) -> tuple[float, float]:
         here = stood(frame, composed.fields, setting, composed.search, composed.chosen, size, border=border)
+        here = lifted(frame, here, (1.0,))
         return 1 - size / composed.size + off_middle(frame, here), -size
 
     fitting = [s for s in np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist() if fits_at(composed, s)]
@@ -99,7 +133,7 @@ def stood_central(
         best = min(near, key=at, default=best)
         step *= 2 / 3
     again = stood(frame, composed.fields, setting, composed.search, composed.chosen, best, border=border)
-    return replace(again, full=composed.full)
+    return replace(lifted(frame, again, (1.0,)), full=composed.full)
 
 
 def fits_at(composed: Composition, size: float) -> bool:
@@ -108,19 +142,35 @@ def fits_at(composed: Composition, size: float) -> bool:
 
 
 def off_middle(frame: ReadingFrame, composed: Composition) -> float:
-    """Return what standing off the middle costs, as a share of the size; nothing where a knob is in the middle."""
-    if composed.chosen.opened or in_the_middle(frame, composed.search):
-        return 0.0
-    return MIDDLE_PRICE * max(0.0, abs(composed.away) / frame.height - MIDDLE_FREE)
+    """Return what standing off the middle costs, as a share of the size; of its half of the lid, where a knob parts it."""
+    chosen, search = composed.chosen, composed.search
+    halves = _half_middles(frame, search)
+    if halves is None:
+        away = 0.0 if chosen.opened else composed.away
+        return MIDDLE_PRICE * max(0.0, abs(away) / frame.height - MIDDLE_FREE)
+    k = chosen.opened
+    baselines = composed.fit.baselines
+    parts = (
+        [(chosen.lines[:k], baselines[0], halves[0]), (chosen.lines[k:], baselines[k], halves[1])]
+        if k
+        else [(chosen.lines, baselines[0], halves[composed.away < 0])]
+    )
+    aways = [at - _centred(search, lines, middle, composed.size, capitals=False) for lines, at, middle in parts]
+    return MIDDLE_PRICE * max(0.0, max(map(abs, aways)) / frame.height - MIDDLE_FREE)
 
 
 def in_the_middle(frame: ReadingFrame, search: SizeSearch) -> bool:
     """Tell whether something stands on the words' axis about the middle of the lid: a knob, not a notch at the edge."""
+    return bool(_knobs(frame, search))
+
+
+def _knobs(frame: ReadingFrame, search: SizeSearch) -> list[Obstacle]:
     near = MIDDLE_TAKEN * frame.height
-    return any(
-        o.x[0] < search.axis < o.x[-1] and o.low.min() < frame.middle + near and o.high.max() > frame.middle - near
+    return [
+        o
         for o in search.room.obstacles
-    )
+        if o.x[0] < search.axis < o.x[-1] and o.low.min() < frame.middle + near and o.high.max() > frame.middle - near
+    ]
 
 
 def on_axis(search: SizeSearch) -> bool:
@@ -128,7 +178,9 @@ def on_axis(search: SizeSearch) -> bool:
     return any(o.x[0] < search.axis < o.x[-1] for o in search.room.obstacles)
 
 
-def lifted(composed: Composition, shares: Sequence[float] = ABOVE_KNOB_SHARES) -> Composition:
+def lifted(
+    frame: ReadingFrame, composed: Composition, shares: Sequence[float] = ABOVE_KNOB_SHARES, capitals: bool = False
+) -> Composition:
     """Return words that stand below a knob on the axis above it instead, at the largest share at which they fit there.
 
     So that a letterer's habit holds: what is read first stands on top.
@@ -143,16 +195,20 @@ def lifted(composed: Composition, shares: Sequence[float] = ABOVE_KNOB_SHARES) -
         over = [(low, high) for low, high in spans if low > wish]
         if over:
             low, high = over[0]
-            fit = search.fit(chosen, size, low + min(low - wish, (high - low) / 2))
+            at = low + min(low - wish, (high - low) / 2)
+            halves = _half_middles(frame, search)
+            if halves is not None:
+                at = min(max(_centred(search, chosen.lines, halves[0], size, capitals), low), high)
+            fit = search.fit(chosen, size, at)
             return replace(composed, size=size, fit=fit, away=fit.baselines[0] - wish)
     return composed
 
 
-def _box(search: SizeSearch, chosen: Break) -> tuple[float, float]:
+def _box(search: SizeSearch, lines: Sequence[int]) -> tuple[float, float]:
     """Return the top and the bottom of the ink over the first baseline, in caps of ratio 1."""
     layout = search.layout
     tops, bottoms = [], []
-    for n, drop in zip(chosen.lines, layout.drops(chosen.lines), strict=True):
+    for n, drop in zip(lines, layout.drops(lines), strict=True):
         i, j = layout.ends[n]
         hull = np.concatenate([u.hull[:, 1] for u in layout.units[i:j]]) * search.stack.fields[layout.field_of[i]].ratio
         tops.append(hull.max() - drop)

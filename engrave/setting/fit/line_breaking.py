@@ -313,11 +313,16 @@ class LineWalker:
         top, bottom = shifted(self.block(upper, fits, size), -drop), self.block(lower, fits, size)
         return self._apart(upper[-1], lower[0], top, bottom, fits, size) if top and bottom else None
 
-    def stand(self, of: Break, size: float, wish: float | None = None) -> tuple[float, ...]:
-        """Return the baselines of a break that fits: at the wish where it may stand, else in the middle of a span."""
+    def stand(
+        self, of: Break, size: float, wish: float | None = None, wishes: tuple[float, float] | None = None
+    ) -> tuple[float, ...]:
+        """Return the baselines of a break that fits: at the wish where it may stand, else in the middle of a span.
+
+        wishes: likewise for the first baselines of both halves of a break that opens, where they keep far enough apart.
+        """
         drops = [d * size for d in self.layout.drops(of.lines)]
         if of.opened:
-            return self._stand_apart(of, size, drops)
+            return self._stand_apart(of, size, drops, wishes)
         firsts = self.block(of.lines, self.of_lines(of.lines, size), size)
         if not firsts:  # a hair's breadth smaller: only rounding kept it out
             smaller = size * (1 - 1e-9)
@@ -325,8 +330,10 @@ class LineWalker:
         first = _chosen(firsts, wish)
         return tuple(first - d for d in drops)
 
-    def _stand_apart(self, of: Break, size: float, drops: Sequence[float]) -> tuple[float, ...]:
-        """Stand both halves equally far from what is between them, half-way to where they could go at most.
+    def _stand_apart(
+        self, of: Break, size: float, drops: Sequence[float], wishes: tuple[float, float] | None
+    ) -> tuple[float, ...]:
+        """Stand both halves at their wishes; without any equally far from what is between, half-way to where they could go.
 
         What is between them may be lower than the gap that two lines need, or beside them: then they move farther.
         """
@@ -338,6 +345,10 @@ class LineWalker:
         away = min(high - low, up - down) / 2
         above = min(high, max(low + away, up - away + gap))
         below = min(up - away, above - gap)
+        if wishes is not None:
+            first = min(max(wishes[0] - drops[k - 1], low), high)
+            second = min(max(wishes[1], down), up)
+            above, below = (first, second) if first - second >= gap else (above, below)
         upper = [above + drops[k - 1] - d for d in drops[:k]]
         lower = [below - (d - drops[k]) for d in drops[k:]]
         return (*upper, *lower)

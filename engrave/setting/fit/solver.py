@@ -164,7 +164,10 @@ class SizeSearch(LineWalker):
                 high = middle
         return low
 
-    def fit(self, of: Break, size: float, wish: float | None = None) -> Fit:
-        """Return the fit of a break at a size at which it fits, its first baseline as near to the wish as may be."""
+    def fit(self, of: Break, size: float, wish: float | None = None, wishes: tuple[float, float] | None = None) -> Fit:
+        """Return the fit of a break at a size at which it fits, its first baseline as near to the wish as may be.
+
+        wishes: for both halves of a break that opens.
+        """
         lines = tuple(self.layout.spans_of(line) for line in of.lines)
-        return Fit(size, lines, self.axis, self.stand(of, size, wish))
+        return Fit(size, lines, self.axis, self.stand(of, size, wish, wishes))

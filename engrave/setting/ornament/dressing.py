@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from engrave.problems import Problem
 from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.ornament.artwork_laid import with_artwork
-from engrave.setting.ornament.initials import RING_SHARE, monogram, no_initials
+from engrave.setting.ornament.initials import RING_SHARE, monogram, no_initials, signs_left_out
 from engrave.setting.ornament.inking import Inker, inker_for, least_line
 from engrave.setting.ornament.ornament_lines import PAIR_RATIO, as_pair, ornament_field, with_ornament
 from engrave.setting.ornament.outline_frames import framed
@@ -100,7 +100,8 @@ def _monogram(found: Dressed, fields: tuple[ShapedField, ...], inker: Inker) -> 
         setting, greatest_round=min(setting.greatest_round, most), greatest_long=min(setting.greatest_long, most),
         greatest_rectangle=min(setting.greatest_rectangle, most),
     )  # fmt: skip
-    return replace(found, task=replace(found.task, setting=smaller), fields=(name, *fields[1:]))
+    told = (*found.problems, *signs_left_out(first.text))
+    return replace(found, task=replace(found.task, setting=smaller), fields=(name, *fields[1:]), problems=told)
 
 
 def _parted(task: Task, fields: tuple[ShapedField, ...], inker: Inker) -> tuple[ShapedField, ...]:

@@ -57,6 +57,13 @@ def no_initials(text: str) -> Problem:
     return Problem("no-initials", "hold", says, where="name")
 
 
+def signs_left_out(text: str) -> tuple[Problem, ...]:
+    """Say which signs between initials a monogram leaves out; full stops and commas belong to writing them."""
+    signs = " ".join(dict.fromkeys(c for c in text if c in "&+·-"))
+    says = f"The monogram is made of the initials alone: {signs} between them is not cut."
+    return (Problem("initials-alone", "note", says, where="name"),) if signs else ()
+
+
 def monogram(of: ShapedField, inker: Inker, pen: float) -> tuple[ShapedField, float] | None:
     """Return the name's initials in a ring as one word, and the ring's diameter in capitals; None if they leave no ink.
 

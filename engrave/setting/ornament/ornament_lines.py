@@ -12,6 +12,7 @@ from engrave.setting.ornament.inking import Inker, placed
 from engrave.setting.text.break_opportunities import END, Stretch
 from engrave.setting.text.fields import ShapedField, ShapedWord, shaped_fields
 from engrave.setting.text.glyph_shapes import hull_of
+from engrave.setting.text.joined_words import JoinedWords
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
 from engrave.tasks import Task
 from engrave.typefaces import Placed, Shelf
@@ -76,11 +77,17 @@ def as_pair(fields: tuple[ShapedField, ...], name: str, inker: Inker, size: floa
 
 def _two_names(of: ShapedField) -> tuple[int, int] | None:
     """Return the last word of the first name and the first of the second, with '&' or nothing between; None if no pair."""
-    lone = [k for k, w in enumerate(of.words) if w.piece.lone and 0 < k < len(of.words) - 1]
+    joined = JoinedWords([w.piece.text for w in of.words])
+    lone = [k for k in range(1, len(of.words) - 1) if of.words[k].piece.lone or _joins_short_names(of, joined, k)]
     ends = [k for k, w in enumerate(of.words[:-1]) if w.unit.closes]
     if len(lone) == 1 and not of.mixed and not set(ends) - {lone[0] - 1, lone[0]}:
         return lone[0] - 1, lone[0] + 1
     return (ends[0], ends[0] + 1) if not lone and len(ends) == 1 else None
+
+
+def _joins_short_names(of: ShapedField, joined: JoinedWords, k: int) -> bool:
+    """Tell whether a word joins 'Mum & Dad' or 'A & B': one line by themselves, and yet two names."""
+    return joined.is_lone(k) and of.words[k - 1].piece.joint.rule in ("short-pair", "pair-of-letters")
 
 
 def holds_pair(task: Task, shelf: Shelf) -> bool:

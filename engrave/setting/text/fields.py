@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from engrave.cache import CacheKind
 from engrave.problems import Problem
 from engrave.setting.text.break_opportunities import Stretch, stretches
+from engrave.setting.text.foot_capitals import CAPITALS_SHARE, drawn_in_capitals, told_of_capitals
 from engrave.setting.text.glyph_shapes import feet_of, hull_of
 from engrave.setting.text.joints import Joint
 from engrave.setting.text.silhouettes import Silhouette, hull_slices
@@ -77,26 +78,48 @@ def _shaped_fields(task: Task, shelf: Shelf) -> Shaped:
     for field, words in task.words.filled():
         drawn = shelf.get(task.typeface(field), task.features)
         typeface = weighted(thickened(drawn, task.thicken, shelf.cache), task.weight(field), shelf.cache)
-        capitals = all_capitals(words)
+        text, ratio, said = _as_drawn(field, words, typeface, setting)
+        problems += said
+        capitals = all_capitals(text)
         if capitals and not typeface.bears_capitals:
             problems.append(_in_capitals(field, words, typeface))
-        tracking = _tracking(task, capitals, typeface)
-        found, said, mixed = _words(words, typeface, tracking, setting)
+        tracking = _tracking(task, field, text, typeface)
+        found, said, mixed = _words(words, text, typeface, tracking, setting)
         problems += said
         if found:
             out.append(
-                ShapedField(field, ratios[field], line_pitch(words, setting), tracking, typeface, words, found, mixed)
+                ShapedField(
+                    field, ratios[field] * ratio, line_pitch(text, setting), tracking, typeface, text, found, mixed
+                )
             )
     if out:
         out = [replace(v, ratio=v.ratio / out[0].ratio) for v in out]
     return tuple(out), tuple(dict.fromkeys(problems))
 
 
-def _tracking(task: Task, capitals: bool, typeface: Typeface) -> float:
+def _as_drawn(field: str, words: str, typeface: Typeface, setting: Setting) -> tuple[str, float, list[Problem]]:
+    """Return a field's words as their letters are drawn, how high over the field's ratio, and what is to be said of it."""
+    if field != "foot" or setting.foot_letters != "capitals":
+        return words, 1.0, []
+    drawn = drawn_in_capitals(words, typeface, setting.foot_longest)
+    if drawn == words and not all_capitals(words):
+        return words, 1.0, []
+    return drawn, CAPITALS_SHARE, [told_of_capitals(words, drawn)] if drawn != words else []
+
+
+def _tracking(task: Task, field: str, text: str, typeface: Typeface) -> float:
     """Return the extra space between letters in caps: the order's, and the setting's between capitals; none if joined."""
     if typeface.joined:
         return 0.0
-    return task.tracking + (task.setting.tracking_capitals if capitals else 0.0)
+    setting = task.setting
+    if field == "foot" and _stands_in_capitals(text) and sum(c.isalnum() for c in text) <= setting.foot_longest:
+        return task.tracking + max(setting.foot_spacing, setting.tracking_capitals)
+    return task.tracking + (setting.tracking_capitals if all_capitals(text) else 0.0)
+
+
+def _stands_in_capitals(text: str) -> bool:
+    """Tell whether words are capitals, figures and marks alone, in a script that has capitals or in figures only."""
+    return any(c.isalnum() for c in text) and all(c.isupper() or not c.isalpha() for c in text)
 
 
 def _in_capitals(field: str, words: str, typeface: Typeface) -> Problem:
@@ -121,14 +144,17 @@ def line_pitch(words: str, setting: Setting) -> float:
 
 
 def _words(
-    text: str, typeface: Typeface, tracking: float, setting: Setting
+    words: str, text: str, typeface: Typeface, tracking: float, setting: Setting
 ) -> tuple[tuple[ShapedWord, ...], list[Problem], bool]:
-    """Shape each line that the buyer asked for as one strip, and cut it into words; one that leaves no ink is left."""
+    """Shape each line that the buyer asked for as one strip, and cut it into words; one that leaves no ink is left.
+
+    words: as written, which say what stays together; text: as drawn, letter for letter.
+    """
     mixed = _reads_both_ways(text)
     problems: list[Problem] = []
     out: list[ShapedWord] = []
     at = 0
-    every = stretches(text)
+    every = [replace(p, text=text[p.start : p.end]) for p in stretches(words)]
     for line in text.split("\n"):
         run = typeface.shape(line, tracking)
         problems += run.problems
