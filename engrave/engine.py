@@ -1,6 +1,6 @@
-"""Work given to an existing engine on several machines (Dask distributed): the same units, the same bytes.
+"""Work given to an existing engine on several computers (Dask distributed): the same units, the same bytes.
 
-The engine's workers put their files into the week's folder themselves, so every machine must reach that folder, and the
+The engine's workers put their files into the week's folder themselves, so every computer must reach that folder, and the
 shop's, under the same names. Each says so before it is given anything, and that it has the same tables, typefaces,
 libraries and program as this one; what an engine loses is given out again by the engine.
 """
@@ -72,11 +72,11 @@ class Conditions:
     def lacking(self) -> str:
         """Return what is not so here, as the end of a sentence; '' if all is."""
         if not (self.folder / self.token).is_file():
-            return f"does not see the week's folder {self.folder}: put it where all machines reach it under this name"
+            return f"does not see the week's folder {self.folder}: put it where all computers reach it under this name"
         if surroundings(self.shop_folder) != self.around:
             return (
                 "has another program, other libraries or other tables of the shop: install the same everywhere, and put "
-                "the shop's folder where all machines reach it"
+                "the shop's folder where all computers reach it"
             )
         return ""
 

@@ -272,7 +272,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     # the words, made safe
     "asked-break": Finding(NOTE, "a bar was read as a line break (kept with the row's changes only)"),
     "tab": Finding(NOTE, "a tab was made a space"),
-    "control-removed": Finding(NOTE + LOOK, "signs that only machines read were removed"),
+    "control-removed": Finding(NOTE + LOOK, "signs that only computers read were removed"),
     "invisible-removed": Finding(NOTE, "invisible signs were removed"),
     "direction-removed": Finding(LOOK, "a mark that turns the reading direction was removed"),
     "variant-letter": Finding(LOOK, "a letter was replaced by its plain form"),

@@ -56,7 +56,7 @@ OF_LETTERS = {
 }
 """What follows from a form or a number alone, under a key that is it or holds its digest: bounded, the same for equals."""
 
-OF_THE_PROCESS = {"output.sheets.typesetter.own_typesetter", "signals._asked", "workers._threaded"}
+OF_THE_PROCESS = {"output.typesetting.typesetter.own_typesetter", "signals._asked", "workers._threaded"}
 """What there is one of in a process: its signals, its typesetter, whether it may fork."""
 
 

@@ -115,7 +115,7 @@ def run_week(
 
     only: ids of orders whose lids are written; the others are still worked out, for the page and the sizes that
     matching pieces share. piece: with one order in `only`, the one of its pieces. start: first working day of the plan.
-    engine: address of an engine on several machines that makes the units, 'dask://HOST:PORT', instead of processes here.
+    engine: address of an engine on several computers that makes the units, 'dask://HOST:PORT', instead of processes here.
     Raises `ShopError`, `OrdersError`, `FolderError` and `EngineError` before anything is written, `Stopped` when the disk
     is full, the folder vanishes or the run is interrupted.
     """

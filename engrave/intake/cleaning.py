@@ -78,7 +78,7 @@ def _controls(text: str) -> tuple[str, list[Cleaned]]:
     if kept != halves:
         left = set(kept)
         gone = sum(c not in left for c in halves)
-        says = f"{gone} sign{'s' if gone > 1 else ''} that only machines read removed"
+        says = f"{gone} sign{'s' if gone > 1 else ''} that only computers read removed"
         if "\0" in halves:
             says += "; the file is damaged there, so compare the words with the order"
         changes.append(Cleaned("control-removed", says, "look" if "\0" in halves else "note"))

@@ -5,11 +5,15 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from babel import Locale, UnknownLocaleError
 from babel.numbers import format_currency, format_decimal
 
 from engrave.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from engrave.shop import Shop
 
 FILE_DECIMALS = 4
 """Decimals of mm in a file: a tenth of a micrometre, finer than any machine's step and than our own arithmetic asks."""
@@ -73,6 +77,14 @@ def day(value: date, locale: str) -> str:
         return str(told).replace(".", "")
     except (UnknownLocaleError, ValueError):
         return value.isoformat()
+
+
+def due_told(due: str, shop: Shop) -> str:
+    """Return a promised day as the shop's country writes it; what is no date, as it came; '' for none."""
+    try:
+        return day(date.fromisoformat(due), shop.rates.locale)
+    except ValueError:
+        return due
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

@@ -52,6 +52,7 @@ class ProofWords:
     not_ordered: str = key(PLAIN)
     received: str = key(PLAIN)
     as_cut: str = key(PLAIN)
+    as_laid: str = key(PLAIN)
     lid: str = key(PLAIN)
     inside: str = key(PLAIN)
     wood: str = key(PLAIN)

@@ -45,7 +45,7 @@ def glyph(typeface: str, name: str, kind: TypefaceKind, form: LetterForm) -> Gly
 
 
 def _digest(path: Path) -> str:
-    """Return a short digest of a path's figures, the same on every machine."""
+    """Return a short digest of a path's figures, the same on every computer."""
     found = hashlib.sha256()
     for contour in path:
         points = [contour.start, *(p for s in contour.segments for p in s)]

@@ -23,7 +23,7 @@ ORNAMENT = "ornament"
 class Glyph:
     """One drawn form. Outline: closed contours, united, outer and inner rings turning opposite ways.
 
-    Single-line: strokes, ends joined. key: 'typeface/name/digest'; equal keys mean equal paths, on every machine.
+    Single-line: strokes, ends joined. key: 'typeface/name/digest'; equal keys mean equal paths, on every computer.
     """
 
     key: str

@@ -89,5 +89,5 @@ def write_timing_plot(learned: Learned, file: Path, env: Env, inputs: Sequence[P
     Raises AskedWrong if the file cannot be written.
     """
     ending(file, PICTURE_ENDINGS)
-    put_result(file, timing_png(learned, env.shelf, env.shop.name), env, inputs)
+    put_result(file, timing_png(learned, env.shop.name), env, inputs)
     return file

@@ -446,7 +446,7 @@ def test_one_nul_is_a_matter_of_its_cell(tmp_path, encoding: str) -> None:
     file = read(tmp_path, "Order;Name;Lid\n1;Jos\0é;round\n2;Ben;ro\0und\n3;Carla;\n".encode(encoding))
     jose, ben, carla = file.orders
     assert (jose.words.name, jose.received.name, codes(jose, "look")) == ("José", "Jos\0é", ["control-removed"])
-    assert "1 sign that only machines read removed" in jose.problems[0].says
+    assert "1 sign that only computers read removed" in jose.problems[0].says
     assert (ben.lid, codes(ben, "look"), codes(carla)) == ("round-caddy", ["control-removed"], [])
 
 

@@ -35,13 +35,13 @@ def pages_of(file: Path) -> list[str]:
 def test_each_lid_of_the_order_of_work_has_one_row(week: tuple[Done, list[str]]) -> None:
     done, pages = week
     (text,) = pages
-    listed, waiting = text.split("Not on this list")
+    listed, held = text.split("Not on this list")
     for step in done.plan.steps:
         piece = done.week.entries[step.entry].piece
         assert listed.count(piece.order.id) == 1
     assert "K-4" not in listed
-    assert "K-4" in waiting
-    assert "rosewood" in waiting
+    assert "K-4" in held
+    assert "rosewood" in held
 
 
 def test_a_row_tells_what_the_bench_needs(week: tuple[Done, list[str]]) -> None:

@@ -137,14 +137,27 @@ def test_all_areas_of_an_order_stand_on_one_proof_under_one_code() -> None:
     assert "inside of the lid" in told
     assert "from all at the" in told
     assert told.count("4F8G6M") == 2  # in the heading and in how to answer
+    assert told.count("enlarged") == 1  # one detail for the whole order
 
 
-def test_nine_lids_come_on_further_sheets_under_the_same_code() -> None:
-    pieces = tried("Wanda") * 9
+@pytest.mark.parametrize("lids", [2, 3, 4, 6, 8])
+def test_up_to_eight_lids_stand_on_one_sheet_with_one_enlarged_detail(lids: int) -> None:
+    pieces = tried("Rosemary", "for the evenings", lid="fly-box", wood="oak") * lids
+    proof = proved(pieces)
+    assert len(pdfium.PdfDocument(proof.pdf)) == 1
+    assert text_of(proof).count("enlarged") == 1
+    assert len(proof.pdf) < 300_000
+
+
+def test_each_further_sheet_of_many_lids_bears_the_same_code() -> None:
+    """Above eight lids; a sheet in the middle once bore no code."""
+    pieces = tried("Wanda") * 20
     proof = proved(pieces)
     document = pdfium.PdfDocument(proof.pdf)
-    assert len(document) >= 2
-    assert text_of(proof).count("Tea caddy") >= 9
+    assert len(document) >= 3
+    assert all("4F8G6M" in page.get_textpage().get_text_range() for page in document)
+    assert len(proof.pdf) < 300_000
+    assert text_of(proof).count("Tea caddy") >= 20
     assert "1 : " in text_of(proof)
 
 
@@ -153,8 +166,40 @@ def test_words_that_cannot_be_cut_are_shown_as_not_agreed_and_have_no_code() -> 
     assert not pieces[0].is_made
     assert pieces[0].is_laid
     told = text_of(proved(pieces, None))
-    assert "not agreed" in told
+    assert told.count("not agreed") == 2  # over the lid and where a code would stand
     assert "Reply" not in told
+    assert "As they would lie" in told
+    assert "will be cut" not in told
+    assert not re.search(r"\b(?=\w*\d)[A-Z0-9]{6}\b", told)  # no code
+
+
+@pytest.mark.source("the sheet's words and lines as PDFium finds them")
+@pytest.mark.parametrize("lid", ["fly-box", "reel-box", "letter-box", "paint-box"])
+def test_the_hinge_is_named_apart_from_dimensions_and_from_where_it_is_read(lid: str) -> None:
+    """'hinge' once crossed the dimension's line, and on an inside both pointed at one edge."""
+    inside = "and so say all of us" if lid == "letter-box" else ""
+    pieces = tried("Wanda", inside, lid=lid)
+    page = pdfium.PdfDocument(proved(pieces).pdf)[0]
+    text = page.get_textpage()
+    whole = text.get_text_range()
+    boxes = [
+        (*text.get_charbox(m.start()), *text.get_charbox(m.end() - 1))
+        for m in re.finditer(r"hinge|read from here|[\d.]+ mm(?= ?\r?\n|$)", whole)
+    ]
+    rects = [(min(a, e), min(b, f), max(c, g), max(d, h)) for a, b, c, d, e, f, g, h in boxes]
+    assert len(rects) >= 4 * len(pieces)
+    lines = [item.get_bounds() for item in page.get_objects(filter=(pdfium_c.FPDF_PAGEOBJ_PATH,))]
+    thin = [line for line in lines if min(line[2] - line[0], line[3] - line[1]) < 3.0]
+    for n, one in enumerate(rects):
+        assert not any(overlap(one, other) for other in rects[n + 1 :]), whole
+        assert not any(overlap(one, line) for line in thin), (lid, one)
+
+
+def overlap(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    """Whether two boxes (left, bottom, right, top; points) share more than a hair."""
+    across = min(one[2], other[2]) - max(one[0], other[0])
+    up = min(one[3], other[3]) - max(one[1], other[1])
+    return across > 0.3 and up > 0.3
 
 
 def test_scripts_without_capitals_have_letters() -> None:

@@ -2,31 +2,61 @@
 
 from __future__ import annotations
 
-import pytest
+import io
+from itertools import pairwise
 
-from engrave.output.pictures import shelf_picture
-from engrave.output.pictures.labels import Labels
+import pypdfium2 as pdfium
+import pytest
+from PIL import Image
+
+from engrave.output.pictures import shelf_png
+from engrave.output.pictures.paper import EDGE, WIDE
+from engrave.output.pictures.shelf_picture import CELL, TEMPLATE, _specimen, shelf_told
+from engrave.output.typesetting import own_typesetter
 from engrave.shop import load_shop
 from engrave.typefaces import load_shelf
 
 SHOP, SHELF = load_shop(), load_shelf()
 
 
+def lines(kind: str) -> list[tuple[float, float, float, float, str]]:
+    """Left, top, right, bottom and words of each line of the sheet, as another reader finds them."""
+    told, pictures = shelf_told(kind, SHOP, SHELF)
+    (pdf,) = own_typesetter().pages(TEMPLATE, told, pictures)
+    (page,) = pdfium.PdfDocument(pdf)
+    high, text = page.get_height(), page.get_textpage()
+    found = []
+    for i in range(text.count_rects()):
+        left, bottom, right, top = text.get_rect(i)
+        found.append((left, high - top, right, high - bottom, text.get_text_bounded(left, bottom, right, top)))
+    return found
+
+
 @pytest.mark.parametrize("kind", ["lids", "woods", "cutters"])
-def test_captions_stay_within_their_cells(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The widest line of a caption is no wider than a third of the sheet; western redcedar's once was."""
-    widest: list[tuple[float, str]] = []
-    draw = Labels.draw
+def test_captions_stay_within_their_cells(kind: str) -> None:
+    """Western redcedar's caption once was wider than a third of the sheet."""
+    found = [one for one in lines(kind) if "squares" not in one[4]]
+    assert len(found) >= 2 * len(getattr(SHOP, kind))
+    between = (WIDE - 2 * EDGE - 3 * CELL) / 2
+    cells = [(EDGE + k * (CELL + between), EDGE + k * (CELL + between) + CELL) for k in range(3)]
+    for left, _, right, _, words in found:
+        assert any(a - 0.5 <= left and right <= b + 0.5 for a, b in cells), words
+    for a, b in cells:
+        column = sorted((top, bottom, words) for left, top, right, bottom, words in found if a <= left and right <= b)
+        assert all(one[1] <= other[0] + 1.0 for one, other in pairwise(column) if other[0] > one[0] + 1.0), column
 
-    def noted(self: Labels, picture, at, text, size, *more, **named):  # type: ignore[no-untyped-def]
-        if named.get("align") == 0.5:  # a caption; the line below all cells may be as wide as the sheet
-            widest.append((self.width(text, size, shelf_picture.PLAIN), text))
-        return draw(self, picture, at, text, size, *more, **named)
 
-    monkeypatch.setattr(Labels, "draw", noted)
-    shelf_picture.shelf_png(kind, SHOP, SHELF)
-    assert len(widest) >= 2 * len(getattr(SHOP, kind))
-    assert max(widest)[0] <= shelf_picture.CELL, max(widest)
+@pytest.mark.parametrize("kind", ["lids", "typefaces", "woods", "cutters"])
+def test_the_picture_is_as_wide_as_ever_and_the_same_each_time(kind: str) -> None:
+    one = shelf_png(kind, SHOP, SHELF)
+    assert Image.open(io.BytesIO(one)).width == WIDE
+    assert shelf_png(kind, SHOP, SHELF) == one
+
+
+def test_all_that_is_told_of_a_cutter_stands_there() -> None:
+    words = " ".join(" ".join(one[4] for one in lines("cutters")).split())
+    for told in ("V-bit 60°", "v60", "ø 6 mm, 60°, tip 0.2 mm", "CO2 beam", "20 times enlarged"):
+        assert told in words, told
 
 
 @pytest.mark.parametrize(
@@ -40,7 +70,7 @@ def test_captions_stay_within_their_cells(kind: str, monkeypatch: pytest.MonkeyP
 )
 def test_a_specimen_shows_letters_that_the_typeface_has(ident: str, script: str) -> None:
     face = SHELF.get(ident)
-    for words in shelf_picture._specimen(face):
+    for words in _specimen(face):
         run = face.shape(words)
         assert {p.glyph.key.split("/")[0] for p in run.placed} == {ident}, words
-    assert ord(script) <= ord(shelf_picture._specimen(face)[0][0]) < ord(script) + 0x80
+    assert ord(script) <= ord(_specimen(face)[0][0]) < ord(script) + 0x80

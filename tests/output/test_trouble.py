@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from numpy.typing import NDArray
 from PIL import Image
@@ -12,10 +13,10 @@ from PIL import Image
 from engrave.cutting import Spot
 from engrave.making import Env, environment
 from engrave.output.pictures import failure_png
-from engrave.output.pictures.failure_picture import FLOOR, LEFT_TO_RIGHT, LENS, chosen
-from engrave.output.pictures.labels import labels_for
-from engrave.output.pictures.paper import DARK, EDGE, LOST, SMALL, THIN
+from engrave.output.pictures.failure_picture import FLOOR, LENS, TEMPLATE, chosen, failure_told
+from engrave.output.pictures.paper import DARK, EDGE, LOST, THIN
 from engrave.output.pictures.scenes import rgb
+from engrave.output.typesetting import own_typesetter
 from engrave.verbs import try_words
 
 
@@ -94,11 +95,24 @@ def test_the_middle_of_the_first_square_is_the_place_itself(env: Env) -> None:
     assert not of_tone(found[centre - 12 : centre + 13, x - 120 : x - 95], LOST).any()
 
 
-def test_a_sentence_that_breaks_before_a_hebrew_word_still_reads_from_the_left(env: Env) -> None:
-    labels = labels_for(env.shelf)
-    line = "'מזל' it would not be cut"
-    words = [p.text for p in labels.run(f"{LEFT_TO_RIGHT}{line}").placed if p.text.strip()]
-    assert "".join(words[-3:]) == "cut"
-    turned = [p.text for p in labels.run(line).placed if p.text.strip()]
-    assert "".join(turned[-3:]) != "cut"
-    assert labels.width(f"{LEFT_TO_RIGHT}{line}", SMALL) == pytest.approx(labels.width(line, SMALL), rel=0.02)
+def test_a_sentence_that_begins_with_a_hebrew_word_still_reads_from_the_left(env: Env) -> None:
+    """The picture's sentences are English, whatever script the first name in one has."""
+    piece = try_words("Ann", env=env, lid="heart-box").entries[0].piece
+    told, pictures = failure_told(piece)
+    told["trouble"]["says"] = ["מזל would not be cut"]
+    (pdf,) = own_typesetter().pages(TEMPLATE, told, pictures)
+    text = pdfium.PdfDocument(pdf)[0].get_textpage()
+    whole = text.get_text_range()
+    hebrew, last = (text.get_charbox(whole.index(word)) for word in ("מ", "cut"))
+    assert EDGE - 2 < hebrew[0] < last[0]
+
+
+def test_the_findings_and_what_is_magnified_are_said_in_one_kind_of_quotation_marks(env: Env) -> None:
+    how = {"lid": "heart-box", "typeface": "linux-libertine", "cutter": "mill-1", "wood": "cherry"}
+    piece = try_words("♥ Ann ♥ Bob ♥", env=env, **how).entries[0].piece
+    told, pictures = failure_told(piece)
+    (pdf,) = own_typesetter().pages(TEMPLATE, told, pictures)
+    text = " ".join(pdfium.PdfDocument(pdf)[0].get_textpage().get_text_range().split())
+    for words in ("stroke 0.40 mm at n", "the bit cuts 1.00 mm", "drawn, not cut", "hold: The end mill 1 mm"):
+        assert words in text, words
+    assert not set("'‘") & set(text)

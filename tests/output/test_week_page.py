@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import re
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
 
 from engrave.batch import run_week
-from engrave.output.page.week_html import quoted
+from engrave.output.quotation import quoted
 from engrave.output.week_folder import FolderError
 
 ROWS = "order,name,message,lid,typeface,cutter,wood,note\n" + "".join(
@@ -58,6 +60,33 @@ def test_words_in_scripts_of_their_own_bring_their_letters(tmp_path: Path) -> No
     assert not re.search(r'(?:src|href)="(?:https?:)?//', text)
 
 
+def test_greek_vietnamese_and_hearts_bring_their_letters_too(tmp_path: Path) -> None:
+    """They fell to whatever letters a computer has: a Vietnamese name in two typefaces."""
+    rows = "order,name,message\nK-1,Αγγελική,♥\nK-2,Նարե,Мёд\nK-3,ნინო,\n"
+    (tmp_path / "orders.csv").write_text(rows, "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
+    text = (tmp_path / "out" / "week.html").read_text("utf-8")
+    for part in ("U+370-3FF", "U+400-52F", "U+530-58F", "U+10A0-10FF", "U+2600-27BF"):
+        assert f"unicode-range:{part}" in text or f",{part}" in text, part
+    fonts = [base64.b64decode(f) for f in re.findall(r"base64,([A-Za-z0-9+/=]+)\)", text)]
+    known = [set(TTFont(io.BytesIO(font)).getBestCmap()) for font in fonts]
+    for letter in "ếỹʻλж♥Նნ":
+        assert any(ord(letter) in letters for letters in known), letter
+    assert all(ord("ế") in letters for letters in known[:3])
+
+
+def test_lids_are_counted_as_on_the_terminal_and_only_verdicts_that_occur_are_offered(tmp_path: Path) -> None:
+    """The head counted pieces, and its sum was not the week's."""
+    rows = "order,name,lid,quantity\nK-1,Ida,card-box,3\nK-2,Tom 20mm tall,card-box,2\n"
+    (tmp_path / "orders.csv").write_text(rows, "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
+    text = (tmp_path / "out" / "week.html").read_text("utf-8")
+    head = re.sub(r"<[^>]+>", " ", text.split("<header>")[1].split("</header>")[0])
+    assert re.search(r"5 lids from 2 orders:\s+3 ready\s+2 need a look", head)
+    assert re.findall(r'name="verdict" value="(\w*)"', text) == ["", "ready", "look"]
+    assert re.search(r'class="run">[^<]+<small>5 lids</small>', text)
+
+
 def test_what_many_lids_share_is_told_once(page: str) -> None:
     assert page.count("Rows 0.14 mm apart") == 1
     assert re.search(r"4 lids \([^)]+ in [^)]+\), of order [^.]+ for one\. Rows 0.14 mm apart", page)
@@ -74,11 +103,11 @@ def test_lines_are_drawn_as_wide_as_they_are_cut(page: str, tmp_path: Path) -> N
     done = run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
     task = done.week.entries[0].piece.task
     assert task is not None
-    widths = re.findall(
-        r'stroke-linejoin="round" stroke="[^"]+" stroke-width="([\d.]+)"',
-        (tmp_path / "out" / "week.html").read_text("utf-8"),
-    )
-    assert {float(w) for w in widths} == {round(task.tool.groove, 3)}
+    text = (tmp_path / "out" / "week.html").read_text("utf-8")
+    (grid,) = re.findall(r'transform="scale\(([\d.]+)\)"', text)
+    widths = re.findall(r'stroke-linejoin="round" stroke="[^"]+" stroke-width="([\d.]+)"', text)
+    assert widths
+    assert all(float(w) * float(grid) == pytest.approx(task.tool.groove, abs=0.0005) for w in widths)
 
 
 @pytest.mark.parametrize(

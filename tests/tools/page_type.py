@@ -20,7 +20,15 @@ TYPEFACES = {
     "page_text.woff2": ROOT / "fonts_open" / "noto-sans" / "NotoSans-Regular.ttf",
     "page_strong.woff2": ROOT / "fonts_open" / "noto-sans-bold" / "NotoSans-Bold.ttf",
 }
+GREEK, CYRILLIC = (*range(0x370, 0x400), *range(0x1F00, 0x2000)), range(0x400, 0x530)
 SCRIPTS = {
+    "page_greek.woff2": ("noto-sans/NotoSans-Regular.ttf", GREEK),
+    "page_greek_words.woff2": ("vollkorn/Vollkorn-Medium.ttf", GREEK),
+    "page_cyrillic.woff2": ("noto-sans/NotoSans-Regular.ttf", CYRILLIC),
+    "page_cyrillic_words.woff2": ("vollkorn/Vollkorn-Medium.ttf", CYRILLIC),
+    "page_armenian.woff2": ("noto-sans-armenian/noto-sans-armenian-armenian-400-normal.woff2", range(0x530, 0x590)),
+    "page_georgian.woff2": ("noto-sans-georgian/noto-sans-georgian-georgian-400-normal.woff2", range(0x10A0, 0x1100)),
+    "page_signs.woff2": ("../engrave/output/typesetting/type/sheet_signs.ttf", range(0x2190, 0x20000)),
     "page_hebrew.woff2": ("noto-sans-hebrew/NotoSansHebrew-Regular.ttf", range(0x590, 0x600)),
     "page_arabic.woff2": ("noto-naskh-arabic/NotoNaskhArabic-Regular.ttf", range(0x600, 0x700)),
     "page_devanagari.woff2": ("noto-sans-devanagari/NotoSansDevanagari-Regular.ttf", range(0x900, 0x980)),
@@ -29,6 +37,9 @@ JOINERS = [0x200C, 0x200D, 0x25CC]
 LETTERS = [
     *range(0x20, 0x7F),
     *range(0xA0, 0x180),
+    *range(0x1EA0, 0x1EFA),
+    0x2BB,
+    0x2BC,
     0x218,
     0x219,
     0x21A,

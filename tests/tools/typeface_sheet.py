@@ -9,17 +9,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from PIL import Image, ImageDraw
-
-from engrave.output.pictures.labels import Labels, labels_for
-from engrave.output.pictures.paper import DARK, EDGE, PAPER, RULE, SMALL, SOFT, as_png
+from engrave.output.pictures.paper import DARK, EDGE, in_few_colours
+from engrave.output.pictures.specimens import ABOVE, ASIDE, specimen
+from engrave.output.typesetting import own_typesetter
 from engrave.output.writing import put
 
 if TYPE_CHECKING:
-    from PIL.Image import Image as Picture
-
     from engrave.typefaces import Shelf
 
 NAMES = ("Wanda", "Tatjana", "Łukasz", "Ağrı", "Nguyễn", "Łódź", "AVA", "To", "Lý")
@@ -41,43 +38,61 @@ WIDE = 2200
 """Pixels: four names of 20 mm in most typefaces."""
 
 
+TEMPLATE = """#import "picture.typ": *
+#let d = json(bytes(sys.inputs.data))
+#show: on-paper.with(d.width)
+#pad(px(d.edge), for row in d.rows {
+  block(width: 100%, height: px(row.high), above: 0pt, below: 0pt, {
+    place(dy: 12pt, text(fill: soft, row.says))
+    for name in row.names {
+      place(dx: px(name.x), dy: px(name.y), image(name.picture, width: px(name.width), height: px(name.height)))
+    }
+    place(bottom, line(length: 100%, stroke: 2pt + hair))
+  })
+})
+"""
+"""Words stand where their drawings are put; a row is as high as its lines need."""
+
+
 def typeface_sheet(shelf: Shelf, idents: Sequence[str] = ()) -> bytes:
     """Return the sheet as PNG: a row for each typeface named, or for all on the shelf. Raises UnknownTypeface."""
-    labels = labels_for(shelf)
-    rows = [_row(shelf, ident, labels) for ident in (idents or shelf.ids)]
-    sheet = Image.new("RGB", (WIDE, 2 * EDGE + sum(r.height for r in rows)), PAPER)
-    y = EDGE
-    for row in rows:
-        sheet.paste(row, (0, y))
-        y += row.height
-    return as_png(sheet)
+    pictures = {"typefaces.typ": TEMPLATE.encode()}
+    rows = [_row(shelf, ident, pictures) for ident in (idents or shelf.ids)]
+    (png,) = own_typesetter().pages("typefaces.typ", {"width": WIDE, "edge": EDGE, "rows": rows}, pictures, dpi=72)
+    return in_few_colours(png)
 
 
-def _row(shelf: Shelf, ident: str, labels: Labels) -> Picture:
+def _row(shelf: Shelf, ident: str, pictures: dict[str, bytes]) -> dict[str, Any]:
     face = shelf.get(ident)
     own = tuple(n for n in OTHERS if all(face.own(c) is not None for c in n))
-    lines = [(cap, line) for cap in CAPS for line in _filled(NAMES, cap, ident, labels)]
+    lines = [(cap, line) for cap in CAPS for line in _filled(NAMES, cap, ident, shelf)]
     lines += [(CAPS[1], own)] if own else []
-    high = round(50 + sum(LEAD * cap * SCALE for cap, _ in lines) + 30)
-    row = Image.new("RGB", (WIDE, high), PAPER)
     kind = "single line" if face.kind == "single-line" else "outline"
-    labels.draw(row, (EDGE, 30), f"{face.title}  ({ident}, {kind}){_elsewhere(shelf, ident)}", SMALL, SOFT)
+    names: list[dict[str, Any]] = []
     y = 50.0
-    for cap, names in lines:
-        y += LEAD * cap * SCALE
-        x = float(EDGE)
-        for name in names:
-            x += labels.draw(row, (x, y - 0.35 * cap * SCALE), name, cap * SCALE, DARK, (ident,)) + GAP * cap * SCALE
-    ImageDraw.Draw(row).line([(EDGE, high - 6), (WIDE - EDGE, high - 6)], fill=RULE, width=2)
-    return row
+    for cap, line in lines:
+        high = cap * SCALE
+        y += LEAD * high
+        x = 0.0
+        for name in line:
+            one = specimen(face.shape(name), DARK)
+            file = f"typefaces-{len(pictures)}.svg"
+            pictures[file] = one.svg
+            names.append(
+                {"picture": file, "x": x - ASIDE * high, "y": y - (0.35 + ABOVE) * high,
+                 "width": one.width * high, "height": one.height * high}
+            )  # fmt: skip
+            x += (one.advance + GAP) * high
+    says = f"{face.title}  ({ident}, {kind}){_elsewhere(shelf, ident)}"
+    return {"says": says, "high": y + 30.0, "names": names}
 
 
-def _filled(names: Sequence[str], cap: float, ident: str, labels: Labels) -> list[tuple[str, ...]]:
+def _filled(names: Sequence[str], cap: float, ident: str, shelf: Shelf) -> list[tuple[str, ...]]:
     """Return names in as many lines as they need at a cap height."""
     lines: list[tuple[str, ...]] = [()]
     x = 0.0
     for name in names:
-        wide = labels.width(name, cap * SCALE, (ident,))
+        wide = shelf.get(ident).shape(name).advance * cap * SCALE
         if lines[-1] and x + wide > WIDE - 2 * EDGE:
             lines.append(())
             x = 0.0

@@ -87,7 +87,7 @@ def test_the_file_is_what_its_tables_build(built: DrawnTypeface) -> None:
     old, new = FILE.read_text(encoding="utf-8"), built.svg()
     assert NUMBER.sub("0", old) == NUMBER.sub("0", new), "run: python tests/tools/draw_withy.py"
     gap = max(abs(float(a) - float(b)) for a, b in zip(NUMBER.findall(old), NUMBER.findall(new), strict=True))
-    assert gap < 0.11  # another machine may round the last tenth of a unit the other way
+    assert gap < 0.11  # another computer may round the last tenth of a unit the other way
 
 
 def test_every_letter_promised_is_there(font: Font) -> None:

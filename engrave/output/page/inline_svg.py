@@ -15,13 +15,18 @@ from engrave.output.numbers import plain
 from engrave.output.pictures import Scene
 from engrave.output.pictures.paper import LOST, THIN
 from engrave.output.pictures.scenes import mixed, region_path
+from engrave.output.words_on_lid import words_cut
 from engrave.shop.models import Wood
 
 if TYPE_CHECKING:
     from engrave.making import Piece
 
 SCREEN = 2
-"""Decimals of mm in a page's pictures: a hundredth of a millimetre is below a pixel at ten times true size."""
+"""Decimals of mm of a lid's outline: a hundredth of a millimetre is below a pixel at ten times true size."""
+
+FINE_MM, FINE_PARTS = 0.02, 2500
+"""mm, and parts of a lid's width: points of its lettering lie on a grid of the coarser of these, about a tenth of a
+pixel of a card's picture; what is magnified is on the finer one. A page of hundreds of lids stays small by it."""
 
 AROUND = 0.03
 """Blank around the lid, as a share of its width: room for its shadow."""
@@ -40,7 +45,7 @@ DARK_WOOD = 0.12
 def lid_picture(piece: Piece, seen: Scene, ident: str) -> str:
     """Return the inline SVG of a piece. ident: the id under which its drawing can be used again on the page."""
     troubled = piece.verdict in ("look", "hold")
-    inner = [*_lid(seen), *_lettering(seen, ident)]
+    inner = [*_lid(seen, ident), *_lettering(seen, ident)]
     if troubled:
         inner += _trouble(seen)
     rings = _rings(seen) if troubled else []
@@ -73,19 +78,18 @@ def lens_picture(piece: Piece, seen: Scene, ident: str) -> str:
 
 def spoken(piece: Piece) -> str:
     """Return what stands on the lid, for those who do not see it."""
-    lines = piece.lettering.lines if piece.lettering else ()
-    return " / ".join(line.text for line in lines) or "no words"
+    return " / ".join(words_cut(piece)) or "no words"
 
 
-def _lid(seen: Scene) -> list[str]:
+def _lid(seen: Scene, ident: str) -> list[str]:
     wood = seen.wood
     parts = [
-        f'<path class="cast" d="{_d(seen.outline)}"/>',
-        f'<path d="{_d(seen.outline)}" fill="url(#{wood_id(wood, seen.grain)})" stroke="{mixed(wood.colour, "#1a0f08", 0.45)}" '
+        f'<defs><path id="{ident}-rim" d="{_d(seen.outline)}"/></defs><use class="cast" href="#{ident}-rim"/>',
+        f'<use href="#{ident}-rim" fill="url(#{wood_id(wood, seen.grain)})" stroke="{mixed(wood.colour, "#1a0f08", 0.45)}" '
         f'stroke-width="0.35" fill-rule="evenodd"/>',
     ]
     if not seen.flat.equals(seen.body):
-        parts.append(f'<path class="edge" d="{_d(region_path(seen.flat.simplify(0.03)))}"/>')
+        parts.append(f'<path class="edge" d="{_d(region_path(seen.flat.simplify(0.05)))}"/>')
     for keep in seen.keep_outs:
         proud = keep.height > 0
         fill = mixed(wood.colour, "#2a180c", 0.35 if proud else 0.22)
@@ -108,23 +112,27 @@ def _lettering(seen: Scene, ident: str) -> list[str]:
     name = f"{ident}-cut"
     lit = mixed(seen.wood.colour, "#fff4df", 0.55)
     by = "translate(.2 .26)"
+    grid = _grid(seen)
     if seen.single:
-        shape = _d(seen.strokes)
+        shape = _on_grid(seen.strokes, grid)
         paint = 'fill="none" stroke-linecap="round" stroke-linejoin="round"'
-        width = plain(seen.groove, 3)
+        width = plain(seen.groove / grid, 2)
         under = f'{paint} stroke="{lit}" stroke-width="{width}"'
         over = f'{paint} stroke="{cut_colour(seen)}" stroke-width="{width}"'
     else:
-        shape = _d(seen.strokes if seen.cut.is_empty else region_path(seen.cut.simplify(0.01)))
+        shape = _on_grid(seen.strokes if seen.cut.is_empty else region_path(seen.cut.simplify(grid)), grid)
         under = f'fill="{lit}" fill-rule="evenodd"'
         over = f'fill="{cut_colour(seen)}" fill-rule="evenodd"'
     edge = f'<use href="#{name}" transform="{by}" opacity=".6" {under}/>' if dark else ""
-    return [f'<defs><path id="{name}" d="{shape}"/></defs>{edge}<use href="#{name}" {over}/>']
+    return [
+        f'<defs><path id="{name}" transform="scale({plain(grid)})" d="{shape}"/></defs>{edge}<use href="#{name}" {over}/>'
+    ]
 
 
 def _trouble(seen: Scene) -> list[str]:
     return [
-        f'<path d="{_d(region_path(shape.simplify(0.01)))}" fill="{colour}" stroke="#fff6e6" stroke-width="0.05" fill-rule="evenodd"/>'
+        f'<path transform="scale({FINE_MM})" d="{_on_grid(region_path(shape.simplify(FINE_MM)), FINE_MM)}" fill="{colour}" '
+        f'stroke="#fff6e6" stroke-width="{plain(0.05 / FINE_MM, 2)}" fill-rule="evenodd"/>'
         for shape, colour in ((seen.thin, THIN), (seen.lost, LOST))
         if not _empty(shape)
     ]
@@ -158,6 +166,37 @@ def _d(contours: Iterable[Contour]) -> str:
         if contour.closed:
             parts.append("Z")
     return "".join(parts)
+
+
+def _grid(seen: Scene) -> float:
+    """Return mm of the grid that a picture's lettering lies on."""
+    return FINE_MM if seen.spots else round(max(FINE_MM, seen.view.width / FINE_PARTS), 4)
+
+
+def _on_grid(contours: Iterable[Contour], grid: float) -> str:
+    """Return path data in whole steps of a grid, each point told from the one before."""
+    parts = []
+    for contour in contours:
+        x, y = _steps(contour.start, grid)
+        parts.append(f"M{x} {y}")
+        letter = ""
+        for segment in contour.segments:
+            points = [_steps(point, grid) for point in segment]
+            if len(points) == 1 and points[0] == (x, y):
+                continue
+            now = "lqc"[len(points) - 1]
+            told = "".join(f"{' ' if n >= 0 else ''}{n}" for px, py in points for n in (px - x, py - y))
+            parts.append(now + told.lstrip() if now != letter else told)
+            letter, (x, y) = now, points[-1]
+        if not letter:
+            parts.append("l0 0")  # a dot, which round ends make a round mark
+        if contour.closed:
+            parts.append("Z")
+    return "".join(parts)
+
+
+def _steps(point: tuple[float, float], grid: float) -> tuple[int, int]:
+    return round(point[0] / grid), round(point[1] / grid)
 
 
 def _points(points: Iterable[tuple[float, float]]) -> str:

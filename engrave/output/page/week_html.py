@@ -5,11 +5,10 @@ from __future__ import annotations
 import base64
 import hashlib
 import math
-import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import astuple, dataclass, replace
 from functools import cache
-from itertools import islice
+from itertools import groupby, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,10 +19,12 @@ from engrave.advising import letters_told, nothing_helps
 from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.letter_forms import forms_asked
-from engrave.output.numbers import between, count, cupped, day, money, plain
+from engrave.output.numbers import between, count, cupped, day, due_told, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.pictures import scene
 from engrave.output.pictures.paper import LOST, THIN
+from engrave.output.quotation import quoted
+from engrave.output.words_on_lid import words_cut
 from engrave.problems import Problem
 from engrave.shop.models import Shop
 from engrave.stored import as_plain, read_as
@@ -146,8 +147,17 @@ TEMPLATES = Path(__file__).parent / "templates"
 TYPE_FACES = (("Sheet Words", 500, "page_words"), ("Sheet Text", 400, "page_text"), ("Sheet Text", 700, "page_strong"))
 """Family, weight and file of the letters that the page carries with it, so that it looks alike everywhere."""
 
-SCRIPT_FACES = (("page_hebrew", 0x590, 0x5FF), ("page_arabic", 0x600, 0x6FF), ("page_devanagari", 0x900, 0x97F))
-"""File of a script's letters with its first and last character: carried by pages whose buyers write it."""
+GREEK, CYRILLIC = ((0x370, 0x3FF), (0x1F00, 0x1FFF)), ((0x400, 0x52F),)
+SCRIPT_FACES = (
+    ("page_greek_words", "Sheet Words", GREEK), ("page_greek", "Sheet Script", GREEK),
+    ("page_cyrillic_words", "Sheet Words", CYRILLIC), ("page_cyrillic", "Sheet Script", CYRILLIC),
+    ("page_hebrew", "Sheet Script", ((0x590, 0x5FF),)), ("page_arabic", "Sheet Script", ((0x600, 0x6FF),)),
+    ("page_devanagari", "Sheet Script", ((0x900, 0x97F),)), ("page_armenian", "Sheet Script", ((0x530, 0x58F),)),
+    ("page_georgian", "Sheet Script", ((0x10A0, 0x10FF),)),
+    ("page_signs", "Sheet Script", ((0x2190, 0x2192), (0x231C, 0x231F), (0x2600, 0x27BF), (0x1F300, 0x1FAFF))),
+)  # fmt: skip
+"""File of a script's letters, the family that it joins, first and last characters: carried by pages whose buyers write
+it. Signs are our own drawings of them."""
 
 
 @cache
@@ -164,24 +174,23 @@ def page_templates() -> Environment:
     return made
 
 
-def quoted(text: str) -> str:
-    """Return a message with one kind of quotation marks, whichever the sentence was written with."""
-    return re.sub(r"(?<![\w‘'])['‘]([^'‘’\n]+?(?:[’'][^'‘’\n]+?)*?)['’](?!\w)", r"“\1”", text)
-
-
 def _scripts_of(piece: Piece) -> tuple[str, ...]:
     """Return the files of the scripts that a piece's words, as they came and as they are cut, and its note are in."""
     order = piece.order
     texts = (*astuple(order.received), *astuple(order.words), order.note, order.matching, order.id)
     codes = {ord(c) for text in texts for c in text}
-    return tuple(file for file, first, last in SCRIPT_FACES if any(first <= code <= last for code in codes))
+    return tuple(
+        file for file, _, parts in SCRIPT_FACES if any(first <= code <= last for code in codes for first, last in parts)
+    )
 
 
 def _type_faces(scripts: Collection[str]) -> str:
     """Return the page's own typefaces as CSS: with those of scripts that buyers' words are written in."""
     every = [_face_rule(family, f"font-weight:{weight}", file) for family, weight, file in TYPE_FACES]
-    for file, first, last in (face for face in SCRIPT_FACES if face[0] in scripts):
-        every.append(_face_rule("Sheet Script", f"unicode-range:U+{first:X}-{last:X},U+200C-200D,U+25CC", file))
+    for file, family, parts in (face for face in SCRIPT_FACES if face[0] in scripts):
+        ranges = ",".join(f"U+{first:X}-{last:X}" for first, last in parts)
+        weight = "font-weight:500;" if family == "Sheet Words" else ""
+        every.append(_face_rule(family, f"{weight}unicode-range:{ranges},U+200C-200D,U+25CC", file))
     return "\n".join(every) + "\n"
 
 
@@ -264,7 +273,8 @@ def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequen
     return {
         "shop": shop.name,
         "headline": _headline(week),
-        "totals": week.totals,
+        "lids": lids_of(e.piece for e in week.entries),
+        "verdicts": _verdicts(outlines),
         "tallies": _tallies(week, shop),
         "shared": _shared(week),
         "above_all": ABOVE_ALL,
@@ -321,6 +331,12 @@ def _headline(week: Week) -> str:
     return f"{count(many, 'lid')} from {count(week.totals.orders, 'order')}"
 
 
+def _verdicts(cards: Iterable[Card]) -> list[tuple[str, str]]:
+    """Return the verdicts that the page's lids can be sifted by, each with its words: those that occur."""
+    there = {c.verdict for c in cards}
+    return [(verdict, says) for verdict, says in VERDICTS.items() if verdict in there]
+
+
 def _tallies(week: Week, shop: Shop) -> tuple[tuple[str, str, str], ...]:
     """Return (what, how much, a remark) of the week's sums; what is on hold is in none of them."""
     t = week.totals
@@ -370,7 +386,7 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
         lens=Markup(lens_picture(piece, seen, f"{ident}-lid")) if seen else Markup(""),
         shows_lost=bool(seen and piece.verdict in ("look", "hold") and not (seen.lost.is_empty and seen.thin.is_empty)),
         received=tuple((FIELDS[f], w) for f, w in piece.order.received.filled()),
-        lines=tuple(line.text for line in piece.lettering.lines) if piece.lettering else (),
+        lines=words_cut(piece),
         changes=_changes(piece),
         facts=_facts(piece, shop),
         problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
@@ -477,7 +493,7 @@ def _costs(piece: Piece, shop: Shop) -> list[Fact]:
     return [
         Fact("Hands", duration(piece.quote.hand_seconds)),
         Fact("Price", price + each),
-        Fact("Due", piece.order.due),
+        Fact("Due", due_told(piece.order.due, shop)),
     ]
 
 
@@ -510,7 +526,7 @@ def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[
                 "title": day(d.on, shop.rates.locale) if d.on else f"Day {d.day + 1}",
                 "machine": duration(d.machine_seconds),
                 "hands": duration(d.hand_seconds),
-                "runs": _runs([(_cutter(week.entries[s.entry].piece), cards[s.entry], s.late) for s in steps]),
+                "runs": _runs([(week.entries[s.entry].piece, cards[s.entry], s.late) for s in steps]),
             }
         )
     changes = cutter_changes(plan)
@@ -538,8 +554,8 @@ def _unfinished(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
     told: list[Mapping[str, Any]] = []
     for order, (made, pieces) in progress(week).items():
         if pieces > 1 and made < pieces:
-            waiting = [c for c in cards if c.order == order and c.verdict == "hold"]
-            told.append({"order": order, "says": f"{made} of {count(pieces, 'piece')} ready", "waiting": waiting})
+            held = [c for c in cards if c.order == order and c.verdict == "hold"]
+            told.append({"order": order, "says": f"{made} of {count(pieces, 'piece')} ready", "held": held})
     return told
 
 
@@ -547,11 +563,11 @@ def _cutter(piece: Piece) -> str:
     return piece.task.tool.cutter.title if piece.task else ""
 
 
-def _runs(steps: Sequence[tuple[str, Card, int | None]]) -> list[tuple[str, list[tuple[Card, int]]]]:
-    """Group steps that follow each other with one cutter."""
-    runs: list[tuple[str, list[tuple[Card, int]]]] = []
-    for cutter, one, late in steps:
-        if not runs or runs[-1][0] != cutter:
-            runs.append((cutter, []))
-        runs[-1][1].append((one, late or 0))
+def _runs(steps: Sequence[tuple[Piece, Card, int | None]]) -> list[tuple[str, str, list[tuple[Card, int]]]]:
+    """Group steps that follow each other with one cutter: its title, how many lids, and the cards, each with days late."""
+    runs = []
+    for cutter, group in groupby(steps, key=lambda step: _cutter(step[0])):
+        some = list(group)
+        lids = count(lids_of(piece for piece, _, _ in some).total(), "lid")
+        runs.append((cutter, lids, [(one, late or 0) for _, one, late in some]))
     return runs

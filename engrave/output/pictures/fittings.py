@@ -30,6 +30,10 @@ METAL_WORDS = ("hinge", "leaf", "clasp", "latch", "catch", "lock", "brass", "pla
 BRASS = "#b8924a"
 """Polished brass under a window; other metals are named by the shop in the same way and look alike at this size."""
 
+SCREW_MM, THREE_SCREWS_MM, LEAST_SCREW = 5.0, 45.0, 2.0
+"""mm: a screw's head on a leaf of a box's hinge, and the leaf from which on it has three (common practice, no source);
+pixels: radius below which none is drawn."""
+
 AMBIENT = 0.55
 """Share of the light that reaches every side of a body."""
 
@@ -70,6 +74,34 @@ def draw_fitting(part: Floats, here: Floats, body: Floats, keep: KeepOut, wood: 
     solid = np.clip(own * shine[..., None], 0.0, 255.0)
     part += (solid - part) * here[..., None]
     part *= 1.0 - 0.35 * _rim(here)[..., None]
+    if kind == "plate" and is_metal(keep):
+        _screws(part, here, scale)
+
+
+def _screws(part: Floats, here: Floats, scale: float) -> None:
+    """Draw the countersunk screws of a leaf in a row along its middle: a head's edge in shade, its slot dark and lit."""
+    rows, columns = np.flatnonzero(here.max(axis=1) > 0.5), np.flatnonzero(here.max(axis=0) > 0.5)
+    if not rows.size or not columns.size:
+        return
+    middle = (rows[0] + rows[-1]) / 2.0, (columns[0] + columns[-1]) / 2.0
+    high, wide = rows[-1] - rows[0] + 1, columns[-1] - columns[0] + 1
+    radius = min(SCREW_MM / 2.0 * scale, 0.3 * min(high, wide))
+    if radius < LEAST_SCREW:
+        return
+    longest = max(high, wide)
+    many = 3 if longest > THREE_SCREWS_MM * scale else 2
+    down, right = np.mgrid[0 : part.shape[0], 0 : part.shape[1]]
+    for number in range(many):
+        along = (number + 0.5) / many - 0.5
+        y, x = (middle[0], middle[1] + along * wide) if wide >= high else (middle[0] + along * high, middle[1])
+        far = np.hypot(down - y, right - x)
+        edge = np.clip(1.0 - np.abs(far - radius), 0.0, 1.0)
+        turn = 0.6 + 0.9 * number  # no two slots lie alike
+        across = (right - x) * np.cos(turn) + (down - y) * np.sin(turn)
+        slot = np.clip(0.16 * radius + 0.5 - np.abs(across), 0.0, 1.0) * (far < 0.82 * radius)
+        part *= (
+            (1.0 - 0.45 * edge - 0.55 * slot).astype(np.float32)[..., None] * here[..., None] + 1.0 - here[..., None]
+        )
 
 
 def _tone(keep: KeepOut, kind: FittingKind, wood: Wood) -> Floats:

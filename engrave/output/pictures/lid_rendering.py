@@ -60,6 +60,16 @@ class Frame:
         """The whole picture as a box."""
         return (0, 0, self.width, self.height)
 
+    @property
+    def window(self) -> tuple[float, float, float, float]:
+        """The whole picture in mm of the lid: left, top, width, height."""
+        blank = self.pad / self.scale
+        return (self.x0 - blank, self.y0 - blank, self.width / self.scale, self.height / self.scale)
+
+    def pixel(self, x: float, y: float) -> tuple[float, float]:
+        """Return where a point (mm) of the lid is in the picture."""
+        return self.pad + (x - self.x0) * self.scale, self.pad + (y - self.y0) * self.scale
+
     def box(self, shape: BaseGeometry, grow: int) -> Box:
         """Return the pixels around a region (mm), grown by so many and kept within the picture."""
         left, top, right, bottom = shape.bounds

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
 
 from PIL import Image
-
-if TYPE_CHECKING:
-    from PIL.Image import Image as Picture
 
 WIDE = 1200
 """Pixels: sharp on a telephone and a fair print, small enough for a letter."""
@@ -17,9 +13,6 @@ EDGE = 64
 PAPER = "#fbf6ec"
 DARK, SOFT, RULE = "#2f2218", "#77644f", "#d9c9b0"
 
-NAME, TEXT, SMALL, TINY = 25.0, 19.0, 14.0, 12.0
-"""Cap heights of labels in pixels."""
-
 LOST, THIN = "#a63a24", "#e3a62f"
 """What is drawn but not cut, and wood left too thin: a dark and a light tone, told apart without colour too."""
 
@@ -27,8 +20,9 @@ COLOURS = 256
 """A lid has few hues: in so many colours a proof is a tenth as large and looks the same."""
 
 
-def as_png(picture: Picture) -> bytes:
-    """Return a picture as PNG in few colours; the same picture gives the same bytes."""
+def in_few_colours(png: bytes) -> bytes:
+    """Return a PNG in few colours; the same picture gives the same bytes."""
+    picture = Image.open(io.BytesIO(png)).convert("RGB")
     colours = picture.reduce(3).quantize(COLOURS, Image.Quantize.MEDIANCUT)
     few = picture.quantize(palette=colours, dither=Image.Dither.NONE)
     out = io.BytesIO()

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from PIL import Image, ImageDraw
+from PIL import Image
 from shapely import Polygon
 from shapely import box as rectangle
 
 from engrave.output.numbers import plain
-from engrave.output.pictures.labels import PLAIN, Labels, labels_for
-from engrave.output.pictures.lid_rendering import Frame, frame_for, lid_pixels, mask
-from engrave.output.pictures.paper import DARK, EDGE, PAPER, RULE, SMALL, SOFT, WIDE, as_png
+from engrave.output.pictures.lid_rendering import frame_for, lid_pixels
+from engrave.output.pictures.paper import DARK, EDGE, PAPER, WIDE, in_few_colours
 from engrave.output.pictures.scenes import bare_scene, mixed
+from engrave.output.pictures.specimens import ASIDE, specimen
+from engrave.output.pictures.vectors import drawing, filled
 from engrave.output.pictures.wood_grain import board
+from engrave.output.typesetting import typesetter_for
 from engrave.shop.models import Beam, Bit, Cutter, Shop, Wood
 
 if TYPE_CHECKING:
-    from PIL.Image import Image as Picture
-
     from engrave.typefaces import Shelf, ShelfTypeface
 
 DRAWN = ("lids", "typefaces", "woods", "cutters")
@@ -33,79 +34,96 @@ NAMES_ELSEWHERE = (("مريم ويوسف", "ليلى", "سلام"), ("מרים �
 """The same for typefaces made for another script: their Latin letters would be borrowed, and show nothing of them."""
 
 CELL = 340
-"""Pixels: side of a lid's or a wood's cell; three stand side by side."""
+"""Pixels: width of a lid's, a wood's or a cutter's cell; three stand side by side."""
+
+SPECIMEN = 30
+"""Pixels that a capital of a specimen is high."""
+
+BETWEEN = 46
+"""Pixels between two names of a specimen."""
+
+TEMPLATE = "shelf.typ"
+
+ShelfTold = dict[str, Any]
+"""What the template is told, lengths in pixels."""
+
+Pictures = dict[str, bytes]
+"""The drawings that a sheet names."""
 
 
 def shelf_png(kind: str, shop: Shop, shelf: Shelf) -> bytes:
     """Return the picture of one kind of table as PNG. Raises ValueError for a kind that is figures only."""
-    drawn: dict[str, Callable[[], Picture]] = {
-        "lids": lambda: _lids(shop, labels_for(shelf)),
-        "typefaces": lambda: _typefaces(shelf, labels_for(shelf)),
-        "woods": lambda: _woods(tuple(shop.woods.values()), labels_for(shelf)),
-        "cutters": lambda: _cutters(tuple(shop.cutters.values()), labels_for(shelf)),
+    told, pictures = shelf_told(kind, shop, shelf)
+    (png,) = typesetter_for(told, shelf).pages(TEMPLATE, told, pictures, dpi=72)
+    return in_few_colours(png)
+
+
+def shelf_told(kind: str, shop: Shop, shelf: Shelf) -> tuple[ShelfTold, Pictures]:
+    """Return what the picture's template is told of one kind of table. Raises ValueError for figures only."""
+    pictures: Pictures = {}
+    drawn: dict[str, Callable[[], ShelfTold]] = {
+        "lids": lambda: _lids(shop, pictures),
+        "typefaces": lambda: _typefaces(shelf, pictures),
+        "woods": lambda: _woods(tuple(shop.woods.values()), pictures),
+        "cutters": lambda: _cutters(tuple(shop.cutters.values()), pictures),
     }
     if kind not in drawn:
         raise ValueError(f"There is no picture of {kind}, which are figures only; there is one of {', '.join(DRAWN)}.")
-    return as_png(drawn[kind]())
+    sheet = {"cells": [], "rows": [], "below": "", "high": 0}
+    return sheet | {"width": WIDE, "edge": EDGE, "cell": CELL} | drawn[kind](), pictures
 
 
-def _sheet(cells: int, across: int, high: int) -> Picture:
-    return Image.new("RGB", (WIDE, 2 * EDGE + -(-cells // across) * high), PAPER)
-
-
-def _cell(number: int, across: int, high: int) -> tuple[int, int]:
-    """Return the top left corner of a cell."""
-    wide = (WIDE - 2 * EDGE) // across
-    return EDGE + (number % across) * wide, EDGE + (number // across) * high
-
-
-def _lids(shop: Shop, labels: Labels) -> Picture:
-    high = CELL + 40
+def _lids(shop: Shop, pictures: Pictures) -> ShelfTold:
     faces = [(lid, area) for lid in shop.lids.values() for area in lid.areas]
     largest = max(max(a.width, a.height) for _, a in faces)
-    picture = _sheet(len(faces), 3, high)
-    for number, (lid, area) in enumerate(faces):
+    cells = []
+    for lid, area in faces:
         wood = shop.woods.get(lid.wood or shop.defaults.wood) or next(iter(shop.woods.values()))
         seen = bare_scene(lid, area, wood)
         most = round((CELL - 70) * max(0.5, (max(area.width, area.height) / largest) ** 0.5))
-        frame = frame_for(seen, most, most - 30, 18)
-        x, y = _cell(number, 3, high)
-        image = lid_pixels(seen, frame, PAPER, lid.id)
-        picture.paste(image, (x + (CELL - image.width) // 2, y + (CELL - 90 - image.height) // 2))
+        image = lid_pixels(seen, frame_for(seen, most, most - 30, 18), PAPER, lid.id)
         name = lid.title if area.name == "lid" else f"{lid.title}: {area.name}"
         size = f"{lid.id}  ·  {plain(area.width, 1)} × {plain(area.height, 1)} mm"
-        _caption(picture, labels, (x + CELL / 2, y + CELL - 62), name, size)
-    return picture
+        cells.append(_cell(pictures, "png", _png(image), image.size, name, [size]))
+    return {"cells": cells, "high": CELL - 70}
 
 
-def _caption(picture: Picture, labels: Labels, at: tuple[float, float], name: str, more: str) -> None:
-    """Write centred lines: a name, and what is told of it, each broken where it is longer than the cell is wide."""
-    lines = labels.wrapped(name, SMALL + 1, CELL - 24, PLAIN)[:2]
-    for i, line in enumerate(lines):
-        labels.draw(picture, (at[0], at[1] + 27 * i), line, SMALL + 1, DARK, PLAIN, align=0.5)
-    told = [line for part in more.split("\n") for line in labels.wrapped(part, SMALL - 2, CELL - 16, PLAIN)]
-    for i, line in enumerate(told[:2]):
-        labels.draw(picture, (at[0], at[1] + 27 * len(lines) + 23 * i), line, SMALL - 2, SOFT, PLAIN, align=0.5)
+def _cell(
+    pictures: Pictures, suffix: str, picture: bytes, size: tuple[float, float], name: str, more: Sequence[str]
+) -> ShelfTold:
+    """Return a cell: its picture, put among the sheet's, its name, and what is told of it in lines."""
+    file = f"shelf-{len(pictures)}.{suffix}"
+    pictures[file] = picture
+    return {"picture": file, "width": size[0], "height": size[1], "name": name, "more": list(more), "squares": []}
 
 
-def _typefaces(shelf: Shelf, labels: Labels) -> Picture:
-    high = 146
-    picture = _sheet(len(shelf.ids), 1, high)
-    draw = ImageDraw.Draw(picture)
-    for number, ident in enumerate(shelf.ids):
-        face = shelf.get(ident)
-        x, y = _cell(number, 1, high)
-        kind = "single line" if face.kind == "single-line" else "outline"
-        labels.draw(picture, (x, y + 22), f"{face.title}  ({ident}, {kind})", SMALL - 1, DARK)
-        told = f"{face.facts.good_for}; reads from {plain(face.reads_from_mm, 1)} mm".removeprefix("; ")
-        labels.draw(picture, (x, y + 46), labels.wrapped(told, SMALL - 3, WIDE - 2 * EDGE, PLAIN)[0], SMALL - 3, SOFT)
-        at = float(x)
-        for words in _specimen(face):
-            if at + labels.width(words, 30, (ident,)) > WIDE - EDGE:
-                break
-            at += labels.draw(picture, (at, y + 108), words, 30, DARK, (ident,)) + 46
-        draw.line([(x, y + high - 8), (WIDE - EDGE, y + high - 8)], fill=RULE)
-    return picture
+def _png(image: Image.Image) -> bytes:
+    out = io.BytesIO()
+    image.save(out, "PNG", compress_level=1)
+    return out.getvalue()
+
+
+def _typefaces(shelf: Shelf, pictures: Pictures) -> ShelfTold:
+    return {"rows": [_row(shelf.get(ident), pictures) for ident in shelf.ids]}
+
+
+def _row(face: ShelfTypeface, pictures: Pictures) -> ShelfTold:
+    kind = "single line" if face.kind == "single-line" else "outline"
+    told = f"{face.facts.good_for}; reads from {plain(face.reads_from_mm, 1)} mm".removeprefix("; ")
+    row: ShelfTold = {"name": f"{face.title}  ({face.facts.id}, {kind})", "more": told, "names": []}
+    at = 0.0
+    for words in _specimen(face):
+        one = specimen(face.shape(words), DARK)
+        if at + one.advance * SPECIMEN > WIDE - 2 * EDGE:
+            break
+        file = f"shelf-{len(pictures)}.svg"
+        pictures[file] = one.svg
+        row["names"].append(
+            {"picture": file, "width": one.width * SPECIMEN, "height": one.height * SPECIMEN, "alt": words,
+             "x": at - ASIDE * SPECIMEN}
+        )  # fmt: skip
+        at += one.advance * SPECIMEN + BETWEEN
+    return row
 
 
 def _specimen(face: ShelfTypeface) -> tuple[str, ...]:
@@ -116,47 +134,38 @@ def _specimen(face: ShelfTypeface) -> tuple[str, ...]:
     return NAMES
 
 
-def _woods(woods: Sequence[Wood], labels: Labels) -> Picture:
-    """Draw each wood as a board, with a bar as a beam burns it and one as a bit cuts it."""
-    high = 280
-    picture = _sheet(len(woods), 3, high)
-    for number, wood in enumerate(woods):
-        x, y = _cell(number, 3, high)
-        size = (CELL - 30, 170)
+def _woods(woods: Sequence[Wood], pictures: Pictures) -> ShelfTold:
+    """Draw each wood as a board, with a square as a beam burns it and one as a bit cuts it."""
+    cells = []
+    size = (CELL - 30, 170)
+    for wood in woods:
         face = Image.fromarray(board(wood, size, 5.0, "x", "shelf"))
-        frame = Frame(1.0, 0, *size)
-        for left, colour in ((size[0] - 120, wood.burn), (size[0] - 66, mixed(wood.colour, "#180c05", 0.55))):
-            bar = Image.fromarray(
-                (mask(rectangle(left, 110, left + 40, 150), frame, frame.whole) * 215).astype("uint8")
-            )
-            face.paste(Image.new("RGB", size, colour), (0, 0), bar)
-        picture.paste(face, (x + 15, y))
-        webs = f"{wood.id}\nwebs {plain(wood.web_along, 2)} mm along, {plain(wood.web_across, 2)} mm across"
-        _caption(picture, labels, (x + CELL / 2, y + 202), wood.title, webs)
-    squares = "The squares: the wood as a beam marks it (left) and as a bit cuts it (right)."
-    labels.draw(picture, (EDGE + 15, picture.height - 20), squares, SMALL - 2, SOFT, PLAIN)
-    return picture
+        webs = f"webs {plain(wood.web_along, 2)} mm along, {plain(wood.web_across, 2)} mm across"
+        cell = _cell(pictures, "png", _png(face), size, wood.title, [wood.id, webs])
+        cell["squares"] = [wood.burn, mixed(wood.colour, "#180c05", 0.55)]
+        cells.append(cell)
+    below = "The squares: the wood as a beam marks it (left) and as a bit cuts it (right)."
+    return {"cells": cells, "high": size[1], "below": below}
 
 
-def _cutters(cutters: Sequence[Cutter], labels: Labels) -> Picture:
+def _cutters(cutters: Sequence[Cutter], pictures: Pictures) -> ShelfTold:
     """Draw each cutter's profile, all at one scale; a beam as its mark, much enlarged."""
-    high = 326
-    picture = _sheet(len(cutters), 3, high)
-    scale = 14.0
-    for number, cutter in enumerate(cutters):
-        x, y = _cell(number, 3, high)
-        frame = Frame(scale, 0, CELL, 190)
+    cells = []
+    for cutter in cutters:
         shape, colour, size = _drawn_cutter(cutter)
-        cover = Image.fromarray((mask(shape, frame, frame.whole) * 255).astype("uint8"))
-        picture.paste(Image.new("RGB", (CELL, 190), colour), (x, y), cover)
-        _caption(picture, labels, (x + CELL / 2, y + 222), cutter.title, f"{cutter.id}  ·  {size}")
-    return picture
+        picture = drawing((0.0, 0.0, CELL / SCALE, HIGH / SCALE), [filled(shape, colour)])
+        cells.append(_cell(pictures, "svg", picture, (CELL, HIGH), cutter.title, [cutter.id, size]))
+    return {"cells": cells, "high": HIGH}
+
+
+SCALE, HIGH = 14.0, 190
+"""Pixels a millimetre of a cutter's profile, and pixels that its drawing is high."""
 
 
 def _drawn_cutter(cutter: Cutter) -> tuple[Polygon, str, str]:
-    """Return a cutter's shape in its cell, its colour, and its size in words."""
+    """Return a cutter's shape in its cell, its colour, and its size in words, each figure kept with its unit."""
     if isinstance(cutter, Beam):
-        size = f"mark {plain(cutter.kerf_x, 2)} × {plain(cutter.kerf_y, 2)} mm, drawn 20 times as large"
+        size = f"mark {plain(cutter.kerf_x, 2)}\u00a0×\u00a0{plain(cutter.kerf_y, 2)}\u00a0mm, 20\u00a0times enlarged"
         return _mark(cutter), "#5d3a22", size
     assert isinstance(cutter, Bit)  # there is no third sort
     return profile(cutter), "#8b8f93", _size(cutter)
@@ -164,14 +173,14 @@ def _drawn_cutter(cutter: Cutter) -> tuple[Polygon, str, str]:
 
 def _size(cutter: Bit) -> str:
     parts = [
-        f"⌀ {plain(cutter.diameter, 3)} mm" if cutter.diameter else "",
+        f"ø\u00a0{plain(cutter.diameter, 3)}\u00a0mm" if cutter.diameter else "",
         f"{plain(cutter.angle, 1)}°" if cutter.angle else "",
+        f"tip\u00a0{plain(cutter.tip, 2)}\u00a0mm" if cutter.tip else "",
     ]
-    parts.append(f"tip {plain(cutter.tip, 2)} mm" if cutter.tip else "")
     return ", ".join(p for p in parts if p)
 
 
-MIDDLE = CELL / 2 / 14.0
+MIDDLE = CELL / 2 / SCALE
 """mm: middle of a cutter's cell at its scale."""
 
 POINT = 12.5

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from datetime import date
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from engrave.geometry.paths import Path
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
-from engrave.output.numbers import count, day, plain
+from engrave.output.numbers import count, due_told, plain
 from engrave.output.pictures import Scene, scene
+from engrave.output.pictures.vectors import drawing, drawn
+from engrave.output.quotation import quoted
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import typesetter_for
-from engrave.output.svg.lid_file import path_data
+from engrave.output.typesetting import typesetter_for
+from engrave.output.words_on_lid import words_cut
 from engrave.units import duration
 from engrave.week.totals import lids_of
 
@@ -64,7 +64,7 @@ def bench_sheets(
     parts = [numbered[i : i + LIDS_A_LIST] for i in range(0, len(numbered), LIDS_A_LIST)] or [[]]
     for name, (number, part) in zip(bench_names(len(numbered)), enumerate(parts, 1), strict=True):
         title = "Bench list" if len(parts) == 1 else f"Bench list, part {number} of {len(parts)}"
-        yield name, _list(title, part, week, shop, shelf, row, _waiting(week) if number == len(parts) else [])
+        yield name, _list(title, part, week, shop, shelf, row, _held(week) if number == len(parts) else [])
 
 
 def _list(
@@ -74,7 +74,7 @@ def _list(
     shop: Shop,
     shelf: Shelf,
     row: Callable[[int], PieceRow],
-    waiting: list[tuple[str, str]],
+    held: list[tuple[str, str]],
 ) -> bytes:
     pictures: dict[str, bytes] = {}
     runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
@@ -94,10 +94,10 @@ def _list(
             "box": "box",
             "cut": "cut",
             "proof": "proof",
-            "waiting": "Not on this list",
+            "held": "Not on this list",
         },
         "runs": runs,
-        "waiting": waiting,
+        "held": held,
     }
     (pdf,) = typesetter_for(data, shelf).pages("bench.typ", data, pictures)
     return pdf
@@ -138,7 +138,7 @@ def bench_row(piece: Piece, shop: Shop, code: str | None) -> PieceRow:
     assert task is not None
     assert seen is not None
     shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
-    words = " / ".join(line.text for line in piece.lettering.lines) if piece.lettering else ""
+    words = " / ".join(words_cut(piece))
     area = {"lid": "", "inside": ", inside"}.get(task.area.name, f", {task.area.name}")
     passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
     return {
@@ -155,7 +155,7 @@ def bench_row(piece: Piece, shop: Shop, code: str | None) -> PieceRow:
         "depth": f"{plain(task.tool.depth, 2)} mm{passes}",
         "time": duration(piece.estimate.seconds) if piece.estimate else "",
         "code": code or "",
-        "due": f"due {_due(piece.order.due, shop)}" if piece.order.due else "",
+        "due": f"due {due_told(piece.order.due, shop)}" if piece.order.due else "",
     }
 
 
@@ -171,17 +171,10 @@ def _times(piece: Piece) -> str:
     return f"{ordered or '× 1'} + {piece.order.recut} again" if piece.order.recut else ordered
 
 
-def _due(due: str, shop: Shop) -> str:
-    try:
-        return day(date.fromisoformat(due), shop.rates.locale)
-    except ValueError:
-        return due
-
-
-def _waiting(week: Week) -> list[tuple[str, str]]:
+def _held(week: Week) -> list[tuple[str, str]]:
     """Return the orders that are not on the list, each with the first reason."""
     return [
-        (e.piece.order.id, next((p.says for p in e.piece.problems if p.level == "hold"), ""))
+        (e.piece.order.id, next((quoted(p.says) for p in e.piece.problems if p.level == "hold"), ""))
         for e in week.entries
         if e.piece.verdict == "hold"
     ]
@@ -191,24 +184,7 @@ def thumbnail(seen: Scene) -> str:
     """Return a small picture of a lid as SVG: its outline, what stands on it, and the lettering at its true width."""
     shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
     least = HAIRLINE_MM / shrink
-    fittings = "".join(_path(keep.outline, "#d9c9a8", EDGE_TONE, least) for keep in seen.keep_outs)
-    lid = _path(seen.outline, LID_TONE, EDGE_TONE, least)
-    if seen.single:
-        lettering = _path(seen.strokes, "none", INK, max(seen.groove, least))
-    else:
-        lettering = _path(seen.strokes, INK, "none", 0.0)
-    size = f"{plain(seen.view.width, 2)} {plain(seen.view.height, 2)}"
-    wide, high = size.split()
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {size}">'
-        f"{lid}{fittings}{lettering}</svg>"
-    )
-
-
-def _path(path: Path, fill: str, stroke: str, width: float) -> str:
-    line = (
-        f' stroke="{stroke}" stroke-width="{plain(width, 3)}" stroke-linecap="round" stroke-linejoin="round"'
-        if width
-        else ""
-    )
-    return f'<path d="{path_data(path)}" fill="{fill}" fill-rule="evenodd"{line}/>'
+    fittings = [drawn(keep.outline, "#d9c9a8", EDGE_TONE, least) for keep in seen.keep_outs]
+    lid = drawn(seen.outline, LID_TONE, EDGE_TONE, least)
+    lettering = drawn(seen.strokes, "none", INK, max(seen.groove, least)) if seen.single else drawn(seen.strokes, INK)
+    return drawing((0.0, 0.0, seen.view.width, seen.view.height), [lid, *fittings, lettering], "mm").decode()

@@ -14,7 +14,8 @@ from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import typesetter_for
+from engrave.output.typesetting import typesetter_for
+from engrave.output.words_on_lid import words_cut
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -101,7 +102,7 @@ def _area(
     say, area = shop.proof, piece.task.area.name
     return {
         "picture": name,
-        "alt": " ".join(line.text for line in piece.lettering.lines),
+        "alt": " ".join(words_cut(piece)),
         "width": seen.view.width * shown + 2 * SHADOW_MM,
         "height": seen.view.height * shown + 2 * SHADOW_MM,
         "says": {"lid": say.lid, "inside": say.inside}.get(area, area) if many else "",

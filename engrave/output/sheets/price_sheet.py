@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from engrave.output.price_lists import HEAD, LIST_TITLE, list_rows, list_says
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import own_typesetter
+from engrave.output.typesetting import own_typesetter
 
 if TYPE_CHECKING:
     from engrave.listed_prices import ListedLid

@@ -16,7 +16,8 @@ from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.sheet_layout import Sheet, sheet_for
-from engrave.output.sheets.typesetter import typesetter_for
+from engrave.output.typesetting import typesetter_for
+from engrave.output.words_on_lid import words_cut
 from engrave.typefaces import thicker_by
 from engrave.typefaces.characters import SQUARE_SCRIPTS, capitals_or_letters, script_of
 from engrave.units import MM_PER_INCH
@@ -32,8 +33,8 @@ if TYPE_CHECKING:
 SHADOW_MM = 5.0
 """mm of paper around a lid's picture, on which its shadow falls."""
 
-DETAIL_MM = 34.0
-"""mm: width of the enlarged detail."""
+DETAIL_MM, FOOT_DETAIL_MM = 34.0, 20.0
+"""mm: width of the enlarged detail, beside the words of a single lid, and at the foot of a sheet of several."""
 
 DETAIL_LINE_MM = 1.4
 """mm that the finest line has in the detail: as wide as a pencil's stroke, so its ends and corners can be judged."""
@@ -73,7 +74,10 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     sheet = sheet_for([(seen.view.width, seen.view.height) for _, seen in shown], shop.proof.units)
     pictures: dict[str, bytes] = {}
     lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
-    data = _page(shown[0][0], code, sheet, shop) | {"lids": lids}
+    if len(shown) == 1:
+        lids[0]["detail"] = _detail(*shown[0], DETAIL_MM, sheet, pictures, shop.proof, shelf)
+    detail = _finest(shown, sheet, pictures, shop.proof, shelf) if len(shown) > 1 else None
+    data = _page(shown[0][0], code, sheet, shop) | {"lids": lids, "detail": detail}
     typesetter = typesetter_for(data, shelf)
     (pdf,) = typesetter.pages("proof.typ", data, pictures)
     data["page"]["height"] = None
@@ -94,9 +98,15 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
         "line": say.line,
         "about": say.order.format(order=order) if order else say.not_ordered,
         "code": code,
-        "page": {"width": sheet.width, "height": sheet.height, "margin": sheet.margin, "columns": sheet.columns},
-        "say": {k: getattr(say, k) for k in ("received", "as_cut", "read_from", "hinge", "not_agreed")}
-        | {"lang": say.language},
+        "page": {
+            "width": sheet.width,
+            "height": sheet.height,
+            "margin": sheet.margin,
+            "columns": sheet.columns,
+            "type": sheet.type_scale,
+        },
+        "say": {k: getattr(say, k) for k in ("received", "read_from", "hinge", "not_agreed")}
+        | {"as_cut": say.as_cut if code else say.as_laid, "lang": say.language},
         "closing": closing,
         "reply": say.reply.format(code=code) if code else "",
         "ruler": {"length": ruler, "told": told},
@@ -117,7 +127,7 @@ def _lid(
     return {
         "title": _area(task, shop.proof) if many else "",
         "picture": f"lid-{number}.jpg",
-        "alt": " ".join((f"{shop.proof.lid}:", *(line.text for line in piece.lettering.lines))),
+        "alt": " ".join((f"{shop.proof.lid}:", *words_cut(piece))),
         "width": seen.view.width / sheet.ratio,
         "height": seen.view.height / sheet.ratio,
         "pad": frame.pad * MM_PER_INCH / sheet.dpi,
@@ -125,10 +135,10 @@ def _lid(
         "down": length_told(seen.view.height, units),
         "hinge": seen.hinge,
         "received": [line.strip() for _, words in fields for line in _as_typed(words)],
-        "set": [line.text for line in piece.lettering.lines],
+        "set": words_cut(piece),
         "changes": [change for change in piece.order.changes if "line break" not in change],
         "facts": _facts(piece, task, shop, shelf),
-        "detail": None if many else _detail(piece, seen, sheet, pictures, shop.proof, shelf),
+        "detail": None,
     }
 
 
@@ -137,16 +147,17 @@ def _as_typed(words: str) -> list[str]:
     return [line for line in words.replace("|", "\n").splitlines() if line.strip()]
 
 
-def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str, str]]:
+def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str, str, str]]:
+    """Return what is told of a lid: of what, in words, and figures that are not broken over lines."""
     say = shop.proof
     faces = ", ".join(dict.fromkeys(shelf.get(i).title for _, i in task.typefaces))
     size = f"{length_told(task.area.width, say.units)} × {length_told(task.area.height, say.units)}"
     alike = f", {say.alike.format(count=piece.order.quantity)}" if piece.order.quantity > 1 else ""
     return [
-        (say.lid, f"{_area(task, say)}, {size}{alike}"),
-        (say.wood, task.wood.title),
+        (say.lid, f"{_area(task, say)}, ", f"{size}{alike}"),
+        (say.wood, task.wood.title, ""),
         *(
-            [(say.letters, f"{faces}, {letters_told([piece], say, shelf)}")]
+            [(say.letters, f"{faces}, {letters_told([piece], say, shelf)}", "")]
             if piece.lettering and piece.lettering.lines
             else []
         ),
@@ -209,25 +220,35 @@ def _thickened(pieces: Sequence[Piece], say: ProofWords) -> str:
     return say.thicker.format(width=length_told(most, say.units)) if most > 0.0 else ""
 
 
-def _detail(
-    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
+def _finest(
+    shown: Sequence[tuple[Piece, Scene]], sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
 ) -> dict[str, Any] | None:
-    """Return the finest place of the lettering, enlarged; None where no stroke was measured."""
+    """Return the finest place of several lids, enlarged; None where no stroke was measured."""
+    measured = [
+        (spot.width, i) for i, (piece, _) in enumerate(shown) if piece.fitness and (spot := piece.fitness.stroke)
+    ]
+    return _detail(*shown[min(measured)[1]], FOOT_DETAIL_MM, sheet, pictures, say, shelf) if measured else None
+
+
+def _detail(
+    piece: Piece, seen: Scene, wide: float, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
+) -> dict[str, Any] | None:
+    """Return the finest place of the lettering, enlarged, so many mm wide; None where no stroke was measured."""
     spot = piece.fitness.stroke if piece.fitness else None
     if spot is None or spot.width <= 0:
         return None
     least, most = DETAIL_TIMES
     caps = [line.cap_mm for line in piece.lettering.lines] if piece.lettering else []
-    context = DETAIL_CAPS * min(caps) if caps else DETAIL_MM
-    times = max(least, min(most, round(DETAIL_LINE_MM / spot.width), int(DETAIL_MM / context)))
+    context = DETAIL_CAPS * min(caps) if caps else wide
+    times = max(least, min(most, round(DETAIL_LINE_MM / spot.width), int(wide / context)))
     x, y = seen.view.point(spot.x, spot.y)
-    shown = DETAIL_MM / times
-    pixels = round(DETAIL_MM * sheet.dpi / MM_PER_INCH)
+    shown = wide / times
+    pixels = round(wide * sheet.dpi / MM_PER_INCH)
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
     name = f"detail-{len(pictures)}.jpg"
     pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
     width = length_told(spot.width, say.units)
-    return {"picture": name, "size": DETAIL_MM, "says": say.detail.format(times=times, width=width)}
+    return {"picture": name, "size": wide, "says": say.detail.format(times=times, width=width)}
 
 
 def _jpeg(picture: Picture) -> bytes:

@@ -29,8 +29,14 @@ HEAD_MM, FOOT_MM = 17.0, 26.0
 TEXT_MM = 42.0
 """mm below a single lid: the words in up to five lines, its detail and its facts."""
 
-SHORT_TEXT_MM = 38.0
-"""mm below one lid of several."""
+SHORT_TEXT_MM, SHORT_FOOT_MM = 45.0, 31.0
+"""mm that one lid of several takes for its title and its words, and at the foot of their sheet, where the enlarged detail stands."""
+
+TYPE_WIDTH_MM, TYPE_SCALE = 195.0, (0.85, 1.45)
+"""mm of paper on which type has its own size, and how much smaller and larger it is at most beside a single lid."""
+
+LEAST_COLUMN_MM = 88.0
+"""mm of a column's width at least: received words and words as cut stand side by side in it."""
 
 RATIOS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0)
 GUTTER_MM = 6.0
@@ -46,13 +52,14 @@ DPI = (110, 220)
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet of paper, mm; lids stand in so many columns, drawn 1 : ratio; dpi of its picture."""
+    """A sheet of paper, mm; lids stand in so many columns, drawn 1 : ratio; type_scale: how large type is."""
 
     width: float
     height: float
     margin: float
     columns: int
     ratio: float
+    type_scale: float = 1.0
 
     @property
     def dpi(self) -> int:
@@ -67,11 +74,12 @@ def sheet_for(lids: Sequence[Size], units: str) -> Sheet:
         needs = _needs(lids, 1, 1.0)
         fits = [p for p in papers if _holds(p, needs)]
         width, height = fits[0] if fits else (math.ceil(needs[0]), math.ceil(needs[1]))
-        return Sheet(width, height, MARGIN_MM, 1, 1.0)
+        type_scale = min(TYPE_SCALE[1], max(TYPE_SCALE[0], width / TYPE_WIDTH_MM))
+        return Sheet(width, height, MARGIN_MM, 1, 1.0, type_scale)
     shown = lids[:MOST_A_SHEET]
     for ratio in RATIOS:
         for paper in papers[1:]:
-            for columns in (1, 2):
+            for columns in range(1, 1 + min(len(shown), int((paper[0] - 2 * MARGIN_MM) / LEAST_COLUMN_MM))):
                 if _holds(paper, _needs(shown, columns, ratio)):
                     return Sheet(*paper, MARGIN_MM, columns, ratio)
     return Sheet(*papers[3], MARGIN_MM, 2, RATIOS[-1])
@@ -83,8 +91,8 @@ def _holds(paper: Size, needs: Size) -> bool:
 
 def _needs(lids: Sequence[Size], columns: int, ratio: float) -> Size:
     """Return width and height in mm that lids take with all that stands around them."""
-    text = TEXT_MM if len(lids) == 1 else SHORT_TEXT_MM
+    text, foot = (TEXT_MM, FOOT_MM) if len(lids) == 1 else (SHORT_TEXT_MM, SHORT_FOOT_MM)
     wide = max(w for w, _ in lids) / ratio + BESIDE_MM
     rows = [lids[i : i + columns] for i in range(0, len(lids), columns)]
     high = sum(max(h for _, h in row) / ratio + AROUND_MM + text for row in rows)
-    return (columns * wide + (columns - 1) * GUTTER_MM + 2 * MARGIN_MM, HEAD_MM + high + FOOT_MM + 2 * MARGIN_MM)
+    return (columns * wide + (columns - 1) * GUTTER_MM + 2 * MARGIN_MM, HEAD_MM + high + foot + 2 * MARGIN_MM)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
-from engrave.output.sheets.typesetter import own_typesetter
 from engrave.output.svg import drawn_svg
+from engrave.output.typesetting import own_typesetter
 from engrave.testpiece.design import LABEL_DEPTH, LETTER_CAPS, PIECE_HEIGHT, PIECE_WIDTH, TestPiece
 
 if TYPE_CHECKING:

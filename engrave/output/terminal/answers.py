@@ -222,9 +222,9 @@ def words_quote(entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequ
     if len(quotes) > 1:
         total = sum((q.price for q in quotes), Decimal(0))
         lines += ["", f"In all, {len(quotes)} areas: {money(total, quotes[0].currency, shop.rates.locale)}"]
-    waiting = [e for e in entries if held(e.piece.problems)]
-    if waiting:
-        lines += ["", "Not in this, as it is on hold:", tried(waiting, shop)]
+    on_hold = [e for e in entries if held(e.piece.problems)]
+    if on_hold:
+        lines += ["", "Not in this, as it is on hold:", tried(on_hold, shop)]
     return "\n".join(lines)
 
 
@@ -232,8 +232,8 @@ def words_quote_json(
     entries: Sequence[Entry], quotes: Sequence[Quote], ladders: Sequence[Ladder]
 ) -> list[dict[str, Any]]:
     """Return the quotes as plain values; for an area on hold its entry as in week.json, which says why."""
-    waiting = [entry(e.piece, e.remedies, code=e.code, letters=e.letters) for e in entries if held(e.piece.problems)]
-    return [*(quote_json(q, la) for q, la in zip(quotes, ladders, strict=True)), *waiting]
+    on_hold = [entry(e.piece, e.remedies, code=e.code, letters=e.letters) for e in entries if held(e.piece.problems)]
+    return [*(quote_json(q, la) for q, la in zip(quotes, ladders, strict=True)), *on_hold]
 
 
 def week_quote_json(week: Week) -> dict[str, Any]:

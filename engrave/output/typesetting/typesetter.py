@@ -1,4 +1,4 @@
-"""Sheets set by a typesetting library: a template, its data as JSON, pictures by name; the same pages as PDF and PNG.
+"""Sheets and labelled pictures set by a typesetting library: a template, its data as JSON, pictures by name.
 
 Buyers' words reach the template as data and never as markup, so nothing in an order can be read as an instruction.
 """
@@ -16,7 +16,7 @@ from typing import Any
 import typst
 import uharfbuzz as hb
 
-from engrave.output.sheets.shown_words import Lettered, beyond, shown_data
+from engrave.output.typesetting.shown_words import Lettered, beyond, shown_data
 from engrave.shop.places import own_folder
 from engrave.typefaces import Shelf
 from engrave.workers import never_fork_again
@@ -26,7 +26,7 @@ SHEET_TYPEFACES = (
 )  # fmt: skip
 SHEET_SCRIPTS = ("noto-sans-armenian", "noto-sans-georgian")
 """Typefaces a sheet may be set in: ours, so that a page comes out alike on every system. The second, and a shop's own,
-are taken where the first lack a letter; they must be unpacked first."""
+are taken where the first lack a letter; they must be unpacked first. Our drawn signs lie in the folder `type`."""
 
 NO_DATE = 0
 """The date written into a PDF, in seconds: always the same one, so that the same sheet gives the same bytes."""
@@ -46,8 +46,8 @@ class Typesetter:
     ) -> tuple[bytes, ...]:
         """Return the sheet's pages as PNG of `dpi` pixels an inch; without it one PDF that holds all of them.
 
-        pictures: file name (as the data names it) to the bytes of a PNG or JPEG. Signs that no typeface of it has are
-        named in brackets. Raises `typst.TypstError` if a template is broken, which a test would have found.
+        pictures: file name (as the data names it) to the bytes of a PNG, JPEG or SVG. Signs that no typeface of it
+        has are named in brackets. Raises `typst.TypstError` if a template is broken, which a test would have found.
         """
         desk = Path(self.desk.name)
         for name, bytes_of in pictures.items():
@@ -82,12 +82,13 @@ def own_typesetter(carried: tuple[bytes, ...] = ()) -> Typesetter:
     never_fork_again("the typesetter's threads")
     desk = tempfile.TemporaryDirectory(prefix="engrave-sheets-")
     here = Path(desk.name)
-    for file in (Path(__file__).parent / "templates").glob("*.typ"):
+    ours = Path(__file__).parent
+    for file in (ours / "templates").glob("*.typ"):
         (here / file.name).write_bytes(file.read_bytes())
     (here / "fonts").mkdir()
     for number, data in enumerate(carried):
         (here / "fonts" / f"{number}.{'otf' if data[:4] == b'OTTO' else 'ttf'}").write_bytes(data)
-    folders = [*(own_folder("fonts_open") / name for name in SHEET_TYPEFACES), here / "fonts"]
+    folders = [*(own_folder("fonts_open") / name for name in SHEET_TYPEFACES), ours / "type", here / "fonts"]
     fonts = typst.Fonts(False, False, [str(folder) for folder in folders])
     compiler = typst.Compiler(root=desk.name, font_paths=fonts, ignore_system_fonts=True)
     files = [file for folder in folders for file in folder.iterdir() if file.suffix in (".ttf", ".otf")]
