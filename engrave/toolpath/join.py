@@ -96,10 +96,8 @@ class _Knots:
 
     def trails(self) -> Indexed:
         """Return the joined strokes, each with the index of its first member."""
-        trails = self._walk()
-        while self._take_in(trails):
-            trails = self._walk()
-        return [self._contour(t) for t in trails]
+        self._take_in(self._walk())
+        return [self._contour(t) for t in self._walk()]
 
     def _walk(self) -> list[list[End]]:
         """Follow the pairs; each trail as the ends by which its strokes are entered."""
@@ -107,31 +105,38 @@ class _Knots:
         begins = [e for e in range(2 * len(self._strokes)) if e not in self._mate]
         trails = []
         for begin in [*begins, *range(0, 2 * len(self._strokes), 2)]:
-            if begin // 2 not in left:
-                continue
-            trail, end = [], begin
-            while end // 2 in left:
-                left.remove(end // 2)
-                trail.append(end)
-                follow = self._mate.get(end ^ 1)
-                if follow is None:
-                    break
-                end = follow
-            trails.append(trail)
+            if begin // 2 in left:
+                trails.append(self._trail(begin))
+                left.difference_update(e // 2 for e in trails[-1])
         return trails
 
-    def _take_in(self, trails: Sequence[Sequence[End]]) -> bool:
-        """Open one loop into another trail that touches it; tells whether there was one."""
+    def _trail(self, begin: End) -> list[End]:
+        """Follow the pairs from an end to the last stroke, or once round."""
+        trail = [begin]
+        while (follow := self._mate.get(trail[-1] ^ 1)) is not None and follow != begin:
+            trail.append(follow)
+        return trail
+
+    def _is_loop(self, trail: Sequence[End]) -> bool:
+        return bool(trail) and self._mate.get(trail[-1] ^ 1) == trail[0]
+
+    def _take_in(self, trails: list[list[End]]) -> None:
+        """Open each loop into another trail that touches it; two loops become one, which may touch others."""
         owner = {e // 2: t for t, trail in enumerate(trails) for e in trail}
-        for t, trail in enumerate(trails):
-            if self._mate.get(trail[-1] ^ 1) != trail[0]:
-                continue
-            for a in trail:
-                other = next((e for e in self._at[self._place[a]] if owner[e // 2] != t), None)
-                if other is not None:
-                    self._cross(a, other)
-                    return True
-        return False
+        for t in range(len(trails)):
+            while self._is_loop(trails[t]):
+                touching = ((a, c) for a in trails[t] for c in self._at[self._place[a]] if owner[c // 2] != t)
+                a, c = next(touching, (-1, -1))
+                if c < 0:
+                    break
+                other = owner[c // 2]
+                loops = self._is_loop(trails[other])
+                both = [*trails[other], *trails[t]]
+                self._cross(a, c)
+                trails[other] = trails[t] = []
+                into = t if loops else other
+                trails[into] = self._trail(2 * min(e // 2 for e in both)) if loops else both
+                owner.update((e // 2, into) for e in both)
 
     def _cross(self, a: End, c: End) -> None:
         """Pair the loop's end a with the other trail's end c, and what they leave behind with each other."""

@@ -32,6 +32,10 @@ that looks some moves ahead."""
 OFFSET_ARC_CHORDS = 12
 """Chords a quarter circle where an offset line turns a corner: 0.2 % of the radius off at most."""
 
+WORN_CHORD = LINE_CHORD / 16.0
+"""mm that an area worn by a step may be off: each step makes two corners of every one, and after ten there would be a
+hundred thousand of them, nearly all on straight lines."""
+
 CORE_SHARE = 0.98
 """Share of half the mark's width within which a line surely leaves nothing uncut."""
 
@@ -105,7 +109,8 @@ def lines_in(part: Polygon, mark: MarkWidth, step: float) -> Iterator[Floats]:
                 if ring.length >= LEAST_LENGTH:
                     line = shapely.simplify(LineString(ring), LINE_CHORD, preserve_topology=False)
                     yield shapely.get_coordinates(line)
-        level = shapely.MultiPolygon([p for polygon in polygons(level) for p in _further_in(polygon, step, reach)])
+        further = [p for polygon in polygons(level) for p in _further_in(polygon, step, reach)]
+        level = shapely.simplify(shapely.MultiPolygon(further), WORN_CHORD, preserve_topology=False)
 
 
 def _worn_by_mark(part: Polygon, mark: MarkWidth) -> BaseGeometry:

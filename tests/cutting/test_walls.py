@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cache import Cache
 from engrave.cutting import KeptMeasures, check
-from engrave.cutting.judge.walls import width_at
+from engrave.cutting.judge.walls import WALL_STEP, _circles, _outline, width_at, width_beside
 from engrave.cutting.measure.components import components_of
 from engrave.problems import Problem
 from engrave.tasks import Tool
@@ -50,6 +50,17 @@ def test_a_stroke_is_as_wide_as_its_largest_circle(shape: BaseGeometry, foot: tu
     x, y = get_coordinates(rotate(Point(foot), turn, origin=(0, 0)))[0]
     circle = 2.0 * maximum_inscribed_circle(shape, 1e-4).length
     assert width_at(np.array([x, -y]), 0.1, body) == pytest.approx(circle, rel=0.03)  # the lid's y runs down
+
+
+def test_only_near_places_are_looked_at_and_none_is_missed() -> None:
+    """A comb of forty thin teeth: along a tooth the width is the tooth's, at the back the back's, as all places tell."""
+    comb = union_all([box(0, 0, 40, 3), *(box(k, 3, k + 0.3, 9) for k in range(40))])
+    (body,) = components_of(region_lettering([("m", comb)], CAP), False, Cache())
+    places, inwards = _outline(body)
+    for x, y in ((20.3, 6.0), (11.0, 8.0), (20.5, 0.0), (0.0, 1.5)):
+        near = np.flatnonzero(np.hypot(*(places - (x, -y)).T) <= 0.2)
+        every = _circles(places[near], inwards[near], places, 0.5 * WALL_STEP * CAP)
+        assert len(near) and width_beside(places, inwards, near, body) == 2.0 * every[np.isfinite(every)].max()
 
 
 def test_thin_serifs_that_face_each_other_stand_though_the_piece_is_cut_deep_elsewhere() -> None:

@@ -7,8 +7,10 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 from numpy.typing import NDArray
-from shapely import contains_xy
+from shapely import LineString, contains_xy
+from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.affine import IDENTITY
 from engrave.geometry.flattening import flatten_all
@@ -18,7 +20,7 @@ from engrave.motion.planner import CUT
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.side_by_side import lines_across, linked, mark_width
+from engrave.toolpath.side_by_side import LINE_CHORD, lines_across, lines_in, linked, mark_width
 from engrave.toolpath.strokes import corner_of
 from engrave.typefaces.run import Glyph
 from engrave.verbs import try_words
@@ -167,6 +169,27 @@ def test_a_straight_stroke_is_even_lines_in_one_run() -> None:
     at_middle = sorted({round(y, 2) for y in _crossings(run, 5.0)})
     assert len(at_middle) == 10
     assert np.allclose(np.diff(at_middle), 0.1, atol=0.012)
+
+
+def test_areas_worn_many_times_keep_few_corners(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A curl 3 mm wide, worn fifteen times: each line lies at its own distance from the edge, and corners do not pile up."""
+    turns = np.linspace(0.0, 4.0, 200)
+    curl = LineString(np.column_stack([(4.0 + 2.0 * turns) * np.cos(turns), (4.0 + 2.0 * turns) * np.sin(turns)]))
+    part = curl.buffer(1.5, quad_segs=32)
+    corners: list[int] = []
+    buffer = shapely.buffer
+
+    def counted(shape: BaseGeometry, *given: float, **named: int) -> BaseGeometry:
+        corners.append(int(shapely.get_num_coordinates(shape)))
+        return buffer(shape, *given, **named)
+
+    monkeypatch.setattr("engrave.toolpath.side_by_side.shapely.buffer", counted)
+    lines = list(lines_in(part, (0.2, 0.2), 0.1))
+    assert len(lines) == 15
+    for k, line in enumerate(lines):
+        away = shapely.distance(part.exterior, shapely.points(line))
+        assert np.abs(away - 0.1 - 0.1 * k).max() < 1.5 * LINE_CHORD
+    assert max(corners) <= 2 * corners[0]
 
 
 @pytest.mark.parametrize("weight", [0.0, 0.2])

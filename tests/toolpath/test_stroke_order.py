@@ -159,6 +159,18 @@ def test_a_loop_is_taken_into_the_stroke_that_it_hangs_on() -> None:
     assert _long(joined) == pytest.approx(_long((*loop, stroke((0, 0), (10, 0)))))
 
 
+def test_loops_in_a_row_are_one_stroke() -> None:
+    """Each of thirty loops of two halves touches the next; a stroke leads to the last."""
+    halves = [
+        h for k in range(30)
+        for h in (stroke((k, 0.0), (k + 0.5, 0.4), (k + 1.0, 0.0)), stroke((k + 1.0, 0.0), (k + 0.5, -0.4), (k, 0.0)))
+    ]  # fmt: skip
+    (closed,) = joined_strokes(halves)
+    assert closed.closed and length(closed) == pytest.approx(sum(length(h) for h in halves))
+    (led,) = joined_strokes([*halves, stroke((30.0, 0.0), (35.0, 0.0))])
+    assert not led.closed and length(led) == pytest.approx(5.0 + sum(length(h) for h in halves))
+
+
 def test_a_ring_is_opened_where_a_stem_ends_on_it() -> None:
     joined = joined_strokes((ring(0, 0, 3), stroke((3, 0), (3, 8))))
     assert len(joined) == 1

@@ -31,6 +31,9 @@ WALL_REACH = 0.5
 GAP_ALIKE = 1.1
 """Times the narrowest gap between two letters up to which their wall goes on, all along two stems."""
 
+ROUGH_PLACES = 8
+"""Of so many places of an outline one is looked at first, to know within which distance all must be."""
+
 MOST_WALL_PLACES = 64
 """Places of a wall's side that are tried at most, evenly along it."""
 
@@ -77,12 +80,28 @@ def width_beside(places: Floats, inwards: Floats, near: Ints, body: Component) -
     being the way inwards there: the smallest of them has no edge inside it (the shrinking ball; Ma, Bae & Choi 2012).
     """
     near = near[:: max(1, math.ceil(len(near) / MOST_WALL_PLACES))]
-    to = places[None, :, :] - places[near][:, None, :]
-    ahead = to[..., 0] * inwards[near, 0][:, None] + to[..., 1] * inwards[near, 1][:, None]
-    square = to[..., 0] ** 2 + to[..., 1] ** 2
-    facing = (ahead > WALL_TANGENT * np.sqrt(square)) & (square > (0.5 * WALL_STEP * body.cap_mm) ** 2)
-    radius = np.where(facing, square / np.where(facing, 2.0 * ahead, 1.0), math.inf).min(axis=1, initial=math.inf)
+    least = 0.5 * WALL_STEP * body.cap_mm
+    some = _circles(places[near], inwards[near], places[::ROUGH_PLACES], least)
+    if len(near) and np.isfinite(some).all():
+        # a circle's radius is half its chord at least: what stands farther off makes none of them smaller
+        away = 2.0 * some.max() + least
+        low, high = places[near].min(axis=0) - away, places[near].max(axis=0) + away
+        places, at = places[((places >= low) & (places <= high)).all(axis=1)], places[near]
+    else:
+        at = places[near]
+    radius = _circles(at, inwards[near], places, least)
     return 2.0 * float(radius[np.isfinite(radius)].max(initial=0.0))
+
+
+def _circles(at: Floats, inwards: Floats, through: Floats, least: float) -> Floats:
+    """Return the radius of the smallest circle that touches at each place and goes through another one, inf without one."""
+    to = through[None, :, :] - at[:, None, :]
+    ahead = to[..., 0] * inwards[:, 0][:, None] + to[..., 1] * inwards[:, 1][:, None]
+    square = to[..., 0] ** 2 + to[..., 1] ** 2
+    facing = (ahead > WALL_TANGENT * np.sqrt(square)) & (square > least**2)
+    return np.asarray(
+        np.where(facing, square / np.where(facing, 2.0 * ahead, 1.0), math.inf).min(axis=1, initial=math.inf)
+    )
 
 
 def _outline(body: Component) -> tuple[Floats, Floats]:
