@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from babel import Locale, UnknownLocaleError
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency, format_decimal, get_decimal_symbol
 
 from engrave.units import MM_PER_INCH
 
@@ -34,16 +34,27 @@ def rounded(value: float | None, decimals: int) -> float | None:
     return round(float(value), decimals) + 0.0
 
 
-def length_told(mm: float, units: str) -> str:
-    """Return a length as the shop writes it: '92 mm', or to the nearest sixteenth '3 5/8 in'; fine ones as decimals."""
+def length_told(mm: float, units: str, language: str = "en") -> str:
+    """Return a length as the shop writes it: '92 mm', or to the nearest sixteenth '3 5/8 in'; fine ones as decimals.
+
+    language: of the sheet; '21,4 mm' in German.
+    """
     if units == "mm":
-        return f"{plain(mm, 1 if mm >= 2 else 2)} mm"
+        return f"{in_language(plain(mm, 1 if mm >= 2 else 2), language)} mm"
     sixteenths = round(mm / MM_PER_INCH * 16)
     if sixteenths < 4:
-        return f"{plain(mm / MM_PER_INCH, 3)} in"
+        return f"{in_language(plain(mm / MM_PER_INCH, 3), language)} in"
     whole, rest = divmod(sixteenths, 16)
     fraction = f"{Fraction(rest, 16)}" if rest else ""
     return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part)} in"
+
+
+def in_language(number: str, language: str) -> str:
+    """Return a plain number with the decimal sign of a language; with a point in one that is not known."""
+    try:
+        return number.replace(".", get_decimal_symbol(Locale.parse(language.replace("-", "_"))))
+    except (UnknownLocaleError, ValueError):
+        return number
 
 
 def between(low: float, high: float) -> str:

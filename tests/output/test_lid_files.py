@@ -12,6 +12,7 @@ from shapely import LineString, box
 
 from engrave import verbs
 from engrave.batch import run_week
+from engrave.cutting.effect import luminance
 from engrave.making import environment
 from engrave.output.svg import check_svg, lid_svg, outline_svg
 
@@ -119,3 +120,17 @@ def test_a_cross_without_room_is_a_mistake_in_the_table(shop: Callable[[str, str
     (folder / "machines.toml").unlink()
     with pytest.raises(ValueError, match="datum_cross"):
         environment(folder)
+
+
+@pytest.mark.source("WCAG 2.2, 1.4.11: what is needed to understand a drawing stands out by 3 to 1")
+def test_the_outline_is_a_grey_that_is_seen_on_white() -> None:
+    """It stood out by 1.7 to 1, and was hard to place by."""
+    env = environment()
+    piece = verbs.try_words("Ida", lid="puzzle-box", env=env).entries[0].piece
+    root = ElementTree.fromstring(outline_svg(piece, env.shop).encode())
+    strokes = {path.get("stroke") for path in root.findall(f"{SVG}g[@id='lid']/{SVG}path")} - {None, "none"}
+    assert strokes
+    for colour in strokes:
+        red, green, blue = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+        assert 1.05 / (luminance(colour) + 0.05) >= 3.0
+        assert max(red, green, blue) - min(red, green, blue) < 20  # a grey

@@ -13,6 +13,7 @@ import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 import pytest
 from PIL import Image
+from shapely import box as rectangle
 
 from engrave.making import Env, Piece, environment
 from engrave.output.numbers import length_told
@@ -231,6 +232,62 @@ def test_the_same_order_gives_the_same_bytes() -> None:
 def test_buyers_words_are_never_read_as_the_templates_language() -> None:
     told = text_of(proved(tried("#panic() $x$ *b* @a")))
     assert "#panic() $x$ *b* @a" in told
+
+
+@pytest.mark.source("CLDR's decimal signs, by Babel")
+def test_a_shop_with_its_own_language_reads_its_own_words_and_figures() -> None:
+    shop = env().shop
+    ours = {name for name in vars(type(shop.proof))["__slots__"] if name not in ("units", "language", "line")}
+    own = {name: re.sub(r"[A-Za-z]+(?![^{]*})", "Wort", getattr(shop.proof, name)) for name in ours}
+    say = replace(shop.proof, language="de", line="Am Anleger 3", **own)
+    pieces = tried("Wanda", lid="heart-box", typeface="withy") + tried("Charlotte", "with love", lid="letter-box")
+    told = text_of(order_proof(pieces, "4F8G6M", replace(shop, proof=say), env().shelf))
+    assert "Am Anleger 3" in told
+    assert "101,7 mm" in told
+    assert not re.search(r"\d\.\d", told)
+    for word in ("Reply", "read from", "capitals", "enlarged", "Wood", "true size", "hinge", "inside of", "order"):
+        assert word not in told, word
+
+
+def across_pixels(profile: np.ndarray, share: float) -> float:
+    """Pixels between the two places where a dark stroke's profile is at a share of its depth, to a part of one."""
+    edge = np.percentile(profile, 98) * share
+    above = np.flatnonzero(profile > edge)
+    first, last = int(above[0]), int(above[-1])
+    left = (profile[first] - edge) / (profile[first] - profile[first - 1])
+    right = (profile[last] - edge) / (profile[last] - profile[last + 1])
+    return float(last - first + left + right)
+
+
+GROOVES = {
+    "a V-cut line": ("v60", "maple", "withy"), "a line": ("mill-1", "maple", "withy"), "round": ("ball-1", "cherry", "withy"),
+    "lines side by side": ("diode-450", "basswood", "withy"), "V-cut letters": ("v60", "maple", "noto-sans"),
+    "burnt letters": ("co2-tube", "oak", "noto-sans"), "milled letters": ("mill-05", "maple", "noto-sans-bold"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("scale", [4.33, 5.9, 8.66, 17.3], ids=["110 dpi", "150 dpi", "220 dpi", "a detail"])
+@pytest.mark.parametrize(("cutter", "wood", "typeface"), GROOVES.values(), ids=GROOVES)
+def test_a_stem_is_as_wide_in_pixels_as_the_task_says(cutter: str, wood: str, typeface: str, scale: float) -> None:
+    """Within three quarters of a pixel. A groove's lower right wall is lit: it counts as groove from a third of its depth of
+    shade on, where a burn, with its breath of smoke, ends at half."""
+    (piece,) = tried("I", cutter=cutter, typeface=typeface, wood=wood, lid="card-box")
+    seen = scene(piece)
+    assert seen is not None
+    frame = frame_at(seen, scale, 20)
+    blank = replace(seen, strokes=(), cut=seen.cut.difference(seen.cut))
+    drawn, bare = (np.asarray(lid_pixels(s, frame, PAPER, "K-1").convert("L"), dtype=float) for s in (seen, blank))
+    box = frame.box(seen.cut, 0)
+    rows = slice(box[1] + (box[3] - box[1]) // 3, box[1] + 2 * (box[3] - box[1]) // 3)
+    profile = (bare - drawn)[rows, box[0] - 12 : box[2] + 12].mean(axis=0)
+    width = across_pixels(profile, 0.5 if seen.beam else 0.3)
+    left, top, right, bottom = seen.cut.bounds
+    middle = seen.cut.intersection(rectangle(left, top + (bottom - top) * 0.45, right, top + (bottom - top) * 0.55))
+    across = middle.bounds[2] - middle.bounds[0]
+    assert width == pytest.approx(across * scale, abs=0.75)
+    if typeface == "withy" and cutter != "diode-450":
+        assert piece.task is not None
+        assert across == pytest.approx(piece.task.tool.groove, abs=0.01)
 
 
 @pytest.mark.parametrize("scale", [4.33, 5.9, 8.66])

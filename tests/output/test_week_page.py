@@ -12,6 +12,7 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from engrave.batch import run_week
+from engrave.output.page.week_html import LIDS_A_PAGE, TEMPLATES
 from engrave.output.quotation import quoted
 from engrave.output.week_folder import FolderError
 
@@ -85,6 +86,15 @@ def test_lids_are_counted_as_on_the_terminal_and_only_verdicts_that_occur_are_of
     assert re.search(r"5 lids from 2 orders:\s+3 ready\s+2 need a look", head)
     assert re.findall(r'name="verdict" value="(\w*)"', text) == ["", "ready", "look"]
     assert re.search(r'class="run">[^<]+<small>5 lids</small>', text)
+
+
+def test_a_page_full_of_lettered_lids_is_under_three_megabytes(page: str) -> None:
+    """Lids with two lines of letters with a body, among the heaviest pictures; with every script's letters."""
+    lids = page.split("<article ")[1:]
+    each = sum(map(len, lids)) / len(lids)
+    letters = sum(4 * file.stat().st_size / 3 for file in TEMPLATES.glob("*.woff2"))
+    plan = 400  # bytes that the order of work has of a lid
+    assert LIDS_A_PAGE * (each + plan) + letters + 60_000 < 3_000_000
 
 
 def test_what_many_lids_share_is_told_once(page: str) -> None:

@@ -95,6 +95,7 @@ def _list(
             "cut": "cut",
             "proof": "proof",
             "held": "Not on this list",
+            "note": "buyer's note:",
         },
         "runs": runs,
         "held": held,

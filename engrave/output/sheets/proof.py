@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from engrave.geometry.flattening import bounds
 from engrave.output.letter_forms import forms_shown
-from engrave.output.numbers import length_told, plain
+from engrave.output.numbers import in_language, length_told, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
@@ -89,7 +89,7 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
     say = shop.proof
     order = first.order.id if first.order.row else ""
     ruler = RULER_MM[say.units]
-    told = length_told(ruler, say.units)
+    told = length_told(ruler, say.units, say.language)
     scale = say.true_size if sheet.ratio == 1 else say.smaller
     closing = [say.read_closely, say.wood_differs] if code else [say.why_not]
     return {
@@ -110,7 +110,7 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
         "closing": closing,
         "reply": say.reply.format(code=code) if code else "",
         "ruler": {"length": ruler, "told": told},
-        "scale": scale.format(ruler=told, ratio=plain(sheet.ratio, 1)),
+        "scale": scale.format(ruler=told, ratio=in_language(plain(sheet.ratio, 1), say.language)),
     }
 
 
@@ -131,8 +131,8 @@ def _lid(
         "width": seen.view.width / sheet.ratio,
         "height": seen.view.height / sheet.ratio,
         "pad": frame.pad * MM_PER_INCH / sheet.dpi,
-        "across": length_told(seen.view.width, units),
-        "down": length_told(seen.view.height, units),
+        "across": length_told(seen.view.width, units, shop.proof.language),
+        "down": length_told(seen.view.height, units, shop.proof.language),
         "hinge": seen.hinge,
         "received": [line.strip() for _, words in fields for line in _as_typed(words)],
         "set": words_cut(piece),
@@ -151,7 +151,7 @@ def _facts(piece: Piece, task: Task, shop: Shop, shelf: Shelf) -> list[tuple[str
     """Return what is told of a lid: of what, in words, and figures that are not broken over lines."""
     say = shop.proof
     faces = ", ".join(dict.fromkeys(shelf.get(i).title for _, i in task.typefaces))
-    size = f"{length_told(task.area.width, say.units)} × {length_told(task.area.height, say.units)}"
+    size = f"{length_told(task.area.width, say.units, say.language)} × {length_told(task.area.height, say.units, say.language)}"
     alike = f", {say.alike.format(count=piece.order.quantity)}" if piece.order.quantity > 1 else ""
     return [
         (say.lid, f"{_area(task, say)}, ", f"{size}{alike}"),
@@ -178,7 +178,7 @@ def letters_told(pieces: Sequence[Piece], say: ProofWords, shelf: Shelf) -> str:
             caps.setdefault((piece.task.area.name if piece.task else "", line.field), _high(piece, n))
             text += line.text
     sentence = say.capitals if capitals_or_letters(text) == "capitals" else say.small_letters
-    sizes = list(dict.fromkeys(length_told(cap, say.units) for cap in caps.values()))
+    sizes = list(dict.fromkeys(length_told(cap, say.units, say.language) for cap in caps.values()))
     size = say.several.format(first=", ".join(sizes[:-1]), last=sizes[-1]) if len(sizes) > 1 else "".join(sizes)
     told = (
         sentence.format(size=size),
@@ -203,7 +203,7 @@ def _high(piece: Piece, n: int) -> float:
 def _weighted(pieces: Sequence[Piece], say: ProofWords) -> str:
     """Return how wide single lines are drawn, in the largest letters; '' for plain ones and letters with a body."""
     most = max((line.weight for piece in pieces if piece.lettering for line in piece.lettering.lines), default=0.0)
-    return say.lines_wide.format(width=length_told(most, say.units)) if most > 0.0 else ""
+    return say.lines_wide.format(width=length_told(most, say.units, say.language)) if most > 0.0 else ""
 
 
 def _thickened(pieces: Sequence[Piece], say: ProofWords) -> str:
@@ -217,7 +217,7 @@ def _thickened(pieces: Sequence[Piece], say: ProofWords) -> str:
         ),
         default=0.0,
     )
-    return say.thicker.format(width=length_told(most, say.units)) if most > 0.0 else ""
+    return say.thicker.format(width=length_told(most, say.units, say.language)) if most > 0.0 else ""
 
 
 def _finest(
@@ -247,7 +247,7 @@ def _detail(
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
     name = f"detail-{len(pictures)}.jpg"
     pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
-    width = length_told(spot.width, say.units)
+    width = length_told(spot.width, say.units, say.language)
     return {"picture": name, "size": wide, "says": say.detail.format(times=times, width=width)}
 
 

@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 INK = "#4a2c17"
 """Lettering: a dark brown. Colours carry no meaning, so that no program can take a hue for a setting."""
 
-LID = "#c9c4bc"
-"""Outline and keep-outs: a pale grey."""
+LID = "#8a857d"
+"""Outline and keep-outs: a grey that is seen on white (3.7 to 1), and far from the lettering's brown."""
 
 LID_LINE = 0.2
 """mm: width of the outline's line in the picture; it is for placing only and says nothing about a cut."""
