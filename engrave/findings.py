@@ -335,7 +335,7 @@ FINDINGS: dict[FindingCode, Finding] = {
     "typeface-not-embedded": Finding(NOTE, "a typeface's licence keeps it out of proofs"),
     "feature-missing": Finding(NOTE, "the typeface lacks the letter forms asked for"),
     "letter-composed": Finding(NOTE, "a letter was put together from its parts"),
-    "letter-from-companion": Finding(LOOK, "a letter was taken from another typeface"),
+    "letter-from-companion": Finding(("note", "look"), "a letter was taken from another typeface"),
     "letter-missing": Finding(HOLD, "no typeface has the letter"),
     "sign-drawn": Finding(NOTE, "a sign is cut as a plain drawing"),
     "sign-left-out": Finding(LOOK, "a sign was left out"),

@@ -10,6 +10,7 @@ import warnings
 from collections import Counter
 from functools import lru_cache
 
+import locale_names
 import pytest
 from faker import Faker
 from faker.config import AVAILABLE_LOCALES
@@ -103,3 +104,16 @@ def test_every_letter_of_the_names_of_sixty_locales_is_at_hand(shelf: Shelf) -> 
     assert {c for c in ours if shelf.get("withy").own(c) is None} == set()
     assert {c for c in others if not any(shelf.get(i).own(c) for i in shelf.ids)} == set()
     assert any(script_of(c) == "Geor" for c in others) and any(script_of(c) == "Armn" for c in others)
+
+
+@pytest.mark.source("Faker, names of many locales")
+def test_of_two_thousand_names_of_sixty_locales_none_is_on_hold(shelf: Shelf) -> None:
+    """1,000 of 35 locales and 1,000 of 25 more; the guide's table says which typeface set them."""
+    for locales in (locale_names.FIRST, locale_names.MORE):
+        found = locale_names.found_in(shelf, locales)
+        assert sum(f.names for f in found) >= locale_names.NAMES
+        assert [f for f in found if f.hold or f.lent or f.unset] == []
+        assert sum(f.as_asked for f in found) >= 0.99 * sum(f.names for f in found)
+    assert (len(locale_names.FIRST), len({*locale_names.FIRST, *locale_names.MORE})) == (35, 60)
+    guide = locale_names.GUIDE.read_text("utf-8")
+    assert all(row in guide for row in locale_names.table(shelf)), "run python tests/tools/locale_names.py DATE"

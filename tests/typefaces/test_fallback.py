@@ -258,3 +258,12 @@ def test_small_pictures_that_buyers_send_are_drawn(sign: str, shelf: Shelf) -> N
         assert {p.code for p in run.problems} <= {"sign-drawn"}
         assert bool(run.problems) == (drawing_for(sign) != sign)  # what is drawn just so needs no word
         assert run.placed[-1].text == sign and run.placed[-1].glyph.path
+
+
+@pytest.mark.parametrize("ident", ["noto-sans-hebrew", "noto-sans-armenian", "noto-sans-georgian"])
+def test_figures_and_marks_of_the_companion_that_goes_with_a_typeface_are_one_note(shelf: Shelf, ident: str) -> None:
+    """'14 June & 2026' beside Hebrew was a look for every figure of it."""
+    words = {"noto-sans-hebrew": "נועה", "noto-sans-armenian": "Անի", "noto-sans-georgian": "ნინო"}[ident]
+    problem = _only(shelf.get(ident).shape(f"{words} & 14. 6. 2026"))
+    assert (problem.code, problem.level, problem.value) == ("letter-from-companion", "note", "noto-sans")
+    assert {"&", "1", "4", "6", "2", "0", "."} <= set(problem.where.split())

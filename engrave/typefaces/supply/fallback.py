@@ -113,10 +113,11 @@ class Cluster:
 
 @dataclass(slots=True)
 class LinePlan:
-    """A line's clusters and what is to be said of them."""
+    """A line's clusters and what is to be said of them. lent: figures and marks by the companion that lends them."""
 
     parts: list[Cluster]
     problems: list[Problem] = field(default_factory=list)
+    lent: dict[str, list[Cluster]] = field(default_factory=dict)
 
 
 def plan_line(text: str, asked: Letters, others: Others) -> LinePlan:
@@ -129,6 +130,7 @@ def plan_line(text: str, asked: Letters, others: Others) -> LinePlan:
     missing = [p for p in plan.parts if p.spelling is None]
     for part in missing:
         _one_letter(part, asked, others, plan)
+    plan.problems += [_marks_lent(parts, asked) for parts in plan.lent.values()]
     _leave_out(plan, asked, others)
     _scale(plan, asked)
     _tell_composed(plan, asked)
@@ -208,8 +210,16 @@ def _one_letter(part: Cluster, asked: Letters, others: Others, plan: LinePlan) -
             part.spelling = other.own(spelling) if how == "own" else other.composed(spelling)
             if part.spelling is not None:
                 part.owner = other
-                plan.problems.append(_borrowed(part, asked, other))
+                if other.facts.id in asked.facts.companions and _is_mark(part.text):
+                    plan.lent.setdefault(other.facts.id, []).append(part)
+                else:
+                    plan.problems.append(_borrowed(part, asked, other))
                 return
+
+
+def _is_mark(text: str) -> bool:
+    """Tell whether a cluster is a figure or a mark that all scripts share, such as 7 or '&': it has no hand of its own."""
+    return script_of(text[0]) == "Zyyy" and unicodedata.category(text[0])[0] in "NPS" and not _is_sign(text)
 
 
 def _is_sign(text: str) -> bool:
@@ -274,6 +284,14 @@ def _named(typeface: Letters) -> str:
 def _borrowed(part: Cluster, asked: Letters, other: Letters) -> Problem:
     says = f"{part.text} is set in {_named(other)}, because {_named(asked)} lacks {name_of(part.text[0])}."
     return Problem("letter-from-companion", "look", says, part.text, other.facts.id, asked.facts.id)
+
+
+def _marks_lent(parts: Sequence[Cluster], asked: Letters) -> Problem:
+    """Return the note on figures and marks that come from the companion which the typeface's table names for them."""
+    signs = " ".join(dict.fromkeys(part.text for part in parts))
+    other = parts[0].owner
+    says = f"{_named(asked)} has no {signs} of its own: they come from {_named(other)}, which goes with it."
+    return Problem("letter-from-companion", "note", says, signs, other.facts.id, asked.facts.id)
 
 
 def _script_borrowed(word: str, script: str, asked: Letters, other: Letters) -> Problem:
