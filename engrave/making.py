@@ -289,7 +289,8 @@ def _told_there(piece: Piece) -> Piece:
 
 def _told_given_up(piece: Piece, tried: Piece) -> Piece:
     """Return a piece whose lines stay plain, with the reason why its lightest weight was given up."""
-    why = next((p.says for p in tried.problems if p.level != "note" and p not in piece.problems), "")
+    wrong = next((p.says for p in tried.problems if p.level != "note" and p not in piece.problems), "")
+    why = f"{wrong.partition('. ')[0].removesuffix('.')}." if wrong else ""
     says = f"The lines stay plain, {piece.task.tool.groove if piece.task else 0.0:.2f} mm wide: wider ones have no room. {why}"
     return replace(piece, problems=(*piece.problems, Problem("weight-given-up", "note", says.strip())))
 

@@ -8,9 +8,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from shapely.geometry.base import BaseGeometry
 
 from engrave.approval.facts import facts_of
 from engrave.approval.kept_orders import KeptOrders
+from engrave.geometry.regions import centre_lines, polygons, region
 from engrave.intake.cells import line_weight
 from engrave.learning.read_back import read_lid
 from engrave.making import Env, Piece, environment, remade
@@ -185,6 +187,57 @@ def test_lines_that_would_close_up_stay_lighter_or_plain() -> None:
     for name in ("Wanda", "Gemma Mmm", "888 & 888"):
         piece, plain = tried("auto", name), tried("plain", name)
         assert piece.serious <= plain.serious
+
+
+REEL = {"lid": "reel-box", "cutter": "co2-tube"}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("typeface", "name", "wood", "parts"),
+    [("withy", "Wilhelmina", "oak", 10), ("ems-nixish", "Wilhelmina", "oak", 12),
+     ("hershey-script", "Anna-Maria Kämmerer", "western-redcedar", 12), ("hershey-script", "Anna-Maria Kämmerer", "oak", 14),
+     ("ems-tech", "Wilhelmina", "western-redcedar", 14)],
+)  # fmt: skip
+def test_auto_is_the_heaviest_of_three_that_the_wood_bears(typeface: str, name: str, wood: str, parts: int) -> None:
+    """Each heavier one lacks wood: asked for by itself it is on hold."""
+    piece = tried("auto", name, typeface=typeface, wood=wood, **REEL)
+    assert piece.is_made and piece.lettering is not None
+    assert {round(1 / (line.weight / line.cap_mm), 1) for line in piece.lettering.lines} == {parts}
+    for heavier in (n for n in (10, 12) if n < parts):
+        alone = tried(f"1/{heavier}", name, typeface=typeface, wood=wood, **REEL)
+        assert alone.serious & {"web-too-thin", "loop-fills"}, heavier
+
+
+def test_a_weight_that_the_wood_bears_nowhere_is_given_up_and_it_is_said_why() -> None:
+    piece = tried("auto", "Wilhelmina", typeface="ems-felix", wood="oak", **REEL)
+    assert piece.is_made and piece.lettering is not None and piece.task is not None
+    assert [line.weight for line in piece.lettering.lines] == [0.0]
+    (told,) = [p for p in piece.problems if p.code == "weight-given-up"]
+    assert told.level == "note"
+    assert "The lines stay plain, 0.18 mm wide: wider ones have no room. The wood left standing" in told.says
+    assert piece.serious == tried("plain", "Wilhelmina", typeface="ems-felix", wood="oak", **REEL).serious
+
+
+def test_where_a_small_loop_would_close_the_weight_gives_way_and_it_is_said() -> None:
+    """The loop of Allure's E is narrower than a line of a fourteenth: the piece is cut with the loop open."""
+    piece = tried("auto", "Ella", typeface="ems-allure")
+    assert piece.is_made and piece.lettering is not None and piece.toolpath is not None
+    (told,) = [p for p in piece.problems if p.code == "weight-gives-way"]
+    assert told.level == "note"
+    (line,) = piece.lettering.lines
+    letters = told.says.split("'")[1::2]
+    assert letters and f"In '{letters[0]}'" in told.says and "stay open" in told.says
+    plain = tried("plain", "Ella", typeface="ems-allure").lettering
+    assert plain is not None
+    for mark, thin in zip(piece.lettering.marks, plain.marks, strict=True):
+        pen = centre_lines(thin.glyph.path, 0.0005).buffer(line.weight / line.cap_mm / 2)
+        more = _holes(region(mark.glyph.path, 0.0005)) - _holes(pen)
+        assert (more > 0) == (mark.text in letters), mark.text
+
+
+def _holes(shape: BaseGeometry) -> int:
+    return sum(len(part.interiors) for part in polygons(shape))
 
 
 def test_what_a_row_asks_for_is_not_given_up() -> None:

@@ -42,6 +42,10 @@ CORE_SHARE = 0.98
 LINK_STEPS = 1.6
 """Steps that two lines may be apart to be run as one: neighbours are one apart, a little more round a corner."""
 
+TURNED = 2
+"""Times that a spot is passed where lines turn or are linked, for once in a straight stroke: there they come from both
+sides. A raster of the moves holds it."""
+
 LEAST_LENGTH = 0.05
 """mm: a shorter line is no line; what little it would cut is cut by its neighbours."""
 
@@ -52,23 +56,23 @@ MarkWidth = tuple[float, float]
 def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
     """Return the toolpath of lines side by side over a lettering drawn with its weight (`drawn`: outlines, mm).
 
-    facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length. Raises ValueError for
-    lines drawn no wider than the mark: a step inwards would be none.
+    facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length; 'passes_over', how often
+    one spot is passed at most. Raises ValueError for lines drawn no wider than the mark: a step inwards would be none.
     """
     mark = mark_width(tool)
     runs: list[Floats] = []
-    most = 0
+    most, over = 0, 0
     for part, weight in zip(*_parts(drawn, lettering), strict=True):
         if weight <= min(mark):
             raise ValueError(f"lines {weight:.3f} mm wide are no wider than the mark, {min(mark):.3f} mm")
         count = lines_across(weight, min(mark), tool.recipe.step_over)
-        most = max(most, count)
-        runs += linked(
-            list(lines_in(part, mark, (weight - min(mark)) / (count - 1))), LINK_STEPS * tool.recipe.step_over
-        )
+        step = (weight - min(mark)) / (count - 1)
+        most, over = max(most, count), max(over, passes_over(mark, step))
+        runs += linked(list(lines_in(part, mark, step)), LINK_STEPS * tool.recipe.step_over)
     strokes = tuple(polygon_path(run.tolist(), closed=False) for run in ordered_lines(runs, route))
     course, passes = along_strokes(strokes, tool, route.start)
-    facts = (("lines", float(most)), ("marked_mm", math.fsum(LineString(run).length for run in runs)))
+    marked = math.fsum(LineString(run).length for run in runs)
+    facts = (("lines", float(most)), ("marked_mm", marked), ("passes_over", float(over)))
     return Toolpath(drawn, strokes, course, passes, facts)
 
 
@@ -84,6 +88,13 @@ def lines_across(weight: float, mark: float, step: float) -> int:
     """Return how many lines lie side by side in a stroke: an even number, as each offset gives one on either side."""
     count = max(2, math.ceil((weight - mark) / step - 1e-9) + 1)
     return count + count % 2
+
+
+def passes_over(mark: MarkWidth, step: float) -> int:
+    """Return how often one spot is passed at most by lines `step` mm apart: in the straight, and as often again where
+    lines turn round an end, or a link runs beside them.
+    """
+    return TURNED * (int(max(mark) / step + 1e-9) + 1)
 
 
 def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from functools import cache
 
@@ -20,7 +21,7 @@ from engrave.motion.planner import CUT
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.side_by_side import LINE_CHORD, lines_across, lines_in, linked, mark_width
+from engrave.toolpath.side_by_side import LINE_CHORD, lines_across, lines_in, linked, mark_width, passes_over
 from engrave.toolpath.strokes import corner_of
 from engrave.typefaces.run import Glyph
 from engrave.verbs import try_words
@@ -121,6 +122,42 @@ def _passes(piece: Piece) -> int:
     return int(max(mark) / apart) + 1
 
 
+SAMPLE = (
+    ("withy", "Zoë 8&", "diode-450", "birch"), ("ems-felix", "Bo", "co2-tube", "basswood"),
+    ("ems-allure", "Ella", "diode-450", "walnut"), ("hershey-sans", "Ægi", "mill-sixteenth", "ash"),
+    ("ems-readability", "Iłłi", "diode-450", "oak"), ("ems-tech", "Lý", "diode-1064", "walnut"),
+    ("ems-nixish", "Ida", "co2-tube", "white-oak"), ("hershey-script", "Max", "mill-1", "mahogany"),
+    ("withy", "Жук", "ball-1", "cherry"), ("withy", "Ωρα", "v60", "basswood"),
+)  # fmt: skip
+"""Every single-line typeface, beams and bits, soft and hard woods; the weight of each is drawn at random."""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(len(SAMPLE)))
+def test_lines_of_a_weight_drawn_at_random_are_covered_and_nothing_else(number: int) -> None:
+    """The moves swept by beam or bit: nothing outside, 99.5 % covered, no spot passed more often than stated."""
+    typeface, name, cutter, wood = SAMPLE[number]
+    drawn = random.Random(f"weights {number}")
+    for _ in range(4):  # until a weight is wider than the cutter's groove and the wood is cut by this cutter
+        share = f"{drawn.uniform(6.0, 18.0):.1f} %"
+        piece = (
+            try_words(
+                name, env=_env(), typeface=typeface, cutter=cutter, wood=wood, lid="needle-box", line_weight=share
+            )
+            .entries[0]
+            .piece
+        )
+        if piece.task is not None and piece.task.weights and piece.toolpath is not None:
+            break
+    assert piece.task is not None and piece.toolpath is not None and piece.task.tool.method == "side-by-side"
+    area = region(piece.toolpath.drawn, 0.001)
+    count, xs, ys = swept(piece)
+    inside = contains_xy(area.buffer(-PIXEL / 2), xs, ys)
+    assert ((count > 0) & inside).sum() >= 0.995 * inside.sum()
+    assert not ((count > 0) & ~contains_xy(area.buffer(PIXEL), xs, ys)).any()
+    assert count[inside].max() <= dict(piece.toolpath.facts)["passes_over"]
+
+
 @pytest.mark.slow
 def test_the_area_is_that_of_a_round_pen_along_the_letters_lines() -> None:
     piece, plain = made("a beam"), _plain("a beam")
@@ -218,3 +255,9 @@ def test_lines_far_apart_are_runs_of_their_own() -> None:
     assert len(linked([ring, ring + 5.0], 0.2)) == 2
     (run,) = linked([ring, inner], 0.2)
     assert np.hypot(*np.diff(run, axis=0).T).sum() == pytest.approx(4 + 3.2 + np.hypot(0.1, 0.1), abs=0.05)
+
+
+def test_how_often_one_spot_is_passed_is_stated() -> None:
+    assert passes_over((0.2, 0.2), 0.1) == 6  # three lines reach a spot, and as many again where they turn
+    assert passes_over((0.08, 0.18), 0.1) == 4
+    assert passes_over((1.0, 1.0), 0.51) == 4
