@@ -56,6 +56,7 @@ def learned_json(learned: Learned, saved: tuple[Path, Path | None] | None = None
             {
                 "name": f.name, "unit": f.unit or None, "before": rounded(f.before, FIGURES),
                 "after": rounded(f.after, FIGURES), "within_factor": rounded(f.within, FIGURES),
+                "range": [rounded(f.low, FIGURES), rounded(f.high, FIGURES)] if f.determined else None,
                 "determined": f.determined,
             }
             for f in learned.fitted

@@ -208,6 +208,17 @@ def foretold(data: TimedRuns, noise: Floats, prior: Prior, free: NDArray[np.bool
     return float(np.median(off))
 
 
+def nine_of_ten(deviation: float, runs: int, fitted: int) -> float:
+    """Return the factor within which a figure of such a standard deviation (in logarithms) lies nine times of ten.
+
+    Student's t, as how far runs scatter is itself only known from so many of them, all figures fitted to them counted,
+    and never from fewer than the `NOISE_RUNS` that the assumed scatter stands for.
+    """
+    from scipy.stats import t
+
+    return float(np.exp(t.ppf(0.95, max(NOISE_RUNS, runs - fitted)) * deviation))
+
+
 def scatter_of(noise: float, n: int, fitted: int) -> float:
     """Return the share within which nine of ten runs fall: Student's t for few logs, widened for what was fitted.
 
