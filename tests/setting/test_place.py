@@ -12,6 +12,7 @@ import pytest
 from shapely import MultiPoint, Point, unary_union
 from skimage.measure import points_in_poly
 
+from engrave.cache import Cache
 from engrave.geometry.flattening import flatten
 from engrave.geometry.regions import region
 from engrave.setting import Lettering, largest_cap, place
@@ -20,7 +21,7 @@ from engrave.setting.reading_frame import frame_of
 from engrave.setting.text.fields import line_pitch, shaped_fields
 from engrave.shop import Shop, room
 from engrave.tasks import Task
-from engrave.typefaces import Shelf
+from engrave.typefaces import Shelf, load_shelf
 
 Make = Callable[..., Task]
 
@@ -297,3 +298,22 @@ def test_letters_that_join_are_never_spaced(task: Make, shelf: Shelf, typeface: 
     """Whatever the table or the shop asks for: their strokes run from one into the next."""
     (field,), _ = shaped_fields(replace(task("card-box", "Ida", typeface=typeface), tracking=0.05), shelf)
     assert field.tracking == (0.05 if spaced else 0.0)
+
+
+@pytest.mark.parametrize("lid", ["round-caddy", "card-box", "puzzle-box"])
+def test_what_is_kept_of_a_composition_changes_nothing(lid: str, task: Make, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Words set at several shares of the largest size, one after the other either way, come out as each does alone."""
+    shelf = load_shelf()
+    t = task(lid, "Friedrich", "thank you for everything")
+    tasks = [replace(t, setting=replace(t.setting, fill=fill)) for fill in (t.setting.fill, 1.0, 0.95)]
+
+    def fresh(one: Task) -> Lettering:
+        monkeypatch.setattr(shelf, "cache", Cache())
+        return place(one, shelf)
+
+    alone = [fresh(one) for one in tasks]
+    assert len({laid.cap_mm for laid in alone}) > 1
+    monkeypatch.setattr(shelf, "cache", Cache())
+    assert [place(one, shelf) for one in tasks] == alone
+    monkeypatch.setattr(shelf, "cache", Cache())
+    assert [place(one, shelf) for one in reversed(tasks)] == alone[::-1]

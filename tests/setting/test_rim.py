@@ -15,6 +15,7 @@ from engrave.geometry.regions import region
 from engrave.setting import Lettering, least_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
+from engrave.setting.rim.bent_bands import _most_beyond
 from engrave.setting.rim.rim_bands import rim_band, word_white
 from engrave.setting.text.fields import shaped_fields
 from engrave.tasks import Task
@@ -246,3 +247,15 @@ def test_a_name_in_a_medallion_is_the_largest(task: Make, shelf: Shelf) -> None:
         assert cap["name"] >= cap["message"]
     alone = place(task("dice-cup", "Eve", setting="medallion"), shelf)
     assert {round(turn(alone, k), 6) for k in range(3)} == {0.0}
+
+
+def test_what_lies_beyond_the_sides_is_what_all_points_tell() -> None:
+    rng = np.random.default_rng(5)
+    turns = np.linspace(0.0, 2.0 * np.pi, 90, endpoint=False)
+    normals = np.column_stack([np.cos(turns), np.sin(turns)])
+    offsets = 20.0 + rng.random(90)
+    for _ in range(20):
+        middles = 18.0 * normals[rng.integers(0, 90, 6)]
+        letters = [middle + rng.normal(size=(int(rng.integers(3, 200)), 2)) for middle in middles]
+        every = float((np.concatenate(letters) @ normals.T - offsets).max())
+        assert _most_beyond(letters, normals, offsets) == pytest.approx(every, abs=1e-9)

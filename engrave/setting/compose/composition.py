@@ -136,19 +136,14 @@ def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
     """Return the size that the words would have on the same axis if any joint but the buyer's were parted."""
     if found.full >= sizes.ceiling * (1 - EQUAL_LOSS):
         return found.full
-    free, axis, ceiling = (
-        replace(found.search.stack, hold=HELD_BY_BUYER),
-        found.search.axis,
-        max(sizes.ceiling, found.full),
-    )
-    units = tuple((f.ratio, f.units) for f in free.fields)
+    free, axis = replace(found.search.stack, hold=HELD_BY_BUYER), found.search.axis
+    ceiling = max(sizes.ceiling, found.full)
 
     def made() -> float:
         best = search_on(frame.solving, free, axis, sizes.least).best(ceiling, sizes.least)
         return best[1] if best else 0.0
 
-    key = (units, free.pitches, free.field_gap, free.ink_gaps, free.level_gaps, axis, ceiling, sizes.least)
-    return max(frame.kept.get(COULD_BE, key, made), found.full)
+    return max(frame.kept.get(COULD_BE, (free, axis, ceiling, sizes.least), made), found.full)
 
 
 def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes) -> float:
@@ -163,7 +158,7 @@ def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: floa
     return 1 - seen / (setting.fill * could) + looks + unreadable
 
 
-COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 6)
+COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 12)
 """Words as large as they fit, by all that this depends on: another share of that size need not search it again."""
 
 
@@ -175,7 +170,7 @@ def _compose(
 ) -> Composition | None:
     """Return the words as large as they fit with joints held so firmly, stood in the middle."""
     read = replace(setting, fill=1.0) if setting.align == "centre" else setting
-    words = tuple((v.field, v.ratio, v.pitch, tuple(w.unit for w in v.words)) for v in fields)
+    key = (read, sizes.ceiling, sizes.least, border, stack_of(fields, setting, hold), tuple(v.field for v in fields))
 
     def made() -> Composition | None:
         found = _composed(frame, fields, setting, sizes, border, hold)
@@ -183,7 +178,7 @@ def _compose(
             found.search.forget()
         return found
 
-    found = frame.kept.get(COMPOSED, (read, sizes, border, hold, words), made)
+    found = frame.kept.get(COMPOSED, key, made)
     return found and replace(found, fields=fields)
 
 

@@ -91,17 +91,17 @@ class LineWalker:
         found = self._levels.get(size)
         if found is None:
             fits = self.layout.baselines(size)
-            found = self._levels[size] = fits, self._after(fits, size) if self._may_fit(fits, size) else {}
+            found = self._levels[size] = fits, self._after(fits, size) if self.may_fit(size, fits) else {}
             if len(self._levels) > LEVELS_KEPT:
                 del self._levels[next(iter(self._levels))]
         return found
 
-    def _may_fit(self, fits: Baselines, size: float) -> bool:
+    def may_fit(self, size: float, fits: Baselines | None = None) -> bool:
         """Tell whether some break would fit if every gap could be as wide as it liked: a glance before all is searched.
 
         From the last word to the first, how low the rest may come to stand at least.
         """
-        layout = self.layout
+        layout, fits = self.layout, fits or self.layout.baselines(size)
         lowest = [INFINITY] * layout.count + [-INFINITY]
         for at in range(layout.count - 1, -1, -1):
             for line in layout.starting[at]:

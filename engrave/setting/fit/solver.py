@@ -31,6 +31,9 @@ SIZE_STEP = 0.97
 SIZE_ACCURACY = 0.001
 """Relative: what 'just above the best' means in any other room; a hundredth of a millimetre on a letter of 10 mm."""
 
+HULL_EASE = 0.99
+"""Share of a size at which words are first held against a room's hull, gaps as wide as they like: with room for rounding."""
+
 RAISED_ACCURACY = 1e-5
 """Relative: where halving towards a break's best size stops; a ten-thousandth of a millimetre on a letter of 10 mm."""
 
@@ -114,7 +117,8 @@ class SizeSearch(LineWalker):
         found = self.break_at(high, opened) if high < self.layout.bound() else None
         if found is not None:
             return found, high
-        bound = self._hull_bound(high, floor, opened)
+        hull = self._in_hull()
+        bound = self._hull_bound(hull, high, floor, opened)
         if bound is None:
             return None
         size, found = bound, self.break_at(bound, opened)
@@ -123,13 +127,17 @@ class SizeSearch(LineWalker):
             above, size = size, size * SIZE_STEP
             if size < floor:
                 return None
-            found = self.break_at(size, opened)
+            if hull.may_fit(size * HULL_EASE):
+                found = self.break_at(size, opened)
         return self._polished(found, size, above, opened)
 
-    def _hull_bound(self, high: float, floor: float, opened: bool) -> float | None:
+    def _in_hull(self) -> SizeSearch:
+        """Return the search for the same words in the room's hull, as if nothing were in the way."""
         room, own = self.room.hull, self.layout
         lines = own.in_room(room) if room.width == self.room.width else None
-        hull = SizeSearch(room, self.stack, self.axis, False, self.least, own.align, own.block, lines)
+        return SizeSearch(room, self.stack, self.axis, False, self.least, own.align, own.block, lines)
+
+    def _hull_bound(self, hull: SizeSearch, high: float, floor: float, opened: bool) -> float | None:
         best = hull.best(high, min(floor, high / OPENED_GAIN))
         if best is None:
             return None

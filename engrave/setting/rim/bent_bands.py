@@ -40,6 +40,9 @@ BEND_STEP = 0.97
 BEND_HALVINGS = 4
 """Halvings between the size that goes and the one that does not: to two thousandths."""
 
+SPARSE = 24
+"""Of so many points of a letter one is looked at first."""
+
 CURVE_CORNER = 3.5
 """Caps: corners of the curve are rounded to this radius, as letters cannot turn in less without falling over."""
 
@@ -95,12 +98,32 @@ def bend_band(of: RimBand, outside: RimGround, size: float, share: float, upside
         if walked is None:
             return None
         maps = walked.maps
-        points = np.concatenate([map_points(m, b.points) for b, m in zip(of.letters, maps, strict=True)])
-        over = float((points @ normals.T - offsets).max())
+        over = _most_beyond([map_points(m, b.points) for b, m in zip(of.letters, maps, strict=True)], normals, offsets)
         if over <= 0:
             return walked
         inset += over + 1e-6
     return None
+
+
+def _most_beyond(letters: Sequence[Floats], normals: Floats, offsets: Floats) -> float:
+    """Return how far letters' points (n, 2) lie beyond any of some sides at most: of each letter those sides that may be meant.
+
+    Some of the points tell how much it is at least, a letter's box how much it is at most.
+    """
+    boxes = np.array([_corners(points) for points in letters])
+    least = float((np.concatenate([points[::SPARSE] for points in letters]) @ normals.T - offsets).max())
+    near = (boxes @ normals.T).max(axis=1) - offsets >= least
+    found = [
+        float((points @ normals[sides].T - offsets[sides]).max())
+        for points, sides in zip(letters, near, strict=True)
+        if sides.any()
+    ]
+    return max([least, *found])
+
+
+def _corners(points: Floats) -> Floats:
+    (left, low), (right, high) = points.min(axis=0), points.max(axis=0)
+    return np.array([(left, low), (right, low), (right, high), (left, high)])
 
 
 def _rounded(outside: RimGround, radius: float) -> Polygon:
