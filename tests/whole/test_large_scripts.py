@@ -9,6 +9,7 @@ import pytest
 
 from engrave.making import Env, Piece, environment
 from engrave.output.sheets import order_proof
+from engrave.output.terminal.answers import tried as answer
 from engrave.problems import Problem
 from engrave.verbs import try_words
 from tests.promises import promised
@@ -94,6 +95,9 @@ def test_the_proof_says_how_high_letters_are_that_have_no_capitals(shops: dict[s
     high = piece.lettering.cap_mm * 820 / 700
     assert f"letters {high:.1f} mm high" in proof_text(piece, shops["open"])
     assert piece.lettering.size_is_of == "letters"
+    assert f"letters {high:.1f} mm high" in answer(
+        try_words(NAME, env=shops["open"], lid="round-caddy", typeface="kanji").entries, plain().shop
+    )
     hebrew, armenian = (tried(plain(), name, typeface="noto-sans") for name in ("שלום", "Անի"))
     assert hebrew.lettering is not None and armenian.lettering is not None
     assert (hebrew.lettering.size_is_of, armenian.lettering.size_is_of) == ("letters", "capitals")

@@ -18,7 +18,7 @@ from markupsafe import Markup
 from engrave.advising import letters_told, nothing_helps
 from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
-from engrave.output.letter_forms import forms_asked
+from engrave.output.letter_forms import forms_asked, letters_high
 from engrave.output.numbers import between, count, cupped, day, due_told, money, plain
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.pictures import scene
@@ -456,8 +456,8 @@ def _sizes(piece: Piece) -> list[Fact]:
     facts = []
     if piece.lettering and piece.lettering.lines:
         caps: dict[str, float] = {}
-        for line in piece.lettering.lines:
-            caps.setdefault(line.field, line.cap_mm)
+        for n, line in enumerate(piece.lettering.lines):
+            caps.setdefault(line.field, letters_high(piece.lettering, n))
         told = [f"{plain(cap, 1)} mm" + (f" ({field})" if len(caps) > 1 else "") for field, cap in caps.items()]
         facts.append(Fact(piece.lettering.size_is_of.capitalize(), ", ".join(told)))
         facts.append(Fact("Letter forms", ", ".join(forms_asked([piece]))))

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from engrave.geometry.flattening import bounds
-from engrave.output.letter_forms import forms_shown
+from engrave.output.letter_forms import forms_shown, letters_high
 from engrave.output.numbers import in_language, length_told, plain
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
@@ -19,7 +18,7 @@ from engrave.output.sheets.sheet_layout import Sheet, sheet_for
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
 from engrave.typefaces import thicker_by
-from engrave.typefaces.characters import SQUARE_SCRIPTS, capitals_or_letters, script_of
+from engrave.typefaces.characters import capitals_or_letters
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -44,9 +43,6 @@ DETAIL_CAPS = 0.8
 
 DETAIL_TIMES = (2, 10)
 """Least and most that the detail is enlarged."""
-
-CHORD = 0.002
-"""Cap heights that chords may stand off a letter whose height is told: a hundredth of a millimetre on 5 mm."""
 
 RULER_MM = {"mm": 50.0, "in": 2 * MM_PER_INCH}
 """mm: length of the line by which a print is checked with a ruler."""
@@ -175,7 +171,10 @@ def letters_told(pieces: Sequence[Piece], say: ProofWords, shelf: Shelf) -> str:
     text = ""
     for piece in pieces:
         for n, line in enumerate(piece.lettering.lines if piece.lettering else ()):
-            caps.setdefault((piece.task.area.name if piece.task else "", line.field), _high(piece, n))
+            caps.setdefault(
+                (piece.task.area.name if piece.task else "", line.field),
+                letters_high(piece.lettering, n) if piece.lettering else 0.0,
+            )
             text += line.text
     sentence = say.capitals if capitals_or_letters(text) == "capitals" else say.small_letters
     sizes = list(dict.fromkeys(length_told(cap, say.units, say.language) for cap in caps.values()))
@@ -187,17 +186,6 @@ def letters_told(pieces: Sequence[Piece], say: ProofWords, shelf: Shelf) -> str:
         _weighted(pieces, say),
     )
     return ", ".join(filter(None, told))
-
-
-def _high(piece: Piece, n: int) -> float:
-    """Return how high the letters of a line are, mm: its capitals, or letters that fill squares as they are drawn."""
-    assert piece.lettering is not None  # it has lines
-    line = piece.lettering.lines[n]
-    marks = [m for m in piece.lettering.marks if m.line == n and m.text and script_of(m.text[0]) in SQUARE_SCRIPTS]
-    boxes = [box for m in marks if (box := bounds(m.glyph.path, CHORD)) is not None]
-    if not boxes or capitals_or_letters(line.text) == "capitals":
-        return line.cap_mm
-    return line.cap_mm * max(top - low for _, low, _, top in boxes)
 
 
 def _weighted(pieces: Sequence[Piece], say: ProofWords) -> str:

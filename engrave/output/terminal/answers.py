@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from engrave.advising import letters_told, nothing_helps
 from engrave.findings import helped_by
-from engrave.output.letter_forms import forms_asked
+from engrave.output.letter_forms import forms_asked, letters_high
 from engrave.output.numbers import between, count, cupped, money
 from engrave.output.week_tables import amount, entry
 from engrave.problems import Problem, held
@@ -96,7 +96,7 @@ def _fits(piece: Piece) -> str:
     if not set_.lines:
         return f"{fits}: {where} ({task.lid.id}); the drawing alone"
     broken = " / ".join(line.text for line in set_.lines)
-    high = f"{set_.size_is_of} {set_.cap_mm:.1f} mm high"
+    high = f"{set_.size_is_of} {letters_high(set_, 0):.1f} mm high"
     told = ", ".join((high, *forms_asked([piece]), count(len(set_.lines), "line")))
     return f"{fits}: {where} ({task.lid.id}); {told}: {broken}"
 
