@@ -50,6 +50,9 @@ MOST_WORDS_BESIDE = 16
 SHORT_BY = 0.97
 """Share of its size that a name may lose when what follows it is made just large enough to be read."""
 
+READABLE_ROUNDS = 4
+"""Times that is tried, each with a little more to spare, as what grows takes room from the name."""
+
 KEPT_SHARE, GROWN_SHARE = 0.92, 1.08
 """What follows must keep this share of its size, and the name gain this much, for that to be worth it."""
 
@@ -204,8 +207,9 @@ def _composed(
         return _no_larger_than_alone(task, frame, fields, _by_words(task, frame, fields, first))
     lesser = first is not None and _only_lesser_too_small(task, first)
     larger = [_with_ratio(fields, ratio) for ratio in LARGER_RATIOS] if lesser else []
-    if lesser and first is not None:
-        larger.insert(0, _just_readable(task, fields, first))
+    readable = _just_readable(task, frame, fields, first) if lesser and first is not None else None
+    if readable is not None:
+        return readable
     tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
     for of, parted in tries:
         again = _at_ratio(task, frame, of, parted) if of != fields or parted else None
@@ -270,11 +274,27 @@ def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], c
     return first
 
 
-def _just_readable(task: Task, fields: tuple[ShapedField, ...], first: Composition) -> tuple[ShapedField, ...]:
-    """Return the fields, those that came out too small as much larger against the name as they lack, and a little."""
-    size = first.size * SHORT_BY
-    pairs = zip(fields, leasts(task, fields), strict=True)
-    return tuple(replace(v, ratio=max(v.ratio, least / size)) if k else v for k, (v, least) in enumerate(pairs))
+def _just_readable(
+    task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], first: Composition
+) -> Composition | None:
+    """Return the words with what came out too small as much larger against the name as it lacks; None if that fails.
+
+    Each try starts from the size that the name had in the one before; none makes it smaller than what follows it.
+    """
+    near = first
+    for k in range(READABLE_ROUNDS):
+        size = near.size * SHORT_BY ** (k + 1)
+        ratios = [least / size for least in leasts(task, fields)]
+        if max(ratios) > 1.0:
+            return None
+        of = tuple(
+            replace(v, ratio=max(v.ratio, r)) if k else v for k, (v, r) in enumerate(zip(fields, ratios, strict=True))
+        )
+        again = _at_ratio(task, frame, of, parted=False)
+        if again is None or not _too_small(task, again):
+            return again
+        near = again
+    return None
 
 
 def _with_ratio(fields: tuple[ShapedField, ...], ratio: float) -> tuple[ShapedField, ...]:

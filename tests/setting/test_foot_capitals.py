@@ -92,9 +92,21 @@ def test_capitals_and_figures_are_spaced_and_a_little_lower(task: Make, shelf: S
 
 def test_what_is_a_little_too_small_is_made_just_large_enough(task: Make, shelf: Shelf) -> None:
     """A foot 0.1 mm too small made the name a third smaller, or was held where the name could give way a little."""
-    for lid, words in (("dice-cup", ("Наталья", "мёд", "Киев 2024")), ("heart-box", ("Jørgen & Åse", "since 1987"))):
+    for lid, words in (
+        ("dice-cup", ("Наталья", "мёд", "Киев 2024")),
+        ("heart-box", ("Jørgen & Åse", "since 1987")),
+        ("round-caddy", ("Maximiliane Featherstone", "with love from Mum and Dad", "Christmas 2024")),
+    ):
         t = task(lid, *words, setting="frame-double")
         laid = place(t, shelf)
         assert not [p for p in laid.problems if p.code == "too-small"]
         last = laid.lines[-1]
         assert last.cap_mm >= least_cap(t, last.field, shelf.get(t.typeface(last.field))) * (1 - 1e-9)
+
+
+def test_initials_over_a_long_message_stay_the_largest(task: Make, shelf: Shelf) -> None:
+    """The ring was no higher than two letters of the message, which had been made far larger than it need be."""
+    t = task("heart-box", "M.K.F.", "with love from Mum and Dad", "Christmas 2024", setting="monogram")
+    cap = {line.field: line.cap_mm for line in place(t, shelf).lines}
+    assert cap["name"] > 2 * cap["message"]
+    assert cap["foot"] >= least_cap(t, "foot", shelf.get(t.typeface("foot"))) * (1 - 1e-9)

@@ -192,7 +192,7 @@ def _composed(
         search, best = found
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
-            off = _off(frame, fields, setting, search, border)
+            off = _off(frame, fields, setting, search, border, sizes.readable)
             parts = len(fields) > 1 and in_the_middle(frame, search)
             judge = judge_of(search.layout, setting, frame)
             chosen = choose(search, best, judge, sizes.ceiling, sizes.least, off, parts=parts)
@@ -203,7 +203,8 @@ def _composed(
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
                 composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
-                return stood_central(frame, composed, setting, border, sizes.least)
+                parted = in_the_middle(frame, search)  # over and under a knob only the calm size is weighed so
+                return composed if parted else stood_central(frame, composed, setting, border, sizes.least)
         search.restack(wider)
         again = search.best(min(sizes.ceiling, best[1]), sizes.least)  # no wider pitch lets words grow
         found = (search, again) if again else None
@@ -211,17 +212,23 @@ def _composed(
 
 
 def _off(
-    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, search: SizeSearch, border: bool
+    frame: ReadingFrame,
+    fields: tuple[ShapedField, ...],
+    setting: Setting,
+    search: SizeSearch,
+    border: bool,
+    readable: float,
 ) -> Callable[[Break, float], float]:
     """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest."""
 
     def lost(chosen: Break, size: float) -> float:
         here = lifted(frame, stood(frame, fields, setting, search, chosen, size, border=border))
+        unread = UNREADABLE_LOSS if size < readable * (1 - EQUAL_LOSS) else 0.0
         if parted:
             sided = ONE_SIDED if parts and not chosen.opened else 0.0
-            return min(MIDDLE_MOST, off_middle(frame, here)) + sided
+            return min(MIDDLE_MOST, off_middle(frame, here)) + sided + unread
         central = stood_central(frame, here, setting, border, 0.0)
-        return 1 - central.size / size + off_middle(frame, central)
+        return 1 - central.size / size + off_middle(frame, central) + unread
 
     parted = in_the_middle(frame, search)
     parts = len(fields) > 1 and parted
@@ -243,7 +250,8 @@ def _calmed(
     if aired is not None:
         return aired
     if size >= found.full * (1 - EQUAL_LOSS):
-        return found if found.size >= least else _central(frame, found, setting, border, found.full, least)
+        stands = found.size >= least and not in_the_middle(frame, search)
+        return found if stands else _central(frame, found, setting, border, found.full, least)
     while not search.fits(chosen, size):  # smaller need not be easier where something is in the way
         size += (found.full - size) / 4
         if found.full - size < found.full * EQUAL_LOSS:

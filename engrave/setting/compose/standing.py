@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -120,16 +121,21 @@ def stood_central(
     if not off_middle(frame, composed) or low >= composed.size:
         return composed
 
+    @cache
     def at(size: float) -> tuple[float, float]:
         here = stood(frame, composed.fields, setting, composed.search, composed.chosen, size, border=border)
         here = lifted(frame, here, (1.0,))
         return 1 - size / composed.size + off_middle(frame, here), -size
 
-    fitting = [s for s in np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist() if fits_at(composed, s)]
+    @cache
+    def fits(size: float) -> bool:
+        return fits_at(composed, size)
+
+    fitting = [s for s in np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist() if fits(s)]
     best = min(fitting, key=at, default=composed.size)
     step = (composed.size - low) / (MIDDLE_SAMPLES - 1)
     for _ in range(MIDDLE_NARROWINGS):
-        near = [s for s in (best - step, best, best + step) if low <= s <= composed.size and fits_at(composed, s)]
+        near = [s for s in (best - step, best, best + step) if low <= s <= composed.size and fits(s)]
         best = min(near, key=at, default=best)
         step *= 2 / 3
     again = stood(frame, composed.fields, setting, composed.search, composed.chosen, best, border=border)
