@@ -38,9 +38,9 @@ def flatten(contour: Contour, tolerance: float) -> Polyline:
 
 def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -> list[Polyline]:
     """Return each contour as `flatten` does, in one pass over all their segments."""
+    if all(len(segment) == 1 for c in contours for segment in c.segments):
+        return [_straight(c) for c in contours]
     curves, sizes = _curves(contours)
-    if not len(curves.degree):
-        return [np.array([c.start], dtype=np.float64) for c in contours]
     steps = _steps(curves, tolerance)
     counts = np.concatenate([[0], np.cumsum(steps)])[np.concatenate([[0], np.cumsum(sizes)])]
     begins = counts + np.arange(len(counts))  # each contour's start stands before its points
@@ -55,6 +55,13 @@ def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -
         np.concatenate([line, line[:1]]) if c.closed and not meets else line
         for c, line, meets in zip(contours, lines, shut, strict=True)
     ]
+
+
+def _straight(contour: Contour) -> Polyline:
+    """Return the points of a contour that has no curves, as `flatten` does."""
+    points = np.array([contour.start, *(segment[0] for segment in contour.segments)], dtype=np.float64)
+    meets = bool((points[0] == points[-1]).all())
+    return np.concatenate([points, points[:1]]) if contour.closed and not meets else points
 
 
 def chords_needed(contour: Contour, tolerance: float) -> float:
