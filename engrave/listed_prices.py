@@ -10,7 +10,7 @@ from engrave.making import Env, Piece, make_any, tasks_of
 from engrave.problems import held
 from engrave.shop import Lid
 
-SAMPLE = Words(name="Wilhelm", message="with love from all of us")
+SAMPLE_WORDS = Words(name="Wilhelm", message="with love from all of us")
 """Words of a usual length: seven letters and a capital; five short words (our choice, and said on the list)."""
 
 
@@ -34,12 +34,12 @@ def price_list(env: Env) -> tuple[ListedLid, ...]:
 
 def _listed(lid: Lid, env: Env) -> ListedLid:
     has_inside = any(area.side == "inside" for area in lid.areas)
-    both = _made(lid, SAMPLE, env)
+    both = _made(lid, SAMPLE_WORDS, env)
     outside = [p for p in both if p.task is None or p.task.area.side != "inside"]
     within = [p for p in both if p.task is not None and p.task.area.side == "inside"]
     return ListedLid(
         lid=lid,
-        name=_price(_made(lid, Words(name=SAMPLE.name), env)),
+        name=_price(_made(lid, Words(name=SAMPLE_WORDS.name), env)),
         name_and_message=None if within and not _carries_message(outside) else _price(outside),
         inside=_price(both) if has_inside and within else None,
     )

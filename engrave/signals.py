@@ -7,7 +7,7 @@ import signal
 from collections.abc import Callable
 from types import FrameType
 
-NAMES = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
+SIGNAL_NAMES = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
 """Ctrl-C, a shutdown, a closed terminal, Ctrl-Break."""
 
 _asked: list[int] = []
@@ -17,7 +17,7 @@ class Interrupted(BaseException):
     """Somebody, or the system, asked the program to end. No Exception, so that no piece's own trouble hides it."""
 
 
-SAYS = "Stopped: interrupted. Run the same command again."
+STOPPED_SAYS = "Stopped: interrupted. Run the same command again."
 
 STOPPED = 3
 """Exit status of a run that was stopped midway."""
@@ -49,7 +49,7 @@ def asked() -> bool:
 
 
 def _numbers() -> list[signal.Signals]:
-    return [getattr(signal, name) for name in NAMES if hasattr(signal, name)]
+    return [getattr(signal, name) for name in SIGNAL_NAMES if hasattr(signal, name)]
 
 
 def _raise(number: int, _frame: FrameType | None) -> None:
@@ -58,5 +58,5 @@ def _raise(number: int, _frame: FrameType | None) -> None:
 
 
 def _leave(_number: int, _frame: FrameType | None) -> None:
-    os.write(2, f"{SAYS}\n".encode())
+    os.write(2, f"{STOPPED_SAYS}\n".encode())
     os._exit(STOPPED)

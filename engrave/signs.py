@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-SIGNS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
+CODE_SIGNS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Thirty signs that are not taken for one another when read out or written by hand: no 0 O, 1 I L, U V."""
 
 
@@ -11,6 +11,6 @@ def signs_of(digest: bytes, length: int) -> str:
     number = int.from_bytes(digest[:8], "big")
     signs = []
     for _ in range(length):
-        number, rest = divmod(number, len(SIGNS))
-        signs.append(SIGNS[rest])
+        number, rest = divmod(number, len(CODE_SIGNS))
+        signs.append(CODE_SIGNS[rest])
     return "".join(signs)

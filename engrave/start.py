@@ -31,7 +31,7 @@ def main() -> None:
         signals.ignore()
         if not signals.asked() and not isinstance(error, KeyboardInterrupt):
             raise
-        print(signals.SAYS, file=sys.stderr)
+        print(signals.STOPPED_SAYS, file=sys.stderr)
         sys.exit(signals.STOPPED)
 
 

@@ -11,25 +11,25 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 
 T = TypeVar("T")
 
-LATER = frozenset({"weight"})
+LATER_FIELDS = frozenset({"weight"})
 """Fields that came after the first proofs were kept: those are read as they were, with the field's own default."""
 
 
 def as_plain(value: Any) -> Any:
     """Return dataclasses as mappings, tuples as lists and decimals as strings, all the way down."""
     kind: Any = type(value)
-    if kind in PLAIN:
+    if kind in PLAIN_KINDS:
         return value
     if names := _names(kind):
         return {name: as_plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(key): as_plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple | list):
-        return [inner if type(inner) in PLAIN else as_plain(inner) for inner in value]
+        return [inner if type(inner) in PLAIN_KINDS else as_plain(inner) for inner in value]
     return str(value) if isinstance(value, Decimal | str) else value
 
 
-PLAIN = frozenset({float, int, bool, str, type(None)})
+PLAIN_KINDS = frozenset({float, int, bool, str, type(None)})
 """Kinds of which a value is plain as it is: nearly all of a lettering are coordinates."""
 
 
@@ -76,7 +76,7 @@ def _dataclass(kind: Any, plain: Any) -> Any:
 
 def _came_later(of: dataclasses.Field[Any]) -> bool:
     """Tell whether what was kept before this field was thought of can be read without it."""
-    return of.name in LATER and of.default is not dataclasses.MISSING
+    return of.name in LATER_FIELDS and of.default is not dataclasses.MISSING
 
 
 def _one_of(kinds: tuple[Any, ...], plain: Any) -> Any:

@@ -27,10 +27,10 @@ Fate = Literal["died", "took-too-long"]
 WATCH = 0.5
 """Seconds between a worker's looks at whether its parent is still there, where that does not tell by itself."""
 
-SLACK = 20.0
+ENDING_SLACK = 20.0
 """Seconds after the limit at which a worker ends itself, if nobody is left to end it."""
 
-TRIES = 2
+GIVEN_OUT = 2
 """How often a thing is given out over which a process dies: a system short of memory may have chosen it by chance."""
 
 LOADING = 120.0
@@ -77,7 +77,7 @@ class _Things(Generic[T]):
 
     def back(self, number: int, thing: T) -> bool:
         """Put a thing back over which a process died; False if that was its last try."""
-        if self._given[number] >= TRIES:
+        if self._given[number] >= GIVEN_OUT:
             return False
         self._first.append((number, thing))
         return True
@@ -159,7 +159,7 @@ class Crew(Generic[T, R]):
         seconds = self._limit(worker.given[1]) if worker.given is not None else PARTING
         worker.until = time.monotonic() + seconds
         with suppress(OSError):  # it died just now: heard of at the next look
-            worker.channel.send(None if worker.given is None else (worker.given[1], seconds + SLACK))
+            worker.channel.send(None if worker.given is None else (worker.given[1], seconds + ENDING_SLACK))
         if worker.given is None:
             self._crew.remove(worker)
             self._leaving.append(worker)

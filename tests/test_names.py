@@ -30,6 +30,19 @@ SAME_FUNCTION = {
 """Modules named as a function of theirs, and why they may be."""
 
 
+BY_EYE = ("engrave.output.pictures", "engrave.output.sheets", "engrave.output.page", "engrave.setting.ornament")
+"""Rooms whose radii, tones and margins are a picture's own: each says on its own page what it is of."""
+
+SAME_CONSTANT = {
+    "UNUSABLE": "an exit status, named again where commands end",
+    "STOPPED": "likewise",
+    "ASIDE": "two answers to one question: a table's word and a person's",
+    "FULL_LIST": "the cautions, and where people find them",
+    "PLAIN": "letters of every code page; a sentence's reader",
+}
+"""Constants that share a name, and why they may."""
+
+
 def modules() -> Iterator[tuple[str, ast.Module]]:
     """Every module of the package by its dotted name, rooms by the name of their folder."""
     for file in sorted(PACKAGE.rglob("*.py")):
@@ -87,6 +100,17 @@ def test_no_module_is_shadowed_by_what_its_room_offers() -> None:
             if n == name.rsplit(".", 1)[-1] and name not in SAME_FUNCTION]  # fmt: skip
     assert not shadows
     assert not same
+
+
+def test_constants_are_named_once() -> None:
+    """A constant carries its noun: `OUTLINE_CHORD`, not `CHORD`, so that none needs its module to be understood."""
+    found: dict[str, set[str]] = defaultdict(set)
+    for name, tree in modules():
+        if not name.startswith(BY_EYE):
+            for n in defined(tree):
+                if n.isupper() and len(n) > 1 and not n.startswith("_"):
+                    found[n].add(name)
+    assert not [f"{n}: {sorted(where)}" for n, where in found.items() if len(where) > 1 and n not in SAME_CONSTANT]
 
 
 def defined(tree: ast.Module) -> Iterator[str]:

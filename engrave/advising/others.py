@@ -31,7 +31,7 @@ PAIRED_TYPEFACES = 3
 PAIRED_HERE, PAIRED_ELSEWHERE = 3, 2
 """Cutters that are put together with another setting where no one change helps: of the machine, and of the others."""
 
-NEAR = 1.1
+NEAR_FIT = 1.1
 """Times the surface that words cover as they stand which a cutter's least letters may cover: lines can trade some."""
 
 ENOUGH = 0.8
@@ -109,7 +109,7 @@ def _large_enough(lettering: Lettering, task: Task, env: Env) -> bool:
     lines = [line for line in lettering.lines if line.field in faces]
     covers = sum(len(line.text) * line.cap_mm**2 for line in lines)
     least = sum(len(line.text) * least_cap(task, line.field, faces[line.field]) ** 2 for line in lines)
-    return least <= NEAR * covers
+    return least <= NEAR_FIT * covers
 
 
 def _unlike(c: Cutter, now: Cutter | None) -> tuple[bool, bool, float, str]:
@@ -180,7 +180,7 @@ def _narrow_enough(ident: str, piece: Piece, env: Env, targets: set[str]) -> boo
     heights = {line.field: line.cap_mm for line in laid.lines}
     covers = sum(_width(now[f], f, task) * heights.get(f, laid.cap_mm) ** 2 for f in fields)
     least = sum(_width(face, f, task) * least_cap(task, f, face) ** 2 for f in fields)
-    return least <= NEAR * covers
+    return least <= NEAR_FIT * covers
 
 
 def _width(typeface: Typeface, field: str, task: Task) -> float:

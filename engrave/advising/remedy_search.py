@@ -3,7 +3,7 @@
 What helps is not judged but tried. Changes are tried from near to far, and offered in that order (see `how_near`): first
 what keeps words and lid, machine, typeface and character of letter, such as more space between letters or another bit;
 then another machine; then another typeface; then fewer words or another lid. Trying stops where enough is found, or when
-the shop's patience (`TRIES`) is used up.
+the shop's patience (`PIECES_TRIED`) is used up.
 """
 
 from __future__ import annotations
@@ -39,13 +39,13 @@ MOST_SHOWN = 3
 ENOUGH_NEAR = 2
 """Remedies that keep machine, typeface, words and lid after which nothing farther is tried."""
 
-TRIES = 24
+PIECES_TRIED = 24
 """Pieces of usual length made at most in search of remedies: a second or so, on a piece that is looked at anyway."""
 
 BLIND = 4
 """Cutters of a machine tried where there are no letters yet from which to tell which of them may pass."""
 
-CUTTERS, SETTINGS, TYPEFACES, LIDS, PAIRS = 3, 2, 5, 3, 6
+CUTTERS_TRIED, SETTINGS_TRIED, TYPEFACES_TRIED, LIDS_TRIED, PAIRS_TRIED = 3, 2, 5, 3, 6
 """Candidates tried of a kind, likest first: a list of three shall not be three bits where another typeface helps too."""
 
 
@@ -78,7 +78,7 @@ def remedies(piece: Piece, env: Env, cap: float | None = None) -> tuple[Remedy, 
     targets = set(piece.serious & HELPABLE)
     if not targets or held(piece.order.problems):
         return ()
-    trials = Trials(piece, env, cap, TRIES)
+    trials = Trials(piece, env, cap, PIECES_TRIED)
     found: list[Remedy] = []
     for changes in LEVELS:
         if _enough(found, trials):
@@ -157,30 +157,30 @@ def _near(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Ca
     if "groove-light" in targets and piece.order.line_weight != AUTO:
         yield Candidate((("line_weight", AUTO),), "Draw the lines with a weight (line_weight auto)")
     if targets & (CANNOT_CUT | NO_TOOL):
-        yield from islice(other_cutters(piece, env, targets, here=True), CUTTERS if piece.lettering else BLIND)
+        yield from islice(other_cutters(piece, env, targets, here=True), CUTTERS_TRIED if piece.lettering else BLIND)
     if targets & TOO_FINE and (thick := thicker(trials)):
         yield thick
     if targets & CANNOT_CUT:
         yield from islice(larger_settings(piece, env, targets), 1)
     if targets & TOO_SMALL:
-        yield from islice(other_settings(piece, env), SETTINGS)
+        yield from islice(other_settings(piece, env), SETTINGS_TRIED)
 
 
 def _other_machine(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
     """Yield cutters of another machine."""
     if targets & (CANNOT_CUT | NO_TOOL):
-        yield from islice(other_cutters(trials.piece, trials.env, targets, here=False), CUTTERS)
+        yield from islice(other_cutters(trials.piece, trials.env, targets, here=False), CUTTERS_TRIED)
 
 
 def _other_typeface(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
-    yield from islice(other_typefaces(trials.piece, trials.env, targets), TYPEFACES)
+    yield from islice(other_typefaces(trials.piece, trials.env, targets), TYPEFACES_TRIED)
 
 
 def _less_or_larger(trials: Trials, targets: set[str], _: Sequence[Remedy]) -> Iterator[Candidate]:
     """Yield fewer words and larger lids: another sale."""
     yield from fewer_words(trials.piece)
     if targets & (TOO_SMALL | CANNOT_CUT):
-        yield from islice(larger_lids(trials.piece, trials.env, targets), LIDS)
+        yield from islice(larger_lids(trials.piece, trials.env, targets), LIDS_TRIED)
 
 
 def _two_changes(trials: Trials, targets: set[str], found: Sequence[Remedy]) -> Iterator[Candidate]:
@@ -188,7 +188,7 @@ def _two_changes(trials: Trials, targets: set[str], found: Sequence[Remedy]) -> 
     if targets & (CANNOT_CUT | NO_TOOL) and not found:
         if targets & TOO_SMALL or trials.piece.task is None:
             yield from other_cutter_and_setting(trials.piece, trials.env)
-        yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS)
+        yield from islice(other_cutter_and_typeface(trials.piece, trials.env, targets), PAIRS_TRIED)
 
 
 Widening = Callable[[Trials, set[str], Sequence[Remedy]], Iterator[Candidate]]

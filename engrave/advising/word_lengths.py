@@ -19,7 +19,7 @@ from engrave.typefaces import Typeface
 SHORTENINGS = 4
 """Lengths tried for each typeface, halving between what fits and what does not."""
 
-FEWEST = 3
+FEWEST_LETTERS = 3
 """Letters under which nothing is said: no words are so short."""
 
 TRIES_OF_LETTERS = 12
@@ -41,7 +41,7 @@ def letters_that_fit(piece: Piece, env: Env) -> tuple[LettersFit, ...]:
     own = typeface_of(piece, env)
     plainer = _plainer(piece, own, env)
     found = [(face, _letters(trials, face if face != own else "")) for face in (own, plainer) if face]
-    return tuple((face, env.shelf.get(face).title, count) for face, count in found if count >= FEWEST)
+    return tuple((face, env.shelf.get(face).title, count) for face, count in found if count >= FEWEST_LETTERS)
 
 
 def letters_told(letters: Sequence[LettersFit]) -> str:

@@ -16,7 +16,7 @@ STEP_DECIMALS = 3
 """Decimals of mm that count in a code: a micrometre, below what any machine does and above arithmetic's last digits."""
 
 
-NOTHING = (f"{0.0:.{STEP_DECIMALS}f}", f"{-0.0:.{STEP_DECIMALS}f}")
+ZEROS = (f"{0.0:.{STEP_DECIMALS}f}", f"{-0.0:.{STEP_DECIMALS}f}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def _contour(contour: Contour) -> str:
 
 def _told(value: float) -> str:
     text = f"{value:.{STEP_DECIMALS}f}"
-    return "0" if text in NOTHING else text
+    return "0" if text in ZEROS else text
 
 
 def differing(kept: Iterable[PieceFacts], now: Iterable[PieceFacts]) -> tuple[str, ...]:

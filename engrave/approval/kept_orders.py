@@ -18,21 +18,21 @@ from engrave.intake.order import Order
 from engrave.making import Piece
 from engrave.output.writing import sync
 from engrave.setting import Lettering
-from engrave.signs import SIGNS, signs_of
+from engrave.signs import CODE_SIGNS, signs_of
 from engrave.stored import as_plain, read_as
 
 KEPT = "kept"
 """Name of the folder, in the shop's folder where there is one, else in the week's."""
 
 FACTS = "facts.json"
-PART = ".part-"
+PART_FOLDER = ".part-"
 """How the name of a folder begins that is still being written; one left by a killed run is nobody's and is passed over."""
 
 LENGTHS = range(6, 13, 2)
 """Signs that a code may have: six, and two more wherever two digests meet in the short form."""
 
 
-CODE = re.compile(rf"[{SIGNS}]{{6,24}}")
+CODE = re.compile(rf"[{CODE_SIGNS}]{{6,24}}")
 """What a code looks like, case and blanks apart."""
 
 
@@ -92,7 +92,7 @@ class KeptOrders:
             return code
         drawn = svgs()
         self.folder.mkdir(exist_ok=True)  # what holds it is there; a week that vanished is not made anew
-        part = Path(tempfile.mkdtemp(prefix=PART, dir=self.folder))
+        part = Path(tempfile.mkdtemp(prefix=PART_FOLDER, dir=self.folder))
         try:
             letterings = [piece.lettering for piece in pieces]
             told = {

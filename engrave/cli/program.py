@@ -62,7 +62,7 @@ class Program(click.Group):
             click.echo(str(error), err=True)
             sys.exit(error.status)
         except KeyboardInterrupt:
-            click.echo(signals.SAYS, err=True)
+            click.echo(signals.STOPPED_SAYS, err=True)
             sys.exit(STOPPED)
         except BrokenPipeError:
             sys.exit(OK)

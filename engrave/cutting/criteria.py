@@ -67,7 +67,7 @@ CLOSING_HALVINGS = 5
 LINE_ARC_CHORDS = 4
 """Chords a quarter circle at the ends of lines drawn with a width: only whether they meet is asked, 2 % off at most."""
 
-DOT = 0.13
+DOT_SIDE = 0.13
 """A ring that stands alone and is no longer and no wider than this is a dot: drawn so that a groove fills it. Dots of
 single-line typefaces are 0.05 to 0.11; the ring of a degree sign or of the letter with a ring is 0.2 or more."""
 

@@ -14,7 +14,7 @@ from engrave.problems import Problem
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 
-STROKES, WEBS = helped_by("stroke"), helped_by("wood")
+STROKE_FINDINGS, WEB_FINDINGS = helped_by("stroke"), helped_by("wood")
 
 
 def growth_needed(
@@ -32,7 +32,7 @@ def growth_needed(
             continue
         if not isinstance(p.value, float) or not isinstance(p.limit, float) or p.value < 0.0:
             continue
-        taken = max(closing.x, closing.y) if p.code in WEBS and p.code != "loop-fills" else 0.0
-        if p.code in STROKES | WEBS and p.value + taken > 0.0:
+        taken = max(closing.x, closing.y) if p.code in WEB_FINDINGS and p.code != "loop-fills" else 0.0
+        if p.code in STROKE_FINDINGS | WEB_FINDINGS and p.value + taken > 0.0:
             most = max(most, (p.limit + taken) / (p.value + taken))
     return most

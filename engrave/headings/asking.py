@@ -11,9 +11,9 @@ from engrave.headings.guessing import guess_field, guess_value
 from engrave.intake import Opened, open_table
 from engrave.intake.building import OPTION_FIELDS, gather
 from engrave.intake.cells import option, split_options
-from engrave.intake.headers import FIELDS, fold, heading_names
+from engrave.intake.headers import COLUMN_FIELDS, fold, heading_names
 from engrave.intake.parts import labelled
-from engrave.intake.rows import BLANK
+from engrave.intake.rows import BLANK_SIGNS
 from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Intake, Shop
 from engrave.tasks.choosing import matched
@@ -21,10 +21,10 @@ from engrave.tasks.choosing import matched
 ASIDE, OPTIONS = "not needed", "options"
 """Answers about a column beside our own names: carried along and never read; several options in one cell."""
 
-LABELS, WORDS = "labels", "words"
+LABELS_ANSWER, WORDS_ANSWER = "labels", "words"
 """Answers about cells such as 'Name: Anna / Date: 2026': labels to be taken off, or words to be cut as they stand."""
 
-OURS = frozenset(fold(field) for field in FIELDS)
+OUR_HEADINGS = frozenset(fold(field) for field in COLUMN_FIELDS)
 """Our own headings, as they are compared."""
 
 SAMPLES = 3
@@ -88,7 +88,7 @@ def survey(orders: Path, shop: Shop, typefaces: Iterable[str]) -> Survey:
     Raises OrdersError if the file is of no use.
     """
     table = open_table(orders, shop.intake)
-    if all(fold(heading) in OURS for heading in table.columns.headings if heading.strip(BLANK)):
+    if all(fold(heading) in OUR_HEADINGS for heading in table.columns.headings if heading.strip(BLANK_SIGNS)):
         return Survey(tuple(_shown(table, shop)), ())
     names: Names = {
         "lid": {i: e.title for i, e in shop.lids.items()},
@@ -106,7 +106,7 @@ def survey(orders: Path, shop: Shop, typefaces: Iterable[str]) -> Survey:
 def cells_of(table: Opened, index: int) -> list[str]:
     """Return the filled cells of a column, on one line each."""
     cells = (row.cells[index] for row in table.rows if index < len(row.cells))
-    return [" ".join(cell.split()) for cell in cells if cell.strip(BLANK)]
+    return [" ".join(cell.split()) for cell in cells if cell.strip(BLANK_SIGNS)]
 
 
 def _samples(cells: Iterable[str]) -> tuple[str, ...]:
@@ -136,8 +136,8 @@ def _columns(table: Opened, names: Names, shop: Shop) -> Iterator[Question]:
             cells = cells_of(table, one.index)
             guess = guess_field(one.title, cells, names, shop.intake)
             guess = guess if guess not in taken else ""  # a second column of one field is for the shop to choose
-            taken |= {guess} & set(FIELDS)
-            allowed = (*FIELDS, OPTIONS, ASIDE)
+            taken |= {guess} & set(COLUMN_FIELDS)
+            allowed = (*COLUMN_FIELDS, OPTIONS, ASIDE)
             yield Question("column", one.title, "", "", one.why, _samples(cells), len(cells), allowed, guess)
 
 
@@ -151,7 +151,9 @@ def _labels(table: Opened, intake: Intake) -> Iterator[Question]:
         cells = [" / ".join(cell.split("\n")) for cell in cells_of_lines(table, i) if labelled(cell)]
         if cells:
             why = "some of its cells have what a form calls its boxes; is that to be taken off and sorted, or words to cut"
-            yield Question("labels", title, "", "", why, _samples(cells), len(cells), (LABELS, WORDS), LABELS)
+            yield Question(
+                "labels", title, "", "", why, _samples(cells), len(cells), (LABELS_ANSWER, WORDS_ANSWER), LABELS_ANSWER
+            )
 
 
 def _options(table: Opened, shop: Shop) -> Iterator[Question]:
@@ -165,7 +167,7 @@ def _options(table: Opened, shop: Shop) -> Iterator[Question]:
         for label, values in found.items():
             why = "it stands among the options and is not read"
             guess = guess_field(label, values, {}, shop.intake)
-            allowed = (*FIELDS, ASIDE)
+            allowed = (*COLUMN_FIELDS, ASIDE)
             heading = table.columns.heading(i)
             yield Question("option", heading, label, "", why, _samples(values), len(values), allowed, guess)
 

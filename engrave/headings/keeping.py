@@ -9,7 +9,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import ParseError
 
-from engrave.headings.asking import ASIDE, LABELS, OPTIONS, Question
+from engrave.headings.asking import ASIDE, LABELS_ANSWER, OPTIONS, Question
 from engrave.shop.house import ASIDE as CARRIED
 from engrave.shop.models import Intake
 
@@ -31,7 +31,7 @@ def intake_with(intake: Intake, answers: Iterable[KeptAnswer]) -> Intake:
     for answer in answers:
         asked, says = answer.question, answer.says
         if asked.kind == "labels":
-            labels[asked.heading] = says == LABELS
+            labels[asked.heading] = says == LABELS_ANSWER
         elif asked.kind == "value":
             values.setdefault(asked.field, {})[asked.text] = says
         elif asked.kind == "option":
@@ -60,7 +60,7 @@ def toml_with(text: str, answers: Iterable[KeptAnswer], intake: Intake) -> str:
     for answer in answers:
         asked, says = answer.question, answer.says
         if asked.kind == "labels":
-            _table(document, "labels")[asked.heading] = says == LABELS
+            _table(document, "labels")[asked.heading] = says == LABELS_ANSWER
         elif asked.kind == "value":
             _table(document, "values", asked.field)[asked.text] = says
         elif asked.kind == "option":

@@ -28,7 +28,7 @@ from engrave.intake.headers import Columns, fold
 from engrave.intake.letter_features import features_of
 from engrave.intake.order import Order, Words
 from engrave.intake.parts import Parted, parted
-from engrave.intake.rows import BLANK, Row
+from engrave.intake.rows import BLANK_SIGNS, Row
 from engrave.limits import (
     CELL_LETTERS,
     HEADING_LETTERS,
@@ -83,7 +83,7 @@ class Gathered:
 
         names: what the shop calls options of this field; two texts that mean one thing do not differ.
         """
-        if not text.strip(BLANK):
+        if not text.strip(BLANK_SIGNS):
             return
         earlier = self.cells.get(field)
         if earlier is None:
@@ -166,7 +166,7 @@ def _options(intake: Intake, name: str) -> Mapping[str, str] | None:
 def _not_read(got: Gathered, row: Row, columns: Columns) -> None:
     """Hold a row that is filled in a column of which nobody has said yet what it is."""
     for one in columns.unread:
-        text = row.cells[one.index].strip(BLANK) if one.index < len(row.cells) else ""
+        text = row.cells[one.index].strip(BLANK_SIGNS) if one.index < len(row.cells) else ""
         if text:
             says = (
                 f"{quoted(' '.join(text.split()))} stands in {one.title}, which is not read: {one.why}, and it may say "
@@ -193,7 +193,7 @@ def _carried(got: Gathered, text: str, title: str) -> str:
 def _take_apart(got: Gathered, text: str, labels: Mapping[str, str], title: str, intake: Intake) -> None:
     """Fill fields from one cell that holds several options; what has no known label is carried and told."""
     text = got.extra[title] = _carried(got, text, title)
-    if not text.strip(BLANK):
+    if not text.strip(BLANK_SIGNS):
         return
     known, other = split_options(text, labels)
     for name, value in known:
@@ -218,7 +218,7 @@ def _few(texts: Sequence[str]) -> str:
 
 def _ragged(got: Gathered, row: Row, columns: Columns) -> None:
     """Tell of filled cells beyond the last heading: a separator among the words moves all that follows it."""
-    beyond = [text for text in row.cells[len(columns.headings) :] if text.strip(BLANK)]
+    beyond = [text for text in row.cells[len(columns.headings) :] if text.strip(BLANK_SIGNS)]
     if beyond:
         says = (
             f"The row has more cells than there are headings; {_few(beyond)} belongs to none. If "

@@ -6,7 +6,7 @@ import html
 import re
 import unicodedata
 
-from engrave.intake.decoding import LOST
+from engrave.intake.decoding import LOST_LETTER
 
 _MAC_SIGNS = "√¬ƒ≈∆‚"
 """Signs that begin almost every wrongly read letter on that code page, and that hardly any buyer's words hold."""
@@ -96,7 +96,7 @@ def without_false_apostrophe(text: str) -> str:
 
 def has_lost_letters(text: str) -> bool:
     """Tell whether a letter of the text could not be read at all."""
-    return LOST in text or any(unicodedata.category(c) == "Cs" for c in text)
+    return LOST_LETTER in text or any(unicodedata.category(c) == "Cs" for c in text)
 
 
 def mixed_alphabet(text: str) -> str:

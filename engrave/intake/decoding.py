@@ -12,7 +12,7 @@ from engrave.findings import FindingCode
 from engrave.intake.orders_error import OrdersError
 from engrave.problems import Problem
 
-LOST = "\ufffd"
+LOST_LETTER = "\ufffd"
 """The replacement character: what stands where a letter could not be read."""
 
 _MARKS = (  # UTF-32's mark begins with UTF-16's, so it is asked first
@@ -92,8 +92,8 @@ def _not_utf8(data: bytes, code_page: str, error: UnicodeDecodeError) -> tuple[s
     """Read bytes that are not UTF-8: mostly UTF-8 with damage, or the shop's code page."""
     row = data.count(b"\n", 0, error.start) + 1
     lossy = data.decode("utf-8", "replace")
-    whole = sum(1 for c in lossy if c > "\x7f" and c != LOST)
-    if whole > lossy.count(LOST):
+    whole = sum(1 for c in lossy if c > "\x7f" and c != LOST_LETTER)
+    if whole > lossy.count(LOST_LETTER):
         says = f"The file is UTF-8, but some letters are damaged (the first near line {row}); see their rows."
         return lossy, (Problem("damaged-letters", "look", says, where=f"line {row}"),)
     try:

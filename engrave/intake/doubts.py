@@ -180,7 +180,7 @@ READINGS: dict[FindingCode, str] = {
 }
 """What is said about each kind of talk to the shop (`wording`), with what to do about it in the table."""
 
-RULES: tuple[Doubt, ...] = (
+DOUBTS: tuple[Doubt, ...] = (
     Doubt(
         "quoted", "look", wholly_quoted,
         "The {field} {quote} stands in quotation marks, which would be cut too. Take them out unless they are wanted.",
@@ -248,7 +248,7 @@ def doubts_of(cell: Cell, where: str) -> Iterator[Problem]:
             where=where,
             value=remark.found,
         )
-    for rule in RULES:
+    for rule in DOUBTS:
         found = rule.finds(cell)
         if found:
             yield Problem(rule.code, rule.level, _filled(rule.says, cell, found), where=where, value=found)

@@ -10,12 +10,12 @@ from functools import lru_cache
 from itertools import islice, zip_longest
 
 from engrave.intake.orders_error import OrdersError
-from engrave.intake.rows import BLANK, Row, Table
+from engrave.intake.rows import BLANK_SIGNS, Row, Table
 from engrave.limits import HEADING_LETTERS
 from engrave.shop.house import ASIDE, MAPPED, WORD_FIELDS
 from engrave.shop.models import Intake
 
-FIELDS = tuple(field for field in MAPPED if field != ASIDE)
+COLUMN_FIELDS = tuple(field for field in MAPPED if field != ASIDE)
 """What a column may hold."""
 
 _SEARCHED = 30
@@ -87,7 +87,7 @@ class Columns:
 
     def heading(self, index: int) -> str:
         """Return a column's heading as it stands, '' where it has none."""
-        return self.headings[index].strip(BLANK) if index < len(self.headings) else ""
+        return self.headings[index].strip(BLANK_SIGNS) if index < len(self.headings) else ""
 
     def title(self, index: int) -> str:
         """Return a column's heading for people, 'column 9' where it has none."""
@@ -96,7 +96,7 @@ class Columns:
 
 def heading_names(intake: Intake) -> dict[str, str]:
     """Return folded heading to field: the shop's names before our own, so that a shop can say what 'Name' means."""
-    names = {fold(field): field for field in FIELDS}
+    names = {fold(field): field for field in COLUMN_FIELDS}
     for field, headings in intake.columns.items():
         names |= {fold(heading): field for heading in headings}
     return names
@@ -122,7 +122,7 @@ def _distinct(row: Row, rest: list[int]) -> tuple[tuple[int, str], ...]:
     seen: dict[str, int] = {}
     out: dict[str, int] = {}
     for i in rest:
-        name = distinct = _cut(row.cells[i].strip(BLANK)) or f"column {i + 1}"
+        name = distinct = _cut(row.cells[i].strip(BLANK_SIGNS)) or f"column {i + 1}"
         while distinct in out:
             seen[name] = seen.get(name, 1) + 1
             distinct = f"{name} ({seen[name]})"
@@ -147,7 +147,7 @@ def find_headings(tables: Iterable[Table], intake: Intake, first: bool) -> tuple
         found = _headings_of(table, intake)
         if found is None:
             continue
-        score = (found.known(), len([h for h in found.headings if h.strip(BLANK)]))
+        score = (found.known(), len([h for h in found.headings if h.strip(BLANK_SIGNS)]))
         if best is None or score > best[:2]:
             best = (*score, table, found)
         if first:
@@ -178,7 +178,7 @@ def _no_headings(table: Table | None, intake: Intake) -> str:
         )
     return (
         f"No row of headings was found; row {best.row} reads {listed}. The first row must name the columns, "
-        f"at least one of name, message and foot. All that are known: {', '.join(FIELDS)}."
+        f"at least one of name, message and foot. All that are known: {', '.join(COLUMN_FIELDS)}."
     )
 
 

@@ -20,7 +20,7 @@ def _labels(field: str, *lines: str) -> dict[str, str]:
 OWN, LEFT_OUT = "own", "left out"
 """What stands behind a label belongs to the cell's own field; or is a wish about the making, and no words."""
 
-LABELS: dict[str, str] = {
+FORM_LABELS: dict[str, str] = {
     **_labels(
         OWN,
         "text; words; wording; engraving; to engrave; personalisation; personalization; lettering; lid; on lid; inscription",
@@ -64,7 +64,7 @@ def parted(text: str, field: str, title: str, intake: Intake) -> Parted | None:
     """
     lines, has_labels = _said(intake.lines, title), _said(intake.labels, title)
     by_label = None if has_labels is False else _by_label(text, field, bool(has_labels))
-    if lines and (by_label is None or split_options(text, LABELS)[1]):  # some of it has no label: lines decide
+    if lines and (by_label is None or split_options(text, FORM_LABELS)[1]):  # some of it has no label: lines decide
         return _by_line(text, lines)
     return by_label
 
@@ -92,9 +92,9 @@ def _by_line(text: str, fields: tuple[str, ...]) -> Parted | None:
 def _by_label(text: str, field: str, known: bool) -> Parted | None:
     """Take labels off and give what stands behind them to their fields.
 
-    Only where every label is one of LABELS, and where words are left: anything else is for a person.
+    Only where every label is one of FORM_LABELS, and where words are left: anything else is for a person.
     """
-    found, other = split_options(text, LABELS)
+    found, other = split_options(text, FORM_LABELS)
     if not found or any(label for label, _ in other):
         return None
     parts: dict[str, list[str]] = {field: [value for _, value in other]} if other else {}

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from engrave.limits import ORDERS_COLUMNS, ORDERS_ROWS
 from engrave.problems import Problem
 
-BLANK = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
+BLANK_SIGNS = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
 """What may stand in a cell that a person sees as empty."""
 
 
@@ -31,7 +31,7 @@ class Row:
 
     def is_empty(self) -> bool:
         """Tell whether a person would see nothing in this row."""
-        return not self.beyond and not any(cell.strip(BLANK) for cell in self.cells)
+        return not self.beyond and not any(cell.strip(BLANK_SIGNS) for cell in self.cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,5 +63,5 @@ def kept(rows: Iterable[Row]) -> tuple[tuple[Row, ...], bool]:
 def _narrowed(row: Row) -> Row:
     if len(row.cells) <= ORDERS_COLUMNS.most:
         return row
-    beyond = sum(1 for cell in row.cells[ORDERS_COLUMNS.most :] if cell.strip(BLANK))
+    beyond = sum(1 for cell in row.cells[ORDERS_COLUMNS.most :] if cell.strip(BLANK_SIGNS))
     return replace(row, cells=row.cells[: ORDERS_COLUMNS.most], beyond=row.beyond + beyond)

@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from engrave.intake.decoding import LOST
+from engrave.intake.decoding import LOST_LETTER
 from engrave.intake.orders_error import OrdersError
-from engrave.intake.rows import BLANK, Row, Table, kept
+from engrave.intake.rows import BLANK_SIGNS, Row, Table, kept
 from engrave.intake.workbook import SheetCell, SheetRow, SheetTable, Workbook
 from engrave.limits import ORDERS_COLUMNS, SHEET_CELLS, SHEET_LETTERS
 from engrave.problems import Problem
@@ -65,7 +65,7 @@ def _hidden(rows: Sequence[Row], columns: set[int]) -> Iterator[Problem]:
             f"{'Row' if len(numbers) == 1 else 'Rows'} {spans(numbers)} of the sheet {_are(numbers)} like the others."
         )
         yield Problem("hidden-rows", "note", says)
-    filled = sorted({i for row in rows for i, cell in enumerate(row.cells) if i in columns and cell.strip(BLANK)})
+    filled = sorted({i for row in rows for i, cell in enumerate(row.cells) if i in columns and cell.strip(BLANK_SIGNS)})
     if filled:
         names = ", ".join(column_name(i) for i in filled)
         says = f"{'Column' if len(filled) == 1 else 'Columns'} {names} of the sheet {_are(filled)} like the others."
@@ -124,7 +124,7 @@ class Values:
             if isinstance(value, dt.date):
                 days.append((cell.column, (value.date() if isinstance(value, dt.datetime) else value).isoformat()))
         near = range(1 + max((i for i in cells if i < ORDERS_COLUMNS.most), default=-1))
-        beyond = sum(1 for i, text in cells.items() if i >= ORDERS_COLUMNS.most and text.strip(BLANK))
+        beyond = sum(1 for i, text in cells.items() if i >= ORDERS_COLUMNS.most and text.strip(BLANK_SIGNS))
         texts = tuple(cells.get(i, "") for i in near)
         inside = tuple((i, what) for i, what in odd if i < ORDERS_COLUMNS.most)
         return Row(row.number, texts, inside, tuple(days), hidden=row.hidden, beyond=beyond)
@@ -158,7 +158,7 @@ class Values:
         index = int(cell.value) if cell.value.strip().isdigit() else -1
         if index not in self.texts:
             strings = self.book.strings
-            self.texts[index] = cell_text(strings[index]) if 0 <= index < len(strings) else LOST
+            self.texts[index] = cell_text(strings[index]) if 0 <= index < len(strings) else LOST_LETTER
         return self.texts[index]
 
     def _format(self, style: int) -> _Format:

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from engrave.intake.cells import WORDS_OF_YES_AND_NO, due_day
 from engrave.intake.headers import Columns, Unread, fold, heading_names
-from engrave.intake.rows import BLANK, Row
+from engrave.intake.rows import BLANK_SIGNS, Row
 from engrave.shop.models import Intake
 
 
@@ -80,7 +80,7 @@ def with_unread(columns: Columns, rows: Iterable[Row], intake: Intake) -> Column
     counts = dict.fromkeys(cells, 0)
     for row in rows:
         for i, found in cells.items():
-            text = row.cells[i].strip(BLANK) if i < len(row.cells) else ""
+            text = row.cells[i].strip(BLANK_SIGNS) if i < len(row.cells) else ""
             counts[i] += bool(text)
             if text and len(found) < _JUDGED:
                 found.append(text)

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from engrave.intake.headers import fold, fold_variants, heading_names
 from engrave.intake.orders_error import OrdersError
-from engrave.intake.rows import BLANK, Row, Table
+from engrave.intake.rows import BLANK_SIGNS, Row, Table
 from engrave.intake.table_file import tables_of
 from engrave.limits import LOG_BYTES, LOG_ROWS
 from engrave.problems import Problem
@@ -31,7 +31,7 @@ HEADINGS: Mapping[str, tuple[str, ...]] = {
 """What each column may be called; the shop's own headings for orders and notes count as well."""
 
 TIMES = ("seconds", "minutes", "time")
-UNITS = {"s": "seconds", "sec": "seconds", "secs": "seconds", "seconds": "seconds",
+TIME_UNITS = {"s": "seconds", "sec": "seconds", "secs": "seconds", "seconds": "seconds",
          "m": "minutes", "min": "minutes", "mins": "minutes", "minutes": "minutes"}  # fmt: skip
 """Units that may stand in brackets after any heading of a time: 'Time (s)', 'Taken [min]'."""
 
@@ -44,7 +44,7 @@ LEAST_S, LONGEST_S = 1.0, 24 * 3600.0
 LONGEST_ORDER = 200
 """Letters of an order's name; a longer cell is no name."""
 
-SHOWN = 40
+LETTERS_SHOWN = 40
 """Letters of a cell that are repeated in a message."""
 
 
@@ -127,10 +127,10 @@ def _column(heading: str, names: Mapping[str, str]) -> str:
     """Return what a column holds, '' if it is none of ours. A unit in brackets goes before the word for a time."""
     column = next((names[v] for v in fold_variants(heading) if v in names), "")
     unit = re.search(r"[(\[]\s*([A-Za-z]+)\s*[)\]]\s*$", heading[-40:])
-    if unit and unit[1].lower() in UNITS and (column in TIMES or not column):
+    if unit and unit[1].lower() in TIME_UNITS and (column in TIMES or not column):
         plain = heading[: heading.rfind(unit[0][0])]
         if column or names.get(fold(plain)) in TIMES:
-            return UNITS[unit[1].lower()]
+            return TIME_UNITS[unit[1].lower()]
     return column
 
 
@@ -140,7 +140,7 @@ def _cells(row: Row, columns: Mapping[int, str]) -> dict[str, str]:
         raise ValueError(row.broken.rstrip(".").lower())
     found: dict[str, str] = {}
     for i, column in columns.items():
-        cell = row.cells[i].strip(BLANK) if i < len(row.cells) else ""
+        cell = row.cells[i].strip(BLANK_SIGNS) if i < len(row.cells) else ""
         if cell and found.setdefault(column, cell) != cell:
             raise ValueError(f"two columns say {column}: {_shown(found[column])} and {_shown(cell)}")
     return found
@@ -188,7 +188,7 @@ def time_in_seconds(text: str, unit: float | None) -> float:
     unit: None where the column does not say it. Raises ValueError with what is wrong, as the end of a sentence.
     """
     plain = text.strip()
-    if len(plain) > SHOWN:
+    if len(plain) > LETTERS_SHOWN:
         raise ValueError(f"{_shown(text)} is not a time; write 450, 7.5 or 7:30")
     if _WATCH.fullmatch(plain):
         total = 0.0
@@ -210,4 +210,4 @@ def time_in_seconds(text: str, unit: float | None) -> float:
 
 
 def _shown(text: str) -> str:
-    return f"'{text}'" if len(text) <= SHOWN else f"'{text[:SHOWN]}…'"
+    return f"'{text}'" if len(text) <= LETTERS_SHOWN else f"'{text[:LETTERS_SHOWN]}…'"

@@ -7,11 +7,11 @@ import numpy as np
 from engrave.motion.planner import Floats
 from engrave.units import duration
 
-FARTHEST = 6.0
+FARTHEST_RATIO = 6.0
 """Times longer or shorter than reckoned by more than this are of another unit, piece or machine: what is not known of a
 machine (accelerations by a factor of 3, lost seconds) alters whole times by less (common practice, no source)."""
 
-MINUTES = (30.0, 120.0)
+MINUTES_RATIO = (30.0, 120.0)
 """Factors that mean minutes under seconds or the other way: 60, and what is not known of the machine."""
 
 TOLD_APART = 0.05
@@ -33,11 +33,11 @@ def check_units(real: Floats, reckoned: Floats) -> None:
     ratio = float(np.median(real / reckoned))
     logged, was = (float(np.median(s)) for s in (real, reckoned))
     typical = f"half of the runs took more than {_span(logged)}, and were estimated at {_span(was)}"
-    if MINUTES[0] <= 1.0 / ratio <= MINUTES[1]:
+    if MINUTES_RATIO[0] <= 1.0 / ratio <= MINUTES_RATIO[1]:
         raise Nonsense(f"These times look like minutes written as seconds: {typical}. Call the column minutes.")
-    if MINUTES[0] <= ratio <= MINUTES[1]:
+    if MINUTES_RATIO[0] <= ratio <= MINUTES_RATIO[1]:
         raise Nonsense(f"These times look like seconds written as minutes: {typical}. Call the column seconds.")
-    if not 1.0 / FARTHEST <= ratio <= FARTHEST:
+    if not 1.0 / FARTHEST_RATIO <= ratio <= FARTHEST_RATIO:
         raise Nonsense(
             f"These times cannot be those of these pieces on this machine: {typical}. Is it the right machine, the right "
             "week, and the right unit?"

@@ -20,7 +20,7 @@ from engrave.learning.memory import recalled
 from engrave.learning.nonsense import Nonsense
 from engrave.limits import LID_NODES, LID_SHAPES, WEEK_BYTES
 from engrave.making import Env, Piece
-from engrave.output.week_folder import OURS
+from engrave.output.week_folder import OUR_FILES
 from engrave.problems import Problem
 from engrave.shop.drawing import DAMAGED, contours_of, parsed
 from engrave.shop.drawing_source import source_of
@@ -163,7 +163,7 @@ def _course(folder: Path, told: Mapping[str, Any], machine_id: str, env: Env, no
     if not told.get("svg"):
         raise NotLearned("it was not made, and has no file in the week's folder")
     name = str(told["svg"])
-    if not OURS.match(name) or ".." in name.split("/"):
+    if not OUR_FILES.match(name) or ".." in name.split("/"):
         raise NotLearned(f"week.json names '{name}', which is no lid of the folder")
     lid = read_lid(folder / name)
     tool = _tool(told, lid, env)

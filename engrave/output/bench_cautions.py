@@ -16,7 +16,7 @@ from engrave.tasks import Task
 if TYPE_CHECKING:
     from engrave.making import Piece
 
-MOST = 6
+MOST_LINES = 6
 """Lines at most: what is longer is not read beside a running machine."""
 
 MOST_WOODS = 3
@@ -33,7 +33,7 @@ def cautions(pieces: Iterable[Piece]) -> tuple[str, ...]:
     beams = [t for t in tasks if t.tool.cutter.is_beam]
     bits = [t for t in tasks if not t.tool.cutter.is_beam]
     lines = [*_of_beams(beams), *_of_bits(bits), *_of_woods(tasks), *_of_finishes(tasks)]
-    return tuple(lines[:MOST])
+    return tuple(lines[:MOST_LINES])
 
 
 def every_caution() -> tuple[tuple[str, tuple[Caution, ...]], ...]:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 Key = tuple[str, int]
 """An order's id and the number of its piece."""
 
-LONGEST = 80
+LONGEST_STEM = 80
 """Bytes (UTF-8) of a name before its ending: far below the 255 of common file systems, and leaves room in the 260
 characters that older Windows allows a whole path."""
 
@@ -102,7 +102,7 @@ def _is_kept(order: str, name: str) -> bool:
 
 def _marked(order: str, name: str) -> str:
     digest = hashlib.sha256(order.encode("utf-8", "surrogatepass")).hexdigest()[:6]
-    return f"{_cut(name, LONGEST - 7)}-{digest}"
+    return f"{_cut(name, LONGEST_STEM - 7)}-{digest}"
 
 
 def _numbered(base: str, number: int, taken: set[str]) -> str:
@@ -115,7 +115,7 @@ def _numbered(base: str, number: int, taken: set[str]) -> str:
 def safe_name(order: str) -> str:
     """Return an id as a file name that every system takes; not yet unique."""
     name = UNSAFE.sub("-", unicodedata.normalize("NFC", order))
-    name = _cut(name, LONGEST).strip(" .-")
+    name = _cut(name, LONGEST_STEM).strip(" .-")
     if not name:
         return "order"
     if fold(name).split(".")[0].rstrip() in RESERVED:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from engrave.week.work_plan import Step
 
 SCHEMA = 1
-MM, SECONDS, PATH_CAP = 3, 1, 6
+MM_DECIMALS, SECOND_DECIMALS, PATH_CAP = 3, 1, 6
 """Decimals in the tables: a micrometre, a tenth of a second."""
 
 SPENT = (*PARTS, "spin-up", "dwell", "beam", "starts", "fixed")
@@ -143,17 +143,17 @@ def _measured(piece: Piece) -> dict[str, Any]:
     stroke, web = (fitness.stroke, fitness.web) if fitness else (None, None)
     return {
         "lines": [
-            {"text": li.text, "field": li.field, "cap_mm": rounded(li.cap_mm, MM), "x_mm": rounded(li.x_mm, MM),
-             "weight_mm": rounded(li.weight, MM) or None}
+            {"text": li.text, "field": li.field, "cap_mm": rounded(li.cap_mm, MM_DECIMALS), "x_mm": rounded(li.x_mm, MM_DECIMALS),
+             "weight_mm": rounded(li.weight, MM_DECIMALS) or None}
             for li in lines
         ],
-        "cap_height_mm": rounded(set_.cap_mm, MM) if set_ and lines else None,
-        "stroke_mm": rounded(stroke.width, MM) if stroke else None,
-        "stroke_range_mm": [rounded(width, MM) for width in cups] if cups else None,
+        "cap_height_mm": rounded(set_.cap_mm, MM_DECIMALS) if set_ and lines else None,
+        "stroke_mm": rounded(stroke.width, MM_DECIMALS) if stroke else None,
+        "stroke_range_mm": [rounded(width, MM_DECIMALS) for width in cups] if cups else None,
         "stroke_at": _at(stroke),
-        "web_mm": rounded(web.width, MM) if web else None,
+        "web_mm": rounded(web.width, MM_DECIMALS) if web else None,
         "web_at": _at(web),
-        "depth_mm": rounded(task.tool.depth, MM) if task else None,
+        "depth_mm": rounded(task.tool.depth, MM_DECIMALS) if task else None,
         "path_caps_mm": _path_caps(toolpath) if toolpath and toolpath.caps else None,
         "passes": toolpath.passes if toolpath else None,
     }  # fmt: skip
@@ -167,7 +167,7 @@ def _path_caps(toolpath: Toolpath) -> list[list[float | int]]:
 
 
 def _at(spot: Spot | None) -> dict[str, Any] | None:
-    return {"x": rounded(spot.x, MM), "y": rounded(spot.y, MM), "text": spot.text} if spot else None
+    return {"x": rounded(spot.x, MM_DECIMALS), "y": rounded(spot.y, MM_DECIMALS), "text": spot.text} if spot else None
 
 
 def _times(piece: Piece) -> dict[str, Any]:
@@ -175,14 +175,16 @@ def _times(piece: Piece) -> dict[str, Any]:
     estimate, quote, number = piece.estimate, piece.quote, piece.order.quantity
     facts = dict(piece.toolpath.facts) if piece.toolpath else {}
     return {
-        "machine_seconds": rounded(estimate.seconds * number, SECONDS) if estimate else None,
-        "machine_seconds_range": [rounded(s * number, SECONDS) for s in estimate.seconds_range] if estimate else None,
+        "machine_seconds": rounded(estimate.seconds * number, SECOND_DECIMALS) if estimate else None,
+        "machine_seconds_range": [rounded(s * number, SECOND_DECIMALS) for s in estimate.seconds_range]
+        if estimate
+        else None,
         "machine_seconds_by_part": _by_part(estimate.parts, number) if estimate else None,
         **{name: round(facts[name]) if name in facts else None for name in COUNTED},
-        "hand_seconds": rounded(quote.hand_seconds, SECONDS) if quote else None,
+        "hand_seconds": rounded(quote.hand_seconds, SECOND_DECIMALS) if quote else None,
         "each": {
-            "machine_seconds": rounded(estimate.seconds, SECONDS) if estimate else None,
-            "hand_seconds": rounded(quote.each_hand_seconds, SECONDS) if quote else None,
+            "machine_seconds": rounded(estimate.seconds, SECOND_DECIMALS) if estimate else None,
+            "hand_seconds": rounded(quote.each_hand_seconds, SECOND_DECIMALS) if quote else None,
             "price": amount(quote.each) if quote else None,
         },
         "price": amount(quote.price) if quote else None,
@@ -191,7 +193,7 @@ def _times(piece: Piece) -> dict[str, Any]:
 
 def _by_part(parts: Sequence[tuple[str, float]], number: int) -> dict[str, float | None]:
     """Return the seconds that so many lids take, by what they are spent on; what takes none is left out."""
-    return {name: rounded(seconds * number, SECONDS) for name, seconds in parts}
+    return {name: rounded(seconds * number, SECOND_DECIMALS) for name, seconds in parts}
 
 
 def _again(piece: Piece, again: Recut) -> dict[str, Any]:
@@ -202,8 +204,8 @@ def _again(piece: Piece, again: Recut) -> dict[str, Any]:
 def _recut(again: Recut) -> dict[str, Any]:
     return {
         "lids": again.lids,
-        "machine_seconds": rounded(again.machine_seconds, SECONDS),
-        "hand_seconds": rounded(again.hand_seconds, SECONDS),
+        "machine_seconds": rounded(again.machine_seconds, SECOND_DECIMALS),
+        "hand_seconds": rounded(again.hand_seconds, SECOND_DECIMALS),
         "cost": amount(again.cost),
     }
 
@@ -237,15 +239,15 @@ def _head(week: Week, plan: Plan, currency: str) -> dict[str, Any]:
             "look": totals.look,
             "hold": totals.hold,
             "waiting": totals.waiting,
-            "machine_seconds": rounded(totals.machine_seconds, SECONDS),
-            "hand_seconds": rounded(totals.hand_seconds, SECONDS),
+            "machine_seconds": rounded(totals.machine_seconds, SECOND_DECIMALS),
+            "hand_seconds": rounded(totals.hand_seconds, SECOND_DECIMALS),
             "price": amount(totals.price),
             "recut": _recut(totals.recut),
         },
         "shared": {
-            "hand_seconds": rounded(sum(s for _, s in week.shared), SECONDS),
-            "parts": {part: rounded(s, SECONDS) for part, s in week.shared},
-            "air_saved_seconds": rounded(totals.air_saved_seconds, SECONDS),
+            "hand_seconds": rounded(sum(s for _, s in week.shared), SECOND_DECIMALS),
+            "parts": {part: rounded(s, SECOND_DECIMALS) for part, s in week.shared},
+            "air_saved_seconds": rounded(totals.air_saved_seconds, SECOND_DECIMALS),
         },
         "plan": _plan(plan),
         "notes": [_problem(p) for p in week.notes],
@@ -262,8 +264,8 @@ def _plan(plan: Plan) -> dict[str, Any]:
             {
                 "day": d.day + 1,
                 "date": d.on.isoformat() if d.on else None,
-                "machine_seconds": rounded(d.machine_seconds, SECONDS),
-                "hand_seconds": rounded(d.hand_seconds, SECONDS),
+                "machine_seconds": rounded(d.machine_seconds, SECOND_DECIMALS),
+                "hand_seconds": rounded(d.hand_seconds, SECOND_DECIMALS),
                 "pieces": d.pieces,
             }
             for d in plan.days
@@ -287,7 +289,7 @@ FLAT = (
 AHEAD = ("place", "day", "date", "days_late")
 """What week.csv tells of the plan, in columns named `plan_place`, `plan_day`, `plan_date` and `days_late`."""
 
-FURTHER = (
+DEEPER_COLUMNS = (
     *(name if name.startswith("days") else f"plan_{name}" for name in AHEAD),
     *(f"{part.replace('-', '_')}_seconds" for part in SPENT),
     *COUNTED,
@@ -305,7 +307,7 @@ def csv_bits(orders: Sequence[Order], entries: Iterable[Mapping[str, Any]]) -> I
     """
     extras = _extra_columns(orders)
     yield "\ufeff"  # the mark by which spreadsheets know UTF-8
-    yield _csv_row([*FLAT, *FURTHER, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
+    yield _csv_row([*FLAT, *DEEPER_COLUMNS, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
     for told, order in zip(entries, orders, strict=True):
         carried = [order.note, order.approved, order.checked, f"{order.recut or ''}: {order.recut_why}".strip(": ")]
         carried += [order.extra.get(name, "") for name in extras]

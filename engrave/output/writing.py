@@ -12,11 +12,11 @@ from engrave.version import VERSION
 
 MADE_WITH = f"lid-lettering {VERSION}"
 
-PART = ".part-"
+PART_NAME = ".part-"
 """Beginning of the name under which a file is written before it is renamed into place."""
 
 
-def put(path: Path, data: bytes | str, part: str = PART) -> None:
+def put(path: Path, data: bytes | str, part: str = PART_NAME) -> None:
     """Write a file whole or not at all: to a temporary file in the same folder, then renamed into place.
 
     part: how the temporary file's name begins. Folders above are made. Raises OSError as the system gives it (disk
@@ -27,7 +27,7 @@ def put(path: Path, data: bytes | str, part: str = PART) -> None:
     sync([path.parent])
 
 
-def put_inside(path: Path, data: bytes | str, part: str = PART) -> None:
+def put_inside(path: Path, data: bytes | str, part: str = PART_NAME) -> None:
     """Write as `put` does, into a folder that must be there (one that was taken away midway is not made again).
 
     The folder is not synced: whoever writes many files does that once, with `sync`.

@@ -25,13 +25,13 @@ if TYPE_CHECKING:
 FOLDER = "artwork"
 """The folder of drawings in a shop's own folder."""
 
-LONGEST_NAME = 100
+LONGEST_DRAWING_NAME = 100
 """Characters of a drawing's name at most: a name that is longer is a slip."""
 
 TRUE_TO = 0.0005
 """Share of a drawing's size that chords may stand off its curves when its work is counted."""
 
-LEAST_SIDE = 0.01
+LEAST_DRAWING = 0.01
 """User units: a drawing smaller than that either way draws nothing that can be fitted."""
 
 INKS = Literal["shape", "line", "blank"]
@@ -83,7 +83,7 @@ class Drawings:
 def _found(name: str, folder: File | None) -> tuple[File, bytes]:
     """Return the file of a name and what it holds. Raises ArtworkError."""
     bare = name if name.lower().endswith(".svg") else f"{name}.svg"
-    if len(bare) > LONGEST_NAME or any(c in bare for c in "/\\:\0") or bare.startswith("."):
+    if len(bare) > LONGEST_DRAWING_NAME or any(c in bare for c in "/\\:\0") or bare.startswith("."):
         raise ArtworkError(
             f"'{name[:40]}' is no bare file name. Write the name alone, as oak-leaf.svg; the file lies in the folder '{FOLDER}'."
         )
@@ -134,7 +134,7 @@ def _read(file: File, digest: str) -> Artwork:
         )
     left, top, right, bottom = found
     size = max(right - left, bottom - top)
-    if not size > LEAST_SIDE:
+    if not size > LEAST_DRAWING:
         raise ArtworkError(f"The drawing '{file.name}' is a single point. Draw a shape or a line.")
     parts = tuple(
         ArtworkPart(ink, transformed(s.contours, (1 / size, 0, 0, 1 / size, -left / size, -top / size)), s.evenodd)

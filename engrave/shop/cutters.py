@@ -31,7 +31,7 @@ Method = Literal["follow", "raster", "pocket", "vee", "side-by-side"]
 MUST_STATE = "A cutter of kind {0.kind} must state it."
 BIT = replace(length(0.0, 50.0, above=True), blank=50.0)  # after a mistake no bit is too small for what else is said
 TIP = length(0.0, 10.0)
-MARK = length(0.01, 2.0)
+MARK_WIDTH = length(0.01, 2.0)
 ANGLE = number(5.0, 170.0, unit="degrees, the whole angle at the point")
 WAVELENGTH = number(180.0, 20_000.0, unit="nm")
 
@@ -301,8 +301,8 @@ class Beam(Cutter):
     methods: ClassVar[tuple[Method, ...]] = ("follow", "raster")
     is_beam: ClassVar[bool] = True
 
-    kerf_x: float = key(MARK, missing=MUST_STATE)
-    kerf_y: float = key(MARK, missing=MUST_STATE)
+    kerf_x: float = key(MARK_WIDTH, missing=MUST_STATE)
+    kerf_y: float = key(MARK_WIDTH, missing=MUST_STATE)
     wavelength: float = key(WAVELENGTH, called="wavelength_nm", missing=MUST_STATE)
 
     def groove_at(self, depth: float, recipe: MarkMeasured | None = None) -> float:

@@ -13,14 +13,11 @@ import svgelements as sv
 
 from engrave.geometry.paths import Contour, Path, Segment, transformed
 from engrave.shop.drawing_source import Element, checked_path, source_of
-from engrave.shop.shapes import OutlineError
+from engrave.shop.shapes import ARC_STEP, OutlineError
 from engrave.units import MM_PER_INCH
 
 PX_PER_INCH = 96.0
 """A user unit without a size in the file is 1/96 in (CSS Values and Units, absolute lengths)."""
-
-ARC_STEP = math.pi / 4
-"""Greatest angle of one cubic of an arc: 4e-6 of its radius off at most."""
 
 
 WHITE = 0xFFFFFF

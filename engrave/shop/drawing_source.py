@@ -28,14 +28,14 @@ Element = ElementTree.Element
 
 SVG = "{http://www.w3.org/2000/svg}"
 HREF = ("href", "{http://www.w3.org/1999/xlink}href")
-SHAPES = frozenset({"path", "circle", "ellipse", "line", "polyline", "polygon", "rect"})
-GROUPS = frozenset({"svg", "g", "a", "switch", "defs", "use", "symbol", "style"})
+SHAPE_ELEMENTS = frozenset({"path", "circle", "ellipse", "line", "polyline", "polygon", "rect"})
+GROUP_ELEMENTS = frozenset({"svg", "g", "a", "switch", "defs", "use", "symbol", "style"})
 """Elements that hold or place shapes. All others (clipPath, mask, pattern, marker, text, image, metadata) draw none."""
 
 PLACES = frozenset({"x", "y", "width", "height", "rx", "ry", "r", "cx", "cy", "x1", "y1", "x2", "y2", "transform"})
 LOOKS = frozenset({"display", "visibility", "fill-rule", "fill", "stroke", "stroke-width"})
 LONG = frozenset({"d", "points"})
-KEPT = PLACES | LOOKS | LONG | {"id", "viewBox", "preserveAspectRatio", "style", "class", *HREF}
+KEPT_ATTRIBUTES = PLACES | LOOKS | LONG | {"id", "viewBox", "preserveAspectRatio", "style", "class", *HREF}
 LONGEST_VALUE = 1000
 """Letters of an attribute that is no path, points, style or class; none that draws a lid has more."""
 
@@ -103,7 +103,7 @@ class _Builder:
         name = tag.removeprefix(SVG)
         if self.depth == 1 and name != "svg":
             raise OutlineError("is not an SVG: it does not begin with <svg>")
-        if self._passed or name not in SHAPES | GROUPS:
+        if self._passed or name not in SHAPE_ELEMENTS | GROUP_ELEMENTS:
             self._passed += 1
             return
         self._letters += sum(len(v) for v in attributes.values())  # entities may have made much of little
@@ -149,7 +149,7 @@ class _Builder:
 
 def _kept(attributes: dict[str, str]) -> dict[str, str]:
     """Return the attributes that matter for shapes, those that are too long refused."""
-    out = {key: value for key, value in attributes.items() if key in KEPT}
+    out = {key: value for key, value in attributes.items() if key in KEPT_ATTRIBUTES}
     for key, value in out.items():
         if key not in LONG | {"style", "class"} and len(value) > LONGEST_VALUE:
             raise OutlineError(
@@ -261,7 +261,7 @@ def _shape_work(element: Element) -> tuple[int, int]:
         return _path_work(element.get("d", ""))
     if name in ("polyline", "polygon"):
         return len(_FIGURE.findall(element.get("points", ""))) // 2, 1
-    return (8, 1) if name in SHAPES else (0, 0)
+    return (8, 1) if name in SHAPE_ELEMENTS else (0, 0)
 
 
 def _path_work(data: str) -> tuple[int, int]:

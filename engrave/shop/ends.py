@@ -13,7 +13,7 @@ from engrave.geometry.paths import Contour
 from engrave.shop.drawing import Shape
 from engrave.shop.shapes import OutlineError
 
-GAP = 0.05
+END_GAP = 0.05
 """mm: ends that lie no farther apart belong together; drawing programs leave such hairs. Wider is refused."""
 
 
@@ -27,7 +27,7 @@ def met(shapes: Iterable[Shape], notes: list[str]) -> list[Shape]:
     for shape in shapes:
         kept = []
         for contour in shape.contours:
-            if contour.closed or math.dist(contour.start, contour.end) <= GAP:
+            if contour.closed or math.dist(contour.start, contour.end) <= END_GAP:
                 kept.append(_closed(shape.label, contour, notes))
             else:
                 pieces.append((shape.label, contour))
@@ -50,7 +50,7 @@ def _chain(pieces: list[tuple[str, Contour]], notes: list[str]) -> Contour:
     """Take pieces off the list that join end to end into one closed contour."""
     label, chain = pieces.pop(0)
     count = 1
-    while math.dist(chain.start, chain.end) > GAP:
+    while math.dist(chain.start, chain.end) > END_GAP:
         found = _next(chain, pieces)
         if found is None:
             raise _open(label, chain, count)
@@ -63,12 +63,12 @@ def _chain(pieces: list[tuple[str, Contour]], notes: list[str]) -> Contour:
 
 
 def _next(chain: Contour, pieces: list[tuple[str, Contour]]) -> tuple[int, Contour] | None:
-    """Return the piece that begins or ends nearest to the chain's end, within GAP, the right way round."""
+    """Return the piece that begins or ends nearest to the chain's end, within END_GAP, the right way round."""
     best: tuple[float, int, bool] | None = None
     for i, (_, piece) in enumerate(pieces):
         for end, turned in ((piece.start, False), (piece.end, True)):
             gap = math.dist(chain.end, end)
-            if gap <= GAP and (best is None or gap < best[0]):
+            if gap <= END_GAP and (best is None or gap < best[0]):
                 best = (gap, i, turned)
     if best is None:
         return None

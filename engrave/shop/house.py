@@ -10,7 +10,7 @@ from typing import Literal
 
 from engrave.shop.keys import by_name, key, read_table, taken
 from engrave.shop.mistakes import plainly
-from engrave.shop.readers import FILLED, LENGTH, NAMES, TEXTS_BY_NAME, YES, Reader, choice, number, one_of
+from engrave.shop.readers import FILLED, LENGTH, NAME_LIST, TEXTS_BY_NAME, YES, Reader, choice, number, one_of
 from engrave.shop.tables import TomlEntry
 
 ASIDE = "extra"
@@ -32,12 +32,12 @@ OutlineInSvg = Literal["in", "out", "apart"]
 LEAST_CROSS = 1.0
 """mm of blank around the lid that a cross at the datum needs to be seen."""
 
-PLAIN = string.printable.replace("\\", "").encode("ascii") + rb" \u0041 .xn--mnchen-3ya"
+PLAIN_BYTES = string.printable.replace("\\", "").encode("ascii") + rb" \u0041 .xn--mnchen-3ya"
 """Letters, digits and signs that every code page of an export has in common (ASCII), and what only codes would change."""
 
 
 def _word_fields(value: object) -> tuple[str, ...]:
-    names = NAMES.read(value)
+    names = NAME_LIST.read(value)
     if not names or len(set(names)) < len(names) or not set(names) <= set(WORD_FIELDS):
         raise ValueError
     return names
@@ -55,7 +55,7 @@ def _code_page(value: object) -> str:
         raise ValueError
     try:
         name = codecs.lookup(value).name
-        if PLAIN.decode(name) != PLAIN.decode("ascii"):
+        if PLAIN_BYTES.decode(name) != PLAIN_BYTES.decode("ascii"):
             raise ValueError
     except (LookupError, UnicodeError, AssertionError) as error:
         raise ValueError from error
@@ -69,7 +69,7 @@ def _columns(entry: TomlEntry, name: str) -> dict[str, tuple[str, ...]]:
     inner = entry.sub(name)
     if inner is None:
         return {}
-    found = {field: inner.take(field, NAMES) for field in MAPPED if field in inner}
+    found = {field: inner.take(field, NAME_LIST) for field in MAPPED if field in inner}
     inner.known.extend(MAPPED)
     inner.finish()
     return _one_field_each(inner, found)

@@ -19,7 +19,7 @@ Front = Literal["bottom", "top", "left", "right"]
 Finish = Literal["none", "oil", "wax", "varnish", "lacquer"]
 Handed = Literal["right", "left"]
 Grain = Literal["x", "y"]
-FIELDS = list_of(choice("name", "message", "foot", "artwork"), least=1, most=4)
+AREA_FIELDS = list_of(choice("name", "message", "foot", "artwork"), least=1, most=4)
 NO_COST = Decimal(0)
 """Of a lid whose cost is not stated: a spoiled one then counts nothing in a quote."""
 
@@ -67,7 +67,7 @@ class Area:
     keep_outs: tuple[KeepOut, ...]
     front: Front = key(one_of(Front), "bottom")
     side: Side = key(one_of(Side), "top")
-    fields: tuple[str, ...] = key(FIELDS, ("name", "message", "foot"))
+    fields: tuple[str, ...] = key(AREA_FIELDS, ("name", "message", "foot"))
     setting: str | None = key(FILLED, None)
     border: bool = key(YES, False)
     edge_sides: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)

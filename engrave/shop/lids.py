@@ -34,7 +34,7 @@ from engrave.shop.shapes import DrawnOutline, OutlineError
 from engrave.shop.tables import TomlEntry
 
 HANDED: Reader[Handed] = one_of(Handed)
-SHAPES = ("circle", "ellipse", "rectangle", "polygon", "sides", "svg", "path")
+OUTLINE_SHAPES = ("circle", "ellipse", "rectangle", "polygon", "sides", "svg", "path")
 SHAPE_HELP = (
     "Allowed: one of { circle = 92 }, { ellipse = [140, 90] }, { rectangle = [170, 110], corner = 12 }, "
     "{ polygon = [[0, 0], [80, 0], [40, 60]] }, { sides = 6, across = 110 }, { svg = 'heart.svg', width = 100 } (id = 'outline': the path of that id alone), "
@@ -55,7 +55,7 @@ def _edge(value: object) -> Edge:
     return 0.0, (top, right, bottom, left)
 
 
-EDGE: Reader[Edge] = Reader(
+EDGE_WIDTHS: Reader[Edge] = Reader(
     "Allowed: a width all round, as 3 or '1/8 in', or of single sides, as { left = 6, right = 6 } (top, right, bottom, left).",
     (0.0, NO_SIDES),
     _edge,
@@ -112,7 +112,7 @@ def _note(lid: str, says: str) -> Problem:
 def _area(entry: TomlEntry, name: str, drawn: DrawnOutline, left: bool, rule: MarginRule) -> Area:
     width, height = drawn.width, drawn.height
     keep_outs = _keep_outs(entry)
-    edge, edge_sides = entry.take_or("edge", EDGE, (0.0, NO_SIDES))
+    edge, edge_sides = entry.take_or("edge", EDGE_WIDTHS, (0.0, NO_SIDES))
     area = read_keys(Area, entry, name=name, outline=drawn.outline, width=width, height=height, edge=edge, keep_outs=())
     side = area.side
     if left != (side == "inside"):  # a left-handed lid seen from inside is mirrored twice
@@ -192,8 +192,8 @@ def _outline(entry: TomlEntry, notes: list[str]) -> DrawnOutline:
 
 def _shape(entry: TomlEntry, notes: list[str]) -> DrawnOutline:
     """Return the shape that a table of figures gives, whichever of the known ones it is."""
-    given = [s for s in SHAPES if s in entry]
-    entry.known.extend(SHAPES)
+    given = [s for s in OUTLINE_SHAPES if s in entry]
+    entry.known.extend(OUTLINE_SHAPES)
     stand_in = _drawn(shapes.rectangle(100.0, 60.0))
     if len(given) != 1:
         found = f"gives {' and '.join(given)}" if given else "gives no shape"

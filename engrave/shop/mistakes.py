@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from engrave.errors import ForPeople
 
-CLOSE = 0.6
+CLOSE_LIKENESS = 0.6
 """Likeness above which a name is suggested for a misspelt one: difflib's own default, which finds one or two slips."""
 
 LONGEST_MEANT = 60
@@ -58,7 +58,7 @@ def close(name: str, names: Iterable[str]) -> str:
         return plain[plainly(name)]
     if len(name) > LONGEST_MEANT:
         return ""
-    found = difflib.get_close_matches(plainly(name), plain, n=1, cutoff=CLOSE)
+    found = difflib.get_close_matches(plainly(name), plain, n=1, cutoff=CLOSE_LIKENESS)
     return plain[found[0]] if found else ""
 
 

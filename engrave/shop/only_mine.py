@@ -12,23 +12,23 @@ from typing import Any
 
 from engrave.shop.tables import Reading, TomlEntry, TomlTable
 
-KINDS = ("lids", "cutters", "machines", "woods")
+OWN_KINDS = ("lids", "cutters", "machines", "woods")
 """Tables that can be the shop's own alone."""
 
-ALLOWED = f'Allowed: a list of {", ".join(KINDS)}, as ["lids", "cutters"].'
+ALLOWED_TABLES = f'Allowed: a list of {", ".join(OWN_KINDS)}, as ["lids", "cutters"].'
 
 
 def keep_mine(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading) -> None:
     """Take out of the tables named in `only_mine` what the shop's own files do not name, and what hangs on it."""
     asked = sheets["defaults"].values.get("only_mine", [])
-    if not isinstance(asked, list) or not all(isinstance(kind, str) and kind in KINDS for kind in asked):
+    if not isinstance(asked, list) or not all(isinstance(kind, str) and kind in OWN_KINDS for kind in asked):
         TomlEntry(sheets["defaults"], (), {}, reading.mistakes, reading.show).wrong(
-            "only_mine", f"found {asked!r}", ALLOWED
+            "only_mine", f"found {asked!r}", ALLOWED_TABLES
         )
         return
     if folder is None:
         return
-    gone = {kind: _dropped(sheets[kind], folder, {}) if kind in asked else set() for kind in KINDS}
+    gone = {kind: _dropped(sheets[kind], folder, {}) if kind in asked else set() for kind in OWN_KINDS}
     gone["cutters"] |= _dropped(sheets["cutters"], folder, {"machine": gone["machines"]})
     gone["lids"] |= _dropped(sheets["lids"], folder, {"wood": gone["woods"], "cutter": gone["cutters"]})
     _dropped(sheets["recipes"], folder, {"cutter": gone["cutters"] - copied_from(sheets["cutters"])})

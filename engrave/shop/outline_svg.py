@@ -25,7 +25,7 @@ from engrave.shop.shapes import DrawnOutline, OutlineError
 
 __all__ = ["DrawnOutline", "OutlineError", "read_outline", "read_path_data"]
 
-LEAST_SIDE = 5.0
+LEAST_OUTLINE = 5.0
 """mm: a smaller outline is a slip of the unit or a stray shape; no lid that carries words is so small."""
 
 SPECK = 0.01
@@ -34,7 +34,7 @@ SPECK = 0.01
 GREATEST_SIDE = 3000.0
 """mm: no lid is longer; a larger outline is a slip of the unit."""
 
-FARTHEST = 100_000.0
+FARTHEST_POINT = 100_000.0
 """mm: no point of a drawing lies farther from its corner; beyond, figures are damaged."""
 
 MOST_NOTES = 12
@@ -110,7 +110,7 @@ def _drawn(shapes: Sequence[Shape]) -> DrawnOutline:
             f"draws an outline of {wide:,.0f} x {high:,.0f} mm, and no lid is longer than {GREATEST_SIDE:,.0f} mm; give "
             "its width in the lid's table, or draw it in mm"
         )
-    if min(wide, high) < LEAST_SIDE:
+    if min(wide, high) < LEAST_OUTLINE:
         raise OutlineError(
             f"draws an outline of only {wide:.2f} x {high:.2f} mm; give its width in the lid's table, or draw it in mm"
         )
@@ -122,9 +122,9 @@ def _drawn(shapes: Sequence[Shape]) -> DrawnOutline:
 def _few_chords(shapes: Sequence[Shape]) -> None:
     """Refuse curves so far flung, or so many, that following them true would never end."""
     points = (p for s in shapes for c in s.contours for p in (c.start, *(q for seg in c.segments for q in seg)))
-    if not all(abs(v) <= FARTHEST for p in points for v in p):
+    if not all(abs(v) <= FARTHEST_POINT for p in points for v in p):
         raise OutlineError(
-            f"reaches farther than {FARTHEST:,.0f} mm; give its width in the lid's table, or draw it in mm"
+            f"reaches farther than {FARTHEST_POINT:,.0f} mm; give its width in the lid's table, or draw it in mm"
         )
     count = sum(chords_needed(c, REGION_CHORD) for s in shapes for c in s.contours)
     if DRAWING_CHORDS.passed(count):

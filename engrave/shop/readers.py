@@ -18,7 +18,7 @@ T = TypeVar("T")
 V = TypeVar("V", covariant=True)
 L = TypeVar("L", bound=str)
 
-LONGEST = 3000.0
+LONGEST_LENGTH = 3000.0
 """mm: no lid and no shop's machine of this kind is longer; a larger figure is a slip of the unit."""
 
 
@@ -82,7 +82,7 @@ def _colour(value: object) -> str:
     return text.lower()
 
 
-def length(low: float = 0.0, high: float = LONGEST, *, above: bool = False) -> Reader[float]:
+def length(low: float = 0.0, high: float = LONGEST_LENGTH, *, above: bool = False) -> Reader[float]:
     """Return a reader of lengths in mm between two bounds; `above`: the lower bound itself is not allowed."""
 
     def read(value: object) -> float:
@@ -221,9 +221,9 @@ MONEY = Reader("Allowed: an amount from 0 up, as 12.50 or '12.50'.", Decimal(0),
 COLOUR = Reader("Allowed: a colour as '#6b4a33'.", "#808080", _colour)
 LENGTH = length()
 SIZE = length(above=True)
-PLACE = length(-LONGEST, LONGEST)
+PLACE = length(-LONGEST_LENGTH, LONGEST_LENGTH)
 TEXTS_BY_NAME: Reader[dict[str, str]] = Reader("Allowed: a table of texts by name.", {}, texts_by_name)
-NAMES = one_or_list(FILLED)
+NAME_LIST = one_or_list(FILLED)
 
 
 def shown(value: Any) -> str:

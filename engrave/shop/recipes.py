@@ -16,16 +16,16 @@ from engrave.shop.cutters import Cutter, Method
 from engrave.shop.keys import key, read_table, taken
 from engrave.shop.line_weights import NO_WEIGHT, line_weight
 from engrave.shop.mistakes import close, listed
-from engrave.shop.readers import FILLED, NAMES, TEXT, YES, Reader, choice, length, number, one_of, whole
+from engrave.shop.readers import FILLED, NAME_LIST, TEXT, YES, Reader, choice, length, number, one_of, whole
 from engrave.shop.tables import Reading, TomlEntry, TomlTable, Where, without_twins
 
 METHOD: Reader[Method] = choice("follow", "raster", "pocket", "vee")
 CutBy = Literal["stroke", "pass"]
 DEPTH = length(0.0, 20.0, above=True)
-STEP = length(0.0, 20.0, above=True)
+STEP_OVER = length(0.0, 20.0, above=True)
 RUN_OUT = length(0.0, 200.0)
-WEB = length(0.0, 10.0, above=True)
-WEIGHT = line_weight()
+RECIPE_WEB = length(0.0, 10.0, above=True)
+RECIPE_WEIGHT = line_weight()
 WEIGHT_METHOD: Reader[Method] = choice("side-by-side", "raster", "pocket", "vee")
 ALL = "all"
 """Stands for every wood of the shop in a recipe's list."""
@@ -35,8 +35,8 @@ RecipeKey = tuple[str, str, Method]
 """Cutter, wood and method."""
 
 NEEDED: dict[Method, dict[str, Reader[float]]] = {
-    "pocket": {"step_over": STEP},
-    "raster": {"row_pitch": STEP, "run_out": RUN_OUT},
+    "pocket": {"step_over": STEP_OVER},
+    "raster": {"row_pitch": STEP_OVER, "run_out": RUN_OUT},
 }
 """Keys that a method cannot do without."""
 
@@ -63,8 +63,8 @@ class Recipe:
     plunge: float = taken(TomlEntry.speed)
     depth: float = key(DEPTH)
     pass_depth: float = key(DEPTH, 0.0)
-    step_over: float = key(STEP, 0.0)
-    row_pitch: float = key(STEP, 0.0)
+    step_over: float = key(STEP_OVER, 0.0)
+    row_pitch: float = key(STEP_OVER, 0.0)
     run_out: float = key(RUN_OUT, 0.0)
     both_ways: bool = key(YES, True)
     trimmed: bool = key(YES, True)
@@ -75,16 +75,16 @@ class Recipe:
     dwell_s: float = key(number(0.0, 60.0, unit="s"), 0.0)
     passes: int = key(whole(1, 200), 1)
     power: str = key(TEXT, "")
-    web_along: float | None = key(WEB, None)
-    web_across: float | None = key(WEB, None)
-    web_clean: float | None = key(WEB, None)
-    wall_along: float | None = key(WEB, None)
-    wall_across: float | None = key(WEB, None)
+    web_along: float | None = key(RECIPE_WEB, None)
+    web_across: float | None = key(RECIPE_WEB, None)
+    web_clean: float | None = key(RECIPE_WEB, None)
+    wall_along: float | None = key(RECIPE_WEB, None)
+    wall_across: float | None = key(RECIPE_WEB, None)
     tested_depth: float = key(DEPTH, 0.0)
-    mark_x: float | None = key(WEB, None)
-    mark_y: float | None = key(WEB, None)
-    least_stroke: float | None = key(WEB, None)
-    line_weight: str = key(WEIGHT, NO_WEIGHT)
+    mark_x: float | None = key(RECIPE_WEB, None)
+    mark_y: float | None = key(RECIPE_WEB, None)
+    least_stroke: float | None = key(RECIPE_WEB, None)
+    line_weight: str = key(RECIPE_WEIGHT, NO_WEIGHT)
     weight_method: Method = key(WEIGHT_METHOD, "side-by-side")
 
 
@@ -187,7 +187,7 @@ def _collect(
 
 
 def _woods(entry: TomlEntry, known: list[str]) -> list[str]:
-    named = entry.take("woods", NAMES)
+    named = entry.take("woods", NAME_LIST)
     woods = known if ALL in named else list(named)
     for wood in woods:
         if wood not in known and "woods" in entry:

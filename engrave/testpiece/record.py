@@ -11,7 +11,7 @@ from tomlkit.exceptions import ParseError
 from engrave.shop.models import Method
 from engrave.shop.places import own_folder
 
-FIGURES = {"along": ("web_along",), "across": ("web_across",), "clean": ("web_clean",), "clean_lines": ("web_clean",),
+FIGURE_KEYS = {"along": ("web_along",), "across": ("web_across",), "clean": ("web_clean",), "clean_lines": ("web_clean",),
            "wall_along": ("wall_along",), "wall_across": ("wall_across",), "mark": ("mark_x", "mark_y"),
            "mark_x": ("mark_x",), "mark_y": ("mark_y",), "stroke": ("least_stroke",)}  # fmt: skip
 """Words of the test piece's sheet, and the keys of a recipe that they fill."""
@@ -27,7 +27,7 @@ def with_figures(
     text: str, cutter: str, wood: str, methods: Sequence[Method], figures: Mapping[str, float],
     depths: Mapping[Method, float] | None = None,
 ) -> str:  # fmt: skip
-    """Return the text of a shop's recipes.toml with figures (FIGURES, mm) for a cutter in a wood, for each method.
+    """Return the text of a shop's recipes.toml with figures (FIGURE_KEYS, mm) for a cutter in a wood, for each method.
 
     depths: mm that the test piece was cut deep by a method, kept beside what it says of wood.
     They go into the entry that the table has for them, also where that only changes one of ours or is `like` another:
@@ -45,7 +45,7 @@ def with_figures(
             continue
         place = _place(document, ours, cutter, wood, method)
         for word, value in sorted(of_this.items(), key=lambda pair: pair[0] in ONLY_BY):
-            for key in FIGURES[word]:
+            for key in FIGURE_KEYS[word]:
                 place[key] = value
         if depths and method in depths and BESIDE_CUTS & of_this.keys():
             place["tested_depth"] = round(depths[method], 4)

@@ -85,7 +85,7 @@ LONGEST_ID = 80
 MOST_FILES = 200
 """Slices of one typeface: the largest known, for Chinese on the web, has 120."""
 
-TALLEST = 100_000.0
+TALLEST_GLYPH = 100_000.0
 """Font units: no letter is taller."""
 
 FEATURE_TAG = re.compile(r"^-?[A-Za-z0-9]{4}$")
@@ -235,7 +235,7 @@ def _height(path: Path, table: Mapping[str, Any]) -> float | None:
     value = table.get("reference_height")
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= TALLEST:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= TALLEST_GLYPH:
         raise TypefaceError(f"{path}: reference_height: found {value!r}; a height above 0 in font units is needed")
     return float(value)
 

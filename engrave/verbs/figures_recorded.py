@@ -11,7 +11,7 @@ from engrave.output.sheets import test_piece_sheet, test_piece_svg
 from engrave.output.writing import put_back, put_keeping
 from engrave.shop import Cutter, Shop, ShopError, load_shop
 from engrave.testpiece.design import depths_of, recipes_of, test_piece
-from engrave.testpiece.record import FIGURES, with_figures
+from engrave.testpiece.record import FIGURE_KEYS, with_figures
 from engrave.units import length_mm
 from engrave.verbs.result_files import LID_ENDINGS, SHEET_ENDINGS, ending, put_result
 
@@ -48,9 +48,9 @@ def read_figures(words: Sequence[str], cutter: Cutter) -> dict[str, float]:
     found: dict[str, float] = {}
     for word in words:
         name, _, value = word.partition("=")
-        if name not in FIGURES:
+        if name not in FIGURE_KEYS:
             raise AskedWrong(
-                f"'{word}' is no figure of a test piece. Write for instance along=0.3; known: {', '.join(FIGURES)}."
+                f"'{word}' is no figure of a test piece. Write for instance along=0.3; known: {', '.join(FIGURE_KEYS)}."
             )
         _check_kind(name, word, cutter)
         try:

@@ -12,15 +12,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from engrave.problems import Problem
-from engrave.signs import SIGNS, signs_of
+from engrave.signs import CODE_SIGNS, signs_of
 from engrave.week.group import Entry
 
-FIGURES = "23456789"
-LETTERS = 2
+SIGN_FIGURES = "23456789"
+SIGN_LETTERS = 2
 """A figure and two signs, so that no word of a person is one: 7,200 of them, and of as many changed rows one would be
 taken for what it was."""
 
-_WRITTEN = re.compile(rf"(?<![A-Z0-9])[{FIGURES}][{SIGNS}]{{{LETTERS}}}(?![A-Z0-9])")
+_WRITTEN = re.compile(rf"(?<![A-Z0-9])[{SIGN_FIGURES}][{CODE_SIGNS}]{{{SIGN_LETTERS}}}(?![A-Z0-9])")
 _ROWS = re.compile(r"\brows? \d+")
 """Where a row stands is no part of what is to be looked at: a row put in above it changes nothing."""
 
@@ -56,7 +56,7 @@ def _sign(pieces: Iterable[tuple[Entry, str | None]]) -> str:
         told += sorted(f"{p.code}: {_ROWS.sub('row', p.says)}" for p in _looks(entry))
         told.append(geometry or "nothing")
     digest = hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest()
-    return f"ok {FIGURES[digest[-1] % len(FIGURES)]}{signs_of(digest, LETTERS)}"
+    return f"ok {SIGN_FIGURES[digest[-1] % len(SIGN_FIGURES)]}{signs_of(digest, SIGN_LETTERS)}"
 
 
 def _answered(entry: Entry, cell: str, sign: str) -> Entry:

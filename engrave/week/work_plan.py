@@ -18,7 +18,7 @@ from engrave.shop import Rates
 from engrave.week.group import Entry
 from engrave.week.totals import Week
 
-FARTHEST = 366
+FARTHEST_DAY = 366
 """Days ahead that a plan may reach: a week that takes a year is a mistake in the hours table."""
 
 MONDAY = date(2001, 1, 1)
@@ -103,7 +103,7 @@ class _Calendar:
 
     def __init__(self, rates: Rates, start: date) -> None:
         hours = [(rates.machine_hours[d], rates.hand_hours[d]) for d in range(7)]
-        within = min(FARTHEST, date.max.toordinal() - start.toordinal() + 1)  # the calendar itself has an end
+        within = min(FARTHEST_DAY, date.max.toordinal() - start.toordinal() + 1)  # the calendar itself has an end
         self.dates = [
             day for n in range(within) if any(hours[(day := start + timedelta(days=n)).weekday()])
         ]  # fmt: skip
@@ -287,7 +287,7 @@ def _begin_by(order: Sequence[_Work], rates: Rates) -> date | None:
     first = min((w.due for w in order), default=UNPROMISED)
     if first is UNPROMISED:
         return None
-    starts = [first - timedelta(days=n) for n in range(min(FARTHEST, first.toordinal()))]
+    starts = [first - timedelta(days=n) for n in range(min(FARTHEST_DAY, first.toordinal()))]
     n = bisect_left(starts, True, key=lambda start: _lateness(order, rates, _Calendar(rates, start)) == (0, 0))
     return starts[n] if n < len(starts) else None
 

@@ -8,7 +8,7 @@ import pytest
 from faker import Faker
 from intake_tables import codes, levels, one, typed
 
-from engrave.intake.doubts import READINGS, RULES, note_doubt
+from engrave.intake.doubts import DOUBTS, READINGS, note_doubt
 from engrave.intake.wording import codes as wording_codes
 
 HOLDS = {
@@ -111,7 +111,7 @@ def test_real_words_are_left_alone(words: str) -> None:
 
 
 def test_every_rule_has_words_that_it_must_catch() -> None:
-    assert {rule.code for rule in RULES} - {"several-names"} | set(READINGS) == set(HOLDS) | set(LOOKS)
+    assert {rule.code for rule in DOUBTS} - {"several-names"} | set(READINGS) == set(HOLDS) | set(LOOKS)
     assert set(READINGS) == wording_codes()
 
 

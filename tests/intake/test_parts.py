@@ -11,7 +11,7 @@ from intake_tables import SHOP, codes, one, read, typed
 
 from engrave.intake import Order
 from engrave.intake.headers import fold
-from engrave.intake.parts import LABELS, LEFT_OUT, OWN, parted
+from engrave.intake.parts import FORM_LABELS, LEFT_OUT, OWN, parted
 from engrave.shop import ShopError, load_shop
 from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Intake
@@ -149,8 +149,8 @@ def test_no_letter_is_lost_but_labels_separators_and_what_is_told(pieces: list[s
 
 
 def test_every_label_has_a_place() -> None:
-    assert set(LABELS.values()) <= {*WORD_FIELDS, OWN, LEFT_OUT}
-    assert all(label == fold(label) for label in LABELS)
+    assert set(FORM_LABELS.values()) <= {*WORD_FIELDS, OWN, LEFT_OUT}
+    assert all(label == fold(label) for label in FORM_LABELS)
 
 
 def test_the_tables_say_what_may_be_said_of_lines_and_labels(tmp_path) -> None:

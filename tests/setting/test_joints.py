@@ -12,7 +12,7 @@ from breaking import ROUND_AND_SQUARE, labelled, measured, shares
 from engrave.setting import place
 from engrave.setting.text.break_opportunities import stretches
 from engrave.setting.text.joint_data import joint_table
-from engrave.setting.text.joint_rules import RULES
+from engrave.setting.text.joint_rules import JOINT_RULES
 from engrave.setting.text.joints import joints_of
 from engrave.shop import Shop
 from engrave.tasks import Task
@@ -61,7 +61,7 @@ def test_joints(shown: str) -> None:
 
 def test_every_rule_has_a_question_a_weight_and_a_reason() -> None:
     rules = joint_table().rules
-    assert set(rules) == set(RULES)
+    assert set(rules) == set(JOINT_RULES)
     assert all(weight in ("strong", "weak") and len(why) > 20 for weight, why in rules.values())
 
 

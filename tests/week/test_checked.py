@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from engrave import verbs
 from engrave.batch import Done, run_week
 from engrave.problems import Problem
-from engrave.signs import SIGNS, signs_of
+from engrave.signs import CODE_SIGNS, signs_of
 from engrave.week import Entry, with_checks
 from week.made import entry
 
@@ -37,7 +37,7 @@ def _sign(*problems: Problem, geometry: str = "ABCDEF", **made: object) -> str:
 
 def test_a_look_has_a_sign_and_the_sign_accepts_it() -> None:
     sign = _sign(LOOK, NOTE)
-    assert sign[:3] == "ok " and len(sign) == 6 and set(sign[3:]) <= set(SIGNS)
+    assert sign[:3] == "ok " and len(sign) == 6 and set(sign[3:]) <= set(CODE_SIGNS)
     (accepted,) = with_checks([_with(LOOK, NOTE, checked=sign)], ["ABCDEF"])
     assert accepted.piece.verdict == "ready"
     assert [p.level for p in accepted.piece.problems] == ["note", "note"]
@@ -101,7 +101,7 @@ def test_all_pieces_of_a_row_have_one_sign_and_other_rows_their_own() -> None:
 @given(st.binary(min_size=8, max_size=32), st.integers(1, 12))
 def test_signs_are_few_and_plain(digest: bytes, length: int) -> None:
     found = signs_of(digest, length)
-    assert len(found) == length and set(found) <= set(SIGNS)
+    assert len(found) == length and set(found) <= set(CODE_SIGNS)
 
 
 # --- a week -----------------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from engrave.cli import main
-from engrave.listed_prices import SAMPLE, ListedLid, price_list
+from engrave.listed_prices import SAMPLE_WORDS, ListedLid, price_list
 from engrave.making import Env, environment
 from engrave.output.price_lists import ASK, HEAD, list_csv, list_html, list_rows
 from engrave.output.sheets.price_sheet import prices_as_pdf
@@ -33,7 +33,7 @@ def test_every_lid_stands_on_it_once_with_what_a_quote_says(env: Env, listed: tu
     assert [one.lid.id for one in listed] == list(env.shop.lids)
     for lid in ("card-box", "letter-box"):
         (one,) = [o for o in listed if o.lid.id == lid]
-        told = quote_words(try_words(SAMPLE.name, SAMPLE.message, lid=lid, env=env), env)
+        told = quote_words(try_words(SAMPLE_WORDS.name, SAMPLE_WORDS.message, lid=lid, env=env), env)
         total = sum(q.price for q in told.quotes)
         assert total == (one.inside if lid == "letter-box" else one.name_and_message)
 

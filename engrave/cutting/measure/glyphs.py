@@ -117,7 +117,7 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
 def _is_dot(ring: Polygon, lines: STRtree) -> bool:
     """Tell whether a closed line is a dot: small, and touched by no other line. Only the lines about it are asked."""
     low_x, low_y, high_x, high_y = ring.bounds
-    if max(high_x - low_x, high_y - low_y) > criteria.DOT or ring.interiors:
+    if max(high_x - low_x, high_y - low_y) > criteria.DOT_SIDE or ring.interiors:
         return False
     around = lines.query(ring, predicate="dwithin", distance=3.0 * criteria.TOUCHING_DISTANCE)
     beyond = MultiLineString(list(lines.geometries[around])).difference(

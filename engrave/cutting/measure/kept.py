@@ -50,7 +50,7 @@ MOST_KEPT = 2000
 GAPS: CacheKind[Narrow | None] = CacheKind("gaps", 20_000)
 """Every pair of neighbours of a large week, about 4 MB."""
 
-PACKAGE = Path(__file__).resolve().parents[2]
+PACKAGE_FOLDER = Path(__file__).resolve().parents[2]
 
 _KINDS = ("strokes", "parts", "webs", "counters", "specks")
 
@@ -65,7 +65,7 @@ def measures_version() -> str:
 
 def source_of(module: str) -> bytes:
     """Return the text of a module of ours, which need not be loaded for it."""
-    return PACKAGE.joinpath(*module.split(".")[1:]).with_suffix(".py").read_bytes()
+    return PACKAGE_FOLDER.joinpath(*module.split(".")[1:]).with_suffix(".py").read_bytes()
 
 
 class KeptMeasures:

@@ -9,7 +9,7 @@ import numpy as np
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Contour, Path, Polyline
 
-RING = 0.02
+RING_CHORD = 0.02
 """mm: chords for telling which ring lies within which. Rings never cross, so this need not be fine."""
 
 
@@ -35,7 +35,7 @@ def _around(contours: Sequence[Contour]) -> list[list[int]]:
     found: list[list[int]] = [[] for _ in contours]
     if len(contours) < 2:
         return found
-    rings = flatten_all(contours, RING)
+    rings = flatten_all(contours, RING_CHORD)
     low, high = np.array([r.min(axis=0) for r in rings]), np.array([r.max(axis=0) for r in rings])
     inside = (low[:, None] >= low).all(axis=2) & (high[:, None] <= high).all(axis=2)
     same = (low[:, None] == low).all(axis=2) & (high[:, None] == high).all(axis=2)

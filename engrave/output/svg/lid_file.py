@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from engrave.making import Piece
 
-INK = "#4a2c17"
+LETTERING_INK = "#4a2c17"
 """Lettering: a dark brown. Colours carry no meaning, so that no program can take a hue for a setting."""
 
 LID = "#8a857d"
@@ -159,7 +159,7 @@ def _line(drawing: svgwrite.Drawing, data: str, groove: float) -> object:
     return drawing.path(
         d=data,
         fill="none",
-        stroke=INK,
+        stroke=LETTERING_INK,
         stroke_width=plain(groove),
         stroke_linecap="round",
         stroke_linejoin="round",
@@ -167,7 +167,7 @@ def _line(drawing: svgwrite.Drawing, data: str, groove: float) -> object:
 
 
 def _filled(drawing: svgwrite.Drawing, data: str) -> object:
-    return drawing.path(d=data, fill=INK, fill_rule="evenodd", stroke="none")
+    return drawing.path(d=data, fill=LETTERING_INK, fill_rule="evenodd", stroke="none")
 
 
 def _lid_group(drawing: svgwrite.Drawing, area: Area, margin: float) -> object:

@@ -13,10 +13,10 @@ from engrave.signs import signs_of
 if TYPE_CHECKING:
     from engrave.making import Piece
 
-LENGTH = 6
+CODE_LENGTH = 6
 """Signs of a code: 30 to the 6th is 729 million, so ten thousand lids meet by chance with odds of about one in fifteen."""
 
-STEP = 3
+CODE_DECIMALS = 3
 """Decimals of mm that count: a micrometre, below what any machine can do and above the last digits of arithmetic."""
 
 
@@ -32,13 +32,15 @@ def proof_code(piece: Piece) -> str | None:
         *(f"{field}={words}" for field, words in task.words.filled()),
         *(f"{line.field}:{line.text}" for line in piece.lettering.lines),
         task.lid.id, task.area.name, task.area.side, task.wood.id, *(f"{f}={t}" for f, t in task.typefaces),
-        tool.cutter.id, tool.method, plain(tool.depth, STEP), plain(piece.lettering.groove, STEP),
+        tool.cutter.id, tool.method, plain(tool.depth, CODE_DECIMALS), plain(piece.lettering.groove, CODE_DECIMALS),
         *_points(piece.toolpath.strokes),
     ]  # fmt: skip
-    return signs_of(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest(), LENGTH)
+    return signs_of(hashlib.sha256("\n".join(told).encode("utf-8", "surrogatepass")).digest(), CODE_LENGTH)
 
 
 def _points(strokes: Iterable[Contour]) -> Iterable[str]:
     for stroke in strokes:
         points = [stroke.start, *(p for segment in stroke.segments for p in segment)]
-        yield ("z" if stroke.closed else "o") + " ".join(f"{plain(x, STEP)},{plain(y, STEP)}" for x, y in points)
+        yield ("z" if stroke.closed else "o") + " ".join(
+            f"{plain(x, CODE_DECIMALS)},{plain(y, CODE_DECIMALS)}" for x, y in points
+        )

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 NAMESPACE = "{http://www.w3.org/2000/svg}"
 
-ALLOWED = {
+ALLOWED_ELEMENTS = {
     "svg": {"width", "height", "viewBox", "version", "baseProfile"},
     "title": set(),
     "desc": set(),
@@ -18,20 +18,20 @@ ALLOWED = {
 }
 """Elements and their attributes; anything else would have to be interpreted by an importer."""
 
-GROUPS = ("engrave", "lid", "datum")
+LID_GROUPS = ("engrave", "lid", "datum")
 
 PURE = re.compile(r"^#(00|ff)(00|ff)(00|ff)$|^#[0f]{3}$|^(red|lime|blue|yellow|cyan|aqua|magenta|fuchsia|black)$", re.I)
 """Pure primaries and their sums: programs are known to take them for settings."""
 
 NUMBER = re.compile(r"^-?\d+(\.\d{1,4})?$")
-SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$")
+SHEET_SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$")
 _PAIR = r" -?\d+(?:\.\d{1,4})? -?\d+(?:\.\d{1,4})?"
 IN_FORM = re.compile(rf"M{_PAIR}(?: (?:[ML]{_PAIR}|Q{_PAIR}{_PAIR}|C{_PAIR}{_PAIR}{_PAIR}|Z))*")
 """The data of a path that is in form; what is wrong with any other is found command by command."""
 
 NO_COMMANDS = str.maketrans("", "", "MLQCZ")
-PAIRS = {"M": 1, "L": 1, "Q": 2, "C": 3, "Z": 0}
-SLACK = 1e-3
+PAIRS_OF_COMMAND = {"M": 1, "L": 1, "Q": 2, "C": 3, "Z": 0}
+SHEET_SLACK = 1e-3
 """mm by which a point may lie off the sheet: control points are rounded when written."""
 
 
@@ -60,16 +60,16 @@ def _violations(root: ElementTree.Element) -> Iterator[str]:
 def _elements(root: ElementTree.Element) -> Iterator[str]:
     for element in root.iter():
         name = str(element.tag).removeprefix(NAMESPACE)
-        if name not in ALLOWED:
+        if name not in ALLOWED_ELEMENTS:
             yield f"<{name}> is not allowed"
             continue
         for attribute in element.attrib:
-            if attribute not in ALLOWED[name]:
+            if attribute not in ALLOWED_ELEMENTS[name]:
                 yield f"<{name}> has the attribute '{attribute}'"
 
 
 def _sheet(root: ElementTree.Element) -> tuple[float, float] | None:
-    sizes = [SIZE.match(root.get(side, "")) for side in ("width", "height")]
+    sizes = [SHEET_SIZE.match(root.get(side, "")) for side in ("width", "height")]
     box = root.get("viewBox", "").split()
     if not all(sizes) or box != ["0", "0", *(m[1] for m in sizes if m)]:
         return None
@@ -82,7 +82,7 @@ def _top(root: ElementTree.Element) -> Iterator[str]:
     if names[:2] != ["title", "desc"] or not all((child.text or "").strip() for child in list(root)[:2]):
         yield "title and desc must come first and say something"
     ids = [child.get("id") for child in root if child.tag == NAMESPACE + "g"]
-    if not ids or len(set(ids)) != len(ids) or not set(ids) <= set(GROUPS):
+    if not ids or len(set(ids)) != len(ids) or not set(ids) <= set(LID_GROUPS):
         yield f"groups must be 'engrave', 'lid' and 'datum', once each, not {ids}"
     if "path" in names[2:]:
         yield "a path stands outside the groups"
@@ -131,9 +131,9 @@ def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
     commands = [i for i, token in enumerate(tokens) if not NUMBER.match(token)]
     for start, end in pairwise([*commands, len(tokens)]):
         letter, numbers = tokens[start], tokens[start + 1 : end]
-        if letter not in PAIRS:
+        if letter not in PAIRS_OF_COMMAND:
             yield f"'{letter}' is not one of M, L, Q, C, Z with numbers of at most four decimals"
-        elif len(numbers) != 2 * PAIRS[letter]:
+        elif len(numbers) != 2 * PAIRS_OF_COMMAND[letter]:
             yield f"'{letter}' has {len(numbers)} numbers"
         elif sheet is not None and numbers and not _on_sheet([float(n) for n in numbers[-2:]], sheet):
             yield f"({numbers[-2]}, {numbers[-1]}) lies off the sheet"
@@ -143,11 +143,11 @@ def _all_on_sheet(d: str, sheet: tuple[float, float]) -> bool:
     """Tell whether all points of data in form lie on the sheet, control points too (which need not)."""
     numbers = [float(n) for n in d.translate(NO_COMMANDS).split()]
     ranges = ((numbers[0::2], sheet[0]), (numbers[1::2], sheet[1]))
-    return all(min(values) >= -SLACK and max(values) <= size + SLACK for values, size in ranges)
+    return all(min(values) >= -SHEET_SLACK and max(values) <= size + SHEET_SLACK for values, size in ranges)
 
 
 def _on_sheet(point: list[float], sheet: tuple[float, float]) -> bool:
-    return all(-SLACK <= value <= size + SLACK for value, size in zip(point, sheet, strict=True))
+    return all(-SHEET_SLACK <= value <= size + SHEET_SLACK for value, size in zip(point, sheet, strict=True))
 
 
 def _open_ends(d: str) -> bool:

@@ -19,7 +19,7 @@ from engrave.week.totals import lids_of, progress
 if TYPE_CHECKING:
     from engrave.week import Entry, Plan, Week
 
-SHOWN = 12
+PIECES_SHOWN = 12
 """Pieces named one by one; the page names them all."""
 
 
@@ -48,9 +48,9 @@ def week_summary(
         told = Counter(_named(e, verdict) for e in week.entries if e.piece.verdict == verdict)
         named = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
         if named:
-            lines += ["", title, *named[:SHOWN]]
-            if len(named) > SHOWN:
-                lines.append(f"  and {len(named) - SHOWN} more, on the page")
+            lines += ["", title, *named[:PIECES_SHOWN]]
+            if len(named) > PIECES_SHOWN:
+                lines.append(f"  and {len(named) - PIECES_SHOWN} more, on the page")
     savers = sum(p.code in SAVERS for p in week.notes)
     if savers:
         lines += ["", f"How time could be saved: {count(savers, 'note')} on the page."]
@@ -79,8 +79,8 @@ def folder_lines(gone: Sequence[str], moved: Sequence[str]) -> list[str]:
 
 
 def _some(names: Sequence[str]) -> str:
-    more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
-    return ", ".join(names[:SHOWN]) + more
+    more = f" and {len(names) - PIECES_SHOWN} more" if len(names) > PIECES_SHOWN else ""
+    return ", ".join(names[:PIECES_SHOWN]) + more
 
 
 def _named(entry: Entry, verdict: str) -> str:
@@ -110,6 +110,6 @@ def _plan(ahead: Plan, week: Week, shop: Shop) -> list[str]:
 def _unfinished(week: Week) -> list[str]:
     """Return how far orders of several lids are, of which some are on hold."""
     some = [(order, made, of) for order, (made, of) in progress(week).items() if of > 1 and made < of]
-    told = [f"{order} ({made} of {of} pieces ready)" for order, made, of in some[:SHOWN]]
-    more = [f"{len(some) - SHOWN} more"] if len(some) > SHOWN else []
+    told = [f"{order} ({made} of {of} pieces ready)" for order, made, of in some[:PIECES_SHOWN]]
+    more = [f"{len(some) - PIECES_SHOWN} more"] if len(some) > PIECES_SHOWN else []
     return [f"Orders that wait for a lid: {', '.join([*told, *more])}."] if some else []

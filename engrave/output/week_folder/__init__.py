@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engrave.output.week_folder.holding import BY_HAND, FolderError, FolderGone, WeekFolder, opened
-from engrave.output.week_folder.ours import BENCH, OURS, known_files, read_json
+from engrave.output.week_folder.ours import BENCH, OUR_FILES, known_files, read_json
 from engrave.output.week_folder.store import (
     ADVICE,
     STORE,
@@ -23,7 +23,7 @@ __all__ = [
     "ADVICE",
     "BENCH",
     "BY_HAND",
-    "OURS",
+    "OUR_FILES",
     "STORE",
     "FolderError",
     "FolderGone",

@@ -25,17 +25,17 @@ from engrave.errors import ForPeople
 from engrave.output.week_folder.ours import (
     BENCH,
     FOLDERS,
-    FURTHER,
+    FURTHER_PAGES,
     LISTED,
-    MARK,
+    MARK_FILE,
     PAGES,
     Known,
     known_files,
     mark,
     week_of,
 )
-from engrave.output.week_folder.store import STORE, UNITS, digest_at, digest_of, record_of
-from engrave.output.writing import MADE_WITH, PART, fresh_mode, put_inside, sync
+from engrave.output.week_folder.store import STORE, UNITS_FOLDER, digest_at, digest_of, record_of
+from engrave.output.writing import MADE_WITH, PART_NAME, fresh_mode, put_inside, sync
 
 WAIT = 2.0
 """Seconds that a run waits for another one in the same folder: one that is ending anyway."""
@@ -43,20 +43,20 @@ WAIT = 2.0
 BY_HAND = "changed_by_hand"
 """Folder for files of ours that somebody changed: they are neither kept as ours nor lost."""
 
-SHOWN = 5
+NAMES_SHOWN = 5
 """Names told one by one in a message."""
 
 OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE)
 """What ends a run midway rather than telling that the folder is of no use."""
 
-SAYS = (
+BEING_MADE = (
     "The week is being made anew, and what stands here is of an earlier run. If no run is under way, one was stopped: "
     "run the same command again before you cut by this."
 )
 
-_BANNER = f'<h1 id="being-made-anew" role="alert">{SAYS}</h1>'.encode()
+_BANNER = f'<h1 id="being-made-anew" role="alert">{BEING_MADE}</h1>'.encode()
 
-_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{SAYS}</h1>\n</html>\n'
+_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{BEING_MADE}</h1>\n</html>\n'
 
 
 class FolderError(ForPeople, ValueError):
@@ -100,7 +100,9 @@ def _check(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> None
     _check_inputs(folder, {*written, *ours}, inputs)
     foreign = sorted(name for name in set(written) if name not in ours and os.path.lexists(folder / name))
     if foreign:
-        told = ", ".join(foreign[:SHOWN]) + (f" and {len(foreign) - SHOWN} more" if len(foreign) > SHOWN else "")
+        told = ", ".join(foreign[:NAMES_SHOWN]) + (
+            f" and {len(foreign) - NAMES_SHOWN} more" if len(foreign) > NAMES_SHOWN else ""
+        )
         raise FolderError(
             f"The folder {folder} holds {told}, which this program did not write there and would now write over. "
             "Nothing was made. Move that away, or name another folder with --out."
@@ -168,7 +170,7 @@ class WeekFolder:
     path: Path
     known: Known
     moved: list[str] = field(default_factory=list)
-    part: str = PART
+    part: str = PART_NAME
     new: dict[str, str] = field(default_factory=dict)
     _marked: dict[str, set[str]] = field(default_factory=dict)
     _staged: dict[str, Path] = field(default_factory=dict)
@@ -180,12 +182,14 @@ class WeekFolder:
         hand are moved into a folder of their own first.
         """
         token = secrets.token_hex(4)
-        self.part = f"{PART}{token}-"
-        (self.path / UNITS).mkdir(exist_ok=True)
+        self.part = f"{PART_NAME}{token}-"
+        (self.path / UNITS_FOLDER).mkdir(exist_ok=True)
         self.clean(self.known.token)
         self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
         for name in sorted(self.known.files):
-            if name == BENCH or FURTHER.match(name):  # week.html, which leads to them, says why they are not there
+            if name == BENCH or FURTHER_PAGES.match(
+                name
+            ):  # week.html, which leads to them, says why they are not there
                 (self.path / name).unlink(missing_ok=True)
         stale = self._stale(sorted({*names, *self.known.files} - {*PAGES, BENCH, *keep}))
         self._marked = {name: set(digests) for name, digests in self.known.files.items()}
@@ -210,7 +214,7 @@ class WeekFolder:
 
     def commit(self) -> None:
         """Put the staged pages in place; week.json last, because it lists what lies in the folder."""
-        self._mark({name: self.new[name] for name in self._staged}, self.part.removeprefix(PART).rstrip("-"))
+        self._mark({name: self.new[name] for name in self._staged}, self.part.removeprefix(PART_NAME).rstrip("-"))
         for name in sorted(self._staged, key=lambda name: (name == "week.json", name == "week.csv", name)):
             part = self._staged[name]
             part.chmod(fresh_mode())
@@ -230,7 +234,7 @@ class WeekFolder:
                 path.unlink()
                 gone.append(name)
         wanted = {Path(record_of(unit)).name for unit in units}
-        for path in (self.path / UNITS).iterdir():
+        for path in (self.path / UNITS_FOLDER).iterdir():
             if path.name not in wanted and path.is_file():
                 path.unlink()
         return tuple(gone)
@@ -238,7 +242,7 @@ class WeekFolder:
     def sync(self) -> None:
         """Have the system write down what was put in place and taken away."""
         places = {(self.path / name).parent for name in (*self.new, *self.known.files)}
-        sync(sorted(place for place in (*places, self.path / UNITS) if place.is_dir()))
+        sync(sorted(place for place in (*places, self.path / UNITS_FOLDER) if place.is_dir()))
         sync([self.path])
 
     def end(self, keep: Mapping[str, Iterable[str]]) -> None:
@@ -258,21 +262,21 @@ class WeekFolder:
         """Remove what a run left half-written: only files that begin as its mark says; and in our store, any."""
         places = [self.path, *sorted({(self.path / name).parent for name in self.known.files} - {self.path})]
         places += [self.path / place for place in FOLDERS]
-        parts = {p for place in places if token for p in place.glob(f"{PART}{token}-*")}
-        for store in (self.path / STORE, self.path / UNITS):
-            parts |= set(store.glob(f"{PART}*"))
+        parts = {p for place in places if token for p in place.glob(f"{PART_NAME}{token}-*")}
+        for store in (self.path / STORE, self.path / UNITS_FOLDER):
+            parts |= set(store.glob(f"{PART_NAME}*"))
         for part in sorted(parts):
             part.unlink(missing_ok=True)
 
     def dropped(self) -> None:
         """Clean up after a run that was cut short, as far as that can be done."""
         with suppress(OSError):
-            self.clean(self.part.removeprefix(PART).rstrip("-"))
+            self.clean(self.part.removeprefix(PART_NAME).rstrip("-"))
 
     def _mark(self, more: Mapping[str, str], token: str) -> None:
         for name, digest in more.items():
             self._marked.setdefault(name, set()).add(digest)
-        put_inside(self.path / MARK, mark(self._marked, token))
+        put_inside(self.path / MARK_FILE, mark(self._marked, token))
         sync([self.path / STORE])
 
     def _set_aside(self, name: str) -> bool:
@@ -319,6 +323,6 @@ def _stale_page(page: bytes | None) -> bytes:
 
 def _stale_table(table: bytes) -> bytes:
     mark_of_order = b"\xef\xbb\xbf"
-    first = f'"{SAYS}"\r\n'.encode()
+    first = f'"{BEING_MADE}"\r\n'.encode()
     rows = table.removeprefix(mark_of_order)
     return table if rows.startswith(first) else mark_of_order + first + rows

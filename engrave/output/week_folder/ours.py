@@ -17,7 +17,7 @@ from typing import Any
 from engrave.output.week_folder.store import STORE, digest_at, records
 from engrave.output.writing import MADE_WITH
 
-MARK = f"{STORE}/files.json"
+MARK_FILE = f"{STORE}/files.json"
 
 PAGES = ("week.html", "week.csv", "week.json")
 """The week's own files; week.json is put in place last, because it lists what lies in the folder."""
@@ -28,10 +28,10 @@ BENCH = "bench.pdf"
 FOLDERS = ("lids", "not_yet", "outlines", "proofs")
 """Our folders within the week's."""
 
-FURTHER = re.compile(r"^(?:week_\d{1,6}\.html|bench_\d{1,6}\.pdf)$")
+FURTHER_PAGES = re.compile(r"^(?:week_\d{1,6}\.html|bench_\d{1,6}\.pdf)$")
 """Further pages and bench lists of a large week."""
 
-OURS = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
+OUR_FILES = re.compile(r"^(lids|not_yet|outlines|proofs)/[^/\\:]+\.(svg|png|pdf)$")
 """What a list may name as ours beside the week's pages: one of our folders and endings, and no way out of the folder."""
 
 LISTED = "writing"
@@ -65,7 +65,7 @@ def known_files(folder: Path) -> Known:
     Nothing that lies there is an error: a list that cannot be read lists nothing, and names outside our folders and
     endings are passed over.
     """
-    marked = read_json(folder / MARK)
+    marked = read_json(folder / MARK_FILE)
     if not (isinstance(marked, dict) and _by_us(marked) and isinstance(marked.get("files"), dict)):
         names = set(_of_earlier_version(folder / "week.json"))
         return Known({name: frozenset() for name in names if may_be_ours(name)})
@@ -85,7 +85,9 @@ def may_be_ours(name: object) -> bool:
     if not isinstance(name, str):
         return False
     return (
-        name in (*PAGES, BENCH) or bool(FURTHER.match(name)) or bool(OURS.match(name) and ".." not in name.split("/"))
+        name in (*PAGES, BENCH)
+        or bool(FURTHER_PAGES.match(name))
+        or bool(OUR_FILES.match(name) and ".." not in name.split("/"))
     )
 
 

@@ -17,7 +17,7 @@ from typing import Any
 STORE = ".engrave"
 """Folder within the week's folder for what later runs need to know; nobody else's business."""
 
-UNITS = f"{STORE}/units"
+UNITS_FOLDER = f"{STORE}/units"
 
 ADVICE = f"{STORE}/advice.json"
 """Notes on what would save the week's time, with the digest of what they come from."""
@@ -52,7 +52,7 @@ def digest_at(path: Path) -> str | None:
 
 def record_of(unit: str) -> str:
     """Return the name of a unit's record within the week's folder. unit: see `unit_id`."""
-    return f"{UNITS}/{unit}{_END}"
+    return f"{UNITS_FOLDER}/{unit}{_END}"
 
 
 def unit_id(members: Sequence[tuple[str, int]]) -> str:
@@ -108,7 +108,7 @@ def advice_kept(folder: Path, key: str) -> list[dict[str, Any]] | None:
 
 def records(folder: Path) -> Iterator[tuple[str, Kept]]:
     """Yield every whole record of a week's folder with its unit, in the order of their names."""
-    for path in sorted((folder / UNITS).glob(f"*{_END}")):
+    for path in sorted((folder / UNITS_FOLDER).glob(f"*{_END}")):
         kept = kept_of(folder, path.name.removesuffix(_END))
         if kept is not None:
             yield path.name.removesuffix(_END), kept

@@ -31,7 +31,7 @@ FIRST_STRETCHES = 4
 MOST_STRETCHES = 400
 """Stretches asked about at most; thirty are usual."""
 
-COARSE, FINE = 0.5, 0.25
+COARSE_COLUMN, FINE_COLUMN = 0.5, 0.25
 """mm: columns in which a room is first looked at, and those in which it is asked whether anything larger is left."""
 
 FREE_STEP = 0.985
@@ -166,7 +166,7 @@ class _InAny:
         if bound is None:
             return None
         size = self._from_hull(bound)
-        coarse = columns_of(self.search.room, COARSE)
+        coarse = columns_of(self.search.room, COARSE_COLUMN)
         while size >= self.search.least and (self.found is None or size > self.found.size):
             self._look(coarse, size, SPOTS_LED, EASED)
             size = size * FREE_STEP
@@ -174,7 +174,7 @@ class _InAny:
         while self.found is not None and self.found.size < self.ceiling * (1 - CONVEX_ACCURACY):
             self._climb()
             before = self.found.size
-            fine = fine or columns_of(self.search.room, FINE)
+            fine = fine or columns_of(self.search.room, FINE_COLUMN)
             self.led.clear()
             for step in FINE_STEPS:
                 if self._look(fine, min(before * step, self.ceiling), SPOTS_LED_FINE, EASED_FINE):
@@ -216,7 +216,7 @@ class _InAny:
     def _is_there(self, lines: tuple[int, ...], axis: float, size: float) -> bool:
         """Tell whether a footing is where the best found so far is."""
         best = self.found
-        near = best is not None and abs(axis - best.axis) < COARSE and size < best.size * FINE_STEPS[0] * 1.0001
+        near = best is not None and abs(axis - best.axis) < COARSE_COLUMN and size < best.size * FINE_STEPS[0] * 1.0001
         return best is not None and near and best.chosen.lines == lines
 
     def _lead(self, footing: Footing, size: float, eased: float) -> None:

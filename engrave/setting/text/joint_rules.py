@@ -306,7 +306,7 @@ def _two_words(of: JoinedWords, k: int) -> bool:
     return short and (of.stops(k) or of.words[k + 1][:1].islower())
 
 
-RULES: Mapping[str, JointRule] = {
+JOINT_RULES: Mapping[str, JointRule] = {
     "spaced-punctuation": _spaced_punctuation, "dash": _dash, "ornament": _ornament, "pair": _pair,
     "pair-of-letters": _pair_of_letters, "short-pair": _short_pair, "titles": _titles, "title": _title, "kin": _kin,
     "suffix": _suffix, "initials": _initials, "initial": _initial, "full-name": _full_name, "coordinate": _coordinate,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from engrave.setting.text.joined_words import JoinedWords
 from engrave.setting.text.joint_data import Language, Weight
-from engrave.setting.text.joint_rules import RULES
+from engrave.setting.text.joint_rules import JOINT_RULES
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def joints_of(
 def _joint(of: JoinedWords, k: int) -> Joint:
     weak = ""
     for name, (weight, _) in of.table.rules.items():
-        if (weight == "strong" or not weak) and RULES[name](of, k):
+        if (weight == "strong" or not weak) and JOINT_RULES[name](of, k):
             if weight == "strong":
                 return Joint("strong", name)
             weak = name
