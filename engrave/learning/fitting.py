@@ -51,7 +51,7 @@ DETERMINED = 0.5
 WORTH = 1.25
 """A fit of several figures is taken unless it promises to be off by so much more than one factor: it tells more."""
 
-LIFT = 4
+LIFT_FIGURE = 4
 """Place among the parameters of z's acceleration beside x's."""
 
 OUTLYING, FARTHEST_OUT = 4.0, 0.10
@@ -189,7 +189,7 @@ def _parameters(
             factor = nine_of_ten(deviation, runs, len(PRIOR_SDS))
             low, high = min(now, middle / factor), max(now, middle * factor)
             out.append(Fitted(name, unit, was, now, math.exp(deviation), True, low, high))
-        elif k != LIFT:  # else it is taken to be off as x's is
+        elif k != LIFT_FIGURE:  # else it is taken to be off as x's is
             out.append(Fitted(name, unit, was, was, math.exp(deviation), False, was, was))
     return tuple(out)
 

@@ -223,8 +223,8 @@ class Composer:
         return (made, "it is drawn without its dot") if made else None
 
     def _upside_down(self, char: str) -> tuple[LetterForm, str] | None:
-        upright = self._parts.form(TURNED.get(char, "\0"))
-        return (_turned(upright), f"it is a turned {TURNED[char]}") if upright and upright.box else None
+        upright = self._parts.form(TURNED_SIGNS.get(char, "\0"))
+        return (_turned(upright), f"it is a turned {TURNED_SIGNS[char]}") if upright and upright.box else None
 
     def _base(self, letter: str, above: bool) -> LetterForm | None:
         """Return the form of a base, an i or a j without its dot if a mark comes in its place."""

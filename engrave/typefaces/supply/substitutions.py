@@ -23,7 +23,7 @@ SEVERAL: Mapping[str, str] = {
 }  # fmt: skip
 """Characters that are several letters side by side (Unicode compatibility decompositions)."""
 
-TURNED: Mapping[str, str] = {"ə": "e", "ɐ": "a", "ʌ": "v"}
+TURNED_SIGNS: Mapping[str, str] = {"ə": "e", "ɐ": "a", "ʌ": "v"}
 """Letters that are another upside down."""
 
 LINKED: Mapping[str, str] = {"œ": "oe", "Œ": "OE", "æ": "ae", "Æ": "AE"}
