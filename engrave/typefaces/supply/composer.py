@@ -23,7 +23,7 @@ from engrave.typefaces.contours.outline_union import stroked, together
 from engrave.typefaces.letter_form import FormBox, LetterForm, shifted
 from engrave.typefaces.read import Spelling
 from engrave.typefaces.supply.accents import ACCENTS, EXCEPTIONS, SIDE_BY_SIDE, Accent
-from engrave.typefaces.supply.substitutions import HALF_SIGNS, LINKED, SAME_FORM, SEVERAL, STRUCK, TURNED
+from engrave.typefaces.supply.substitutions import HALF_SIGNS, LINKED, SAME_FORM, SEVERAL, STRUCK, TURNED_SIGNS
 from engrave.typefaces.typeface_table import Facts
 
 _FLAT = 0.004
