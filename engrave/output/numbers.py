@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -55,6 +56,11 @@ def in_language(number: str, language: str) -> str:
         return number.replace(".", get_decimal_symbol(Locale.parse(language.replace("-", "_"))))
     except (UnknownLocaleError, ValueError):
         return number
+
+
+def unparted(text: str) -> str:
+    """Return a text whose lengths keep their unit on the same line."""
+    return re.sub(r"(?<=\d) (?=(?:mm|in)\b)", "\u00a0", text)
 
 
 def between(low: float, high: float) -> str:

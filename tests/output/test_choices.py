@@ -148,7 +148,7 @@ def test_a_sheet_in_another_language_and_inches_has_no_word_of_ours(tmp_path: Pa
     stack = Choices(found("Wanda & Tomás", "heart-box").shown[:1], ())
     text = text_of(write_choices(stack, tmp_path / "a.pdf", other))
     assert re.search(
-        r"«capitals» [\d/ ]+ in und [\d./ ]+ in, «lines_wide» 0\.0\d+ in, «price» €[\d.]+, «same_price»", text
+        r"«capitals» [\d/ ]+ in und [\d,/ ]+ in, «lines_wide» 0,0\d+ in, «price» €[\d.]+, «same_price»", text
     )
     assert " mm" not in text
 

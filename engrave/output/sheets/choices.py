@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from engrave.output.numbers import money
+from engrave.output.numbers import money, unparted
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
@@ -81,7 +81,7 @@ def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop, s
         "name": choice.setting.id,
         "title": choice.setting.title,
         "facts": [
-            *([letters_told(lettered, shop.proof, shelf)] if lettered else []),
+            *([unparted(letters_told(lettered, shop.proof, shelf))] if lettered else []),
             *_price(choice.price, shop),
             *_difference(choice.dearer, shop),
         ],

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.letter_forms import forms_shown, letters_high
-from engrave.output.numbers import in_language, length_told, plain
+from engrave.output.numbers import in_language, length_told, plain, unparted
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
@@ -236,7 +236,7 @@ def _detail(
     name = f"detail-{len(pictures)}.jpg"
     pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
     width = length_told(spot.width, say.units, say.language)
-    return {"picture": name, "size": wide, "says": say.detail.format(times=times, width=width)}
+    return {"picture": name, "size": wide, "says": unparted(say.detail.format(times=times, width=width))}
 
 
 def _jpeg(picture: Picture) -> bytes:
