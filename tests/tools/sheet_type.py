@@ -45,13 +45,14 @@ def signs() -> bytes:
     names = {sign: f"sign{number:02d}" for number, sign in enumerate(forms)}
     glyphs = {".notdef": TTGlyphPen(None).glyph(), "space": TTGlyphPen(None).glyph()}
     glyphs |= {names[sign]: _glyph(form) for sign, form in forms.items()}
-    widths = {".notdef": (EM // 2, 0), "space": (EM // 4, 0)}
-    widths |= {names[s]: (round((f.advance + 2 * BESIDE) * CAP), 0) for s, f in forms.items()}
+    widths = {".notdef": EM // 2, "space": EM // 4}
+    widths |= {names[s]: round((f.advance + 2 * BESIDE) * CAP) for s, f in forms.items()}
     made = FontBuilder(EM, isTTF=True)
     made.setupGlyphOrder(list(glyphs))
     made.setupCharacterMap({0x20: "space"} | {ord(sign): name for sign, name in names.items()})
     made.setupGlyf(glyphs)
-    made.setupHorizontalMetrics(widths)
+    left = {name: getattr(glyph, "xMin", 0) for name, glyph in glyphs.items()}  # browsers move a sign by it
+    made.setupHorizontalMetrics({name: (width, left[name]) for name, width in widths.items()})
     made.setupHorizontalHeader(ascent=900, descent=-250)
     names_told = {"familyName": FAMILY, "styleName": "Regular", "fullName": FAMILY, "psName": FAMILY.replace(" ", "-")}
     made.setupNameTable(names_told)  # the typesetter passes over a typeface without its PostScript name
