@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from priced import a_job, a_task, quoted, some_rates, two_lines
 from toolpath.workbench import bit_tool
 
+from engrave.output.numbers import money as written
 from engrave.pricing import PriceError, hands_cost, ladder, money, shared_hand_seconds, with_order_minimum
 from engrave.pricing.quoting import minor_unit
 from engrave.pricing.rule import margin_of, markup_of, price_for, rounded_up, spoiled_for_each_good
@@ -307,3 +308,7 @@ def test_coins_are_those_that_are_handed_over() -> None:
     """Unicode CLDR 45, currency data (from memory): HUF has two digits in books and none in cash; JPY none; EUR two."""
     for currency, coin in (("HUF", "1"), ("JPY", "1"), ("EUR", "0.01"), ("KWD", "0.001")):
         assert minor_unit(some_rates(currency=currency)) == D(coin), currency
+    assert money(D(3500), some_rates(currency="HUF", locale="hu_HU")).replace("\xa0", " ") == "3 500 Ft"
+    assert money(D(12500), some_rates(currency="HUF", locale="hu_HU")).replace("\xa0", " ") == "12 500 Ft"
+    assert written(D(12500), "HUF", "hu-HU").replace("\xa0", " ") == "12 500 Ft"
+    assert money(D("1.5"), some_rates(currency="KWD", locale="en_GB")).endswith("1.500")

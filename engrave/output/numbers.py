@@ -9,8 +9,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from babel import Locale, UnknownLocaleError
-from babel.numbers import format_currency, format_decimal, get_decimal_symbol
+from babel.numbers import format_decimal, get_decimal_symbol
 
+from engrave.pricing.coins import coins_told
 from engrave.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def cupped(widths: tuple[float, float] | None) -> str:
 def money(amount: Decimal, currency: str, locale: str) -> str:
     """Return an amount as the shop's country writes it; an unknown locale gives '12.50 EUR'."""
     try:
-        return str(format_currency(amount, currency, locale=Locale.parse(locale.replace("-", "_"))))
+        return coins_told(amount, currency, Locale.parse(locale.replace("-", "_")))
     except (UnknownLocaleError, ValueError):
         return f"{amount} {currency}"
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from babel.numbers import format_currency, format_percent
+from babel import Locale
+from babel.numbers import format_percent
 
+from engrave.pricing.coins import coins_told
 from engrave.shop.models import Rates
 from engrave.tasks import Task
 from engrave.tasks.choosing import midway
@@ -13,7 +15,7 @@ from engrave.tasks.choosing import midway
 
 def money(amount: Decimal, rates: Rates) -> str:
     """Return an amount as the shop's country writes it: '€12.50', '12,50 €'."""
-    return format_currency(amount, rates.currency, locale=locale_of(rates))
+    return coins_told(amount, rates.currency, Locale.parse(locale_of(rates)))
 
 
 def locale_of(rates: Rates) -> str:

@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 
-from babel.core import get_global
-
+from engrave.pricing.coins import cash_digits
 from engrave.pricing.hands import Parts, lid_hands, order_hands, seconds_cost, week_share
 from engrave.pricing.price_words import message
 from engrave.pricing.rule import price_for, rounded_up, spoiled_for_each_good
@@ -15,9 +14,6 @@ from engrave.setting.lettering import Lettering
 from engrave.shop.models import Machine, Rates
 from engrave.tasks import Task
 from engrave.timing import Estimate
-
-CASH_DIGITS = 2
-"""Where the digits for cash stand in a row of the currency table: digits, rounding, digits and rounding for cash."""
 
 Money = tuple[tuple[str, Decimal], ...]
 """Amounts by what they are for."""
@@ -161,13 +157,8 @@ def each_price(costs: Costs, quantity: int, charges: Money, fixed_fee: Decimal, 
 
 
 def minor_unit(rates: Rates) -> Decimal:
-    """Return the least coin that is handed over, as the currency table has it: 0.01 euro, 1 yen, 1 forint.
-
-    Unicode CLDR, supplemental currency data: the digits for cash, which for some currencies are fewer than in books.
-    """
-    fractions = get_global("currency_fractions")
-    digits = fractions.get(rates.currency, fractions["DEFAULT"])[CASH_DIGITS]
-    return Decimal(1).scaleb(-int(digits))
+    """Return the least coin that is handed over: 0.01 euro, 1 yen, 1 forint."""
+    return Decimal(1).scaleb(-cash_digits(rates.currency))
 
 
 def quote(
