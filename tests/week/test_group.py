@@ -126,7 +126,7 @@ def test_a_drawing_without_words_shrinks_nobody(tmp_path: Path) -> None:
     words = [Order(f"W-{n}", 1, n, Words(name), Words(name), **of) for n, name in enumerate(("Ida", "Marguerite"))]
 
     def made(orders: Sequence[Order]) -> list[Entry]:
-        whats = define_all(orders, own.shop, own.shelf.kinds())
+        whats = define_all(orders, own.shop, own.shelf.kinds(), drawings=own.drawings)
         return [entry for unit in units(whats) for entry in make_unit([whats[i] for i in unit], own)]
 
     alone, beside = made(words), made([*words, drawn])
