@@ -34,13 +34,13 @@ from engrave.intake.wording.tokens import tokens  # noqa: E402
 from engrave.intake.wording.weighing import WEIGHTS, signs  # noqa: E402
 
 DATA = HERE.parent / "intake" / "data"
-PULL = 0.03
-"""How strongly weights are pulled to nought; from 0.02 to 0.2 the shares of cells kept aside hardly change."""
+PULL = 0.05
+"""How strongly weights are pulled to nought; by less, shares of cells kept aside hardly change; by more, sound words are lost."""
 LEAST_SEEN = 3
 """Cells that must bear a sign for it to get a weight."""
 SMALLEST = 0.15
 """Weights below are left out of the file: they change no judgement and make it longer."""
-TALK = 0.25
+TALK = 0.5
 """Sum from which talk is asked about: see test_wording."""
 NAMES = 30
 """Names of each country that are learned."""
@@ -78,7 +78,7 @@ def from_sets() -> Iterator[Lesson]:
     for name in trained_sets():
         for row in cells(name):
             if any(letter.isalpha() for letter in row["words"]) and half(name, row["words"]) == "used":
-                cell = Lesson(row["label"] != "words", row["words"], row["field"], 2.0)
+                cell = Lesson(row["label"] != "words", row["words"], row["field"], 4.0)
                 yield from [cell] if cell.is_talk else without_capitals(cell, 0.4)
 
 
@@ -132,7 +132,7 @@ def sound_words() -> Iterator[Lesson]:
     The test of names asks with another seed.
     """
     for words in FINE:
-        yield from (Lesson(False, words, "name", 1.0), Lesson(False, words, "message", 1.0))
+        yield from (Lesson(False, words, "name", 5.0), Lesson(False, words, "message", 5.0))
     for locale in LOCALES:
         fake = Faker(locale)
         fake.seed_instance(1)
