@@ -95,7 +95,7 @@ class Shelf:
         """Return the font files that a page may carry, unpacked: of some of ours, and of the shop's own whose licence lets it."""
         faces = (t for t in self._typefaces.values() if not t.facts.own or t.id in ours)
         sources = [t.source for t in faces if t.opens]
-        return tuple(s.data for source in sources if isinstance(source, OutlineSource) and source.embeddable
+        return tuple(s.data for source in sources if isinstance(source, OutlineSource) and source.carried
                      for s in source.slices)  # fmt: skip
 
     def kinds(self) -> dict[str, TypefaceKind]:

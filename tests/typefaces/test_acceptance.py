@@ -111,3 +111,14 @@ def test_web_fonts_give_the_same_letters(tmp_path: Path, flavor: str) -> None:
     one, two = (t.shape("AVA Quito") for t in (packed, plain))
     assert [p.glyph.path for p in one.placed] == [p.glyph.path for p in two.placed]
     assert one.advance == two.advance
+
+
+@pytest.mark.source("OpenType specification, OS/2 fsType")
+def test_a_font_that_may_be_embedded_whole_only_goes_into_no_page(tmp_path: Path) -> None:
+    """Bit 8, no subsetting: a PDF holds the letters used only."""
+    file = _font(tmp_path / "a.ttf", fs_type=0x0100)
+    assert accept(file).embeddable and not accept(file).in_part
+    shelf = load_shelf(tmp_path)
+    assert shelf.notes == () and shelf.carried() == ()
+    (tmp_path / "b").mkdir()
+    assert len(load_shelf(_font(tmp_path / "b" / "b.ttf").parent).carried()) == 1

@@ -31,7 +31,8 @@ logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it rema
 class Accepted:
     """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it.
 
-    embeddable: whether its licence lets the file travel inside a page. name: what its maker calls it, '' if not said.
+    embeddable: whether its licence lets the file travel inside a page; in_part: or the letters used, without the others.
+    name: what its maker calls it, '' if not said.
     """
 
     data: bytes
@@ -39,6 +40,7 @@ class Accepted:
     note: str = ""
     cap_height: float | None = None
     embeddable: bool = True
+    in_part: bool = True
     name: str = ""
 
 
@@ -68,8 +70,8 @@ def _accepted(file: Path, data: bytes, instance: str) -> Accepted:
         os2 = font.get("OS/2")
         cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
         bits = int(getattr(os2, "fsType", 0) or 0)
-        embeddable = not (bits & 0x000F == _RESTRICTED or bits & (_NOT_IN_PART | _PICTURES_ONLY))
-        return Accepted(_plain(font, data), place, note, cap, embeddable, _full_name(font))
+        embeddable = not (bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY)
+        return Accepted(_plain(font, data), place, note, cap, embeddable, not bits & _NOT_IN_PART, _full_name(font))
 
 
 def _full_name(font: TTFont) -> str:

@@ -41,7 +41,7 @@ class Slice:
         self.name = file.name
         self._sound: dict[int, bool] = {}
         self.note = accepted.note
-        self.embeddable = accepted.embeddable
+        self.embeddable, self.in_part = accepted.embeddable, accepted.in_part
         self.full_name = accepted.name
         self.stated_cap = accepted.cap_height
         self.data = accepted.data
@@ -125,6 +125,7 @@ class OutlineSource:
         self.kerned = bool({"GPOS", "kern"} & set(first.face.table_tags))
         self.notes = tuple(s.note for s in self.slices if s.note)
         self.embeddable = all(s.embeddable for s in self.slices)
+        self.carried = all(s.embeddable and s.in_part for s in self.slices)
         self.full_name = self.slices[0].full_name
         self.features = first.features()
         low = (first.top("1") or cap) < STANDING * cap
