@@ -24,6 +24,9 @@ TWO_WORDS = 14
 UNSPACED_NAME = 5
 """Letters up to which a run without blanks is a name: Japanese ones have three to five, Chinese and Korean ones fewer."""
 
+PARTICLES = frozenset("へを")
+"""Hiragana that stand behind a word to say whom or what, and within hardly any (common practice, no source)."""
+
 SIGNED_WORDS = 5
 """Words a signature has at most: 'from Mum, Dad and Bo'."""
 
@@ -80,11 +83,14 @@ def _unspaced_name(of: JoinedWords, k: int) -> bool:
 
 
 def _unspaced_word(of: JoinedWords, k: int) -> bool:
-    """Inside a word of Japanese or Chinese; hiragana end a word, and what is no hiragana begins the next."""
+    """Inside a word of Japanese or Chinese; hiragana end a word, and what is no hiragana begins the next.
+
+    So do the particles of whom and what (he, wo), whatever stands behind them.
+    """
     if k not in of.unspaced or of.stops(k):
         return False
     before, after = of.words[k][-1], of.words[k + 1][0]
-    return not _is_hiragana(before) or _is_hiragana(after)
+    return before not in PARTICLES and (not _is_hiragana(before) or _is_hiragana(after))
 
 
 def _is_hiragana(char: str) -> bool:
