@@ -36,6 +36,7 @@ def test_the_one_line_answers_of_the_tour_run() -> None:
     done = CliRunner().invoke(main, [*asked, "--typeface", "withy"], catch_exceptions=False)
     assert done.exit_code == 0
     assert done.output.splitlines()[0].startswith("Fits:")
+    assert f"```text\n{done.output.strip()}\n```" in README
 
 
 def prose() -> list[str]:

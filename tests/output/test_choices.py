@@ -51,7 +51,9 @@ def found(name: str, lid: str) -> Choices:
     return all_choices(try_words(name, "since 1987", lid=lid, typeface="withy", advice=False, env=env()), env())
 
 
-@promised("A setting that cannot be laid or cut on this lid is left out of the sheet and told on the terminal.")
+@promised(
+    "The sheet of choices leaves out a setting that cannot be laid or cut on this lid, and the command window says why."
+)
 def test_every_setting_is_shown_or_told() -> None:
     choices = found("Wanda & Tomás", "heart-box")
     shown, left = {c.setting.id for c in choices.shown}, {x.setting for x in choices.left_out}

@@ -116,7 +116,7 @@ def test_what_is_cut_again_is_what_was_cut(tmp_path: Path) -> None:
     assert _week(tmp_path, "", rows=changed).report["pieces"][0]["verdict"] == "ready"
 
 
-@promised("Where the folder is new and no code is named, what was cut is not known: that is a look.")
+@promised("In a new folder without the proof's code, what was cut is not known: you are asked to look.")
 def test_in_a_new_folder_nobody_knows_what_was_cut(tmp_path: Path) -> None:
     """It was lettered as today's tables have it, and nothing said; it is asked about until it is answered."""
     for _ in range(2):

@@ -115,7 +115,7 @@ def test_lids_are_in_the_normal_form_and_inside_the_lid(small: tuple[Path, Path]
             assert width == pytest.approx(size, abs=0.01)  # the outline, read by another library, is true in mm
 
 
-@promised("The files are the same byte for byte on every run and for any `--jobs`.")
+@promised("Every run gives exactly the same files, however many work at once (`--jobs`).")
 def test_same_bytes_for_any_number_of_processes(small: tuple[Path, Path], tmp_path: Path) -> None:
     run_week(small[0], tmp_path / "two", jobs=2)
     assert _digests(tmp_path / "two") == _digests(small[1])
