@@ -92,7 +92,7 @@ def test_what_no_single_change_helps_is_helped_by_two() -> None:
     env = environment()
     tried = try_words(
         "MAX", message="happy birthday from all of us", lid="dice-cup", typeface="linux-libertine", cutter="ball-2",
-        wood="mahogany", env=env,
+        wood="oak", env=env,
     )  # fmt: skip
     remedies = tried.entries[0].remedies
     assert remedies
@@ -334,7 +334,9 @@ def test_the_remedy_says_how_much_thicker_strokes_really_are() -> None:
     assert thick is not None and thick.stroke is not None and remedy.piece.lettering is not None
     at_size = fit.stroke.width * remedy.piece.lettering.cap_mm / drawn.piece.lettering.cap_mm
     assert thick.stroke.width - at_size == pytest.approx(said, abs=0.06)
-    assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told([remedy.piece], env.shop.proof)
+    assert f"strokes up to {said:g} mm thicker than the typeface's" in letters_told(
+        [remedy.piece], env.shop.proof, env.shelf
+    )
 
 
 SECONDS = 10.0

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from copy import copy
 from decimal import Decimal
-from functools import lru_cache
 
 from babel import Locale
 from babel.core import get_global
@@ -28,7 +27,6 @@ def coins_told(amount: Decimal, currency: str, locale: Locale) -> str:
     return str(format_currency(amount, currency, _pattern(str(locale), currency), locale, currency_digits=False))
 
 
-@lru_cache
 def _pattern(locale: str, currency: str) -> NumberPattern:
     pattern: NumberPattern = copy(Locale.parse(locale).currency_formats["standard"])
     digits = cash_digits(currency)

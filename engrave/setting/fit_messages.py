@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from engrave.problems import Problem
 from engrave.setting.compose.size_rules import least_cap
@@ -13,6 +13,9 @@ from engrave.setting.text.fields import ShapedField
 from engrave.tasks import Task
 from engrave.tasks.choosing import midway
 from engrave.typefaces.characters import capitals_or_letters
+
+HOPELESS_SHARE = 0.8
+"""Share of the least cap height at which words that would still cover more than the room are not even tried."""
 
 QUOTED_LENGTH = 60
 """Characters of the words quoted in a message: a line on a phone's screen."""
@@ -29,6 +32,19 @@ def shortened(text: str) -> str:
 def cover(shaped: ShapedField) -> float:
     """Return the area that a field's lines cover at a cap height of 1: its words' widths times the pitch."""
     return sum(w.unit.right - w.unit.left for w in shaped.words) * shaped.pitch
+
+
+def cover_too_much(frame: ReadingFrame, sized: Iterable[tuple[ShapedField, float]]) -> bool:
+    """Tell whether the lines of fields, each with its least cap in mm, cover more than the room even where too small.
+
+    Lines with half the pitch above and below each lie side by side in the room, but for the first's and the last's
+    overhang, which is less than one more line.
+    """
+    covered = overhang = 0.0
+    for v, least in sized:
+        covered += cover(v) * (least * HOPELESS_SHARE) ** 2
+        overhang = max(overhang, v.pitch * least * HOPELESS_SHARE * frame.solving.width)
+    return covered > frame.solving.area + overhang
 
 
 def _tool(task: Task) -> str:

@@ -25,9 +25,6 @@ from engrave.setting.text.fields import ShapedField, shaped_fields
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
 
-HOPELESS_SHARE = 0.8
-"""Share of the least cap height at which words that would still cover more than the room are not even tried."""
-
 SHAVED_SHARE = 0.997
 """Where a line that reads both ways turns out otherwise than its words alone, sizes smaller by this are tried."""
 
@@ -185,16 +182,9 @@ def leasts(task: Task, fields: Sequence[ShapedField]) -> list[float]:
 
 
 def _too_long(task: Task, frame: ReadingFrame, fields: Sequence[ShapedField]) -> Problem | None:
-    """Refuse, before solving, words whose lines would cover more than the room even where they are too small.
-
-    Lines with half the pitch above and below each lie side by side in the room, but for the first's and the last's
-    overhang, which is less than one more line.
-    """
-    covered = overhang = 0.0
-    for v, least in zip(fields, leasts(task, fields), strict=True):
-        covered += fit_messages.cover(v) * (least * HOPELESS_SHARE) ** 2
-        overhang = max(overhang, v.pitch * least * HOPELESS_SHARE * frame.solving.width)
-    return fit_messages.too_long(task, frame, fields) if covered > frame.solving.area + overhang else None
+    """Refuse, before solving, words that would cover more than the room even where they are too small."""
+    sized = zip(fields, leasts(task, fields), strict=True)
+    return fit_messages.too_long(task, frame, fields) if fit_messages.cover_too_much(frame, sized) else None
 
 
 def _composed(

@@ -16,6 +16,7 @@ from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import LARGER_RATIOS, SEARCHED_SHARE, greatest_cap, least_cap
 from engrave.setting.compose.standing import Composition
+from engrave.setting.fit_messages import cover_too_much
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.setting.reading_frame import CORNER_TOLERANCE, ReadingFrame, part_of
 from engrave.setting.rim.bent_bands import BentBand, largest_bend
@@ -177,6 +178,8 @@ def _middle(
     inner = outside.outline.intersection(frame.solving.shape).difference(union_all([_covered(b) for b in bent]))
     place = part_of(frame, inner)
     if place is None:
+        return None
+    if cover_too_much(place, [(v, least_cap(task, v.field, v.typeface)) for v in middle if v.field != ORNAMENT]):
         return None
     own = middle[0].ratio
     fields = tuple(replace(v, ratio=v.ratio / own) for v in middle)
