@@ -132,6 +132,10 @@ def _holds(fields: Sequence[ShapedField], setting: Setting) -> list[tuple[int, f
     return [(hold, prices[hold]) for hold in prices if hold == 1 or hold - 1 in grips]
 
 
+COULD_BE: CacheKind[float] = CacheKind("sizes without joints", 64)
+"""Sizes that words would have if any joint but the buyer's were parted, by words, axis, greatest and least size."""
+
+
 def _could_be(frame: ReadingFrame, found: Composition, sizes: Sizes) -> float:
     """Return the size that the words would have on the same axis if any joint but the buyer's were parted."""
     if found.full >= sizes.ceiling * (1 - EQUAL_LOSS):
@@ -162,15 +166,13 @@ COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 12)
 """Words as large as they fit, by all that this depends on: another share of that size need not search it again."""
 
 
-COULD_BE: CacheKind[float] = CacheKind("sizes without joints", 64)
-
-
 def _compose(
     frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, border: bool, hold: int
 ) -> Composition | None:
     """Return the words as large as they fit with joints held so firmly, stood in the middle."""
     read = replace(setting, fill=1.0) if setting.align == "centre" else setting
-    key = (read, sizes.ceiling, sizes.least, border, stack_of(fields, setting, hold), tuple(v.field for v in fields))
+    sought = (sizes.ceiling, sizes.least, sizes.readable)
+    key = (read, sought, border, stack_of(fields, setting, hold), tuple(v.field for v in fields))
 
     def made() -> Composition | None:
         found = _composed(frame, fields, setting, sizes, border, hold)
