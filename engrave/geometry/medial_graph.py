@@ -12,16 +12,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from engrave.geometry.medial_edges import MOST_EDGE_PIECES, divided, edges_between, with_rays
 from engrave.geometry.medial_points import Flags, Floats, MedialGraph, sample, seen_from
 from engrave.geometry.paths import Polyline
-
-if TYPE_CHECKING:
-    pass
 
 FAR_RING = 3.0
 """Radius of the ring of far points, in half diagonals of the shape: far enough not to be anything's neighbour."""

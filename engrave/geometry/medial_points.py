@@ -8,15 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from engrave.geometry.paths import Polyline
-
-if TYPE_CHECKING:
-    pass
 
 Floats = NDArray[np.float64]
 

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from engrave.geometry.medial_points import Flags, Floats, Ints, MedialGraph
-
-if TYPE_CHECKING:
-    pass
 
 PLATEAU_RISE = 1.03
 """A narrow place is one of its own only if its surroundings widen by this much; else it is the same stroke again."""
