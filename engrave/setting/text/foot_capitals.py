@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 from engrave.problems import Problem
 from engrave.setting.text.joint_data import bare_word, joint_table
@@ -61,9 +62,7 @@ def _has_units(words: str) -> bool:
     """Tell whether a number is followed by a unit, whose case is its meaning."""
     units = joint_table().words["units"]
     parts = words.split()
-    return any(
-        a[-1:].isdigit() and bare_word(b) in units and not b.isupper() for a, b in zip(parts, parts[1:], strict=False)
-    )
+    return any(a[-1:].isdigit() and bare_word(b) in units and not b.isupper() for a, b in pairwise(parts))
 
 
 def told_of_capitals(words: str, drawn: str) -> Problem:

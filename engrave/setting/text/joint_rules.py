@@ -12,7 +12,7 @@ CLOSERS, OPENERS = frozenset("!?;:,.…»”’)]%"), frozenset("«“„¿¡(["
 
 DASHES = frozenset("–—-―−")
 
-COUNTERS = frozenset("年月日時分秒歳才周回号年")
+COUNTERS = frozenset("年月日時分秒歳才周回号")
 """What follows a number in Japanese and Chinese."""
 
 SHORT_NAME = 3
@@ -24,7 +24,7 @@ TWO_WORDS = 14
 UNSPACED_NAME = 5
 """Letters up to which a run without blanks is a name: Japanese ones have three to five, Chinese and Korean ones fewer."""
 
-PARTICLES = frozenset("へを")
+WORD_ENDING_KANA = frozenset("へを")
 """Hiragana that stand behind a word to say whom or what, and within hardly any (common practice, no source)."""
 
 SIGNED_WORDS = 5
@@ -85,12 +85,12 @@ def _unspaced_name(of: JoinedWords, k: int) -> bool:
 def _unspaced_word(of: JoinedWords, k: int) -> bool:
     """Inside a word of Japanese or Chinese; hiragana end a word, and what is no hiragana begins the next.
 
-    So do the particles of whom and what (he, wo), whatever stands behind them.
+    So do he and wo, which tell whom or what, whatever stands behind them.
     """
     if k not in of.unspaced or of.stops(k):
         return False
     before, after = of.words[k][-1], of.words[k + 1][0]
-    return before not in PARTICLES and (not _is_hiragana(before) or _is_hiragana(after))
+    return before not in WORD_ENDING_KANA and (not _is_hiragana(before) or _is_hiragana(after))
 
 
 def _is_hiragana(char: str) -> bool:
