@@ -17,7 +17,7 @@ def even_break(walker: LineWalker, size: float, by: BreakJudge) -> Break | None:
     For each number of lines, the lines' squared distances from an equal share of the room are made least, word by
     word from the last (Knuth and Plass, Breaking paragraphs into lines, 1981, with one feasible measure a line).
     """
-    fits, _ = walker.level(size)
+    fits, _ = walker.standing_at(size)
     first = walker.break_at(size)
     if first is None or first.opened:
         return None

@@ -21,7 +21,7 @@ thing looks wedged in (common practice, no source)."""
 HALF_BREAKS = 6
 """Breaks of each half that are paired where a gap opens: enough for the few words that stand beside a knob."""
 
-LEVELS_KEPT = 12
+SIZES_KEPT = 12
 """Sizes whose answers are kept: the few that are asked about again when a break is chosen."""
 
 ONES_KEPT = 64
@@ -47,7 +47,7 @@ class LineWalker:
     ) -> None:  # fmt: skip
         self.room, self.stack, self.axis = room, stack, axis
         self.layout = layout or Layout(room, stack, axis, least, tidy, align, block)
-        self._levels: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
+        self._standing: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
         self._ones: dict[tuple[float, tuple[int, ...]], Baselines] = {}
         self.may_open = tidy and self.layout.has_obstacles
 
@@ -55,20 +55,20 @@ class LineWalker:
         """Take pitches and gaps from another stack of the same words."""
         self.stack = stack
         self.layout.restack(stack)
-        self._levels.clear()
+        self._standing.clear()
         self._ones.clear()
 
     def move(self, axis: float, slack: float = 0.0) -> None:
         """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
         self.axis = axis
         self.layout.move(axis, slack)
-        self._levels.clear()
+        self._standing.clear()
         self._ones.clear()
 
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for: a search that is kept is to be small."""
         self.layout.forget()
-        self._levels.clear()
+        self._standing.clear()
         self._ones.clear()
 
     def break_at(self, size: float, opened: bool = True) -> Break | None:
@@ -77,23 +77,23 @@ class LineWalker:
 
     def breaks_at(self, size: float, opened: bool = True) -> Iterator[Break]:
         """Yield breaks that fit at a size: all that keep together, longer first lines first; then those opened."""
-        fits, after = self.level(size)
+        fits, after = self.standing_at(size)
         for lines in self._walk((), EVERYWHERE, 0.0, after, fits, size, 0):
             yield Break(lines)
         if self.may_open and opened and after:
             yield from self._opened(fits, after, size)
 
-    def level(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
+    def standing_at(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
         """Return where each line may stand at a size, alone, and with all that comes after it; the last are kept.
 
         Where it is seen at once that no break fits, nothing is said of what comes after.
         """
-        found = self._levels.get(size)
+        found = self._standing.get(size)
         if found is None:
             fits = self.layout.baselines(size)
-            found = self._levels[size] = fits, self._after(fits, size) if self.may_fit(size, fits) else {}
-            if len(self._levels) > LEVELS_KEPT:
-                del self._levels[next(iter(self._levels))]
+            found = self._standing[size] = fits, self._after(fits, size) if self.may_fit(size, fits) else {}
+            if len(self._standing) > SIZES_KEPT:
+                del self._standing[next(iter(self._standing))]
         return found
 
     def may_fit(self, size: float, fits: Baselines | None = None) -> bool:
