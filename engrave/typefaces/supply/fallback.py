@@ -305,17 +305,18 @@ def _drawn(part: Cluster, asked: Letters) -> Problem:
 
 
 def _left_out(part: Cluster) -> Problem:
+    near = f"{offer}. " if (offer := _near(part.text)) else ""
     says = (
-        f"{part.text} was left out: no typeface on the shelf has {name_of(part.text[0])}.{_near(part.text)} Ask the buyer "
+        f"{part.text} was left out: no typeface on the shelf has {name_of(part.text[0])}. {near}Ask the buyer "
         "whether the words are right without it."
     )
     return Problem("sign-left-out", "look", says, part.text)
 
 
 def _near(sign: str) -> str:
-    """Return the offer of a drawing of ours that comes near to a sign, as a sentence; '' where none does."""
+    """Return the offer of a drawing of ours that comes near to a sign, without a full stop; '' where none does."""
     drawing = nearest_drawing(sign)
-    return f" Of ours {name_of(drawing)} comes nearest, if it is written instead." if drawing else ""
+    return f"Of ours {name_of(drawing)} comes nearest, if it is written instead" if drawing else ""
 
 
 def _elsewhere(letter: str) -> str:
@@ -323,7 +324,7 @@ def _elsewhere(letter: str) -> str:
     script = script_of(letter)
     family = OPEN_FAMILIES.get(script, f"Noto Sans {script_name(script)}" if script in NOTO_SANS else "")
     if not family:
-        return f"No typeface here has it: ask for other words{_near(letter).removesuffix('.').replace(' Of ours', '. Of ours')}"
+        return ". ".join(filter(None, ("No typeface here has it: ask for other words", _near(letter))))
     return (
         f"No typeface here has it. An open family with {script_name(script)} letters is {family}: put its font file into "
         "the shop's folder typefaces/, or ask for other words"
