@@ -55,11 +55,11 @@ def vee_toolpath(
 ) -> Toolpath:
     """Return the toolpath of a V-bit down the middle of a lettering's strokes; `strokes` are those that the file holds.
 
-    paths: the tip's paths if they are known already, else those of `vee_paths`.
+    paths: the tip's paths if they are known already, else those of `tip_paths`.
     """
     by = tool.recipe.by
     bodies = _as_written(components_of(lettering, False, cache), drawn)
-    lines = linked_paths(_tip_paths(bodies, tool, cache) if paths is None else paths, lift_worth(tool))
+    lines = linked_paths(tip_paths(bodies, tool, cache) if paths is None else paths, lift_worth(tool))
     deepest = max((float(-line[:, 2].min()) for line in lines), default=0.0)
     depths = equal_depths(deepest, tool.recipe.pass_depth)
     lines = ordered_lines(lines, route, by == "stroke" and len(depths) % 2 == 0)
@@ -93,13 +93,8 @@ def _as_written(bodies: Sequence[Component], drawn: Path) -> tuple[Component, ..
     return tuple(out)
 
 
-def vee_paths(lettering: Lettering, tool: Tool, cache: Cache) -> tuple[Floats, ...]:
-    """Return the paths of the tip through a lettering (see `_tip_paths`)."""
-    return _tip_paths(components_of(lettering, False, cache), tool, cache)
-
-
-def _tip_paths(bodies: Sequence[Component], tool: Tool, cache: Cache) -> tuple[Floats, ...]:
-    """Return the tip's paths, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
+def tip_paths(bodies: Sequence[Component], tool: Tool, cache: Cache) -> tuple[Floats, ...]:
+    """Return the tip's paths through letters, each of shape (n, 3): x, y in the area's mm, z in mm below the face (negative).
 
     At a place midway in a stroke of half-width r the tip (flat `t`, point angle `a`) goes down by (r - t/2)/tan(a/2),
     at most to the tool's depth. Wider parts get a flat floor at that depth, cleared in rounds from the wall inwards

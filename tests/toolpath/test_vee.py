@@ -15,11 +15,11 @@ from shapely.geometry.base import BaseGeometry
 from engrave.cache import Cache
 from engrave.cutting import KeptMeasures, check
 from engrave.cutting.effect.cupping import RIDGE_HEIGHT, floor_step, vee_depth
-from engrave.cutting.measure.components import glyph_shape
+from engrave.cutting.measure.components import components_of, glyph_shape
 from engrave.geometry.medial_axis import SHOWN_REACH, axis_lines
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
-from engrave.toolpath.vee import vee_paths
+from engrave.toolpath.vee import tip_paths
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 10.0
@@ -31,7 +31,12 @@ def v_tool(depth: float = 3.0, tip: float = 0.2, angle: float = 60.0) -> Tool:
 
 
 def cut(shape: BaseGeometry, of: Tool) -> tuple[np.ndarray, ...]:
-    return vee_paths(region_lettering([("x", shape)], CAP), of, Cache())
+    return cut_large(shape, of, CAP)
+
+
+def cut_large(shape: BaseGeometry, of: Tool, cap: float) -> tuple[np.ndarray, ...]:
+    cache = Cache()
+    return tip_paths(components_of(region_lettering([("x", shape)], cap), False, cache), of, cache)
 
 
 @pytest.fixture(scope="module")
@@ -148,11 +153,7 @@ def test_lines_hold_at_every_size_and_place(shelf: Shelf) -> None:
     (glyph,) = [p.glyph for p in shelf.get("roboto-slab").shape("r").placed]
     shape = shapely.affinity.scale(glyph_shape(glyph, False), CAP, CAP, origin=(0, 0))
     small = cut(shape, v_tool(tip=0.0))
-    large = vee_paths(
-        region_lettering([("r", shapely.affinity.scale(shape, 2, 2, origin=(0, 0)))], 2 * CAP),
-        v_tool(8.0, 0.0),
-        Cache(),
-    )
+    large = cut_large(shapely.affinity.scale(shape, 2, 2, origin=(0, 0)), v_tool(8.0, 0.0), 2 * CAP)
     assert len(small) == len(large)
     for one, two in zip(small, large, strict=True):
         assert two == pytest.approx(2 * one, abs=1e-4)

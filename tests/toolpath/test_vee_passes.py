@@ -10,12 +10,13 @@ import pytest
 import shapely
 
 from engrave.cache import Cache
+from engrave.cutting.measure.components import components_of
 from engrave.setting.lettering import Lettering, Mark
 from engrave.shop.cutters import VBit
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
 from engrave.toolpath.linking import linked_paths
-from engrave.toolpath.vee import lift_worth, vee_paths
+from engrave.toolpath.vee import lift_worth, tip_paths
 from engrave.typefaces import load_shelf
 from toolpath.workbench import (
     bit_tool,
@@ -104,7 +105,7 @@ def test_running_into_corners_cuts_the_same_and_lifts_less(ident: str) -> None:
     tool = bit_tool("vee", depth=2.5, pass_depth=2.5, plunge=5.0, feed=13.3)
     tool = replace(tool, cutter=V60)
     laid = Lettering("outline", "stack", marks, (), 0.0)
-    paths = vee_paths(laid, tool, Cache())
+    paths = tip_paths(components_of(laid, False, Cache()), tool, Cache())
     apart, run_into = linked_paths(paths), linked_paths(paths, lift_worth(tool))
     assert len(run_into) < 0.7 * len(apart)
     drawn = [

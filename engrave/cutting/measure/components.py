@@ -58,7 +58,7 @@ def kept_glyph_shape(glyph: Glyph, as_lines: bool, cache: Cache) -> BaseGeometry
 
 
 def components_of(lettering: Lettering, as_lines: bool, cache: Cache) -> tuple[Component, ...]:
-    """Part lettering into components_of, in the order of their first marks. Marks that draw nothing are left out."""
+    """Part lettering into components, in the order of their first marks. Marks that draw nothing are left out."""
     marks = [(i, m) for i, m in enumerate(lettering.marks) if m.glyph.path]
     shapes = [kept_glyph_shape(m.glyph, as_lines, cache) for _, m in marks]
     filled = [k for k, s in enumerate(shapes) if not s.is_empty]
