@@ -95,16 +95,16 @@ def other_axes(frame: ReadingFrame) -> list[float]:
 
 def choose(
     search: SizeSearch, best: tuple[Break, float], by: BreakJudge, ceiling: float, least: float, off: Off = _anywhere,
-    parts: bool = False,
+    either_side: bool = False,
 ) -> tuple[Break, float] | None:  # fmt: skip
     """Return the break with the least loss and the largest size up to the ceiling at which it fits.
 
-    off: what a break at a size loses besides, by standing where it must. parts: breaks that open round a knob are
+    off: what a break at a size loses besides, by standing where it must. either_side: breaks that open round a knob are
     weighed as well where one that does not is larger.
     """
     best = _worth_opening(search, best, least)
     top = min(ceiling, best[1])
-    opened = parts or bool(best[0].opened)
+    opened = either_side or bool(best[0].opened)
     setting = by.setting
     give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line
     sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]

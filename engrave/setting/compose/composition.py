@@ -194,10 +194,10 @@ def _composed(
         search, best = found
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
-            off = _off(frame, fields, setting, search, border, sizes.readable)
-            parts = len(fields) > 1 and in_the_middle(frame, search)
+            either_side = len(fields) > 1 and in_the_middle(frame, search)
+            off = _off(frame, fields, setting, search, border, sizes.readable, either_side)
             judge = judge_of(search.layout, setting, frame)
-            chosen = choose(search, best, judge, sizes.ceiling, sizes.least, off, parts=parts)
+            chosen = choose(search, best, judge, sizes.ceiling, sizes.least, off, either_side)
             if chosen is None:
                 return None
             if setting.align != "centre":
@@ -205,8 +205,8 @@ def _composed(
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
                 composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
-                parted = in_the_middle(frame, search)  # over and under a knob only the calm size is weighed so
-                return composed if parted else stood_central(frame, composed, setting, border, sizes.least)
+                has_knob = in_the_middle(frame, search)  # over and under a knob only the calm size is weighed so
+                return composed if has_knob else stood_central(frame, composed, setting, border, sizes.least)
         search.restack(wider)
         again = search.best(min(sizes.ceiling, best[1]), sizes.least)  # no wider pitch lets words grow
         found = (search, again) if again else None
@@ -220,20 +220,23 @@ def _off(
     search: SizeSearch,
     border: bool,
     readable: float,
+    either_side: bool,
 ) -> Callable[[Break, float], float]:
-    """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest."""
+    """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest.
+
+    either_side: several fields are to stand over and under a knob, none of its sides bare.
+    """
+    has_knob = in_the_middle(frame, search)
 
     def lost(chosen: Break, size: float) -> float:
         here = lifted(frame, stood(frame, fields, setting, search, chosen, size, border=border))
         unread = UNREADABLE_LOSS if size < readable * (1 - EQUAL_LOSS) else 0.0
-        if parted:
-            sided = ONE_SIDED if parts and not chosen.opened else 0.0
+        if has_knob:
+            sided = ONE_SIDED if either_side and not chosen.opened else 0.0
             return min(MIDDLE_MOST, off_middle(frame, here)) + sided + unread
         central = stood_central(frame, here, setting, border, 0.0)
         return 1 - central.size / size + off_middle(frame, central) + unread
 
-    parted = in_the_middle(frame, search)
-    parts = len(fields) > 1 and parted
     return lost
 
 
