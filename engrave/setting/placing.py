@@ -272,8 +272,8 @@ def _just_readable(
     Each try starts from the size that the name had in the one before; none makes it smaller than what follows it.
     """
     near = first
-    for k in range(READABLE_ROUNDS):
-        size = near.size * SHORT_BY ** (k + 1)
+    for times in range(1, READABLE_ROUNDS + 1):
+        size = near.size * SHORT_BY**times
         ratios = [least / size for least in leasts(task, fields)]
         if max(ratios) > 1.0:
             return None

@@ -29,10 +29,10 @@ def with_figures(
 ) -> str:  # fmt: skip
     """Return the text of a shop's recipes.toml with figures (FIGURE_KEYS, mm) for a cutter in a wood, for each method.
 
-    depths: mm that the test piece was cut deep by a method, kept beside what it says of wood.
     They go into the entry that the table has for them, also where that only changes one of ours or is `like` another:
     under `by_wood` if it is for several woods. Else into an entry
-    of their own, which changes nothing but these figures. Raises ValueError if the text is no TOML.
+    of their own, which changes nothing but these figures. depths: mm that the test piece was cut deep by a method, kept
+    beside what it says of wood. Raises ValueError if the text is no TOML.
     """
     try:
         document = tomlkit.parse(text)

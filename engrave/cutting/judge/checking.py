@@ -6,7 +6,7 @@ from engrave.cutting.effect import NOTHING_CUT
 from engrave.cutting.fitness import Fitness
 from engrave.cutting.judge.case import as_cut, case_of
 from engrave.cutting.judge.lid_flatness import judge_flatness
-from engrave.cutting.judge.meeting_strokes import parted
+from engrave.cutting.judge.meeting_strokes import without_meeting
 from engrave.cutting.judge.stroke_verdicts import (
     groove_weight,
     judge_strokes,
@@ -29,7 +29,7 @@ def check(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Kept
     if case is None:
         return Fitness(None, None, None, NOTHING_CUT, (), ())
     left = as_cut(case, measures.cache)
-    webs, meeting = parted(case, case.webs())
+    webs, meeting = without_meeting(case, case.webs())
     strokes, stroke_problems = judge_strokes(case, left)
     thin_webs, web_problems = judge_webs(case, webs)
     cupped = judge_flatness(case, lid.flatness, webs)

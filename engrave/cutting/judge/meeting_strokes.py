@@ -26,7 +26,7 @@ MEETING_RUN = 0.12
 shortest that stand side by side, such as the dots of fire. A choice, held by letters of an open family."""
 
 
-def parted(case: Case, webs: Sequence[Web]) -> tuple[list[Web], list[Problem]]:
+def without_meeting(case: Case, webs: Sequence[Web]) -> tuple[list[Web], list[Problem]]:
     """Return the webs that are to be judged, and a note where strokes of a letter meet instead."""
     met = [web for web in webs if web[1] < web[2] and _strokes_meet(case, web)]
     if not met:

@@ -30,7 +30,6 @@ from engrave.typefaces.characters import JOINING, script_of
 SPACING_HEIGHT = 0.4
 """Caps above the baseline where spacing is kept: at the feet heads would gape, at the heads feet would touch."""
 
-
 DEEPEST_SHARE = 0.55
 """Share of the room's inner radius that a rim's letters may take: deeper, they stand like spokes."""
 
@@ -40,7 +39,6 @@ RIM_ROUNDNESS = 0.97
 ALONE_SHARE, TOGETHER_SHARE, AROUND_SHARE = 0.62, 0.42, 0.94
 """Shares of the way round that words take at most: alone they still read as standing upright, two keep apart from each
 other, a message round a name may all but close (common practice, no source)."""
-
 
 LEAST_SWEEP = 0.25
 """Share of the way round to which short words are spaced out, a quarter: a shorter arc looks like a slip (our eye, no
