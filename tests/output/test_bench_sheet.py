@@ -6,8 +6,8 @@ import re
 from collections import Counter
 from pathlib import Path
 
-import pypdfium2 as pdfium
 import pytest
+from read_pdf import page_texts
 
 from engrave.batch import Done, run_week
 
@@ -28,8 +28,7 @@ def week(tmp_path_factory: pytest.TempPathFactory) -> tuple[Done, list[str]]:
 
 
 def pages_of(file: Path) -> list[str]:
-    document = pdfium.PdfDocument(file.read_bytes())
-    return [page.get_textpage().get_text_range() for page in document]
+    return page_texts(file.read_bytes())
 
 
 def test_each_lid_of_the_order_of_work_has_one_row(week: tuple[Done, list[str]]) -> None:

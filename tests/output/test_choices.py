@@ -9,10 +9,10 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
-import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
 from PIL import Image
+from read_pdf import in_one_line
 
 from engrave.cli import main
 from engrave.errors import AskedWrong
@@ -31,8 +31,7 @@ def env() -> Env:
 
 def text_of(sheet: Path) -> str:
     """Return a PDF's words in one line, as another reader finds them."""
-    pages = pdfium.PdfDocument(sheet.read_bytes())
-    return " ".join(" ".join(p.get_textpage().get_text_range() for p in pages).split())
+    return in_one_line(sheet.read_bytes())
 
 
 def is_told(choice: Choice, text: str) -> bool:

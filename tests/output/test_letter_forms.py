@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from shutil import copytree
 
-import pypdfium2 as pdfium
+from read_pdf import in_one_line
 
 from engrave.making import Env, Piece, environment
 from engrave.output.page import Files
@@ -32,7 +32,7 @@ def tried(features: str, typeface: str = "vollkorn", within: Env | None = None) 
 def proof_text(piece: Piece, within: Env | None = None) -> str:
     of = within or env()
     pdf = order_proof([piece], "4F8G6M", of.shop, of.shelf).pdf
-    return " ".join("\n".join(p.get_textpage().get_text_range() for p in pdfium.PdfDocument(pdf)).split())
+    return in_one_line(pdf)
 
 
 def test_what_a_row_asks_for_stands_on_proof_page_and_terminal_in_plain_words() -> None:

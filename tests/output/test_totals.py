@@ -8,9 +8,9 @@ import json
 from decimal import Decimal
 from pathlib import Path
 
-import pypdfium2 as pdfium
 import pytest
 from priced import some_rates
+from read_pdf import page_texts
 
 from engrave.batch import run_week
 from engrave.pricing import money
@@ -54,8 +54,7 @@ def test_page_terminal_and_bench_list_count_the_same_lids(tmp_path: Path) -> Non
     done = run_week(tmp_path / "orders.csv", tmp_path / "week", jobs=1)
     assert done.summary.startswith("4 lids from 2 orders: 4 ready, 0 to look at, 0 on hold.")
     assert "4 lids from 2 orders" in (tmp_path / "week" / "week.html").read_text("utf-8")
-    bench = pdfium.PdfDocument((tmp_path / "week" / "bench.pdf").read_bytes())
-    assert "4 lids, machine" in bench[0].get_textpage().get_text_range()
+    assert "4 lids, machine" in page_texts((tmp_path / "week" / "bench.pdf").read_bytes())[0]
     assert json.loads((tmp_path / "week" / "week.json").read_text("utf-8"))["totals"]["pieces"] == 3
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ink import ink
 
-from engrave.geometry.flattening import flatten
-from engrave.setting import Lettering, least_cap, place
+from engrave.setting import least_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
 from engrave.shop import Shop, load_shop
@@ -19,14 +18,6 @@ from engrave.tasks import Task
 from engrave.typefaces import Shelf, load_shelf
 
 Make = Callable[..., Task]
-
-
-def heights(laid: Lettering, field: str) -> tuple[float, float]:
-    """Return the top and the bottom of a field's ink, mm from the lid's top."""
-    ys = np.concatenate([
-        flatten(c, 0.01)[:, 1] for m in laid.marks if laid.lines[m.line].field == field for c in m.path()
-    ])  # fmt: skip
-    return float(ys.min()), float(ys.max())
 
 
 @pytest.mark.parametrize(
@@ -46,7 +37,7 @@ def test_fields_are_parted_by_clear_wood_of_the_smaller_line(
     t = task("seed-box", name, message)
     laid = place(t, shelf)
     smaller = min(line.cap_mm for line in laid.lines)
-    clear = heights(laid, "message")[0] - heights(laid, "name")[1]
+    clear = ink(laid, "message")[0] - ink(laid, "name")[1]
     least, most = t.setting.field_gap, t.setting.level_gap
     low, high = (least + share * (most - least) for share in level)
     assert low * smaller * 0.98 <= clear <= high * smaller * 1.02

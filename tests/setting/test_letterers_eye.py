@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ink import ink
 
 from engrave.geometry.flattening import flatten
 from engrave.intake.order import Order, Words
@@ -26,12 +27,6 @@ LIDS = ("heart-box", "round-caddy", "card-box", "oval-box")
 
 def lines(laid: Lettering, field: str = "name") -> list[str]:
     return [line.text for line in laid.lines if line.field == field]
-
-
-def ink(laid: Lettering, field: str) -> tuple[float, float]:
-    """Return the top and the bottom of a field's ink, mm from the lid's top."""
-    ys = [flatten(c, 0.01)[:, 1] for m in laid.marks if laid.lines[m.line].field == field for c in m.path()]
-    return float(np.concatenate(ys).min()), float(np.concatenate(ys).max())
 
 
 @pytest.mark.parametrize("lid", LIDS)
@@ -77,8 +72,7 @@ def test_uneven_blocks_stand_two_to_three_hundredths_high(
     """They stood 7 to 9 % of the lid's height too high."""
     t = task(lid, *words)
     laid = place(t, shelf)
-    ys = np.concatenate([flatten(c, 0.01)[:, 1] for m in laid.marks for c in m.path()])
-    raised = (t.area.height - ys.min() - ys.max()) / 2 / t.area.height
+    raised = (t.area.height - sum(ink(laid))) / 2 / t.area.height
     assert 0.0 < raised < 0.04
 
 

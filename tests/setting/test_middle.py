@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ink import ink
 
-from engrave.geometry.flattening import flatten
 from engrave.intake.order import Order, Words
-from engrave.setting import Lettering, place
+from engrave.setting import place
 from engrave.shop import load_shop
 from engrave.tasks import Task, define_all
 from engrave.typefaces import Shelf, load_shelf
@@ -24,12 +23,6 @@ def made(lid: str, name: str, message: str = "", foot: str = "") -> Task:
     words = Words(name, message, foot)
     every = define_all([Order("M", 1, 2, words, words, lid=lid)], SHOP, SHELF.kinds())
     return next(t for t in every if isinstance(t, Task))
-
-
-def ink(laid: Lettering) -> tuple[float, float]:
-    """Return the top and the bottom of the ink, mm from the lid's top."""
-    ys = np.concatenate([flatten(c, 0.01)[:, 1] for m in laid.marks for c in m.path()])
-    return float(ys.min()), float(ys.max())
 
 
 @pytest.mark.parametrize(

@@ -7,11 +7,11 @@ import re
 from itertools import pairwise
 from pathlib import Path
 
-import pypdfium2 as pdfium
 import pytest
 import shapely
 import tomlkit
 from click.testing import CliRunner
+from read_pdf import page_texts
 from shapely import box, union_all
 from shapely.geometry.base import BaseGeometry
 
@@ -149,9 +149,8 @@ def test_labels_that_a_bit_is_too_wide_to_write_stand_on_the_sheet(shelf: Shelf,
 
 def read(sheet: bytes) -> str:
     """Return the words of a sheet of one page, as another reader finds them."""
-    pages = pdfium.PdfDocument(sheet)
-    assert len(pages) == 1
-    return " ".join(str(pages[0].get_textpage().get_text_range()).split())
+    (page,) = page_texts(sheet)
+    return " ".join(page.split())
 
 
 def test_circles_are_round() -> None:

@@ -8,11 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
 from cutting.workbench import lid, region_lettering, tool, wood
 from promises import promised
+from read_pdf import page_texts
 from shapely import box
 
 from engrave.cli import main
@@ -56,7 +56,7 @@ def test_made_recorded_and_the_same_row_again(
 ) -> None:
     pair = ["--cutter", cutter, "--wood", wood_id]
     asked("testpiece", *pair, "--svg", str(tmp_path / "piece.svg"), "--sheet", str(tmp_path / "piece.pdf"))
-    sheet = pdfium.PdfDocument((tmp_path / "piece.pdf").read_bytes())[0].get_textpage().get_text_range()
+    (sheet,) = page_texts((tmp_path / "piece.pdf").read_bytes())
     assert all(f"{word.partition('=')[0]}=____" in sheet for word in wider.split())
     shop = tmp_path / "shop"
     shop.mkdir()

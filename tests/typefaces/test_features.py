@@ -8,6 +8,7 @@ from shutil import copytree
 
 import pytest
 import uharfbuzz as hb
+from glyph_names import glyph_names
 
 from engrave.geometry.flattening import bounds
 from engrave.intake.letter_features import features_of
@@ -26,10 +27,6 @@ def _apart(file: Path, words: str, features: dict[str, bool]) -> tuple[list[str]
     hb.shape(font, buffer, features)
     names = [font.glyph_to_string(info.codepoint) for info in buffer.glyph_infos]
     return [n for n in names if n != "space"], float(sum(p.x_advance for p in buffer.glyph_positions))
-
-
-def _names(run: Run) -> list[str]:
-    return [p.glyph.key.split("/")[1] for p in run.placed]
 
 
 CASES = [
@@ -53,7 +50,7 @@ def test_features_give_the_glyphs_that_harfbuzz_gives(
     """Independent: HarfBuzz called on the font file by itself, with the features written out."""
     run = shelf.get(ident, asked).shape(WORDS)
     names, advance = _apart(shelf.facts(ident).files[0], WORDS, features)
-    assert _names(run) == names
+    assert glyph_names(run) == names
     assert run.advance == pytest.approx(advance / shelf.get(ident).source.cap, rel=1e-9)
 
 
@@ -94,15 +91,15 @@ def test_small_capitals_of_a_single_line_are_capitals_as_high_as_small_letters(s
 
 
 def test_old_style_figures_of_withy_come_from_its_file(shelf: Shelf) -> None:
-    assert _names(shelf.get("withy", ("onum",)).shape("3 in 1")) == ["three.onum", "i", "n", "one.onum"]
-    assert _names(shelf.get("withy").shape("3 in 1")) == ["three", "i", "n", "one"]
+    assert glyph_names(shelf.get("withy", ("onum",)).shape("3 in 1")) == ["three.onum", "i", "n", "one.onum"]
+    assert glyph_names(shelf.get("withy").shape("3 in 1")) == ["three", "i", "n", "one"]
 
 
 def test_a_feature_that_is_not_there_is_said_and_changes_nothing(shelf: Shelf) -> None:
     run = shelf.get("quicksand", ("smcp",)).shape("Henry")
     assert [(p.code, p.level) for p in run.problems] == [("feature-missing", "note")]
     assert "small capitals" in run.problems[0].says
-    assert _names(run) == _names(shelf.get("quicksand").shape("Henry"))
+    assert glyph_names(run) == glyph_names(shelf.get("quicksand").shape("Henry"))
 
 
 def test_a_shop_sets_features_in_its_typefaces_table(tmp_path: Path, shelf: Shelf) -> None:
@@ -112,7 +109,9 @@ def test_a_shop_sets_features_in_its_typefaces_table(tmp_path: Path, shelf: Shel
     table.write_text(
         table.read_text("utf-8").replace('id = "vollkorn"', 'id = "book"\nfeatures = ["onum", "ss11"]'), "utf-8"
     )
-    assert _names(load_shelf(tmp_path).get("book").shape("14")) == _names(shelf.get("vollkorn", ("onum",)).shape("14"))
+    assert glyph_names(load_shelf(tmp_path).get("book").shape("14")) == glyph_names(
+        shelf.get("vollkorn", ("onum",)).shape("14")
+    )
     table.write_text(table.read_text("utf-8").replace('"ss11"]', '"old"]'), "utf-8")
     with pytest.raises(TypefaceError, match=r"features: found 'old'"):
         read_table(own, own=False)

@@ -7,11 +7,12 @@ import pytest
 import uharfbuzz as hb
 from bidi import get_display
 from fontTools.ttLib import TTFont
+from glyph_names import glyph_names
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from uniseg.graphemecluster import grapheme_clusters
 
-from engrave.typefaces import Run, Shelf
+from engrave.typefaces import Shelf
 from engrave.typefaces.characters import clusters, itemise, levels, visual
 
 PLAIN = ("noto-sans", "noto-sans-bold", "roboto-slab", "vollkorn", "gfs-didot", "dancing-script", "quicksand",
@@ -28,10 +29,6 @@ def _apart(file: str, text: str, script: str, direction: str) -> tuple[list[int]
     hb.shape(font, buffer, {"lnum": True} if "Vollkorn" in file else {})  # its figures are old-style unless asked
     places = [(p.x_advance, p.x_offset, p.y_offset) for p in buffer.glyph_positions]
     return [i.codepoint for i in buffer.glyph_infos], places
-
-
-def _names(run: Run) -> list[str]:
-    return [p.glyph.key.split("/")[1] for p in run.placed]
 
 
 def _expected(shelf: Shelf, ident: str, text: str, script: str, direction: str) -> tuple[list[str], list[float], float]:
@@ -57,7 +54,7 @@ def test_latin_words_are_set_as_harfbuzz_sets_them(shelf: Shelf, ident: str, wor
     run = shelf.get(ident).shape(words)
     names, xs, advance = _expected(shelf, ident, words, "Latn", "ltr")
     assert not run.problems
-    assert _names(run) == names
+    assert glyph_names(run) == names
     assert [p.x for p in run.placed] == pytest.approx(xs, abs=1e-6)
     assert run.advance == pytest.approx(advance, abs=1e-6)
 
@@ -81,7 +78,7 @@ def test_other_scripts_come_out_as_their_readers_expect(
 ) -> None:
     run = shelf.get(ident).shape(words)
     names, xs, advance = _expected(shelf, ident, words, script, direction)
-    assert _names(run) == names
+    assert glyph_names(run) == names
     assert [p.x for p in run.placed] == pytest.approx(xs, abs=1e-6)
     assert run.advance == pytest.approx(advance, abs=1e-6)
     assert not run.problems
@@ -110,12 +107,12 @@ def test_kerning_brings_letters_nearer_than_their_widths(shelf: Shelf, ident: st
 def test_no_line_ever_holds_the_glyph_for_a_missing_character(shelf: Shelf) -> None:
     for ident in shelf.ids:
         run = shelf.get(ident).shape("A字 Łōw ☃ ш Ω ﷺ א\u0301 क्ष 😀")
-        assert not any(n in (".notdef", "missing-glyph") for n in _names(run)), ident
+        assert not any(n in (".notdef", "missing-glyph") for n in glyph_names(run)), ident
 
 
 def test_a_turkish_f_and_i_keep_the_dot(shelf: Shelf) -> None:
-    merged, apart = (_names(shelf.get("vollkorn").shape(w))[:4] for w in ("Afife", "Afife Ağrı"))
-    assert len(_names(shelf.get("vollkorn").shape("Afife"))) < len("Afife"), "elsewhere f and i are one form"
+    merged, apart = (glyph_names(shelf.get("vollkorn").shape(w))[:4] for w in ("Afife", "Afife Ağrı"))
+    assert len(glyph_names(shelf.get("vollkorn").shape("Afife"))) < len("Afife"), "elsewhere f and i are one form"
     assert [n.split(".")[0] for n in apart] == ["A", "f", "i", "f"]
     assert merged != apart
 

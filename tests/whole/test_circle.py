@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from week_contents import codes
 
 from engrave.batch import unit_written
 from engrave.cli import OK, SOME_HELD, main
@@ -79,10 +80,6 @@ class Bench:
             a for a in re.findall(r"<article .*?</article>", page, re.DOTALL) if order in a.partition("</h3>")[0]
         )
         return str(card)
-
-
-def codes(piece: dict[str, Any]) -> set[str]:
-    return {problem["code"] for problem in piece["problems"]}
 
 
 def ink(svg: str) -> list[str]:

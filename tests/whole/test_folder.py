@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 from promises import promised
+from week_contents import contents
 
 from engrave.batch import Stopped, run_week, unit_written
 from engrave.cli import main
@@ -35,12 +36,6 @@ def _batch(table: Path, out: Path, *more: str) -> Result:
     return CliRunner().invoke(main, ["batch", str(table), "--out", str(out), "--jobs", "1", *more])
 
 
-def _contents(folder: Path) -> dict[str, bytes]:
-    return {
-        str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file() and "kept" not in p.parts
-    }
-
-
 # --- what is read is never written over ------------------------------------------------------------------------
 
 
@@ -51,16 +46,16 @@ def test_the_orders_table_is_never_written_over(tmp_path: Path, name: str) -> No
     done = _batch(tmp_path / name, tmp_path)
     assert done.exit_code == 2
     assert name in done.output
-    assert _contents(tmp_path) == {name: ONE.encode()}
+    assert contents(tmp_path) == {name: ONE.encode()}
 
 
 def test_a_table_that_lies_where_an_earlier_week_lies_is_not_written_over(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "week"
     assert _batch(table, out).exit_code == 0
     (out / "week.csv").write_text(TWO, "utf-8")
-    before = _contents(out)
+    before = contents(out)
     assert _batch(out / "week.csv", tmp_path / "week" / ".." / "week").exit_code == 2
-    assert _contents(out) == before
+    assert contents(out) == before
 
 
 def test_the_shops_own_drawings_and_typefaces_are_never_written_over(tmp_path: Path, table: Path) -> None:
@@ -146,7 +141,7 @@ def test_a_foreign_file_under_a_name_of_ours_ends_the_run_before_anything_is_mad
     done = _batch(table, out)
     assert done.exit_code == 2
     assert name in done.output
-    assert _contents(out) == {name: b'{"mine": true}'}
+    assert contents(out) == {name: b'{"mine": true}'}
 
 
 @promised("others in the folder are left alone.")
@@ -184,10 +179,10 @@ def test_a_link_under_a_name_of_ours_is_not_followed(tmp_path: Path, table: Path
 def test_a_folder_of_an_earlier_version_is_known_by_its_week_json_and_marked(tmp_path: Path, table: Path) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
-    marked = _contents(out)
+    marked = contents(out)
     shutil.rmtree(out / ".engrave")
     assert _batch(table, out).exit_code == 0
-    assert _contents(out) == marked
+    assert contents(out) == marked
 
 
 @promised("Another table may go into the same folder: what the last one made is taken away, and the answer says what.")
@@ -302,7 +297,7 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
 ) -> None:
     out = tmp_path / "out"
     run_week(table, out, jobs=1)
-    fresh = _contents(out)
+    fresh = contents(out)
     real = unit_written.put_inside
 
     def stopped(path: Path, data: Any, part: str) -> None:
@@ -323,7 +318,7 @@ def test_after_a_stop_the_pages_say_that_the_week_is_being_made_anew(
     assert writing == [f"lids/{lid}", f"not_yet/{lid}", f"outlines/{lid}", "proofs/A-1.pdf", "proofs/A-1.png"]
     table.write_text(ONE, "utf-8")
     assert _batch(table, out).exit_code == 0
-    assert _contents(out) == fresh
+    assert contents(out) == fresh
 
 
 @promised("Ctrl-C, a full disk and a folder that vanishes end a run with 3 and a sentence")

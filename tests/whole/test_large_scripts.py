@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from functools import cache
 
-import pypdfium2 as pdfium
 import pytest
+from read_pdf import page_texts
 
 from engrave.making import Env, Piece, environment
 from engrave.output.sheets import order_proof
@@ -51,7 +51,7 @@ def only(piece: Piece, code: str) -> Problem:
 
 def proof_text(piece: Piece, env: Env) -> str:
     pdf = order_proof([piece], "4F8G6M", env.shop, env.shelf).pdf
-    return "\n".join(page.get_textpage().get_text_range() for page in pdfium.PdfDocument(pdf))
+    return "\n".join(page_texts(pdf))
 
 
 @promised(

@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from promises import promised
+from week_contents import contents
 
 from engrave.batch import Stopped, run_week, unit_drawn, unit_written
 from engrave.intake.order import Order, Words
@@ -39,12 +40,6 @@ ROWS = [
 def _write(table: Path, rows: list[str]) -> Path:
     table.write_text(HEAD + "\n".join(rows) + "\n", "utf-8")
     return table
-
-
-def _contents(folder: Path) -> dict[str, bytes]:
-    return {
-        str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file() and "kept" not in p.parts
-    }
 
 
 def _times(folder: Path) -> dict[str, int]:
@@ -73,11 +68,11 @@ def week(made: tuple[Path, Path], tmp_path: Path) -> tuple[Path, Path]:
 @promised("A second run makes anew only what changed")
 def test_nothing_is_made_anew_where_nothing_changed(week: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> None:
     table, out = week
-    before, times = _contents(out), _times(out)
+    before, times = contents(out), _times(out)
     monkeypatch.setattr(unit_written, "draw_unit", lambda *_: pytest.fail("something was made"))
     done = run_week(table, out, jobs=1)
     assert (done.made, done.taken_away, done.changed_by_hand) == (0, (), ())
-    assert _contents(out) == before
+    assert contents(out) == before
     assert _times(out) == times
 
 
@@ -92,7 +87,7 @@ def test_only_the_row_that_changed_and_its_partners_are_made_anew(week: tuple[Pa
     assert done.made == 4  # C-1 again, C-2, and both pieces of the order that matches it
     fresh = table.parent / "fresh"
     run_week(table, fresh, jobs=1)
-    assert _contents(fresh) == _contents(out)
+    assert contents(fresh) == contents(out)
 
 
 def test_a_row_put_in_above_changes_nothing_below(week: tuple[Path, Path]) -> None:
@@ -105,7 +100,7 @@ def test_a_row_put_in_above_changes_nothing_below(week: tuple[Path, Path]) -> No
     assert [p["row"] for p in done.report["pieces"]] == [2, 3, 4, 5, 6, 7]
     fresh = table.parent / "fresh"
     run_week(table, fresh, jobs=1)
-    assert _contents(fresh) == _contents(out)
+    assert contents(fresh) == contents(out)
 
 
 def test_what_is_no_longer_ordered_is_taken_away_with_what_is_kept_of_it(week: tuple[Path, Path]) -> None:
@@ -115,16 +110,16 @@ def test_what_is_no_longer_ordered_is_taken_away_with_what_is_kept_of_it(week: t
     assert len(list(records(out))) == 2
     fresh = table.parent / "fresh"
     run_week(table, fresh, jobs=1)
-    assert _contents(fresh) == _contents(out)
+    assert contents(fresh) == contents(out)
 
 
 @pytest.mark.parametrize("name", ["lids/C-1_card-box_maple.svg", "proofs/C-1.png"])
 def test_a_file_that_is_missing_or_changed_is_made_anew(week: tuple[Path, Path], name: str) -> None:
     table, out = week
-    before = _contents(out)
+    before = contents(out)
     (out / name).unlink()
     assert run_week(table, out, jobs=1).made == 1
-    assert _contents(out) == before
+    assert contents(out) == before
     (out / name).write_bytes(b"mine")
     done = run_week(table, out, jobs=1)
     assert (done.made, done.changed_by_hand) == (1, (name,))
@@ -134,11 +129,11 @@ def test_a_file_that_is_missing_or_changed_is_made_anew(week: tuple[Path, Path],
 @pytest.mark.parametrize("damage", [b"", b"\n", b"{}\n", b"[" * 100_000, b"\xff\n", b'{"key":1}\n'])
 def test_a_damaged_store_costs_time_and_nothing_else(week: tuple[Path, Path], damage: bytes) -> None:
     table, out = week
-    before = _contents(out)
+    before = contents(out)
     for record in (out / ".engrave" / "units").iterdir():
         record.write_bytes(damage or record.read_bytes()[:-5])
     assert run_week(table, out, jobs=1).made == len(ROWS)
-    assert _contents(out) == before
+    assert contents(out) == before
 
 
 def test_a_change_of_the_shops_tables_or_typefaces_makes_all_anew(tmp_path: Path) -> None:
@@ -165,7 +160,7 @@ def test_only_leaves_what_it_was_not_asked_for_and_the_next_run_makes_it(week: t
     assert run_week(table, out, jobs=1).made == 3
     fresh = table.parent / "fresh"
     run_week(table, fresh, jobs=1)
-    assert _contents(fresh) == _contents(out)
+    assert contents(fresh) == contents(out)
 
 
 @promised("A run that was stopped keeps what it finished, and the next one makes only the rest.")
@@ -186,7 +181,7 @@ def test_a_run_that_was_stopped_keeps_what_it_finished(
     assert "lids/C-1_card-box_maple.svg" in stop.value.written
     done = run_week(made[0], tmp_path / "out", jobs=1)
     assert done.made == len(ROWS) - 1
-    assert _contents(tmp_path / "out") == _contents(made[1])
+    assert contents(tmp_path / "out") == contents(made[1])
 
 
 @pytest.mark.slow
@@ -204,7 +199,7 @@ def test_a_run_that_was_killed_again_and_again_comes_to_the_same_bytes(
         run.wait()
     done = run_week(made[0], tmp_path / "out", jobs=1)
     assert done.changed_by_hand == ()
-    assert _contents(tmp_path / "out") == _contents(made[1])
+    assert contents(tmp_path / "out") == contents(made[1])
 
 
 def test_a_fault_of_ours_is_not_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

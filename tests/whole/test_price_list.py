@@ -7,9 +7,9 @@ import io
 import json
 from pathlib import Path
 
-import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner
+from read_pdf import in_one_line
 
 from engrave.cli import main
 from engrave.listed_prices import SAMPLE_WORDS, ListedLid, price_list
@@ -58,8 +58,7 @@ def test_as_csv_and_as_a_page(env: Env, listed: tuple[ListedLid, ...]) -> None:
 
 
 def test_on_paper_with_every_lid_and_amount(env: Env, listed: tuple[ListedLid, ...]) -> None:
-    pages = pdfium.PdfDocument(prices_as_pdf(listed, env.shop))
-    words = " ".join(" ".join(str(page.get_textpage().get_text_range()).split()) for page in pages)
+    words = in_one_line(prices_as_pdf(listed, env.shop))
     assert all(one.lid.title in words for one in listed)
     assert all(cell in words for row in list_rows(listed, env.shop) for cell in row)
     assert "Postage is not in it" in words
