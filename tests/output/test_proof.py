@@ -18,7 +18,7 @@ from shapely import box as rectangle
 
 from engrave.making import Env, Piece, environment
 from engrave.output.numbers import length_told
-from engrave.output.pictures import scene
+from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets import Proof, order_proof
@@ -151,6 +151,14 @@ def test_up_to_eight_lids_stand_on_one_sheet_with_one_enlarged_detail(lids: int)
     assert len(proof.pdf) < 300_000
 
 
+def test_nine_lids_too_large_for_one_sheet_come_on_further_ones_under_the_same_code() -> None:
+    proof = proved(tried("Rosemary", "for the evenings", lid="fly-box", wood="oak") * 9)
+    pages = page_texts(proof.pdf)
+    assert len(pages) >= 2
+    assert all("4F8G6M" in page for page in pages)
+    assert text_of(proof).count("Fly box") >= 9
+
+
 def test_each_further_sheet_of_many_lids_bears_the_same_code() -> None:
     """Above eight lids; a sheet in the middle once bore no code."""
     pieces = tried("Wanda") * 20
@@ -260,6 +268,19 @@ def across_pixels(profile: np.ndarray, share: float) -> float:
     return float(last - first + left + right)
 
 
+def stem(cutter: str, wood: str, typeface: str, scale: float) -> tuple[Piece, Scene, np.ndarray]:
+    """The piece and picture of an I, and across the middle of its stem how much darker each pixel is than bare wood."""
+    (piece,) = tried("I", cutter=cutter, typeface=typeface, wood=wood, lid="card-box")
+    seen = scene(piece)
+    assert seen is not None
+    frame = frame_at(seen, scale, 20)
+    blank = replace(seen, strokes=(), cut=seen.cut.difference(seen.cut))
+    drawn, bare = (np.asarray(lid_pixels(s, frame, PAPER, "K-1").convert("L"), dtype=float) for s in (seen, blank))
+    box = frame.box(seen.cut, 0)
+    rows = slice(box[1] + (box[3] - box[1]) // 3, box[1] + 2 * (box[3] - box[1]) // 3)
+    return piece, seen, (bare - drawn)[rows, box[0] - 12 : box[2] + 12].mean(axis=0)
+
+
 GROOVES = {
     "a V-cut line": ("v60", "maple", "withy"), "a line": ("mill-1", "maple", "withy"), "round": ("ball-1", "cherry", "withy"),
     "lines side by side": ("diode-450", "basswood", "withy"), "V-cut letters": ("v60", "maple", "noto-sans"),
@@ -272,15 +293,7 @@ GROOVES = {
 def test_a_stem_is_as_wide_in_pixels_as_the_task_says(cutter: str, wood: str, typeface: str, scale: float) -> None:
     """Within three quarters of a pixel. A groove's lower right wall is lit: it counts as groove from a third of its depth of
     shade on, where a burn, with its breath of smoke, ends at half."""
-    (piece,) = tried("I", cutter=cutter, typeface=typeface, wood=wood, lid="card-box")
-    seen = scene(piece)
-    assert seen is not None
-    frame = frame_at(seen, scale, 20)
-    blank = replace(seen, strokes=(), cut=seen.cut.difference(seen.cut))
-    drawn, bare = (np.asarray(lid_pixels(s, frame, PAPER, "K-1").convert("L"), dtype=float) for s in (seen, blank))
-    box = frame.box(seen.cut, 0)
-    rows = slice(box[1] + (box[3] - box[1]) // 3, box[1] + 2 * (box[3] - box[1]) // 3)
-    profile = (bare - drawn)[rows, box[0] - 12 : box[2] + 12].mean(axis=0)
+    piece, seen, profile = stem(cutter, wood, typeface, scale)
     width = across_pixels(profile, 0.5 if seen.beam else 0.3)
     left, top, right, bottom = seen.cut.bounds
     middle = seen.cut.intersection(rectangle(left, top + (bottom - top) * 0.45, right, top + (bottom - top) * 0.55))
@@ -294,18 +307,8 @@ def test_a_stem_is_as_wide_in_pixels_as_the_task_says(cutter: str, wood: str, ty
 @pytest.mark.parametrize("scale", [4.33, 5.9, 8.66])
 @pytest.mark.parametrize(("cutter", "wood"), [("v60", "maple"), ("diode-450", "basswood"), ("mill-1", "maple")])
 def test_a_groove_is_drawn_as_wide_as_the_tool_leaves_it(cutter: str, wood: str, scale: float) -> None:
-    """The stem of an I, measured as the sum of what changed across it, at several heights and scales."""
-    (piece,) = tried("I", cutter=cutter, typeface="withy", wood=wood, lid="card-box")
-    assert piece.lettering is not None
-    seen = scene(piece)
-    assert seen is not None
-    frame = frame_at(seen, scale, 20)
-    blank = replace(seen, strokes=(), cut=seen.cut.difference(seen.cut))
-    drawn, bare = (np.asarray(lid_pixels(s, frame, PAPER, "K-1").convert("L"), dtype=float) for s in (seen, blank))
-    box = frame.box(seen.cut, 0)
-    rows = slice(box[1] + (box[3] - box[1]) // 3, box[1] + 2 * (box[3] - box[1]) // 3)
-    depth = (bare - drawn)[rows, box[0] - 12 : box[2] + 12]
-    profile = depth.mean(axis=0)
+    """The stem of an I, measured as the sum of what changed across it: where a pixel is wide, this is the closer measure."""
+    _, seen, profile = stem(cutter, wood, "withy", scale)
     across = seen.cut.bounds[2] - seen.cut.bounds[0]
     full = 0.93 * (grey(seen.wood.colour) - grey(seen.wood.burn)) if seen.beam else np.percentile(profile, 99)
     width = profile.clip(0).sum() / full / scale
