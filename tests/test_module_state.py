@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import ast
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -65,16 +65,16 @@ def kept_by_modules() -> Iterator[str]:
     for file in sorted(PACKAGE.rglob("*.py")):
         module = ".".join(file.relative_to(PACKAGE).with_suffix("").parts)
         tree = ast.parse(file.read_text("utf-8"))
-        yield from (f"{module}.{name}" for name in cached(tree.body))
+        yield from (f"{module}.{name}" for name in cached(tree))
         yield from (f"{module}.{name}" for name in filled(tree))
 
 
-def cached(nodes: Sequence[ast.stmt]) -> Iterator[str]:
-    """Yield the functions of a module and of its classes that are kept; one within a function goes with its call."""
-    for node in nodes:
-        if isinstance(node, ast.ClassDef):
-            yield from cached(node.body)
-        if isinstance(node, ast.FunctionDef):
+def cached(tree: ast.AST) -> Iterator[str]:
+    """Yield the functions that are kept, wherever they stand but within a function: that one goes with its call."""
+    for node in ast.iter_child_nodes(tree):
+        if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield from cached(node)
+        else:
             words = {n.id if isinstance(n, ast.Name) else n.attr for d in node.decorator_list for n in ast.walk(d)
                      if isinstance(n, ast.Name | ast.Attribute)}  # fmt: skip
             if words & {"cache", "lru_cache"}:
