@@ -8,11 +8,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from shapely.geometry.base import BaseGeometry
+from typefaces.test_weighting import holes
 
 from engrave.approval.facts import facts_of
 from engrave.approval.kept_orders import KeptOrders
-from engrave.geometry.regions import centre_lines, polygons, region
+from engrave.geometry.regions import centre_lines, region
 from engrave.intake.cells import line_weight
 from engrave.learning.read_back import read_lid
 from engrave.making import Env, Piece, environment, remade
@@ -232,12 +232,8 @@ def test_where_a_small_loop_would_close_the_weight_gives_way_and_it_is_said() ->
     assert plain is not None
     for mark, thin in zip(piece.lettering.marks, plain.marks, strict=True):
         pen = centre_lines(thin.glyph.path, 0.0005).buffer(line.weight / line.cap_mm / 2)
-        more = _holes(region(mark.glyph.path, 0.0005)) - _holes(pen)
+        more = holes(region(mark.glyph.path, 0.0005)) - holes(pen)
         assert (more > 0) == (mark.text in letters), mark.text
-
-
-def _holes(shape: BaseGeometry) -> int:
-    return sum(len(part.interiors) for part in polygons(shape))
 
 
 def test_what_a_row_asks_for_is_not_given_up() -> None:
@@ -246,7 +242,10 @@ def test_what_a_row_asks_for_is_not_given_up() -> None:
     piece = tried("20 %", "Maximilian", cutter="v30", wood="cherry", lid="reel-box")
     assert piece.lettering is not None
     assert piece.task is not None
-    assert piece.task.weights or piece.verdict == "hold"
+    assert piece.task.weights == (("name", 0.2),)
+    assert [line.weight for line in piece.lettering.lines] == pytest.approx([0.2 * piece.lettering.cap_mm])
+    assert piece.verdict == "hold"
+    assert "web-too-thin" in piece.serious
 
 
 def test_matching_pieces_have_lines_alike() -> None:

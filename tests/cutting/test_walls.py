@@ -57,10 +57,11 @@ def test_only_near_places_are_looked_at_and_none_is_missed() -> None:
     comb = union_all([box(0, 0, 40, 3), *(box(k, 3, k + 0.3, 9) for k in range(40))])
     (body,) = components_of(region_lettering([("m", comb)], CAP), False, Cache())
     places, inwards = _outline(body)
-    for x, y in ((20.3, 6.0), (11.0, 8.0), (20.5, 0.0), (0.0, 1.5)):
+    for x, y, wide in ((20.3, 6.0, 0.3), (11.0, 8.0, 0.3), (20.5, 0.0, 3.0), (0.0, 1.5, 3.0)):
         near = np.flatnonzero(np.hypot(*(places - (x, -y)).T) <= 0.2)
         every = _circles(places[near], inwards[near], places, 0.5 * WALL_STEP * CAP)
         assert len(near) and width_beside(places, inwards, near, body) == 2.0 * every[np.isfinite(every)].max()
+        assert width_beside(places, inwards, near, body) == pytest.approx(wide, rel=0.03)
 
 
 def test_thin_serifs_that_face_each_other_stand_though_the_piece_is_cut_deep_elsewhere() -> None:

@@ -144,9 +144,9 @@ def test_nothing_unseen_was_learned(name: str) -> None:
     assert not new & learned
 
 
-@pytest.mark.parametrize(("names", "most"), [(SETS, 0.02), (UNSEEN, 0.1)], ids=["used", "unseen"])
+@pytest.mark.parametrize(("names", "most"), [(SETS, 0.02), (UNSEEN, 0.06)], ids=["used", "unseen"])
 def test_words_typed_without_capitals_are_mostly_left_alone(names: tuple[str, ...], most: float) -> None:
-    """A buyer who never types capitals makes every word look like talk; of twelve nobody had seen, one is asked about."""
+    """A buyer who never types capitals makes every word look like talk; of thirty nobody had seen, one is asked about."""
     words = [(c["words"].lower(), c["field"]) for name in names for c in cells(name) if c["label"] == "words"]
     asked = sum(bool(remarks(*one)) for one in words)
     print(f"\nwords without capitals asked about {asked / len(words):.1%}")

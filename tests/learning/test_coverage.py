@@ -25,10 +25,15 @@ NOISE = 0.03
 
 @dataclass
 class Seen:
-    """What came out of many simulated logs: whether figures lay in their ranges, and runs within the scatter."""
+    """What came out of many simulated logs: whether figures lay in their ranges, and runs within the scatter.
+
+    widths: natural logarithms of how many times its lower end the upper end of a range is; scatters: shares.
+    """
 
     in_range: list[bool]
     inside: list[float]
+    widths: list[float]
+    scatters: list[float]
 
 
 def drawn(base: Machine, rng: np.random.Generator) -> Machine:
@@ -65,6 +70,7 @@ def once_more(pool: list[Course], runs: int, odd: float, base: Machine, rng: np.
     for f in found.fitted:
         if f.name in of and f.determined:
             seen.in_range.append(f.low <= of[f.name] <= f.high)
+            seen.widths.append(float(np.log(f.high / f.low)))
             assert f.low <= f.after <= f.high
         elif not f.determined:
             assert f.after == f.before
@@ -76,6 +82,7 @@ def once_more(pool: list[Course], runs: int, odd: float, base: Machine, rng: np.
     later = [pool[k] for k in rng.choice(len(pool), 10)]
     off = np.log(_real(later, truth) / (found.machine.scale * _real(later, replace(found.machine, scale=1.0))))
     noisy = off + rng.normal(0.0, NOISE, 10)
+    seen.scatters.append(found.machine.scatter)
     seen.inside.append(float(np.mean(np.abs(noisy) <= np.log1p(found.machine.scatter))))
 
 
@@ -91,7 +98,7 @@ def test_nine_of_ten_true_figures_lie_in_the_range_that_is_told(kind: str, runs:
     rng = np.random.default_rng(2026)
     base = machine(kind)
     pool = _jobs(rng, 40, base)
-    seen = Seen([], [])
+    seen = Seen([], [], [], [])
     for _ in range(times):
         once_more(pool, runs, odd, base, rng, seen)
     held, count = float(np.mean(seen.in_range)), len(seen.in_range)
@@ -101,6 +108,12 @@ def test_nine_of_ten_true_figures_lie_in_the_range_that_is_told(kind: str, runs:
     assert count >= times
     assert held >= 0.9 - 2.0 * np.sqrt(0.09 / count)
     assert np.mean(seen.inside) >= 0.88
+    before = (
+        2.0 * 1.645 * PRIOR_SD
+    )  # nine of ten of what was assumed: a range as wide, or any scatter, would tell nothing
+    assert max(seen.widths) < before
+    assert np.median(seen.widths) < 0.6 * before
+    assert np.median(seen.scatters) < 2.0 * np.expm1(1.645 * NOISE)
 
 
 def test_the_range_is_told_in_the_summary_and_as_data() -> None:

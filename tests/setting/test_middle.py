@@ -94,12 +94,13 @@ def test_a_name_stands_over_a_knob_and_its_message_under_it(
     knob = t.area.height / 2
     over = {line.field for line in laid.lines if line.baseline < knob}
     under = {line.field for line in laid.lines if line.baseline > knob}
-    assert "name" in over
-    assert "message" in under
+    assert over == {"name"}
+    assert under == {"message"}
 
 
 def test_a_rule_is_not_left_alone_beyond_a_knob(task: Callable[..., Task], shelf: Shelf) -> None:
     for lid in ("round-caddy", "domino-box"):
         t = task(lid, "Eve", setting="name-rule")
         laid = place(t, shelf)
+        assert any(m.is_ornament for m in laid.marks)
         assert all(m.matrix[5] < t.area.height / 2 for m in laid.marks)

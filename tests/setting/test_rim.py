@@ -217,6 +217,10 @@ def test_words_go_along_the_edge_behind_a_hinge(task: Make, shelf: Shelf) -> Non
         t = task("fly-box", *words, setting="rim-both")
         laid = place(t, shelf)
         assert laid.marks
+        assert [line.baseline for line in laid.lines] == [0.0] * len(
+            words
+        )  # along the edge: set in lines, they have their own
+        assert all(line.baseline > 0.0 for line in place(task("fly-box", *words), shelf).lines)
         assert is_inside(laid, frame_of(t.area, t.tool.machine, t.tool.cutter, laid.groove))
 
 
