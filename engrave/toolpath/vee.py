@@ -40,6 +40,10 @@ FLOOR_CHORD = 0.003
 FLOOR_SLACK = 0.01
 """mm by which a way over a floor may touch its edge: as much as rounds stand off their course."""
 
+LEANING = np.array([0.0019, 0.0007])
+"""mm that a way may be longer for each mm that it begins further left or up: along an even stem all ways are as long, and
+the last digit of a file would choose."""
+
 MIDDLE_LINES: CacheKind[tuple[Floats, ...]] = CacheKind("middle lines", 2048)
 """Several typefaces, every letter."""
 
@@ -137,7 +141,7 @@ def _with_floor(middle: Sequence[Floats], body: Component, wall: float, step: fl
     All rounds are at full depth, each `step` further in than the last; a way leads to each from the middle line or from
     the round before, over the floor.
     """
-    inner = body.on_lid.simplify(FLOOR_CHORD).buffer(-wall, quad_segs=FLOOR_ARC_CHORDS)
+    inner = _simpler(body.on_lid).buffer(-wall, quad_segs=FLOOR_ARC_CHORDS)
     deepest = [line[line[:, 2] <= -depth, :2] for line in middle]
     at, floor = np.concatenate([np.zeros((0, 2)), *deepest]), inner
     met, rounds = list[Floats](), list[Floats]()
@@ -154,9 +158,14 @@ def _with_floor(middle: Sequence[Floats], body: Component, wall: float, step: fl
                 rounds.append(points)
                 begins.append(points[0])
         at, floor = np.array(begins), inner.buffer(FLOOR_SLACK)
-        inner = inner.buffer(-step, quad_segs=FLOOR_ARC_CHORDS).simplify(FLOOR_CHORD)
+        inner = _simpler(inner.buffer(-step, quad_segs=FLOOR_ARC_CHORDS))
     level = [np.column_stack([points, np.full(len(points), -depth)]) for points in rounds]
     return [*(piece for line in middle for piece in _split_at(line, met)), *level]
+
+
+def _simpler(floor: BaseGeometry) -> BaseGeometry:
+    """Return a floor with fewer corners, the same wherever its rings begin: read back from its file, they begin elsewhere."""
+    return floor.normalize().simplify(FLOOR_CHORD)
 
 
 def _way_to(ring: LinearRing, at: Floats, floor: BaseGeometry) -> Floats | None:
@@ -164,7 +173,7 @@ def _way_to(ring: LinearRing, at: Floats, floor: BaseGeometry) -> Floats | None:
     at = at[contains_xy(floor, at[:, 0], at[:, 1])]
     if not len(at):
         return None
-    start = at[int(distance(points_of(at), ring).argmin())]
+    start = at[int((distance(points_of(at), ring) + at @ LEANING).argmin())]
     way = np.array([start, get_coordinates(ring.interpolate(ring.project(Point(start))))[0]])
     return way if floor.buffer(FLOOR_SLACK).covers(LineString(way)) else None
 

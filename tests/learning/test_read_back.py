@@ -48,10 +48,8 @@ def test_every_file_of_a_week_is_read_back_as_long_as_it_was_reckoned(tmp_path: 
     assert {"vee", "pocket", "raster", "follow"} <= set(compared)
     assert len(compared["vee"]) >= 6
     assert all(abs(off) < 0.001 for method, offs in compared.items() if method != "vee" for off in offs)
-    cuts = sorted(abs(off) for off in compared["vee"])
-    assert cuts[len(cuts) // 2] < 0.001
-    assert cuts[len(cuts) * 3 // 4 - 1] < 0.005
-    assert cuts[-1] < 0.01  # a spur at the very limit of what is cut may stay or go with the file's last digit
+    assert all(abs(off) < 0.005 for off in compared["vee"])
+    assert sorted(abs(off) for off in compared["vee"])[len(compared["vee"]) // 2] < 0.001
 
 
 def test_a_list_that_does_not_tell_each_path_falls_back_to_the_smallest_capitals() -> None:
