@@ -122,6 +122,14 @@ def test_a_wall_ringed_beside_shallow_cuts_must_be_thicker_beside_deep_ones() ->
     assert "web-too-thin" not in found(measured(v_bit(), wall_along=0.3, tested_depth=2.0), 0.31)
 
 
+def test_what_stood_along_the_grain_holds_though_only_across_it_a_wall_was_ringed() -> None:
+    """The wall across made the 0.5 mm that was measured along to a figure of 0.25 mm, thicker below by the bit's slope."""
+    alone = measured(v_bit(), web_along=0.5)
+    both = measured(alone, wall_across=0.3, tested_depth=1.1)
+    assert [found(of, 0.45)["web-too-thin"].limit for of in (alone, both)] == [0.5, 0.5]
+    assert "web-too-thin" not in found(both, 0.51)
+
+
 def test_a_wall_that_stood_stands_in_the_check_however_high_it_was() -> None:
     """Without a test piece a wall needs half its height: 0.5 mm at 1 mm. One of 0.3 mm stood so high; at 2 mm 0.6 is asked."""
     of = tool(0.8, "pocket", "end-mill", 1.0)

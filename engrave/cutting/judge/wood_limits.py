@@ -41,9 +41,11 @@ class WebLimits:
         """
         along = runs_along(place.axis, self.grain)
         wanted, wall = (self.along, self.walls[0]) if along else (self.across, self.walls[1])
-        if wall is not None and self.slope:
+        if not self.slope or (wall is None and self.tried(place)):
+            return wanted
+        if wall is not None:
             return wall_needed(wall, self.tested_depth, self.slope, depth) if depth > 0.0 else wanted
-        return max(wanted / criteria.WIDENED_AT_BREAK, wanted - self.slope * depth) if self.slope else wanted
+        return max(wanted / criteria.WIDENED_AT_BREAK, wanted - self.slope * depth)
 
     def tried(self, place: NarrowPlace) -> bool:
         """Tell whether the least web at a place is what the shop's test piece showed."""
