@@ -6,6 +6,7 @@ from typing import Literal
 
 from engrave.advising.trying import Change
 from engrave.making import Env, Piece
+from engrave.shop.house import WORD_FIELDS
 from engrave.tasks.choosing import book
 from engrave.tasks.define import Named, named_for
 
@@ -20,7 +21,7 @@ LEAST_SEEN_FIRST = (
 )  # fmt: skip
 """Columns by how little a change in them is seen: a hair of space and another bit hardly, another lid is another sale."""
 
-LESS_WORDS, OTHER_LID = frozenset({"name", "message", "foot"}), frozenset({"lid"})
+LESS_WORDS, OTHER_LID = frozenset(WORD_FIELDS), frozenset({"lid"})
 
 Nearness = tuple[int, int, bool, int, int]
 

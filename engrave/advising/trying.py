@@ -16,6 +16,7 @@ from engrave.findings import FindingCode
 from engrave.intake.order import Order
 from engrave.making import Env, Piece, make_any, set_and_checked, tasks_of
 from engrave.setting import Lettering
+from engrave.shop.house import WORD_FIELDS
 from engrave.tasks import Task
 
 Change = tuple[tuple[str, str], ...]
@@ -41,7 +42,7 @@ class Candidate:
 
 def replaced(order: Order, column: str, value: str) -> Order:
     """Return the order with one column of its row changed."""
-    if column in ("name", "message", "foot"):
+    if column in WORD_FIELDS:
         return replace(order, words=replace(order.words, **{column: value}))
     return replace(order, **{column: value})  # type: ignore[arg-type]  # the other columns hold text
 

@@ -137,8 +137,8 @@ def _dressed_up(
 
 def _by_kind(what: Dressed, empty: Lettering, cap: float | None) -> Placement:
     task, frame, fields = what.task, what.frame, what.fields
-    ringed = task.setting.rim_where == "around" and len(fields) == 1  # and nothing to go round it
-    if task.setting.kind == "rim" and has_rim(frame) and not ringed:
+    nothing_round = task.setting.rim_where == "around" and len(fields) == 1
+    if task.setting.kind == "rim" and has_rim(frame) and not nothing_round:
         return Placement(_on_rim(what, empty, cap), frame)
     if task.setting.kind == "arch":
         laid = in_an_arch(task, frame, fields, empty, cap, what.spare)

@@ -9,6 +9,7 @@ from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
 from engrave.problems import Problem, held
 from engrave.shop.artwork import Artwork, ArtworkError, Drawings
+from engrave.shop.house import WORD_FIELDS
 from engrave.shop.models import Area, Cutter, LetteringSize, Lid, Setting, Shop, Wood
 from engrave.tasks.choosing import Book, book, chosen, chosen_typeface, midway, no_lid, where
 from engrave.tasks.task_models import Plain, Refused, Task
@@ -235,7 +236,7 @@ def _cut_twice(order: Order, area: Area, areas: Sequence[Area]) -> Iterator[Prob
 
 def _no_place(order: Order, name: str, lid: Lid) -> Problem:
     carried = {f for a in lid.areas for f in a.fields}
-    fields = " and ".join(f for f in ("name", "message", "foot") if f in carried) or "a drawing and no words"
+    fields = " and ".join(f for f in WORD_FIELDS if f in carried) or "a drawing and no words"
     says = (
         f"The {name} has no place on the {midway(lid.title)} ({lid.id}), which carries {fields}. Move "
         "the words to another column, or choose another lid."

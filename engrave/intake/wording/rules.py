@@ -13,6 +13,7 @@ from engrave.findings import FindingCode, finding_code
 from engrave.intake.wording.lexicon import BREAK, HERE, SOURCES, kind_sign, literal_at, literal_sign, literals
 from engrave.intake.wording.tokens import fold
 from engrave.kept_data import made_ready
+from engrave.shop.house import WORD_FIELDS
 
 RULES = HERE / "rules.toml"
 
@@ -122,7 +123,7 @@ def _rule(entry: dict[str, Any]) -> Rule:
         patterns=tuple(_pattern(*made) for made in entry["any"]),
         unless=tuple(_pattern(*made) for made in entry["unless"]),
         takes=entry.get("takes", "match"),
-        fields=frozenset(entry.get("fields", ("name", "message", "foot"))),
+        fields=frozenset(entry.get("fields", WORD_FIELDS)),
         made_of=frozenset(kind_sign(k) for k in entry.get("made_of", ())),
         holding=frozenset(kind_sign(k) for k in entry.get("holding", ())),
         where=entry.get("where", "cell"),

@@ -38,6 +38,7 @@ from engrave.setting.rim.rim_bands import (
 )
 from engrave.setting.rim.rim_curve import bent_glyph
 from engrave.setting.text.fields import ShapedField
+from engrave.shop.house import WORD_FIELDS
 from engrave.tasks import Task
 from engrave.typefaces.run import ORNAMENT
 
@@ -53,7 +54,7 @@ RIM_STEP = 0.94
 RIM_TRIES = 14
 """Times that is tried: down to four tenths."""
 
-READ_AS = ("name", "message", "foot", ORNAMENT)
+READ_AS = (*WORD_FIELDS, ORNAMENT)
 """Fields in the order in which they are told."""
 
 RIM_AIR = 0.6
@@ -63,11 +64,12 @@ RIM_AIR = 0.6
 def rim_parts(
     where: str, fields: tuple[ShapedField, ...]
 ) -> tuple[list[tuple[ShapedField, float, bool]], list[ShapedField]]:
-    """Return who goes along the rim (field, share of the way round, heads outwards), and who into the middle."""
+    """Return who goes along the rim (field, share of the way round, heads outwards), and who into the middle.
+
+    Around asks for two fields at least: one that goes round another.
+    """
     first, rest = fields[0], list(fields[1:])
     if where == "around":
-        if not rest:
-            return [(first, ALONE_SHARE, True)], []
         return [(rest[0], AROUND_SHARE, True)], [first, *rest[1:]]
     if where == "both" and rest:
         return [(first, TOGETHER_SHARE, True), (rest[0], TOGETHER_SHARE, False)], rest[1:]
