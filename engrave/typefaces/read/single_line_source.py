@@ -62,7 +62,7 @@ class SingleSource:
         self._chords = self._font.chords
         self.kerned = bool(self._font.kerning)
         self.notes: tuple[str, ...] = ()
-        self.embeddable, self.carried, self.full_name = True, True, ""
+        self.embeddable, self.full_name = True, ""
         forms = {key.rpartition(".")[2] for key in self._font.data if len(key) > 1}
         self.features = frozenset({*forms, "smcp", "c2sc", "lnum"})
         self._forms: dict[str, LetterForm | None] = {}
