@@ -50,8 +50,15 @@ def test_its_letters_come_with_it(page: str) -> None:
     assert all(base64.b64decode(font).startswith(b"wOF2") for font in fonts)
 
 
-def test_words_in_scripts_of_their_own_bring_their_letters(tmp_path: Path) -> None:
-    rows = "order,name,message,note\nK-1,Ida,अनन्या,\nK-2,Tom,,שרה\n"
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "order,name,message,note\nK-1,Ida,अनन्या,\nK-2,Tom,,שרה\n",
+        "order,name,typeface\nK-1,अनन्या,noto-sans-devanagari\nK-2,שרה,noto-sans-hebrew\n",
+    ],
+    ids=["beside", "cut"],
+)
+def test_words_in_scripts_of_their_own_bring_their_letters(rows: str, tmp_path: Path) -> None:
     (tmp_path / "orders.csv").write_text(rows, "utf-8")
     run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
     text = (tmp_path / "out" / "week.html").read_text("utf-8")
