@@ -59,12 +59,16 @@ def command(
     if fix and tried.entries[0].remedies:
         fixed = tried.entries[0].remedies[0]
         tried = verbs.apply_remedy(tried, fixed, env)
-    for file, writer in ((svg, "write_svg"), (proof, "write_proof")):  # by name: loaded only if it is asked for
-        if file is not None and any(e.piece.is_made for e in tried.entries):
+    made, laid = (any(getattr(e.piece, is_so) for e in tried.entries) for is_so in ("is_made", "is_laid"))
+    for file, writer, ready, why_not in (  # by name: loaded only if it is asked for
+        (svg, "write_svg", made, "nothing can be cut as it stands"),
+        (proof, "write_proof", laid, "no words could be laid on this lid"),  # those on hold are what buyers must see
+    ):
+        if file is not None and ready:
             written = getattr(verbs, writer)(tried, file, env)
             click.echo("Written: " + ", ".join(str(f) for f in written), err=True)
         elif file is not None:
-            click.echo(f"Not written: {file}; nothing can be cut as it stands.", err=True)
+            click.echo(f"Not written: {file}; {why_not}.", err=True)
     reasons = verbs.why(tried, env) if why else ()
     if picture is not None:
         drawn = verbs.write_picture(tried, picture, env, reasons)

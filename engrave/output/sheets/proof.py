@@ -6,14 +6,16 @@ import io
 import struct
 import zlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from engrave.geometry.regions import polygons
 from engrave.output.letter_forms import forms_shown, letters_high
 from engrave.output.numbers import in_language, length_told, plain, unparted
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.lid_rendering import Frame, frame_at, lid_pixels
+from engrave.output.pictures.lid_rendering import Frame, cut_shape, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
+from engrave.output.pictures.scenes import NOTHING
 from engrave.output.sheets.sheet_layout import Sheet, sheet_for
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
@@ -64,7 +66,7 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
 
     Raises ValueError if no piece has lettering: there is nothing to show.
     """
-    shown = [(piece, seen) for piece in pieces if piece.is_laid and (seen := scene(piece)) is not None]
+    shown = [(piece, seen) for piece in pieces if piece.is_laid and (seen := proof_scene(piece)) is not None]
     if not shown:
         raise ValueError(f"order {pieces[0].order.id if pieces else ''}: there is nothing to prove")
     sheet = sheet_for([(seen.view.width, seen.view.height) for _, seen in shown], shop.proof.units)
@@ -72,6 +74,9 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
     if len(shown) == 1:
         lids[0]["detail"] = _detail(*shown[0], DETAIL_MM, sheet, pictures, shop.proof, shelf)
+    if code is None:
+        for lid, (_, seen) in zip(lids, shown, strict=True):
+            lid["clear"] = clear_band(seen) / sheet.ratio
     detail = _finest(shown, sheet, pictures, shop.proof, shelf) if len(shown) > 1 else None
     data = _page(shown[0][0], code, sheet, shop) | {"lids": lids, "detail": detail}
     typesetter = typesetter_for(data, shelf)
@@ -79,6 +84,12 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     data["page"]["height"] = None
     pages = typesetter.pages("proof.typ", data, pictures, dpi=sheet.dpi)
     return Proof(pdf, with_dpi(pages[0], sheet.dpi))
+
+
+def proof_scene(piece: Piece) -> Scene | None:
+    """Return what the proof shows of a piece: its cut, or where it cannot be cut the words as they would lie."""
+    seen = scene(piece)
+    return seen if seen is None or piece.is_made else replace(seen, cut=NOTHING)
 
 
 def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str, Any]:
@@ -130,12 +141,25 @@ def _lid(
         "across": length_told(seen.view.width, units, shop.proof.language),
         "down": length_told(seen.view.height, units, shop.proof.language),
         "hinge": seen.hinge,
+        "clear": None,
         "received": [line.strip() for _, words in fields for line in _as_typed(words)],
         "set": words_cut(piece),
         "changes": [change for change in piece.order.changes if "line break" not in change],
         "facts": _facts(piece, task, shop, shelf),
         "detail": None,
     }
+
+
+def clear_band(seen: Scene) -> float:
+    """Return the middle of the highest band across a lid without words, mm from its top: room for a stamp over it."""
+    shape = cut_shape(seen)
+    rows = sorted((low, high) for _, low, _, high in (part.bounds for part in polygons(shape)))
+    reached, band = 0.0, (0.0, 0.0)
+    for low, high in [*rows, (seen.view.height, seen.view.height)]:
+        if low - reached > band[1] - band[0]:
+            band = (reached, low)
+        reached = max(reached, high)
+    return sum(band) / 2.0
 
 
 def _as_typed(words: str) -> list[str]:
@@ -170,11 +194,10 @@ def letters_told(pieces: Sequence[Piece], say: ProofWords, shelf: Shelf) -> str:
     caps: dict[tuple[str, str], float] = {}
     text = ""
     for piece in pieces:
-        for n, line in enumerate(piece.lettering.lines if piece.lettering else ()):
-            caps.setdefault(
-                (piece.task.area.name if piece.task else "", line.field),
-                letters_high(piece.lettering, n) if piece.lettering else 0.0,
-            )
+        if piece.task is None or piece.lettering is None:
+            continue
+        for n, line in enumerate(piece.lettering.lines):
+            caps.setdefault((piece.task.area.name, line.field), letters_high(piece.lettering, n))
             text += line.text
     sentence = say.capitals if capitals_or_letters(text) == "capitals" else say.small_letters
     sizes = list(dict.fromkeys(length_told(cap, say.units, say.language) for cap in caps.values()))
