@@ -131,15 +131,16 @@ def scene(piece: Piece) -> Scene | None:
 
 
 def bare_scene(lid: Lid, area: Area, wood: Wood) -> Scene:
-    """Return the picture of a lid without words."""
+    """Return the picture of a lid without words. What has an outline of its own is another board, which has no hinge."""
     view = view_of(area)
+    turns = area.side == "inside" or area.outline == lid.areas[0].outline
     outline = view.path(area.outline)
     body = region(outline, CHORD)
     keep_outs = tuple(KeepOut(view.path(k.outline), k.clearance, k.height, k.why) for k in area.keep_outs)
     return Scene(
         view=view, outline=outline, body=body, flat=flat_of(body, area, view), edge=max(area.edge, *area.edge_sides), keep_outs=keep_outs, strokes=(), single=False, groove=0.0,
         cut=NOTHING, lost=NOTHING, thin=NOTHING, spots=(), beam=False, wood=wood, grain=view.along(lid.grain),
-        hinge=view.side(lid.hinge) if lid.hinge else None,
+        hinge=view.side(lid.hinge) if lid.hinge and turns else None,
     )  # fmt: skip
 
 
