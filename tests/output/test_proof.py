@@ -7,21 +7,25 @@ import io
 import re
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 import pytest
+from click.testing import CliRunner
 from PIL import Image
 from read_pdf import page_texts
 from shapely import box as rectangle
 
+from engrave.cli import SOME_HELD, main
 from engrave.making import Env, Piece, environment
 from engrave.output.numbers import length_told
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
+from engrave.output.pictures.lid_rendering import cut_shape, frame_at, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets import Proof, order_proof
+from engrave.output.sheets.proof import clear_band, proof_scene
 from engrave.output.sheets.sheet_layout import ISO_PAPERS, sheet_for
 from engrave.output.svg import proof_code
 from engrave.units import MM_PER_INCH
@@ -181,6 +185,46 @@ def test_words_that_cannot_be_cut_are_shown_as_not_agreed_and_have_no_code() -> 
     assert "As they would lie" in told
     assert "will be cut" not in told
     assert not re.search(r"\b(?=\w*\d)[A-Z0-9]{6}\b", told)  # no code
+
+
+LONG = "the quick brown fox jumps over the lazy dog and a very long message that cannot be read any more"
+
+
+def test_words_that_no_cutter_leaves_are_shown_as_they_would_lie_and_the_stamp_lies_on_none() -> None:
+    """The proof once showed what the bit leaves of them, which was bare wood, and stamped over the last line."""
+    (piece,) = tried("Zoë & Max", f"{LONG} {LONG}", lid="card-box", typeface="vollkorn", cutter="mill-1", wood="oak")
+    assert not piece.is_made
+    seen, bare = proof_scene(piece), scene(piece)
+    assert seen is not None
+    assert bare is not None
+    drawn = cut_shape(seen)
+    assert drawn.area > 2.0 * bare.cut.area > 0.0
+    assert piece.lettering is not None
+    assert len(piece.lettering.lines) > 5
+    rows = {round(m.matrix[5]) for m in piece.lettering.marks}
+    assert len(rows) > 5
+    high = drawn.bounds[3] - drawn.bounds[1]
+    assert high > 0.5 * seen.view.height  # the last line too
+    middle = clear_band(seen)
+    assert not drawn.intersects(rectangle(0.0, middle - 1.0, seen.view.width, middle + 1.0))
+
+
+def test_the_command_line_draws_the_proof_of_words_on_hold(tmp_path: Path) -> None:
+    """It once said that nothing can be cut, and drew none; where a piece stands was said twice."""
+    file = tmp_path / "held.png"
+    ran = CliRunner().invoke(main, ["try", "Zoë", "--message", LONG, "--lid", "round-caddy", "--proof", str(file)])
+    assert ran.exit_code == SOME_HELD
+    assert Image.open(io.BytesIO(file.read_bytes())).width > 600
+    assert ran.output.count("between the r and the y") == 1
+
+
+def test_a_board_that_does_not_turn_has_no_hinge() -> None:
+    """The front of a box once had the hinge of its lid."""
+    pieces = try_words("Wanda", "sixty summers", foot="14 June 2026", lid="paint-box", env=env()).entries
+    assert len(pieces) == 2
+    told = text_of(proved([e.piece for e in pieces]))
+    assert told.count("read from here") == 2
+    assert told.count("hinge") == 1
 
 
 @pytest.mark.source("the sheet's words and lines as PDFium finds them")

@@ -70,7 +70,10 @@ def _found(piece: Piece, shop: Shop) -> list[str]:
 
 
 def _problems(problems: Iterable[Problem]) -> list[str]:
-    return [f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where else ''}" for p in problems]
+    return [
+        f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where and p.where not in p.says else ''}"
+        for p in problems
+    ]
 
 
 def _helping(one: Entry) -> list[str]:
