@@ -50,6 +50,15 @@ def found(name: str, lid: str) -> Choices:
     return all_choices(try_words(name, "since 1987", lid=lid, typeface="withy", advice=False, env=env()), env())
 
 
+def test_a_price_stays_on_the_line_of_its_word(tmp_path: Path) -> None:
+    """'lettering' once ended a line, and its price stood on the next."""
+    tried = try_words("Wanda & Tomás", "for every letter you wrote me", lid="letter-box", advice=False, env=env())
+    sheet = write_choices(all_choices(tried, env()), tmp_path / "choices.pdf", env())
+    told = "\n".join(page.get_textpage().get_text_range() for page in pdfium.PdfDocument(sheet.read_bytes()))
+    assert len(re.findall(r"lettering[ \u00a0]€", told)) > 8
+    assert not re.search(r"lettering\s*[\r\n]", told)
+
+
 @promised(
     "The sheet of choices leaves out a setting that cannot be laid or cut on this lid, and the command window says why."
 )

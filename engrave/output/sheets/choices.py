@@ -113,7 +113,13 @@ def _price(price: Decimal | None, shop: Shop) -> list[str]:
     """Return what the lettering costs, whether or not the setting that was asked for has a price beside it."""
     if price is None:
         return []
-    return [shop.proof.price.format(amount=money(price, shop.rates.currency, shop.rates.locale))]
+    return [_with_amount(shop.proof.price, price, shop)]
+
+
+def _with_amount(sentence: str, amount: Decimal, shop: Shop) -> str:
+    """Return what a choice costs; the word beside the amount stays on its line."""
+    told = sentence.replace(" {amount}", "\u00a0{amount}").replace("{amount} ", "{amount}\u00a0")
+    return told.format(amount=money(amount, shop.rates.currency, shop.rates.locale))
 
 
 def _difference(dearer: Decimal | None, shop: Shop) -> list[str]:
