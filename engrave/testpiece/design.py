@@ -11,9 +11,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
+from shapely import union_all
+
 from engrave.cutting.effect.closing import Closing
 from engrave.cutting.effect.cupping import vee_depth
 from engrave.geometry.paths import Contour, Path, Point, polygon_path, transformed
+from engrave.geometry.regions import centre_lines
 from engrave.shop.models import Cutter, Method, Recipe, Shop, Wood
 from engrave.typefaces import Run, Shelf
 
@@ -100,7 +103,7 @@ class TestPiece:
     labels: centre lines of `label_groove` mm, LABEL_DEPTH deep, or only printed where the cutter is too wide to write
     small (`labels_cut`).
     bars, gaps: their widths in order (gaps as the wood that should be left standing); line_gaps: those between two lines.
-    letters: typefaces, row by row.
+    letters: typefaces, row by row. labels_cut: whether the cutter can write as small as labels are.
     """
 
     cutter: Cutter
@@ -114,11 +117,7 @@ class TestPiece:
     lines: list[Contour] = field(default_factory=list)
     labels: list[Contour] = field(default_factory=list)
     letters: tuple[str, ...] = ()
-
-    @property
-    def labels_cut(self) -> bool:
-        """Whether the cutter can write as small as labels are."""
-        return self.label_groove <= LARGEST_LABEL * LABEL_WEIGHT
+    labels_cut: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,12 +141,22 @@ def test_piece(shop: Shop, shelf: Shelf, cutter_id: str, wood_id: str) -> TestPi
     recipes = recipes_of(shop, cutter_id, wood_id)
     if not recipes:
         raise ValueError(f"no recipe for {cutter_id} in {wood_id}")
+    piece, label = _laid_out(shelf, cutter, wood, recipes, labels_cut=True)
+    if piece.label_groove > LARGEST_LABEL * LABEL_WEIGHT or label.crowded(piece.label_groove):
+        piece, _ = _laid_out(shelf, cutter, wood, recipes, labels_cut=False)
+    return piece
+
+
+def _laid_out(
+    shelf: Shelf, cutter: Cutter, wood: Wood, recipes: Sequence[Recipe], *, labels_cut: bool
+) -> tuple[TestPiece, _labeller]:
+    """Return the piece with everything on it, and what wrote its labels: as the cutter can, or small, to be printed."""
     area = next((r for r in recipes if r.method != "follow"), None)
     line = next((r for r in recipes if r.method == "follow"), recipes[0])
     groove, fine = cutter.groove_at(line.depth, line), cutter.groove_at(LABEL_DEPTH, line)
     gaps = _gaps(cutter, area, groove)
-    piece = TestPiece(cutter, wood, groove, fine, gaps.widths)
-    label = _labeller(piece, shelf, max(LABEL_CAP, fine / LABEL_WEIGHT) if piece.labels_cut else LABEL_CAP)
+    piece = TestPiece(cutter, wood, groove, fine, gaps.widths, labels_cut=labels_cut)
+    label = _labeller(piece, shelf, max(LABEL_CAP, fine / LABEL_WEIGHT) if labels_cut else LABEL_CAP)
     for upright in (True, False):
         if area is not None:
             piece.bars = _bar_widths(cutter, area)
@@ -160,7 +169,7 @@ def test_piece(shop: Shop, shelf: Shelf, cutter_id: str, wood_id: str) -> TestPi
     _letters(piece, shelf, [t for t in (WITH_BODY if area else SINGLE_LINE) if t in shelf.ids])
     piece.lines += [_zigzag(groove), *_circles(groove)]
     label(f"{cutter.id} in {wood.id}, grain left to right", NAME_AT, 0.0)
-    return piece
+    return piece, label
 
 
 test_piece.__test__ = False  # type: ignore[attr-defined]  # test runners take the name for a test
@@ -214,6 +223,7 @@ class _labeller:  # noqa: N801  # a function with something to remember
 
     def __init__(self, piece: TestPiece, shelf: Shelf, cap: float) -> None:
         self._piece, self._cap = piece, cap
+        self._texts: list[Path] = []
         self._typeface = shelf.get(LABELS_IN) if LABELS_IN in shelf.ids else None
 
     def __call__(self, text: str, at: Point, share: float) -> None:
@@ -222,10 +232,18 @@ class _labeller:  # noqa: N801  # a function with something to remember
             return
         run = self._typeface.shape(text)
         x = at[0] - share * run.advance * self._cap
+        written: list[Contour] = []
         for p in run.placed:
             size = self._cap * p.scale
             matrix = (size, 0.0, 0.0, -size, x + self._cap * p.x, at[1] - self._cap * p.y)
-            self._piece.labels += transformed(p.glyph.path, matrix)
+            written += transformed(p.glyph.path, matrix)
+        self._texts.append(tuple(written))
+        self._piece.labels += written
+
+    def crowded(self, groove: float) -> bool:
+        """Tell whether labels run into one another where they are cut with a groove of that width."""
+        cut = [centre_lines(text).buffer(groove / 2.0) for text in self._texts]
+        return bool(union_all(cut).area < sum(one.area for one in cut) - 1e-6)
 
     def beside(self, width: float, among: Sequence[float], at: Point, upright: bool) -> None:
         """Label a bar or gap among those of its row, whose middle is `at`, below it or to its right."""

@@ -136,7 +136,7 @@ def test_a_wide_bit_has_bars_that_it_can_cut_on_the_same_scrap(
 
 
 @pytest.mark.parametrize(
-    ("cutter", "on_wood"), [("v60", True), ("co2-tube", True), ("mill-08", False), ("mill-2", False)]
+    ("cutter", "on_wood"), [("v60", True), ("co2-tube", True), ("mill-08", False), ("mill-2", False), ("ball-1", False)]
 )
 def test_labels_that_a_bit_is_too_wide_to_write_stand_on_the_sheet(shelf: Shelf, cutter: str, on_wood: bool) -> None:
     piece = made(shelf, cutter, "maple")
@@ -145,6 +145,17 @@ def test_labels_that_a_bit_is_too_wide_to_write_stand_on_the_sheet(shelf: Shelf,
     assert svg.count("<path") == len(piece.shapes) + len(piece.lines) + (len(piece.labels) if on_wood else 0)
     assert ("too wide to write" in sheet) != on_wood
     assert ("The labels come last" in sheet) == on_wood
+
+
+def test_figures_that_are_cut_stand_apart(shelf: Shelf) -> None:
+    """Those of a ball nose of 1 mm, which writes 0.6 mm wide, once ran into one another."""
+    for cutter in sorted({r.cutter for r in SHOP.recipes if r.wood == "maple"}):
+        piece = made(shelf, cutter, "maple")
+        fine, cut = (
+            len(union_all([centre_lines([line]).buffer(wide / 2) for line in piece.labels]).geoms)
+            for wide in (0.02, piece.label_groove)
+        )
+        assert not piece.labels_cut or fine - cut <= 2, cutter  # letters of one word may meet
 
 
 def read(sheet: bytes) -> str:

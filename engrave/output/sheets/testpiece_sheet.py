@@ -10,6 +10,7 @@ from engrave.output.numbers import plain
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
 from engrave.output.svg import drawn_svg
 from engrave.output.typesetting import own_typesetter
+from engrave.tasks.choosing import midway
 from engrave.testpiece.design import LABEL_DEPTH, LETTER_CAPS, PIECE_HEIGHT, PIECE_WIDTH, TestPiece
 
 if TYPE_CHECKING:
@@ -58,11 +59,11 @@ def _says(piece: TestPiece) -> str:
 
 
 def test_piece_sheet(piece: TestPiece, shop: Shop) -> bytes:
-    """Return the sheet to print as PDF: the piece twice as large, figures to be ringed, the command that keeps them."""
+    """Return the sheet to print as PDF: the piece enlarged, figures to be ringed, the command that keeps them."""
     width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
     shown = SHOWN_OF_BEAM if piece.cutter.is_beam else SHOWN
     data = {
-        "title": f"Test piece: {piece.cutter.title} in {piece.wood.title}",
+        "title": f"Test piece: {piece.cutter.title} in {midway(piece.wood.title)}",
         "shop": shop.name,
         "page": {"width": width, "height": height},
         "picture": {"width": shown * PIECE_WIDTH, "height": shown * PIECE_HEIGHT},
