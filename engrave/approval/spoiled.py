@@ -31,7 +31,7 @@ def cut_otherwise(entry: Entry, agreed: bool, store: KeptOrders | None) -> Probl
 
 
 def _unknown(code: str | None) -> Problem:
-    now = f", {code}" if code else ""
+    now = f", {code}," if code else ""
     says = (
         f"It is to be cut again, and this week's folder does not know what was cut: today's lettering{now} may differ. "
         "Make the week in the folder it was first made in, write that proof's code into the column approved, or compare "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -124,6 +125,7 @@ def test_in_a_new_folder_nobody_knows_what_was_cut(tmp_path: Path) -> None:
         piece = report["pieces"][0]
         (found,) = [p for p in piece["problems"] if p["level"] == "look"]
         assert (piece["verdict"], found["code"], found["where"]) == ("look", "recut-unknown", "column recut")
+        assert re.search(r"today's lettering, [A-Z0-9]+, may differ", found["says"])
         assert piece["proof_code"] in found["says"] and "column approved" in found["says"]
         assert piece["svg"].startswith("not_yet/")
         assert report["pieces"][1]["verdict"] == "ready"
