@@ -64,9 +64,8 @@ def draw_unit(whats: Sequence[What], env: Env, store: KeptOrders | None = None) 
         for i, one in zip(together, made, strict=True):
             made_of[i] = one
     judged = _judged(made_of, env, store)
-    entries = finish(
-        judged.entries, env.shop.rates
-    )  # money and sizes of what will be cut, which may be what was proved
+    # money and sizes of what will be cut, which may be what was proved
+    entries = finish(judged.entries, env.shop.rates)
     agreed = {what.order.id for what in whats if what.order.approved.strip()}
     drawn = [
         replace(

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -127,12 +127,12 @@ def run_week(
     store = KeptOrders((shop_folder or out) / KEPT)
     work = table_units(whats, chosen, surroundings(shop_folder), codes_lying(out) if only else {}, store)
     names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in may_write(w, s)}
-    held: list[WeekFolder] = []
+    begun: list[WeekFolder] = []
     try:
         with opened(
             out, {*names, *page_names(len(whats)), *bench_names(len(whats))}, [orders, *input_files(shop_folder)]
         ) as folder:
-            held.append(folder)
+            begun.append(folder)
             run = _Run(folder, env, work, len(whats), progress)
             crew = _engine(engine, folder, shop_folder, store) if engine else None
             run.leave_unchanged(names)
@@ -141,9 +141,9 @@ def run_week(
             notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
             return run.told(notes, start)
     except (KeyboardInterrupt, Interrupted):
-        raise Stopped("interrupted", _finished(held)) from None
+        raise Stopped("interrupted", _finished(begun)) from None
     except OSError as error:
-        raise Stopped(_system_says(error), _finished(held)) from error
+        raise Stopped(_system_says(error), _finished(begun)) from error
 
 
 def _engine(address: str, folder: WeekFolder, shop_folder: Path | None, store: KeptOrders) -> Makers:
@@ -157,10 +157,11 @@ def _engine(address: str, folder: WeekFolder, shop_folder: Path | None, store: K
     return engine
 
 
-def _finished(held: Iterable[WeekFolder]) -> tuple[str, ...]:
-    for folder in held:
+def _finished(begun: Sequence[WeekFolder]) -> tuple[str, ...]:
+    """Return the files that stand in what was begun: a folder, or none yet."""
+    for folder in begun:
         folder.dropped()
-    return tuple(name for folder in held for name in folder.finished())
+    return tuple(name for folder in begun for name in folder.finished())
 
 
 def _system_says(error: OSError) -> str:

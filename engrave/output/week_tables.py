@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 SCHEMA = 1
 MM_DECIMALS, SECOND_DECIMALS, PATH_CAP = 3, 1, 6
-"""Decimals in the tables: a micrometre, a tenth of a second."""
+"""Decimals in the tables: a micrometre, a tenth of a second, and of cap heights from which times are worked out again."""
 
 SPENT = (*PARTS, "spin-up", "dwell", "beam", "starts", "fixed")
 """All that a machine's seconds are spent on: moving, and what is lost beside it (see `Estimate.parts`)."""

@@ -24,11 +24,7 @@ def cash_digits(currency: str) -> int:
 
 def coins_told(amount: Decimal, currency: str, locale: Locale) -> str:
     """Return an amount as a country writes it: '€12.50', '12,50 €', '3 500 Ft'."""
-    return str(format_currency(amount, currency, _pattern(str(locale), currency), locale, currency_digits=False))
-
-
-def _pattern(locale: str, currency: str) -> NumberPattern:
-    pattern: NumberPattern = copy(Locale.parse(locale).currency_formats["standard"])
+    pattern: NumberPattern = copy(locale.currency_formats["standard"])
     digits = cash_digits(currency)
     pattern.frac_prec = (digits, digits)
-    return pattern
+    return str(format_currency(amount, currency, pattern, locale, currency_digits=False))

@@ -11,7 +11,7 @@ WIDE = 1200
 
 EDGE = 64
 PAPER = "#fbf6ec"
-DARK, SOFT, RULE = "#2f2218", "#77644f", "#d9c9b0"
+DARK, SOFT = "#2f2218", "#77644f"
 
 LOST, THIN = "#a63a24", "#e3a62f"
 """What is drawn but not cut, and wood left too thin: a dark and a light tone, told apart without colour too."""

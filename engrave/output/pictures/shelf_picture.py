@@ -173,7 +173,7 @@ def _drawn_cutter(cutter: Cutter) -> tuple[Polygon, str, str]:
 
 def _size(cutter: Bit) -> str:
     parts = [
-        f"ø\u00a0{plain(cutter.diameter, 3)}\u00a0mm" if cutter.diameter else "",
+        f"ø\u00a0{plain(cutter.diameter, 4)}\u00a0mm" if cutter.diameter else "",
         f"{plain(cutter.angle, 1)}°" if cutter.angle else "",
         f"tip\u00a0{plain(cutter.tip, 2)}\u00a0mm" if cutter.tip else "",
     ]

@@ -187,9 +187,8 @@ class WeekFolder:
         self.clean(self.known.token)
         self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
         for name in sorted(self.known.files):
-            if name == BENCH or FURTHER_PAGES.match(
-                name
-            ):  # week.html, which leads to them, says why they are not there
+            if name == BENCH or FURTHER_PAGES.match(name):
+                # week.html, which leads to them, says why they are not there
                 (self.path / name).unlink(missing_ok=True)
         stale = self._stale(sorted({*names, *self.known.files} - {*PAGES, BENCH, *keep}))
         self._marked = {name: set(digests) for name, digests in self.known.files.items()}
