@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from PIL import Image
-from read_pdf import in_one_line
+from read_pdf import in_one_line, page_texts
 
 from engrave.cli import main
 from engrave.errors import AskedWrong
@@ -54,7 +54,7 @@ def test_a_price_stays_on_the_line_of_its_word(tmp_path: Path) -> None:
     """'lettering' once ended a line, and its price stood on the next."""
     tried = try_words("Wanda & Tomás", "for every letter you wrote me", lid="letter-box", advice=False, env=env())
     sheet = write_choices(all_choices(tried, env()), tmp_path / "choices.pdf", env())
-    told = "\n".join(page.get_textpage().get_text_range() for page in pdfium.PdfDocument(sheet.read_bytes()))
+    told = "\n".join(page_texts(sheet.read_bytes()))
     assert len(re.findall(r"lettering[ \u00a0]€", told)) > 8
     assert not re.search(r"lettering\s*[\r\n]", told)
 
