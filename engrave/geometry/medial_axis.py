@@ -37,7 +37,8 @@ AXIS_CHORD = 0.0004
 """Cap heights by which the outline may be straightened first: roundings finer than a hair of a cutter are corners."""
 
 HAIR = 2e-5
-"""Cap heights by which points of an outline are told apart: far over the file's rounding, a twentieth of AXIS_CHORD."""
+"""Cap heights by which points of an outline are told apart: a twentieth of AXIS_CHORD, and over the 0.05 micrometres by
+which a file rounds on letters of 2.5 mm and more."""
 
 CORNER_TURN = math.radians(30.0)
 """Turn of the outline from which it is a corner: chords of curves turn by less, the bluntest drawn corners by more."""
