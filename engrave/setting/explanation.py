@@ -86,11 +86,10 @@ class Why:
     """What limits the size, and `says` so in a sentence.
 
     limit: the room (then `touches` says where), the setting's greatest, or looks: words that could be larger would
-    stand out of the middle, or break less evenly.
+    stand out of the middle, or break less evenly; 'nothing set' where no words stand.
     """
 
     cap_mm: float
-    greatest_mm: float
     limit: Limiting
     touches: tuple[Touch, ...]
     runners_up: tuple[RunnerUp, ...]
@@ -101,11 +100,11 @@ def explain(task: Task, shelf: Shelf) -> Why:
     """Return what limits the size of a task's words, and the runner-up breaks."""
     placed = placement(task, shelf)
     laid, frame, composed = placed.lettering, placed.frame, placed.composition
-    greatest = greatest_cap(frame, task.setting) if frame is not None else 0.0
     if frame is None or not laid.lines:
         nothing = "A drawing stands here without words." if laid.marks else "There are no words to set."
         says = " ".join(p.says for p in laid.problems if p.level == "hold") or nothing
-        return Why(0.0, greatest, "nothing set", (), (), says)
+        return Why(0.0, "nothing set", (), (), says)
+    greatest = greatest_cap(frame, task.setting)
     touches = _touches(task, shelf, frame, laid)
     free = _unheld(frame, composed) if composed else None
     others = _runners_up(task, frame, free, laid, greatest) if free else ()
@@ -113,7 +112,7 @@ def explain(task: Task, shelf: Shelf) -> Why:
     limit: Limiting = "greatest" if laid.cap_mm >= GREATEST_SHARE * greatest else "room"
     if limit == "room" and could > laid.cap_mm * SEEN_GAIN and (not touches or touches[0].gap > TOUCH_GAP):
         limit = "looks"
-    return Why(laid.cap_mm, greatest, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
+    return Why(laid.cap_mm, limit, touches, others, _sentence(task, laid, limit, touches, greatest, could))
 
 
 def _unheld(frame: ReadingFrame, composed: Composition) -> Composition:

@@ -56,8 +56,8 @@ class Toolpath:
     same in the order and direction in which they are cut (area's frame, mm): exactly
     what the SVG holds. course: every move of the head along them. passes: how often each place is cut. facts:
     'rows', 'marked_mm' (raster); 'rings', 'left_mm2', 'area_mm2' (pocket: what stays standing of the letters, their
-    area); 'deepest_mm' (vee). caps: of each of the strokes, how many mm a cap height is there, by which its middle lines were
-    found (vee): no file says so.
+    area); 'deepest_mm' (vee); 'lines', 'marked_mm', 'passes_over' (side by side). caps: of each of the strokes, how many mm
+    a cap height is there, by which its middle lines were found (vee): no file says so.
     """
 
     drawn: Path = field(repr=False)
