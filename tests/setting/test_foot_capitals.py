@@ -102,6 +102,8 @@ def test_what_is_a_little_too_small_is_made_just_large_enough(task: Make, shelf:
         assert not [p for p in laid.problems if p.code == "too-small"]
         last = laid.lines[-1]
         assert last.cap_mm >= least_cap(t, last.field, shelf.get(t.typeface(last.field))) * (1 - 1e-9)
+        assert last.cap_mm == pytest.approx(least_cap(t, last.field, shelf.get(t.typeface(last.field))), rel=0.001)
+        assert laid.lines[0].cap_mm > 1.3 * last.cap_mm
 
 
 def test_initials_over_a_long_message_stay_the_largest(task: Make, shelf: Shelf) -> None:

@@ -249,8 +249,11 @@ def test_a_name_in_a_medallion_is_the_largest(task: Make, shelf: Shelf) -> None:
         laid = place(task(lid, "Maximiliane Featherstone", "with love from Mum and Dad", setting="medallion"), shelf)
         cap = {line.field: line.cap_mm for line in laid.lines}
         assert cap["name"] >= cap["message"]
-    alone = place(task("dice-cup", "Eve", setting="medallion"), shelf)
+    t = task("dice-cup", "Eve", setting="medallion")
+    alone = place(t, shelf)
     assert {round(turn(alone, k), 6) for k in range(3)} == {0.0}
+    (line,) = alone.lines
+    assert line.baseline - line.cap_mm / 2 == pytest.approx(t.area.height / 2, abs=0.05 * t.area.height)
 
 
 def test_what_lies_beyond_the_sides_is_what_all_points_tell() -> None:
