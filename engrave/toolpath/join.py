@@ -11,7 +11,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from engrave.geometry.paths import Contour, Point, split
+from engrave.motion.planner import Floats
 
 MEETING_DISTANCE = 0.01
 """mm: ends nearer than this are one place: a tenth of the finest mark, and what flattening already allows."""
@@ -27,8 +30,27 @@ def joined_strokes(contours: Sequence[Contour], meet: float = MEETING_DISTANCE) 
     """
     loose, strokes = _parted(contours, meet)
     if len(strokes) > 1:
-        strokes = _Knots(strokes, meet).trails()
+        trails = _Knots([(_outline_nodes(c), c.start, c.end) for _, c in strokes], meet).trails()
+        strokes = [_contour(strokes, trail, closed) for trail, closed in trails]
     return tuple(c for _, c in sorted([*loose, *strokes], key=lambda it: it[0]))
+
+
+def joined_lines(lines: Sequence[Floats], meet: float = MEETING_DISTANCE) -> list[Floats]:
+    """Return open lines (n, 2 or 3) as few unbroken ones, as `joined_strokes` joins contours: by x and y alone."""
+    if len(lines) < 2:
+        return list(lines)
+    ends = [(tuple(line[0, :2].tolist()), tuple(line[-1, :2].tolist())) for line in lines]
+    trails = _Knots([(line, *both) for line, both in zip(lines, ends, strict=True)], meet).trails()
+    found = [(min(e // 2 for e in trail), _line(lines, trail, closed)) for trail, closed in trails]
+    return [line for _, line in sorted(found, key=lambda it: it[0])]
+
+
+def _line(lines: Sequence[Floats], trail: Sequence[End], closed: bool) -> Floats:
+    members = [lines[e // 2][::-1] if e % 2 else lines[e // 2] for e in trail]
+    joined = np.concatenate([members[0], *(m[1:] for m in members[1:])])
+    if closed:
+        joined[-1] = joined[0]
+    return joined
 
 
 Indexed = list[tuple[int, Contour]]
@@ -71,12 +93,16 @@ def rotated(ring: Contour, segment: int, t: float = 0.0) -> Contour:
     return Contour(head[-1], (tail, *segments[segment + 1 :], *segments[:segment], head), ring.closed)
 
 
-class _Knots:
-    """The places where stroke ends meet, and which end runs on into which."""
+Nodes = Floats | list[Point]
+"""Points of a stroke in order, controls among them: where it runs to from its ends."""
 
-    def __init__(self, strokes: Indexed, meet: float) -> None:
+
+class _Knots:
+    """The places where stroke ends meet, and which end runs on into which. Strokes: points, beginning and end."""
+
+    def __init__(self, strokes: Sequence[tuple[Nodes, Point, Point]], meet: float) -> None:
         self._strokes = strokes
-        self._place = _places([p for _, c in strokes for p in (c.start, c.end)], meet)
+        self._place = _places([p for _, *ends in strokes for p in ends], meet)
         self._mate: dict[End, End] = {}
         self._at: dict[int, list[End]] = defaultdict(list)
         for end, place in enumerate(self._place):
@@ -88,16 +114,16 @@ class _Knots:
         """Pair the ends at one place, those first that run on most nearly straight."""
         if len(ends) < 2:
             return
-        way = {e: _outward(self._strokes[e // 2][1], e % 2) for e in ends}
+        way = {e: _outward(self._strokes[e // 2][0], e % 2) for e in ends}
         pairs = sorted((way[a][0] * way[b][0] + way[a][1] * way[b][1], a, b) for a in ends for b in ends if a < b)
         for _, a, b in pairs:
             if a not in self._mate and b not in self._mate:
                 self._mate[a], self._mate[b] = b, a
 
-    def trails(self) -> Indexed:
-        """Return the joined strokes, each with the index of its first member."""
+    def trails(self) -> list[tuple[list[End], bool]]:
+        """Return the joined strokes, each as the ends by which its members are entered, and whether it is closed."""
         self._take_in(self._walk())
-        return [self._contour(t) for t in self._walk()]
+        return [(t, self._mate.get(t[-1] ^ 1) == t[0]) for t in self._walk()]
 
     def _walk(self) -> list[list[End]]:
         """Follow the pairs; each trail as the ends by which its strokes are entered."""
@@ -147,14 +173,15 @@ class _Knots:
             self._mate.pop(d, None)
             self._mate[b], self._mate[d] = d, b
 
-    def _contour(self, trail: Sequence[End]) -> tuple[int, Contour]:
-        members = [self._strokes[e // 2][1] for e in trail]
-        members = [c.reversed() if e % 2 else c for c, e in zip(members, trail, strict=True)]
-        segments = [s for c in members for s in c.segments]
-        closed = self._mate.get(trail[-1] ^ 1) == trail[0]
-        if closed:
-            segments[-1] = (*segments[-1][:-1], members[0].start)
-        return min(self._strokes[e // 2][0] for e in trail), Contour(members[0].start, tuple(segments), closed)
+
+def _contour(strokes: Indexed, trail: Sequence[End], closed: bool) -> tuple[int, Contour]:
+    """Return the contour of a trail, with the index of the first of its strokes."""
+    members = [strokes[e // 2][1] for e in trail]
+    members = [c.reversed() if e % 2 else c for c, e in zip(members, trail, strict=True)]
+    segments = [s for c in members for s in c.segments]
+    if closed:
+        segments[-1] = (*segments[-1][:-1], members[0].start)
+    return min(strokes[e // 2][0] for e in trail), Contour(members[0].start, tuple(segments), closed)
 
 
 def _places(points: Sequence[Point], meet: float) -> list[int]:
@@ -174,17 +201,17 @@ def _places(points: Sequence[Point], meet: float) -> list[int]:
     return places
 
 
-def _outward(contour: Contour, which: int) -> Point:
+def _outline_nodes(contour: Contour) -> list[Point]:
+    return [contour.start, *(p for s in contour.segments for p in s)]
+
+
+def _outward(nodes: Nodes, which: int) -> Point:
     """Return the unit vector from an end (0: beginning, 1: end) into the stroke."""
-    segments = contour.segments
-    if which == 0:
-        here, ahead = contour.start, [p for s in segments for p in s]
-    else:
-        here = contour.end
-        nodes = [contour.start, *(p for s in segments for p in s)]
-        ahead = nodes[-2::-1]
-    for p in ahead:
-        size = math.dist(here, p)
+    here, *ahead = (0, *range(1, len(nodes))) if which == 0 else range(len(nodes) - 1, -1, -1)
+    x, y = nodes[here][:2]
+    for k in ahead:
+        p = (float(nodes[k][0]), float(nodes[k][1]))
+        size = math.dist((x, y), p)
         if size > MEETING_DISTANCE / 10.0:
-            return ((p[0] - here[0]) / size, (p[1] - here[1]) / size)
+            return ((p[0] - x) / size, (p[1] - y) / size)
     return (0.0, 0.0)

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.geometry.paths import Contour, Point
+from engrave.geometry.paths import Point
 from engrave.motion.planner import Floats
-from engrave.toolpath.join import joined_strokes
+from engrave.toolpath.join import joined_lines
 from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
 
@@ -43,11 +43,17 @@ def linked_paths(paths: Sequence[Floats], lift_mm: float = 0.0) -> list[Floats]:
     meets = Counter(place for line in every for place in {_place(line[0]), _place(line[-1])})
     alone = [_is_ring(line) and meets[_place(line[0])] == 1 for line in every]
     lines = [line for line, own in zip(every, alone, strict=True) if not own]
-    again = [lines[k] for k in run_again(lines, lift_mm)]
-    depth = {(x, y): z for line in lines for x, y, z in line.tolist()}
-    flat = [_contour([(x, y) for x, y, _ in line.tolist()]) for line in (*lines, *again)]
-    joined = [np.array([(*p, depth[p]) for p in _nodes(c)]) for c in joined_strokes(flat)]
+    lines = _as_deep_where_they_meet(lines)
+    joined = joined_lines([*lines, *(lines[k] for k in run_again(lines, lift_mm))])
     return joined + [line for line, own in zip(every, alone, strict=True) if own]
+
+
+def _as_deep_where_they_meet(lines: Sequence[Floats]) -> list[Floats]:
+    """Return lines that have one depth where they meet: their last digits differ by how each was worked out."""
+    depth = {(x, y): z for line in lines for x, y, z in line[[0, -1]].tolist()}
+    for line in lines:
+        line[[0, -1], 2] = [depth[x, y] for x, y in line[[0, -1], :2].tolist()]
+    return list(lines)
 
 
 def ordered_lines(lines: Sequence[Floats], route: HeadRoute, comes_back: bool = False) -> list[Floats]:
@@ -180,11 +186,3 @@ def _is_ring(line: Floats) -> bool:
 def _place(point: Floats) -> Point:
     """Return where a line begins or ends: of two that meet, the last digits may differ by how they were worked out."""
     return round(float(point[0]), PLACE_DIGITS), round(float(point[1]), PLACE_DIGITS)
-
-
-def _contour(points: Sequence[Point]) -> Contour:
-    return Contour(points[0], tuple((p,) for p in points[1:]), False)
-
-
-def _nodes(contour: Contour) -> list[Point]:
-    return [contour.start, *(segment[-1] for segment in contour.segments)]

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from shapely import LinearRing, LineString, Point, STRtree, contains_xy, distance, get_coordinates
+from shapely import LinearRing, LineString, Point, STRtree, contains_xy, distance, get_coordinates, prepare
 from shapely import points as points_of
 from shapely.geometry.base import BaseGeometry
 
@@ -144,15 +144,16 @@ def _with_floor(middle: Sequence[Floats], body: Component, wall: float, step: fl
     inner = _simpler(body.on_lid).buffer(-wall, quad_segs=FLOOR_ARC_CHORDS)
     deepest = [line[line[:, 2] <= -depth, :2] for line in middle]
     at, floor = np.concatenate([np.zeros((0, 2)), *deepest]), inner
-    met, rounds = list[Floats](), list[Floats]()
+    met, rounds = set[tuple[float, ...]](), list[Floats]()
     while not inner.is_empty:
         begins = []
+        at, crossed = at[contains_xy(_prepared(floor), at[:, 0], at[:, 1])], _prepared(floor.buffer(FLOOR_SLACK))
         for part in polygons(inner):
             for ring in (part.exterior, *part.interiors):
-                way = _way_to(ring, at, floor)
+                way = _way_to(ring, at, crossed)
                 points = get_coordinates(ring)
                 if way is not None:
-                    met.append(way[0])
+                    met.add(tuple(way[0].tolist()))
                     rounds.append(way)
                     points = begun_at(points, ring.project(Point(way[1])), way[1])
                 rounds.append(points)
@@ -168,19 +169,24 @@ def _simpler(floor: BaseGeometry) -> BaseGeometry:
     return floor.normalize().simplify(FLOOR_CHORD)
 
 
-def _way_to(ring: LinearRing, at: Floats, floor: BaseGeometry) -> Floats | None:
-    """Return the shortest straight way (2, 2) over a floor from one of some places to a ring; None if it leaves the floor."""
-    at = at[contains_xy(floor, at[:, 0], at[:, 1])]
+def _prepared(shape: BaseGeometry) -> BaseGeometry:
+    """Return a shape ready to be asked often."""
+    prepare(shape)
+    return shape
+
+
+def _way_to(ring: LinearRing, at: Floats, crossed: BaseGeometry) -> Floats | None:
+    """Return the shortest straight way (2, 2) from one of some places to a ring; None if it leaves what may be crossed."""
     if not len(at):
         return None
     start = at[int((distance(points_of(at), ring) + at @ LEANING).argmin())]
     way = np.array([start, get_coordinates(ring.interpolate(ring.project(Point(start))))[0]])
-    return way if floor.buffer(FLOOR_SLACK).covers(LineString(way)) else None
+    return way if crossed.covers(LineString(way)) else None
 
 
-def _split_at(line: Floats, places: Sequence[Floats]) -> list[Floats]:
+def _split_at(line: Floats, places: set[tuple[float, ...]]) -> list[Floats]:
     """Return a line cut at those of its inner points that are among some places."""
-    cuts = [k for k in range(1, len(line) - 1) if any((line[k, :2] == place).all() for place in places)]
+    cuts = [k for k, point in enumerate(map(tuple, line[1:-1, :2].tolist()), 1) if point in places]
     return [line[a : b + 1] for a, b in zip([0, *cuts], [*cuts, len(line) - 1], strict=True)]
 
 

@@ -9,7 +9,7 @@ from engrave.cutting.effect import AsCut, Closing, as_grown, as_opened, closing_
 from engrave.cutting.effect.cupping import vee_depth
 from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.fitness import Spot, SpotKind
-from engrave.cutting.judge.walls import depths_beside
+from engrave.cutting.judge.walls import Walls
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
 from engrave.cutting.messages import PlaceNames
@@ -38,6 +38,7 @@ class Case:
     names: PlaceNames
     closing: Closing
     limit: WebLimits
+    walls: Walls
 
     @property
     def burns(self) -> bool:
@@ -58,7 +59,7 @@ class Case:
         least = self.limit.least(place)
         if not self.limit.slope or left > least + SURELY_ENOUGH:
             return least
-        return self.limit.least(place, depths_beside(place, self.parts, self.tool)[0])
+        return self.limit.least(place, self.walls.depths_beside(place)[0])
 
     def spot(self, place: NarrowPlace, width: float, kind: SpotKind = "stroke", needs: str = "") -> Spot:
         """Return a narrow place with the characters that stand there."""
@@ -91,7 +92,9 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
     if tool.method == "vee":
         # a wall is as high as the stroke beside it is deep, not as the tool's deepest
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
-    return Case(lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit)
+    return Case(
+        lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit, Walls(parts, tool)
+    )
 
 
 def as_cut(case: Case, cache: Cache) -> AsCut:

@@ -8,7 +8,6 @@ from dataclasses import replace
 from engrave.cutting import criteria
 from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.judge.case import Case
-from engrave.cutting.judge.walls import depths_beside
 from engrave.cutting.judge.wood_limits import least_by_height, runs_along, wall_slope
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace
 from engrave.cutting.measure.crotch import Crotch, filled_at
@@ -62,7 +61,7 @@ def _by_height(case: Case, place: NarrowPlace) -> float:
 
 def _depth(case: Case, place: NarrowPlace) -> float:
     """Return how deep the cut beside a place is, mm: a V-cut is as deep as the stroke there is wide."""
-    return depths_beside(place, case.parts, case.tool)[1] if case.tool.method == "vee" else case.tool.depth
+    return case.walls.depths_beside(place)[1] if case.tool.method == "vee" else case.tool.depth
 
 
 def _why(case: Case, least: float) -> messages.Reason:
