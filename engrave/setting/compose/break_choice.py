@@ -119,9 +119,13 @@ def choose(
     for loss, of, at in _weighed(found):
         if chosen is not None and loss >= chosen[0] - EQUAL_LOSS:
             break
+        most = float("inf") if chosen is None else chosen[0] - EQUAL_LOSS
+        if loss - (top - at) / top >= most:
+            continue  # not even as large as any it would lose less
         full = search.raised(of, at, top) if at < top else top
-        whole = loss - (full - at) / top + off(of, full)
-        if chosen is None or whole < chosen[0] - EQUAL_LOSS:
+        bare = loss - (full - at) / top
+        whole = bare + off(of, full) if bare < most else most
+        if whole < most:
             chosen = (whole, of, full)
     return chosen and chosen[1:]
 

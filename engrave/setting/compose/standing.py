@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -71,7 +71,7 @@ def stood(
     The free wood over the ink's box and under it divides in one ratio, whatever the lines weigh: `optical` of it is moved
     from over the block to under it (Gage, Applied Design for Printers, 1920, has 2 : 3 at most).
     """
-    top, bottom = _box(search, chosen.lines)
+    top, bottom = search.layout.box(chosen.lines)
     if capitals:
         top, bottom = 1.0, -search.layout.drops(chosen.lines)[-1]
     free = max(frame.height - (top - bottom) * size, 0.0)
@@ -105,7 +105,7 @@ def _half_middles(frame: ReadingFrame, search: SizeSearch) -> tuple[float, float
 
 def _centred(search: SizeSearch, lines: Sequence[int], middle: float, size: float, capitals: bool) -> float:
     """Return the first baseline of lines whose ink is centred on a height."""
-    top, bottom = (1.0, -search.layout.drops(lines)[-1]) if capitals else _box(search, lines)
+    top, bottom = (1.0, -search.layout.drops(lines)[-1]) if capitals else search.layout.box(lines)
     return middle - (top + bottom) / 2 * size
 
 
@@ -131,12 +131,18 @@ def stood_central(
     def fits(size: float) -> bool:
         return fits_at(composed, size)
 
-    fitting = [s for s in np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist() if fits(s)]
-    best = min(fitting, key=at, default=composed.size)
+    def least_of(sizes: Iterable[float]) -> float | None:
+        """Return the one that loses least of sizes at which the words fit; of those that surely lose more nothing is asked."""
+        found: float | None = None
+        for size in sizes:
+            if found is None or 1 - size / composed.size <= at(found)[0]:
+                found = size if fits(size) and (found is None or at(size) < at(found)) else found
+        return found
+
+    best = least_of(reversed(np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist())) or composed.size
     step = (composed.size - low) / (MIDDLE_SAMPLES - 1)
     for _ in range(MIDDLE_NARROWINGS):
-        near = [s for s in (best - step, best, best + step) if low <= s <= composed.size and fits(s)]
-        best = min(near, key=at, default=best)
+        best = least_of(s for s in (best, best + step, best - step) if low <= s <= composed.size) or best
         step *= 2 / 3
     again = stood(frame, composed.fields, setting, composed.search, composed.chosen, best, border=border)
     return replace(lifted(frame, again, (1.0,)), full=composed.full)
@@ -208,15 +214,3 @@ def lifted(
             fit = search.fit(chosen, size, at)
             return replace(composed, size=size, fit=fit, away=fit.baselines[0] - wish)
     return composed
-
-
-def _box(search: SizeSearch, lines: Sequence[int]) -> tuple[float, float]:
-    """Return the top and the bottom of the ink over the first baseline, in caps of ratio 1."""
-    layout = search.layout
-    tops, bottoms = [], []
-    for n, drop in zip(lines, layout.drops(lines), strict=True):
-        i, j = layout.ends[n]
-        hull = np.concatenate([u.hull[:, 1] for u in layout.units[i:j]]) * search.stack.fields[layout.field_of[i]].ratio
-        tops.append(hull.max() - drop)
-        bottoms.append(hull.min() - drop)
-    return float(max(tops)), float(min(bottoms))

@@ -116,6 +116,7 @@ class Layout:
         self._supports: Floats | None = None
         self._side: _Sides | None = None
         self._strip: tuple[Floats, NDArray[np.intp] | None] | None = None
+        self._sliced: tuple[tuple[int, ...], tuple[Floats, NDArray[np.intp]]] | None = None
 
     def _number(self, widest: float) -> None:
         for i in range(self.count):
@@ -164,7 +165,7 @@ class Layout:
         """Return the same lines in another room of the same width, without what stands in the way."""
         other = copy(self)
         other.room, other.tidy, other.has_obstacles, other.slack = room, False, bool(room.obstacles), 0.0
-        other._side = other._strip = other._supports = None
+        other._side = other._strip = other._supports = other._sliced = None
         return other
 
     def move(self, axis: float, slack: float = 0.0) -> None:
@@ -226,6 +227,16 @@ class Layout:
             out.append(out[-1] + self.gap(above, below))
         return out
 
+    def box(self, lines: Sequence[int]) -> tuple[float, float]:
+        """Return the top and the bottom of a break's ink over its first baseline, in caps of ratio 1."""
+        tops, bottoms = [], []
+        for n, drop in zip(lines, self.drops(lines), strict=True):
+            i, j = self.ends[n]
+            ratio, own = self.ratio(i), self._box[i:j]
+            tops.append(max(top for _, _, _, top in own) * ratio - drop)
+            bottoms.append(min(bottom for _, _, bottom, _ in own) * ratio - drop)
+        return max(tops), min(bottoms)
+
     def bound(self) -> float:
         """Return a size that no text can exceed: its widest unit against the room's width, its height likewise."""
         tallest = max((top - bottom) * self.ratio(i) for i, (_, _, bottom, top) in enumerate(self._box))
@@ -281,7 +292,7 @@ class Layout:
 
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for."""
-        self._supports = self._side = self._strip = None
+        self._supports = self._side = self._strip = self._sliced = None
 
     # where lines may stand at one size
 
@@ -333,7 +344,14 @@ class Layout:
         return Baselines(spans)
 
     def line_slices(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
-        """Return the slices of lines in a row, centred and in caps of ratio 1, and where each line starts."""
+        """Return the slices of lines in a row (6, n), centred and in caps of ratio 1, and where each line starts."""
+        key = tuple(lines)
+        if self._sliced is None or self._sliced[0] != key:
+            slices, starts = self._slices_in_a_row(lines)
+            self._sliced = (key, (np.ascontiguousarray(slices.T), starts))
+        return self._sliced[1]
+
+    def _slices_in_a_row(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
         if self._strip is None:
             self._strip = _in_strip(self.units, self.field_of) if self.tidy else (np.empty((0, 6)), None)
         strip, rows_of = self._strip
@@ -453,12 +471,10 @@ class _Probe:
         room = self.room
         inside = (self.slab >= 0) & (self.slab < len(room.x) - 1)
         k = np.where(inside, self.slab, 0)
-        share = (self.x - room.x[k]) / (room.x[k + 1] - room.x[k])
-        share = np.clip(share, 0.0, 1.0)
-        floor = room.floor[k, 0] + share * (room.floor[k, 1] - room.floor[k, 0])
-        ceiling = room.ceiling[k, 0] + share * (room.ceiling[k, 1] - room.ceiling[k, 0])
-        low = np.where(inside, floor - self.bottom, np.inf)
-        high = np.where(inside, ceiling - self.top, -np.inf)
+        start, wide, floor, rise, ceiling, climb = room.slabs.take(k, axis=1)
+        share = np.minimum(np.maximum((self.x - start) / wide, 0.0), 1.0)
+        low = np.where(inside, floor + share * rise - self.bottom, np.inf)
+        high = np.where(inside, ceiling + share * climb - self.top, -np.inf)
         return self._by_line(low, np.maximum).tolist(), self._by_line(high, np.minimum).tolist()
 
     def around(self) -> tuple[list[list[float]], list[list[float]]]:
@@ -489,29 +505,30 @@ class _Probe:
 def _probe(layout: Layout, lines: Sequence[int], size: float) -> _Probe:
     """Return the points at which lines of a size must be held against the room."""
     room, axis = layout.room, layout.axis
-    s, begin = layout.line_slices(lines)
-    s *= size
-    s[:, :2] += axis
-    which, corner = _corners_in(s, room.corners)
+    caps, begin = layout.line_slices(lines)
+    left, right, top0, top1, bottom0, bottom1 = s = caps * size
+    s[:2] += axis
+    which, corner = _corners_in(left, right, room.corners)
     at = room.corners[corner]
-    share = (at - s[which, 0]) / np.maximum(s[which, 1] - s[which, 0], TOUCHING_LIMITS)
-    top = s[which, 2] + share * (s[which, 3] - s[which, 2])
-    bottom = s[which, 4] + share * (s[which, 5] - s[which, 4])
+    start, high, low = left[which], top0[which], bottom0[which]
+    share = (at - start) / np.maximum(right[which] - start, TOUCHING_LIMITS)
+    top, bottom = high + share * (top1[which] - high), low + share * (bottom1[which] - low)
+    behind, before = room.corner_slabs
     slab = np.concatenate([
-        np.searchsorted(room.x, s[:, 0] + TOUCHING_LIMITS, side="right") - 1,
-        np.searchsorted(room.x, s[:, 1] - TOUCHING_LIMITS, side="left") - 1,
-        np.searchsorted(room.x, at, side="right") - 1, np.searchsorted(room.x, at, side="left") - 1,
+        np.searchsorted(room.x, left + TOUCHING_LIMITS, side="right") - 1,
+        np.searchsorted(room.x, right - TOUCHING_LIMITS, side="left") - 1,
+        behind[corner], before[corner],
     ])  # fmt: skip
-    x = np.concatenate([s[:, 0], s[:, 1], at, at])
-    tops, bottoms = np.concatenate([s[:, 2], s[:, 3], top, top]), np.concatenate([s[:, 4], s[:, 5], bottom, bottom])
+    x = np.concatenate([left, right, at, at])
+    tops, bottoms = np.concatenate([top0, top1, top, top]), np.concatenate([bottom0, bottom1, bottom, bottom])
     return _Probe(room, begin, which, x, tops, bottoms, slab)
 
 
-def _corners_in(slices: Floats, corners: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _corners_in(left: Floats, right: Floats, corners: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return pairs (slice, corner) with the corner's x inside the slice."""
-    first = np.searchsorted(corners, slices[:, 0], side="right")
-    last = np.searchsorted(corners, slices[:, 1], side="left")
-    many = np.maximum(last - first, 0)
-    which = np.repeat(np.arange(len(slices)), many)
+    first = np.searchsorted(corners, left, side="right")
+    many = np.maximum(np.searchsorted(corners, right, side="left") - first, 0)
+    some = np.flatnonzero(many)
+    first, many = first[some], many[some]
     within = np.arange(many.sum()) - np.repeat(np.cumsum(many) - many, many)
-    return which, np.repeat(first, many) + within
+    return np.repeat(some, many), np.repeat(first, many) + within

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -59,6 +60,19 @@ class PreparedRoom:
     def hull(self) -> PreparedRoom:
         """The room's convex hull, made ready; for bounds."""
         return prepare_room(self.shape.convex_hull)
+
+    @cached_property
+    def slabs(self) -> Floats:
+        """Of each slab, (6, m): its left border and width; floor and ceiling, each at the left and what it rises by."""
+        x, floor, ceiling = self.x, self.floor, self.ceiling
+        rises = floor[:, 1] - floor[:, 0], ceiling[:, 1] - ceiling[:, 0]
+        return np.array([x[:-1], x[1:] - x[:-1], floor[:, 0], rises[0], ceiling[:, 0], rises[1]])
+
+    @cached_property
+    def corner_slabs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """The slab behind each of the corners, and the one before it."""
+        behind = np.searchsorted(self.x, self.corners, side="right") - 1
+        return behind, np.searchsorted(self.x, self.corners, side="left") - 1
 
 
 def prepare_room(shape: BaseGeometry) -> PreparedRoom:
@@ -117,20 +131,22 @@ def _slabs(parts: list[Polygon]) -> tuple[Floats, Floats, Floats, tuple[Obstacle
     a, b = a[~upright], b[~upright]
     x = distinct(np.concatenate([a[:, 0], b[:, 0]]))
     slope = (b[:, 1] - a[:, 1]) / (b[:, 0] - a[:, 0])
-    floor, ceiling = np.empty((len(x) - 1, 2)), np.empty((len(x) - 1, 2))
-    blocked: list[list[tuple[float, float, float, float]]] = []
-    for k, (x0, x1) in enumerate(zip(x[:-1], x[1:], strict=True)):
-        spans = (a[:, 0] <= x0) & (b[:, 0] >= x1)
-        y = a[spans, 1] + slope[spans] * ((x0 + x1) / 2 - a[spans, 0])
-        order = np.argsort(y, kind="stable")
-        left = (a[spans, 1] + slope[spans] * (x0 - a[spans, 0]))[order]
-        right = (a[spans, 1] + slope[spans] * (x1 - a[spans, 0]))[order]
-        if not len(y):  # the room is in two parts and nothing stands between them
-            floor[k], ceiling[k] = GAP_DISTANCE, -GAP_DISTANCE
-            blocked.append([])
-            continue
-        floor[k], ceiling[k] = (left[0], right[0]), (left[-1], right[-1])
-        blocked.append([(left[i], right[i], left[i + 1], right[i + 1]) for i in range(1, len(y) - 1, 2)])
+    slab, side = np.nonzero((a[:, 0] <= x[:-1, None]) & (b[:, 0] >= x[1:, None]))
+    x0, x1 = x[slab], x[slab + 1]
+    order = np.lexsort((a[side, 1] + slope[side] * ((x0 + x1) / 2 - a[side, 0]), slab))
+    left = (a[side, 1] + slope[side] * (x0 - a[side, 0]))[order]
+    right = (a[side, 1] + slope[side] * (x1 - a[side, 0]))[order]
+    first = np.searchsorted(slab, np.arange(len(x)))
+    floor, ceiling = np.full((len(x) - 1, 2), GAP_DISTANCE), np.full((len(x) - 1, 2), -GAP_DISTANCE)
+    there = first[1:] > first[:-1]  # elsewhere the room is in two parts and nothing stands between them
+    lowest, highest = first[:-1][there], first[1:][there] - 1
+    floor[there] = np.column_stack([left[lowest], right[lowest]])
+    ceiling[there] = np.column_stack([left[highest], right[highest]])
+    ends = list(zip(left.tolist(), right.tolist(), strict=True))
+    blocked = [
+        [(*ends[i], *ends[i + 1]) for i in range(low + 1, high - 1, 2)]
+        for low, high in zip(first[:-1].tolist(), first[1:].tolist(), strict=True)
+    ]
     return x, floor, ceiling, _chained(x, blocked)
 
 
