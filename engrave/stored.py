@@ -11,7 +11,7 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 
 T = TypeVar("T")
 
-LATER_FIELDS = frozenset({"weight"})
+LATER_FIELDS = frozenset({"weight", "joined"})
 """Fields that came after the first proofs were kept: those are read as they were, with the field's own default."""
 
 

@@ -46,7 +46,8 @@ class Mark:
 class Line:
     """One line of words as set. baseline: mm from the area's top, read with the front towards one (0 on a rim).
 
-    weight: mm that its single lines are drawn wide, as an outline; 0 for plain lines and letters with a body.
+    weight: mm that its single lines are drawn wide, as an outline; 0 for plain lines and letters with a body. joined:
+    whether its letters touch by design.
     """
 
     text: str
@@ -55,6 +56,7 @@ class Line:
     x_mm: float
     baseline: float
     weight: float = 0.0
+    joined: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -257,11 +257,20 @@ def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], c
         first = compose_at(frame, _smaller_beside(fields), task.setting, cap, task.area.border)
     if first is None or not _only_lesser_too_small(task, first):
         return first
-    for ratio in LARGER_RATIOS:
-        again = compose_at(frame, _with_ratio(fields, ratio), task.setting, cap, task.area.border)
+    for of in (_readable_at(task, fields, cap), *(_with_ratio(fields, ratio) for ratio in LARGER_RATIOS)):
+        again = compose_at(frame, of, task.setting, cap, task.area.border) if of is not None else None
         if again is not None and not _too_small(task, again):
             return again
     return first
+
+
+def _readable_at(task: Task, fields: tuple[ShapedField, ...], size: float) -> tuple[ShapedField, ...] | None:
+    """Return the fields, those after a first of `size` mm just large enough to be read; None if larger than the first."""
+    ratios = [least / size for least in leasts(task, fields)]
+    if max(ratios) > 1.0:
+        return None
+    pairs = enumerate(zip(fields, ratios, strict=True))
+    return tuple(replace(v, ratio=max(v.ratio, r)) if k else v for k, (v, r) in pairs)
 
 
 def _just_readable(
@@ -273,13 +282,9 @@ def _just_readable(
     """
     near = first
     for times in range(1, READABLE_ROUNDS + 1):
-        size = near.size * SHORT_BY**times
-        ratios = [least / size for least in leasts(task, fields)]
-        if max(ratios) > 1.0:
+        of = _readable_at(task, fields, near.size * SHORT_BY**times)
+        if of is None:
             return None
-        of = tuple(
-            replace(v, ratio=max(v.ratio, r)) if k else v for k, (v, r) in enumerate(zip(fields, ratios, strict=True))
-        )
         again = _at_ratio(task, frame, of, parted=False)
         if again is None or not _too_small(task, again):
             return again

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.advising import Remedy, letters_that_fit, remedies, time_savers
 from engrave.advising.word_lengths import LettersFit
-from engrave.making import Env, Piece, make_any, rechecked
+from engrave.cutting.growth import growth_needed
+from engrave.making import Env, How, Piece, make, make_any, rechecked, set_and_checked
 from engrave.pricing import Recut
 from engrave.pricing.recut import NONE
 from engrave.problems import Problem, held
-from engrave.setting import Lettering
+from engrave.setting import Lettering, frame_of, greatest_cap
 from engrave.tasks import Plain, Refused, Task
 
 What = Task | Plain | Refused
@@ -22,6 +24,13 @@ group tries sizes smaller by this factor: 1.5 % a step is below what an eye comp
 
 SHRINK_STEPS = 12
 """Steps tried before such a member is given up: 17 % smaller would be paid for by all the others."""
+
+OVER_TASTE = 1.2
+"""Times the greatest capitals that taste allows on a lid which a set's member may have there, rather than have another of
+the set on hold: that much is hardly seen, a gift that is missing is (our eye, no source)."""
+
+GROWN_TRIED, SIZE_OVER = 3, 1.002
+"""Larger sizes tried for a set of which a member would be on hold, and how much over what it lacks, for rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +213,8 @@ def _apart(piece: Piece, cap: float) -> Problem:
 def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[list[Piece], float | None]:
     """Set the pieces that will be cut at the size of the smallest; what is on hold alone shrinks nobody.
 
-    Pieces that come out alike by themselves (the same words on the same lid) are left so.
+    Pieces that come out alike by themselves (the same words on the same lid) are left so. Where one would be on hold at
+    that size, the next is taken at which none is: a larger one first, as what is too thin grows with its letters.
     """
     made = [p for p in alone if p.is_made]
     caps = [cap for p in made if (cap := _cap(p)) is not None]
@@ -212,22 +222,91 @@ def _at_one_size(whats: Sequence[What], alone: list[Piece], env: Env) -> tuple[l
         return alone, None
     if len({_looks(p) for p in made}) == 1:
         return alone, caps[0]
-    whats = _equally_heavy(whats, made)
+    share = _lightest(made)
+    whats = _weighing(whats, share) if share is not None else whats
     cap = min(caps)
-    for _ in range(SHRINK_STEPS):
-        pieces = [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)]
-        if all(_cap(p) is not None for p, a in zip(pieces, alone, strict=True) if a.is_made):
-            return pieces, cap
-        cap *= SHRINK
-    cap = min(caps)
-    return [_again(what, p, env, cap) for what, p in zip(whats, alone, strict=True)], cap
+    first = _all_at(whats, alone, cap, share, env)
+    if _all_made(first, alone):
+        return first, cap
+    larger = _larger_for_all(whats, alone, first, cap, share, env)
+    if larger is not None:
+        return larger
+    return _smaller_for_all(whats, alone, first, cap, share, env)
 
 
-def _equally_heavy(whats: Sequence[What], made: Sequence[Piece]) -> list[What]:
-    """Return the members with lines as heavy as those of the lightest that will be cut, so that they match."""
+def _all_at(
+    whats: Sequence[What], alone: Sequence[Piece], cap: float, share: float | None, env: Env, how: How = make
+) -> list[Piece]:
+    """Return the members at one size. share: the weight of their lines, None where nobody asks for one.
+
+    Whoever has just that size alone, and would be on hold in the set's even pitch, stays as alone.
+    """
+    pieces = [_again(what, p, env, cap, how) for what, p in zip(whats, alone, strict=True)]
+    return [
+        a if a.is_made and not p.is_made and _cap(a) == cap and (share is None or _is_as_heavy(a, share)) else p
+        for p, a in zip(pieces, alone, strict=True)
+    ]
+
+
+def _all_made(pieces: Sequence[Piece], alone: Sequence[Piece]) -> bool:
+    return all(p.is_made for p, a in zip(pieces, alone, strict=True) if a.is_made)
+
+
+def _larger_for_all(
+    whats: Sequence[What], alone: Sequence[Piece], pieces: Sequence[Piece], cap: float, share: float | None, env: Env
+) -> tuple[list[Piece], float] | None:
+    """Return the members at a size as much larger as those on hold lack, where all have room for it; None if it fails."""
+    most = OVER_TASTE * min((_greatest(p, env) for p in alone if p.is_made), default=cap)
+    for _ in range(GROWN_TRIED):
+        lacking = [p for p, a in zip(pieces, alone, strict=True) if a.is_made and not p.is_made]
+        growth = max(_growth(p) for p in lacking)
+        cap *= growth * SIZE_OVER
+        if growth <= 1.0 or cap > most:
+            return None
+        pieces = _all_at(whats, alone, cap, share, env, set_and_checked)
+        if _all_made(pieces, alone):
+            return _all_at(whats, alone, cap, share, env), cap
+        if any(_cap(p) is None for p, a in zip(pieces, alone, strict=True) if a.is_made):
+            return None
+    return None
+
+
+def _greatest(piece: Piece, env: Env) -> float:
+    """Return the greatest capitals in mm that taste allows on a piece's lid."""
+    task, laid = piece.task, piece.lettering
+    frame = frame_of(task.area, task.tool.machine, task.tool.cutter, laid.groove, env.cache) if task and laid else None
+    return greatest_cap(frame, task.setting) if task and frame else math.inf
+
+
+def _growth(piece: Piece) -> float:
+    """Return how much larger a piece's letters must be for what holds it to pass; 1 if that depends on nothing like it."""
+    if piece.task is None or piece.lettering is None or not piece.lettering.marks:
+        return 1.0
+    holds = [p for p in piece.problems if p.level == "hold"]
+    sizes = [(p.value, p.limit) for p in holds if p.code == "too-small"]
+    read = [limit / cap for cap, limit in sizes if isinstance(cap, float) and isinstance(limit, float) and cap > 0.0]
+    return max(growth_needed(holds, piece.lettering, piece.task.tool), *read, 1.0)
+
+
+def _smaller_for_all(
+    whats: Sequence[What], alone: Sequence[Piece], first: list[Piece], cap: float, share: float | None, env: Env
+) -> tuple[list[Piece], float]:
+    """Return the members at the next smaller size at which none is on hold; if there is none, all have a place."""
+    sizes = [cap * SHRINK**step for step in range(SHRINK_STEPS)]
+    placed = None
+    for size in sizes:
+        pieces = first if size == cap else _all_at(whats, alone, size, share, env, set_and_checked)
+        if _all_made(pieces, alone):
+            return _all_at(whats, alone, size, share, env), size
+        if placed is None and all(_cap(p) is not None for p, a in zip(pieces, alone, strict=True) if a.is_made):
+            placed = size
+    return (first, cap) if placed in (None, cap) else (_all_at(whats, alone, placed, share, env), placed)
+
+
+def _lightest(made: Sequence[Piece]) -> float | None:
+    """Return the weight of the lightest lines of those that will be cut and ask for one, so that all match; None if none."""
     lettered = [p for p in made if p.lettering is not None and p.task is not None and _asks_for_weight(p.task)]
-    weights = [weight for p in lettered if p.lettering is not None for weight in _weights(p.lettering)]
-    return _weighing(whats, min(weights)) if weights else list(whats)
+    return min((weight for p in lettered if p.lettering is not None for weight in _weights(p.lettering)), default=None)
 
 
 def _weighing(whats: Sequence[What], share: float) -> list[What]:
@@ -268,10 +347,10 @@ def _looks(piece: Piece) -> tuple[object, ...]:
     return tuple((line.text, line.cap_mm, line.baseline, line.weight) for line in lines)
 
 
-def _again(what: What, alone: Piece, env: Env, cap: float) -> Piece:
+def _again(what: What, alone: Piece, env: Env, cap: float, how: How = make) -> Piece:
     """Return the member at the group's size; one that is on hold by itself keeps its own problems."""
     if not alone.is_made:
         return alone
     if isinstance(what, Task) and alone.task is not None:
         what = replace(what, tracking=alone.task.tracking)  # letters that were opened up to fit alone begin so
-    return make_any(what, env, cap)
+    return make_any(what, env, cap, how)

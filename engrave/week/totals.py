@@ -122,6 +122,8 @@ def _matchings(entries: Sequence[Entry]) -> tuple[Matching, ...]:
         if leading and len(caps) > 1:
             limiting = min(leading, key=lambda i: caps[i])
         size = min((caps[i] for i in leading or caps), default=0.0)
+        if limiting is not None and not leading and size > alone[limiting] * (1 + 1e-6):
+            limiting = None  # larger than its smallest alone, as others would be too thin: nobody sets that size
         found.append(Matching(name, tuple(members), size, limiting))
     return tuple(found)
 

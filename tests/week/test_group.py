@@ -167,3 +167,40 @@ def test_beside_a_proved_one_those_that_will_be_held_are_no_members(env: Env) ->
     assert [entry.leads for entry in made] == [True, False, False, False]
     assert _caps(made[1:2]) == [marguerite.lettering.cap_mm]
     assert ["matching-apart" in entry.piece.serious for entry in made] == [False, True, False, False]
+
+
+@pytest.mark.slow
+def test_a_member_that_is_ready_alone_is_ready_at_its_own_size(env: Env) -> None:
+    """A message was made just readable alone, but not in a set; whoever sets the size was on hold for its message."""
+    of = {
+        "lid": "heart-box",
+        "typeface": "noto-sans-bold",
+        "cutter": "mill-05",
+        "wood": "birch",
+        "setting": "stack-grand",
+    }
+    rows = (("Agnieszka", "love", "Bergen, 4 May 2031"), ("Ngaire", "FOR YOUR 40TH", "2031"))
+    orders = [
+        Order(f"W-{n}", 1, n, Words(*row), Words(*row), matching="crew", **of) for n, row in enumerate(rows)
+    ]  # fmt: skip
+    whats = define_all(orders, env.shop, env.shelf.kinds())
+    alone = [entry.piece for what in whats for entry in make_unit([what], env, advice=False)]
+    made = [entry.piece for entry in make_unit(whats, env, advice=False)]
+    assert [p.is_made for p in (*alone, *made)] == [True] * 4
+    caps = [p.lettering.cap_mm for p in (*alone, *made) if p.lettering]
+    assert caps[2:] == [min(caps[:2])] * 2
+
+
+@pytest.mark.slow
+def test_a_set_is_larger_where_one_would_be_too_small_at_the_size_of_the_smallest(env: Env) -> None:
+    """A foot on a rim was too small to be read beside a name as small as that of another lid: 10.9 mm, where 12 do."""
+    of = {"typeface": "dancing-script", "cutter": "diode-450", "wood": "ash", "setting": "rim-both", "matching": "crew"}
+    rows = (Words("Bo"), "reel-box"), (Words("Bo", foot="J & K"), "puzzle-box-left")
+    orders = [Order(f"W-{n}", 1, n, words, words, lid=lid, **of) for n, (words, lid) in enumerate(rows)]
+    whats = define_all(orders, env.shop, env.shelf.kinds())
+    alone = [entry.piece for what in whats for entry in make_unit([what], env, advice=False)]
+    entries = make_unit(whats, env, advice=False)
+    assert [p.is_made for p in (*alone, *(e.piece for e in entries))] == [True] * 4
+    first, second = _caps(entries)
+    assert first == second > min(p.lettering.cap_mm for p in alone if p.lettering)
+    assert assemble(entries, env.shop.rates).matchings[0].limited_by is None  # larger than the smallest alone

@@ -7,7 +7,7 @@ place; its matrix takes it to the lid.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import LineString, MultiLineString, STRtree, union_all
@@ -68,7 +68,7 @@ def components_of(lettering: Lettering, as_lines: bool, cache: Cache) -> tuple[C
         _single(marks[group[0]], shapes[group[0]], placed[group[0]])
         if len(group) == 1
         else _united([marks[k] for k in group], [shapes[k] for k in group])
-        for group in _touching(placed, marks)
+        for group in _touching(placed, marks, lettering, as_lines)
     )
 
 
@@ -76,7 +76,9 @@ def _single(mark: tuple[int, Mark], shape: BaseGeometry, on_lid: BaseGeometry) -
     return Component(mark[1].glyph.key, shape, mark[1].matrix, on_lid, (mark[0],))
 
 
-def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]]) -> list[list[int]]:
+def _touching(
+    placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]], lettering: Lettering, as_lines: bool
+) -> list[list[int]]:
     """Return groups of indices of shapes that touch, each group and the groups themselves in order."""
     if len(placed) < 2:
         return [[k] for k in range(len(placed))]
@@ -87,8 +89,7 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
             k = leader[k]
         return k
 
-    reach = criteria.TOUCHING_DISTANCE * min(m.cap_mm for _, m in marks)
-    for one, two in STRtree(placed).query(placed, predicate="dwithin", distance=reach).T.tolist():
+    for one, two in _pairs(placed, [m for _, m in marks], lettering, as_lines):
         a, b = root(one), root(two)
         if a != b:
             leader[max(a, b)] = min(a, b)
@@ -96,6 +97,21 @@ def _touching(placed: Sequence[BaseGeometry], marks: Sequence[tuple[int, Mark]])
     for k in range(len(placed)):
         groups.setdefault(root(k), []).append(k)
     return list(groups.values())
+
+
+def _pairs(
+    placed: Sequence[BaseGeometry], marks: Sequence[Mark], lettering: Lettering, as_lines: bool
+) -> Iterator[tuple[int, int]]:
+    """Yield indices of shapes that touch: of single lines that are joined by design, also where their ends just miss."""
+    tree, least = STRtree(placed), min(m.cap_mm for m in marks)
+    joined = {n for n, line in enumerate(lettering.lines) if line.joined and as_lines}
+    most = criteria.RETRACED_DISTANCE * max((m.cap_mm for m in marks if m.line in joined), default=0.0)
+    touching = criteria.TOUCHING_DISTANCE * least
+    for one, two in tree.query(placed, predicate="dwithin", distance=max(touching, most)).T.tolist():
+        same = marks[one].line == marks[two].line in joined
+        reach = criteria.RETRACED_DISTANCE * marks[one].cap_mm if same else touching
+        if most <= touching or placed[one].distance(placed[two]) <= reach:
+            yield one, two
 
 
 def _united(marks: Sequence[tuple[int, Mark]], shapes: Sequence[BaseGeometry]) -> Component:

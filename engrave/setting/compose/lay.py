@@ -31,7 +31,9 @@ def lines_of(frame: ReadingFrame, composed: Composition, size: float) -> list[tu
         m: Matrix = (cap, 0.0, 0.0, cap, fit.x - cap * own, base)
         to_area = after(frame.to_area, m)
         marks = [Mark(p.glyph, after(to_area, (p.scale, 0.0, 0.0, p.scale, p.x, p.y)), p.text, k) for p in glyphs]
-        out.append((Line(text, shaped.field, cap, cap * shaped.typeface.x_height, frame.height / 2 - base), marks))
+        face = shaped.typeface
+        line = Line(text, shaped.field, cap, cap * face.x_height, frame.height / 2 - base, joined=face.joined)
+        out.append((line, marks))
     return out
 
 

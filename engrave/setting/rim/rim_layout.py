@@ -237,7 +237,8 @@ def _ceiling(
 
 def _of_bent(frame: ReadingFrame, bent: BentBand) -> list[tuple[Line, list[Mark]]]:
     shaped = bent.band.shaped
-    line = Line(bent.band.text, shaped.field, bent.cap, bent.cap * shaped.typeface.x_height, 0.0)
+    face = shaped.typeface
+    line = Line(bent.band.text, shaped.field, bent.cap, bent.cap * face.x_height, 0.0, joined=face.joined)
     joins = letters_join(shaped)
     marks = [
         Mark(
