@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.geometry.paths import Contour, Path
+from engrave.geometry.paths import Contour, Path, Point
 from engrave.making import Piece
 from engrave.stored import as_plain
 from engrave.tasks import Task
@@ -17,6 +18,9 @@ STEP_DECIMALS = 3
 
 
 ZEROS = (f"{0.0:.{STEP_DECIMALS}f}", f"{-0.0:.{STEP_DECIMALS}f}")
+
+A_POINT, A_ZERO = f"%.{STEP_DECIMALS}f,%.{STEP_DECIMALS}f ", re.compile(rf"(?<!\d)-?{re.escape(ZEROS[0])}")
+"""How a point is written, and what in many of them is a zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +100,17 @@ def _canonical(path: Path) -> list[str]:
 
 
 def _contour(contour: Contour) -> str:
-    points = [contour.start, *(p for segment in contour.segments for p in segment)]
-    told = [f"{_told(x)},{_told(y)}" for x, y in points]
-    degrees = "".join(str(len(segment)) for segment in contour.segments)
-    if not contour.closed:
-        return min(" ".join((degrees, *told)), " ".join((degrees[::-1], *reversed(told))))
+    told = _told_points([contour.start, *(p for segment in contour.segments for p in segment)])
+    degrees = "".join([str(len(segment)) for segment in contour.segments])
+    if not contour.closed:  # blanks come before all that stands between them: as lists they are ordered as texts are
+        return " ".join(min([degrees, *told], [degrees[::-1], *reversed(told)]))
     return "z " + " ".join(sorted(set(told)))
+
+
+def _told_points(points: Sequence[Point]) -> list[str]:
+    """Return each point as `_told` tells its two numbers, a comma between them; all written at once, as they are many."""
+    told = (A_POINT * len(points)) % tuple([value for point in points for value in point])
+    return (A_ZERO.sub("0", told) if ZEROS[0] in told else told).split()
 
 
 def _told(value: float) -> str:

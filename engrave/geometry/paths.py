@@ -65,6 +65,12 @@ def polygon_path(points: Sequence[Point], closed: bool = True) -> Contour:
     return Contour(first, tuple(rest), closed)
 
 
+def line_path(points: Polyline) -> Contour:
+    """Return the open contour through points of shape (n, 2)."""
+    first, *rest = map(tuple, points.tolist())
+    return Contour(first, tuple(zip(rest, strict=True)), False)
+
+
 def subdivided(contour: Contour, longest: float) -> Contour:
     """Return the contour with its segments cut into equal parts whose control points span no more than `longest`."""
     segments: list[Segment] = []

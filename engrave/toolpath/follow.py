@@ -30,10 +30,11 @@ def follow_toolpath(drawn: Path, kind: TypefaceKind, tool: Tool, route: HeadRout
 
 def along_strokes(strokes: Path, tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
     """Return the course along strokes in the order given, such as what was read back from a file, and its passes."""
-    return _along(flatten_all(strokes), tool, start)
+    return along_lines(flatten_all(strokes), tool, start)
 
 
-def _along(lines: list[Floats], tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
+def along_lines(lines: list[Floats], tool: Tool, start: tuple[float, float]) -> tuple[Course, int]:
+    """Return the course along lines (n, 2) in the order given, and its passes."""
     passes = _passes(tool)
     home = tool.machine.return_home
     if tool.cutter.is_beam:
@@ -48,7 +49,7 @@ def _along(lines: list[Floats], tool: Tool, start: tuple[float, float]) -> tuple
 def course_as_drawn(drawn: Path, tool: Tool) -> Course:
     """Return the course as the typeface gives the strokes: what ordering is measured against."""
     lines = flatten_all(drawn)
-    course, _ = _along(lines, tool, corner_of(lines, tool.machine.datum))
+    course, _ = along_lines(lines, tool, corner_of(lines, tool.machine.datum))
     return course
 
 

@@ -12,15 +12,16 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from engrave.geometry.paths import Path, polygon_path
+from engrave.geometry.paths import Path, line_path
 from engrave.geometry.regions import polygons, region
 from engrave.motion.planner import Floats
 from engrave.setting.lettering import NO_LINE, Lettering
 from engrave.tasks import Tool
-from engrave.toolpath.follow import along_strokes
+from engrave.toolpath.follow import along_lines
 from engrave.toolpath.linking import begun_at, ordered_lines
 from engrave.toolpath.moves import SAME_PLACE, Toolpath
 from engrave.toolpath.strokes import HeadRoute
@@ -69,11 +70,18 @@ def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: 
         step = (weight - min(mark)) / (count - 1)
         most, over = max(most, count), max(over, passes_over(mark, step))
         runs += linked(list(lines_in(part, mark, step)), LINK_STEPS * tool.recipe.step_over)
-    strokes = tuple(polygon_path(run.tolist(), closed=False) for run in ordered_lines(runs, route))
-    course, passes = along_strokes(strokes, tool, route.start)
-    marked = math.fsum(LineString(run).length for run in runs)
+    lines = ordered_lines(runs, route)
+    strokes = tuple(line_path(line) for line in lines)
+    course, passes = along_lines(lines, tool, route.start)
+    marked = math.fsum(shapely.length(_as_shapes(runs)).tolist())
     facts = (("lines", float(most)), ("marked_mm", marked), ("passes_over", float(over)))
     return Toolpath(drawn, strokes, course, passes, facts)
+
+
+def _as_shapes(lines: Sequence[Floats]) -> NDArray[np.object_]:
+    """Return lines of points as shapes."""
+    index = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    return np.asarray(shapely.linestrings(np.concatenate(lines), indices=index) if lines else [], dtype=object)
 
 
 def mark_width(tool: Tool) -> MarkWidth:
@@ -148,7 +156,7 @@ def linked(lines: Sequence[Floats], most: float) -> list[Floats]:
 
     A run goes round one line whole and on to the nearest one not yet cut; with none that near, a new run begins.
     """
-    shapes = np.array([LineString(line) for line in lines], dtype=object)
+    shapes = _as_shapes(lines)
     left = np.ones(len(lines), dtype=bool)
     runs: list[list[Floats]] = []
     while left.any():
@@ -157,7 +165,7 @@ def linked(lines: Sequence[Floats], most: float) -> list[Floats]:
             k, here = int(open_[0]), lines[int(open_[0])][0]
         else:
             here = runs[-1][-1][-1]
-            away = shapely.distance(shapes[open_], shapely.Point(here))
+            away = shapely.distance(shapes[open_], shapely.points(here))
             near = int(np.argmin(away))
             k = int(open_[near])
             if away[near] > most:
@@ -173,7 +181,7 @@ def linked(lines: Sequence[Floats], most: float) -> list[Floats]:
 
 def _begun_near(line: Floats, shape: LineString, near: Floats) -> Floats:
     """Return a closed line begun at its place nearest to a point."""
-    along = float(shape.project(shapely.Point(near)))
-    points = begun_at(line, along, np.asarray(shape.interpolate(along).coords)[0])
-    step = np.hypot(*np.diff(points, axis=0).T)
-    return np.asarray(points[np.concatenate([[True], step > SAME_PLACE])])
+    along = float(shapely.line_locate_point(shape, shapely.points(near)))
+    points = begun_at(line, along, shapely.get_coordinates(shapely.line_interpolate_point(shape, along))[0])
+    dx, dy = np.diff(points, axis=0).T
+    return np.asarray(points[np.concatenate([[True], np.hypot(dx, dy) > SAME_PLACE])])

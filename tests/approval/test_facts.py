@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from engrave.approval import code_of, facts_of, order_digest
-from engrave.approval.facts import PieceFacts, _contour, differing
+from engrave.approval.facts import PieceFacts, _contour, _told, _told_points, differing
 from engrave.geometry.paths import Contour
 from engrave.making import Env, Piece, environment
 from engrave.verbs import try_words
@@ -70,3 +72,23 @@ def test_what_is_on_hold_has_no_facts(env: Env) -> None:
     )
     assert not held.is_made
     assert facts_of(held) is None
+
+
+NUMBERS = st.floats(-2000.0, 2000.0) | st.sampled_from(
+    [0.0, -0.0, 0.0004, -0.0004, 0.0005, -0.0005, 10.0, -10.0, 100.0]
+)
+
+
+@given(st.lists(st.tuples(NUMBERS, NUMBERS), min_size=1, max_size=6))
+@example([(-0.0001, 10.0), (0.0, 20.0004)])
+def test_points_written_at_once_are_told_as_each_by_itself(points: list[tuple[float, float]]) -> None:
+    assert _told_points(points) == [f"{_told(x)},{_told(y)}" for x, y in points]
+
+
+@given(st.lists(st.tuples(st.integers(-2, 12), st.integers(-2, 12)), min_size=2, max_size=5))
+def test_a_line_is_told_from_the_end_that_comes_first_as_text(points: list[tuple[int, int]]) -> None:
+    at = [(x / 2, y / 2) for x, y in points]
+    line = Contour(at[0], tuple((p,) for p in at[1:]), False)
+    told = [f"{_told(x)},{_told(y)}" for x, y in at]
+    ways = [" ".join(["1" * (len(at) - 1), *way]) for way in (told, told[::-1])]
+    assert _contour(line) == _contour(line.reversed()) == min(ways)

@@ -82,6 +82,9 @@ BAD: list[tuple[str, str, str, str]] = [
     ("off the sheet to the right", "L 20 10 Q", "L 100.1 10 Q", "lies off the sheet"),
     ("off the sheet below", "Q 25 15 20 20", "Q 25 15 20 60.6", "lies off the sheet"),
     ("off the sheet to the left", "M 10 10 L", "M -0.1 10 L", "lies off the sheet"),
+    ("off the sheet by a hair over a millimetre's end", "Q 25 15 20 20", "Q 25 15 20 60.502", "lies off the sheet"),
+    ("off the sheet by less than a millimetre to the left", "M 10 10 L", "M -0.0011 10 L", "lies off the sheet"),
+    ("figures of another script", "M 10 10 L", "M 1٣ 10 L", "is not one of"),
     ("filled, its outer ring open", "30 20 Z M", "30 20 M", "filled, but not closed"),
     ("filled, its hole open", "L 34 14 Z", "L 34 14", "filled, but not closed"),
 ]  # fmt: skip

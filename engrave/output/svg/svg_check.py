@@ -23,13 +23,13 @@ LID_GROUPS = ("engrave", "lid", "datum")
 PURE = re.compile(r"^#(00|ff)(00|ff)(00|ff)$|^#[0f]{3}$|^(red|lime|blue|yellow|cyan|aqua|magenta|fuchsia|black)$", re.I)
 """Pure primaries and their sums: programs are known to take them for settings."""
 
-NUMBER = re.compile(r"^-?\d+(\.\d{1,4})?$")
-SHEET_SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$")
-_PAIR = r" -?\d+(?:\.\d{1,4})? -?\d+(?:\.\d{1,4})?"
-IN_FORM = re.compile(rf"M{_PAIR}(?: (?:[ML]{_PAIR}|Q{_PAIR}{_PAIR}|C{_PAIR}{_PAIR}{_PAIR}|Z))*")
+NUMBER = re.compile(r"^-?\d+(\.\d{1,4})?$", re.ASCII)
+SHEET_SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$", re.ASCII)
+_PAIR = r" -?+\d++(?:\.\d{1,4}+)?+ -?+\d++(?:\.\d{1,4}+)?+"
+IN_FORM = re.compile(rf"M{_PAIR}(?: L{_PAIR}| C{_PAIR}{_PAIR}{_PAIR}| Q{_PAIR}{_PAIR}| Z| M{_PAIR})*+", re.ASCII)
 """The data of a path that is in form; what is wrong with any other is found command by command."""
 
-NO_COMMANDS = str.maketrans("", "", "MLQCZ")
+NO_COMMANDS = b"MLQCZ"
 PAIRS_OF_COMMAND = {"M": 1, "L": 1, "Q": 2, "C": 3, "Z": 0}
 SHEET_SLACK = 1e-3
 """mm by which a point may lie off the sheet: control points are rounded when written."""
@@ -141,9 +141,17 @@ def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
 
 def _all_on_sheet(d: str, sheet: tuple[float, float]) -> bool:
     """Tell whether all points of data in form lie on the sheet, control points too (which need not)."""
-    numbers = [float(n) for n in d.translate(NO_COMMANDS).split()]
-    ranges = ((numbers[0::2], sheet[0]), (numbers[1::2], sheet[1]))
-    return all(min(values) >= -SHEET_SLACK and max(values) <= size + SHEET_SLACK for values, size in ranges)
+    numbers = d.encode("ascii").translate(None, NO_COMMANDS).split()
+    return all(_all_within(numbers[k::2], size) for k, size in enumerate(sheet))
+
+
+def _all_within(numbers: list[bytes], size: float) -> bool:
+    """Tell whether numbers lie from 0 to a size; most are seen to by what stands before their point."""
+    whole = {number.partition(b".")[0] for number in numbers}
+    if all(before.isdigit() and int(before) < int(size) for before in whole):
+        return True
+    values = [float(number) for number in numbers]
+    return min(values) >= -SHEET_SLACK and max(values) <= size + SHEET_SLACK
 
 
 def _on_sheet(point: list[float], sheet: tuple[float, float]) -> bool:
