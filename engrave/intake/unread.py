@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import cache
 
 from engrave.intake.cells import WORDS_OF_YES_AND_NO, due_day
 from engrave.intake.headers import Columns, Unread, fold, heading_names
@@ -17,11 +18,17 @@ from engrave.intake.rows import BLANK_SIGNS, Row
 from engrave.shop.models import Intake
 
 
-def _stems(*lines: str) -> frozenset[str]:
-    return frozenset(fold(word) for line in lines for word in line.split())
+def _lines(*lines: str) -> str:
+    return " ".join(lines)
 
 
-MONEY_AND_NUMBERS = _stems(
+@cache
+def _stems(words: str) -> frozenset[str]:
+    """Return words of a list as they are compared; only where there is a column that nobody reads."""
+    return frozenset(fold(word) for word in words.split())
+
+
+MONEY_AND_NUMBERS = _lines(
     "price preis prix precio prijs prezzo preço pris cena total totaal totale subtotal summe suma cost costs kosten coût",
     "amount betrag montant importe bedrag discount rabatt remise descuento korting sconto coupon voucher fee fees gebühr",
     "tax taxes steuer vat mwst tva iva btw currency währung devise moneda valuta payment zahlung paiement pago betaling",
@@ -31,14 +38,14 @@ MONEY_AND_NUMBERS = _stems(
 )
 """A heading with one of these is about money, counting or the parcel, whatever else it names ('Item price')."""
 
-OF_THE_WORDS = _stems(
+OF_THE_WORDS = _lines(
     "engrav engraving engraved gravur eingravier gravier gravure graver grabado grabar graveer gegraveerd graverin",
     "personali personnali inscri inschrift einschrift opschrift monogram initial initialen wording lettering",
     "lid lids deckel couvercle tapa deksel coperchio låg lock wieczko beschrift aufschrift widmung dédicace dedicatoria",
 )
 """A heading with one of these tells what is to be cut, even where it is called a date ('Date to engrave')."""
 
-ADDRESSES_AND_DAYS = _stems(
+ADDRESSES_AND_DAYS = _lines(
     "date dates datum fecha data dato time zeit heure hora country land pays país paese city stadt ort ville ciudad",
     "town county state region province provinz provincia zip plz postcode postal cap street strasse straße rue calle",
     "straat via address adresse dirección adres indirizzo endereço email mail phone telefon telephone téléphone teléfono",
@@ -47,7 +54,7 @@ ADDRESSES_AND_DAYS = _stems(
     "language sprache langue locale timezone cidade cittá città stad miasto localidad localité gemeinde woonplaats",
 )
 
-OF_THE_GOODS = _stems(
+OF_THE_GOODS = _lines(
     "item items article artikel artículo articolo artigo artykuł vare vara product produkt produit producto prodotto",
     "produto listing variation variations variant variante option options optionen opción opties choice model modell",
     "modèle modelo size sizes größe taille tamaño talla maat formaat dimension dimensions dimensiones abmessung storlek",
@@ -61,7 +68,7 @@ OF_THE_GOODS = _stems(
 )
 """A heading with one of these speaks of item, size, lid, message, wood or font."""
 
-OF_PEOPLE = _stems(
+OF_PEOPLE = _lines(
     "buyer customer client kunde käufer käuferin acheteur cliente klant koper comprador acquirente köpare recipient",
     "empfänger destinataire destinatario ontvanger ship shipping versand livraison envío verzending spedizione delivery",
     "lieferung liefer billing sender absender gift wrap wrapping geschenkverpackung",
@@ -113,8 +120,9 @@ def why_asked(heading: str, cells: list[str]) -> str:
     return "its cells read like words" if _are_words(cells) else ""
 
 
-def _speaks(heading: str, stems: frozenset[str]) -> bool:
-    """Tell whether a heading holds one of the stems: as a word, or, if it is long, inside one."""
+def _speaks(heading: str, of: str) -> bool:
+    """Tell whether a heading holds one of the stems of a list: as a word, or, if it is long, inside one."""
+    stems = _stems(of)
     plain = re.sub(r"(?<=[a-zß-ÿ])(?=[A-Z])", " ", heading)
     words = {fold(word) for word in re.split(r"[\W_]+", plain) if word} | {fold(heading)}
     if words & stems or {word.removesuffix("s") for word in words} & stems:

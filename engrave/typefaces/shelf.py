@@ -146,6 +146,9 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
         try:
             facts = _one_of_shop(entry)
             source = opened_source(facts) if facts is not None else None
+            if facts is not None and source is not None and facts.title == facts.files[0].stem:
+                # no table names it: as its maker does
+                facts = replace(facts, title=source.full_name or facts.title)
         except TypefaceError as why:
             _refuse(entry, str(why), notes, refused)
             continue
@@ -154,8 +157,6 @@ def _of_shop(extra: File | None, notes: list[Problem], refused: dict[str, str]) 
             continue
         if facts is None or source is None:
             continue
-        if source.full_name and facts.title == facts.files[0].stem:  # no table names it: as its maker does
-            facts = replace(facts, title=source.full_name)
         if not source.embeddable:
             says = (
                 f"{facts.title}: its maker lets no page carry the font file (OS/2 fsType). Its letters are cut as usual; "

@@ -8,9 +8,10 @@ anything, and keeps a rule from asking about sound words.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import dropwhile
 
 from engrave.findings import FindingCode
 from engrave.intake.wording.lexicon import HERE, LITERALS, lexicon
@@ -39,11 +40,18 @@ _BEGINNINGS = (3, 4, 5, 6)
 
 @dataclass(frozen=True, slots=True)
 class Weights:
-    """start: the sum begun with. talk: the sum from which words are asked about."""
+    """start: the sum begun with. talk: the sum from which words are asked about. of: by sign, a hundredfold, as text.
+
+    There are forty thousand, of which a cell asks for a hundred.
+    """
 
     start: float
     talk: float
-    of: dict[str, float]
+    of: Mapping[str, str]
+
+    def weight(self, sign: str) -> float:
+        """Return what a sign weighs, 0 if it is not known."""
+        return int(self.of.get(sign, "0")) / 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +65,10 @@ class Weighed:
 @cache
 def weights() -> Weights:
     """Read the weights: lines of a hundredfold weight, a tab and a sign; `start` and `talk` stand first."""
-    of = {}
-    for line in WEIGHTS.read_text(encoding="utf-8").splitlines():
-        if line[0] != "#":
-            weight, sign = line.split("\t")
-            of[sign] = int(weight) / 100
-    return Weights(of.pop("start"), of.pop("talk"), of)
+    lines = WEIGHTS.read_text(encoding="utf-8").splitlines()
+    told = "\t".join(dropwhile(lambda line: line[0] == "#", lines)).split("\t")
+    of = dict(zip(told[1::2], told[::2], strict=True))
+    return Weights(int(of.pop("start")) / 100, int(of.pop("talk")) / 100, of)
 
 
 def weighed(
@@ -78,7 +84,7 @@ def weighed(
         found.setdefault(sign, at)
     by_token: dict[int, float] = {}
     for sign, at in found.items():
-        by_token[at] = by_token.get(at, 0.0) + book.of.get(sign, 0.0)
+        by_token[at] = by_token.get(at, 0.0) + book.weight(sign)
     length = math.sqrt(max(1, sum(sign in book.of for sign in found)))
     telling = tuple(sorted(i for i, weight in by_token.items() if i >= 0 and weight > 0 and cell[i].is_word))
     total = book.start + sum(by_token[i] for i in sorted(by_token)) / length

@@ -16,7 +16,7 @@ from engrave.typefaces.characters import bare_letter, invisible
 from engrave.typefaces.contours.outline_union import united
 from engrave.typefaces.contours.path_pen import PathPen
 from engrave.typefaces.letter_form import LetterForm, glyph
-from engrave.typefaces.read.acceptance import accept
+from engrave.typefaces.read.acceptance import accept, full_name
 from engrave.typefaces.read.features import STANDING, asked_features
 from engrave.typefaces.read.sound import check_advance, check_drawn
 from engrave.typefaces.read.spelling import X_OF_CAP, SetGlyph, Spelling
@@ -42,7 +42,6 @@ class Slice:
         self._sound: dict[int, bool] = {}
         self.note = accepted.note
         self.embeddable, self.in_part = accepted.embeddable, accepted.in_part
-        self.full_name = accepted.name
         self.stated_cap = accepted.cap_height
         self.data = accepted.data
         self.face = hb.Face(hb.Blob(accepted.data))
@@ -126,12 +125,16 @@ class OutlineSource:
         self.notes = tuple(s.note for s in self.slices if s.note)
         self.embeddable = all(s.embeddable for s in self.slices)
         self.carried = all(s.embeddable and s.in_part for s in self.slices)
-        self.full_name = self.slices[0].full_name
         self.features = first.features()
         low = (first.top("1") or cap) < STANDING * cap
         self._default = ("lnum",) if low and "lnum" in self.features else ()
         self._glyphs: dict[tuple[int, str], Glyph] = {}
         self._forms: dict[str, LetterForm | None] = {}
+
+    @property
+    def full_name(self) -> str:
+        """What its maker calls it, '' if not said. Raises TypefaceError."""
+        return full_name(self.slices[0].data, self.slices[0].name)
 
     def has(self, char: str) -> bool:
         """Tell whether one of the files has a glyph for the character."""
