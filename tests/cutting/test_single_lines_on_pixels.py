@@ -18,9 +18,10 @@ from skimage.morphology import skeletonize
 
 from cutting.workbench import lid, tool, wood
 from engrave.cutting import KeptMeasures, check
+from engrave.geometry.paths import Contour, transformed
 from engrave.geometry.regions import centre_lines
 from engrave.setting.lettering import Lettering, Line, Mark
-from engrave.typefaces import Shelf, load_shelf
+from engrave.typefaces import Glyph, Shelf, load_shelf
 
 DOTS = 20.0
 """Pixels in a mm: a width comes out within two of them, 0.1 mm."""
@@ -214,3 +215,15 @@ def test_letters_that_are_not_joined_may_not_run_into_one_another(shelf: Shelf) 
     apart = replace(apart, lines=tuple(replace(line, joined=False) for line in apart.lines))
     told = check(apart, tool(0.9, "follow"), wood(0.6, 0.6), lid(), KeptMeasures(None))
     assert any(p.code == "loop-fills" and p.where.startswith("between") for p in told.problems)
+
+
+@pytest.mark.parametrize(("dot", "thin"), [(2.35, True), (2.7, False)])
+def test_wood_between_a_stem_and_its_dot_is_wood(dot: float, thin: bool) -> None:
+    """Two round ends 0.35 mm apart leave an isthmus too short for a strip; it breaks out all the same."""
+    stem = Contour((0.0, 0.0), (((0.0, 10.0),),), False)
+    over = Contour((0.0, 10.0 + dot), (((0.001, 10.0 + dot),),), False)
+    glyph = Glyph("test/i", "single-line", transformed((stem, over), (0.08, 0.0, 0.0, 0.08, 0.0, 0.0)), 0.4)
+    mark = Mark(glyph, (12.5, 0.0, 0.0, -12.5, 0.0, 0.0), "i", 0)
+    laid = Lettering("single-line", "stack", (mark,), (Line("i", "name", 12.5, 0.0, 0.0),), 2.0)
+    told = check(laid, tool(2.0, "follow"), wood(0.6, 0.6), lid(), KeptMeasures(None))
+    assert any(p.code == "web-too-thin" for p in told.problems) is thin

@@ -110,6 +110,31 @@ def test_real_words_are_left_alone(words: str) -> None:
         assert levels(order) <= {"note"}, order.problems
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        "26. Oktober 2019, 6:41 Uhr",
+        "17. April 2016 – 9. September 2023",
+        "1. Juni 2008 und 2. Juni 2012",
+        "30. syyskuuta 1989 – 6. lokakuuta 2019",
+        "5. maj 2012, kl. 16:05",
+        "Emil, 3290 g, 51 cm, 23:14 Uhr",
+        "8 lb 2 oz, 21 inches, 6:20 am",
+        "3,6 kg, 53 cm, 19 h 20",
+        "Sunday 4:45 pm, platform two",
+        "2. Timotheus 1:7",
+    ],
+)
+def test_days_hours_and_what_a_child_measured_are_words(words: str) -> None:
+    """The hour's colon was taken for a label's, two days for a numbered list, a child's length for a size of letters."""
+    assert not levels(typed(message=words)) & {"look", "hold"}
+
+
+@pytest.mark.parametrize("words", ["1. Lena 2. Jonas", "1: Ruth 2: 1987", "letters 20 mm high"])
+def test_lists_and_sizes_are_still_asked_about(words: str) -> None:
+    assert levels(typed(message=words)) & {"look", "hold"}
+
+
 def test_every_rule_has_words_that_it_must_catch() -> None:
     assert {rule.code for rule in DOUBTS} - {"several-names"} | set(READINGS) == set(HOLDS) | set(LOOKS)
     assert set(READINGS) == wording_codes()

@@ -111,7 +111,19 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
         graph, wood, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
     )
     loops = [loop for loop in closed_loops(noded, graph, wood) if loop.width > criteria.RETRACED_DISTANCE]
-    return GlyphMeasure(webs=_kept(webs), counters=_kept(loops), crotches=crotches(graph, wood))
+    clear = [(one, two) for one, two in combinations(_apart(parts), 2) if not one.envelope.intersects(two.envelope)]
+    apart = [gap for one, two in clear if (gap := gap_between(one, two)) is not None]
+    return GlyphMeasure(webs=_kept([*webs, *apart]), counters=_kept(loops), crotches=crotches(graph, wood))
+
+
+def _apart(lines: Sequence[LineString]) -> list[BaseGeometry]:
+    """Return lines parted into what hangs together, or is meant as one: a stem, and the dot over it.
+
+    Of those, only what stands clear of the others by its whole box counts: a bar that misses its stem is not meant to.
+    """
+    near = polygons(MultiLineString(lines).buffer(criteria.RETRACED_DISTANCE / 2.0, quad_segs=criteria.LINE_ARC_CHORDS))
+    groups = [[line for line in lines if whole.contains(line)] for whole in near]
+    return [MultiLineString(group) for group in groups if group]
 
 
 def _is_dot(ring: Polygon, lines: STRtree) -> bool:

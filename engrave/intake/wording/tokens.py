@@ -7,9 +7,9 @@ import unicodedata
 from dataclasses import dataclass
 
 _TOKEN = re.compile(
-    r"(?:[^\W\d_]\.){2,}[^\W\d_]?(?!\w)|\d+(?=(?:mm|cm|in|inch|inches|pt)\b)|\w+(?:['’ʼ\-]\w+)*|\n|[^\w\s]"
+    r"(?:[^\W\d_]\.){2,}[^\W\d_]?(?!\w)|\d+(?::\d+)+|\d+(?=(?:mm|cm|in|inch|inches|pt|g|kg|lb|lbs|oz)\b)|\w+(?:['’ʼ\-]\w+)*|\n|[^\w\s]"
 )
-"""Dotted abbreviations, a number before its unit ('20mm'), words with inner apostrophes and hyphens, line breaks, any other sign alone."""
+"""Dotted abbreviations, the time of a clock or a verse's number ('6:41'), a number before its unit ('20mm'), words with inner apostrophes and hyphens, line breaks, any other sign alone."""
 
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "æ": "ae", "œ": "oe", "ı": "i", "’": "'", "ʼ": "'"})
 _BREAKS = frozenset('.,;:!?()[]{}–—-/|\n"“”„«»=•·*…¿¡<>→')

@@ -142,10 +142,16 @@ _INITIALS = "A.B."
 """What stands for initials with their dots, whatever word they spell: F.O.N.T."""
 
 
+_TIME = "0:00"
+"""What stands for the time of a clock, and for a verse's number."""
+
+
 def _plain(token: Token, words: str) -> str:
     if token.is_word and _is_initials(words[token.start : token.end]):
         return _INITIALS
     if token.is_word and token.text[0].isdigit():
+        if ":" in token.text:
+            return _TIME
         return "0" * min(len(token.text), 5)
     return "⏎" if token.text == "\n" else token.text
 
