@@ -8,7 +8,7 @@ from shapely import Point, box
 from shapely.geometry.base import BaseGeometry
 
 from engrave.output.pictures.fittings import BRASS, FittingKind, draw_fitting, fitting_kind
-from engrave.output.pictures.lid_rendering import Frame, mask
+from engrave.output.pictures.frames import Frame, mask
 from engrave.output.pictures.scenes import rgb
 from engrave.shop import load_shop
 from engrave.shop.models import KeepOut

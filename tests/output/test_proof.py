@@ -22,7 +22,9 @@ from engrave.cli import SOME_HELD, main
 from engrave.making import Env, Piece, environment
 from engrave.output.numbers import length_told
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.lid_rendering import cut_shape, frame_at, lid_pixels
+from engrave.output.pictures.few_colours import in_colours_of, lid_colours
+from engrave.output.pictures.frames import frame_at
+from engrave.output.pictures.lid_rendering import cut_shape, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets import Proof, order_proof
 from engrave.output.sheets.proof import clear_band, proof_scene
@@ -97,6 +99,47 @@ def test_the_png_says_its_dots_an_inch_and_its_ruler_measures_right() -> None:
     assert picture.width / dpi * MM_PER_INCH == pytest.approx(sheet.width, abs=0.5)
     ticks = columns_of_a_line(np.asarray(picture.convert("L"), dtype=float), dpi, high_mm=3.0)
     assert (ticks.max() - ticks.min()) / dpi * MM_PER_INCH == pytest.approx(50.0, abs=0.25)
+
+
+@pytest.mark.source("Pillow, the PNG's stated dots an inch (W3C, PNG, pHYs)")
+@pytest.mark.parametrize("lid", ["round-caddy", "reel-box", "seed-box", "needle-box"])
+def test_a_lid_is_as_wide_in_the_png_as_its_dots_say(lid: str) -> None:
+    """The lid's picture is put into the sheet dot for dot, between what is set in type round it."""
+    (piece,) = tried("Wanda", lid=lid, wood="walnut")[:1]
+    picture = Image.open(io.BytesIO(proved([piece]).png))
+    assert piece.task is not None
+    dark = np.asarray(picture.convert("L")) < 150
+    runs = sorted(max(len(run) for run in "".join("#" if d else " " for d in row).split(" ")) for row in dark)
+    wide = runs[-10] / picture.info["dpi"][0] * MM_PER_INCH  # a lid's, which has many rows; a dimension's line has few
+    assert wide == pytest.approx(piece.task.area.width, abs=0.8)
+
+
+@pytest.mark.parametrize(
+    ("lid", "wood", "cutter"),
+    [("round-caddy", "oak", "co2-tube"), ("fly-box", "cherry", "co2-tube"), ("paint-box", "walnut", "v60"),
+     ("card-box", "maple", "mill-1"), ("needle-box", "basswood", "diode-450")],
+)  # fmt: skip
+def test_few_colours_look_like_all_of_them(lid: str, wood: str, cutter: str) -> None:
+    """Shadows once came out in bands, and a burn's brown as grey: no colour may lie far from its own."""
+    (piece,) = tried("Wanda", lid=lid, wood=wood, cutter=cutter)[:1]
+    seen = scene(piece)
+    assert seen is not None
+    drawn = lid_pixels(seen, frame_at(seen, 6.0, 30), PAPER, "K-1")
+    few = in_colours_of(drawn, seen, PAPER)
+    far = np.abs(np.asarray(drawn, dtype=int) - np.asarray(few.convert("RGB"), dtype=int)).max(axis=2)
+    assert len(few.getcolors()) <= 256
+    assert far.mean() < 4.0
+    assert np.percentile(far, 99) <= 14
+    colours = np.abs(np.diff(lid_colours(seen, PAPER)[43:83].astype(int), axis=0))
+    assert colours.max() <= 4  # the shadow's steps
+
+
+def test_what_was_kept_changes_no_proof() -> None:
+    """Lights of lids, boards and tiles are kept from proof to proof."""
+    pieces = [p for wood in ("oak", "walnut") for p in tried("Wanda", lid="fly-box", wood=wood)]
+    warm = [proved([piece]) for piece in (*pieces, *pieces)]
+    fresh = environment()
+    assert [order_proof([piece], "4F8G6M", fresh.shop, fresh.shelf) for piece in reversed(pieces)] == warm[1::-1]
 
 
 def columns_of_a_line(grey: np.ndarray, dpi: float, high_mm: float) -> np.ndarray:

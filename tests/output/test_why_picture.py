@@ -11,7 +11,7 @@ from PIL import Image
 from engrave import verbs
 from engrave.making import environment
 from engrave.output.pictures import failure_png, scene
-from engrave.output.pictures.lid_rendering import frame_for
+from engrave.output.pictures.frames import frame_for
 from engrave.output.pictures.limit_picture import LID_HIGH, RING
 from engrave.output.pictures.paper import DARK, EDGE, WIDE
 from engrave.output.pictures.scenes import rgb

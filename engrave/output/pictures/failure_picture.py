@@ -11,7 +11,8 @@ from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import region
-from engrave.output.pictures.lid_rendering import cut_shape, frame_for
+from engrave.output.pictures.frames import frame_for
+from engrave.output.pictures.lid_rendering import cut_shape
 from engrave.output.pictures.limit_picture import limits_told
 from engrave.output.pictures.paper import DARK, EDGE, LOST, PAPER, THIN, WIDE, in_few_colours
 from engrave.output.pictures.scenes import CHORD, NOTHING, Scene, mixed, scene

@@ -8,6 +8,7 @@ shop's own word for it.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -53,44 +54,68 @@ def is_metal(keep: KeepOut) -> bool:
     return "wood" not in named and any(word in named for word in METAL_WORDS)
 
 
+@dataclass(frozen=True, slots=True)
+class FittingLight:
+    """The light on a fitting, a mask each, whatever its wood: what it leaves of the lid's light round it, the share of
+    each pixel that is its own, the light on its body (None for a hollow, which has none), and its dark lines."""
+
+    round_it: Floats
+    here: Floats
+    shine: Floats | None
+    lines: Floats
+
+
 def draw_fitting(part: Floats, here: Floats, body: Floats, keep: KeepOut, wood: Wood, scale: float) -> None:
     """Draw a fitting into a part of the picture.
 
     part: the lid's face there; here: the mask of the fitting; body: the mask of the lid, on which a shadow may fall;
     scale: pixels a mm.
     """
+    light = fitting_light(here, body, keep, scale)
+    part *= light.round_it[..., None]
+    put_fitting(part, light, keep, wood)
+
+
+def fitting_light(here: Floats, body: Floats, keep: KeepOut, scale: float) -> FittingLight:
+    """Return the light on a fitting; the masks and the scale as `draw_fitting` has them."""
     kind = fitting_kind(keep)
+    lines = 1.0 - np.float32(0.22 if kind == "hollow" else 0.35) * _rim(here)
     if kind == "hollow":
-        _hollow(part, here, scale)
-        return
-    tone = _tone(keep, kind, wood)
+        return FittingLight(_hollow(here, scale), here, None, lines)
     height = max(keep.height, 1.0 if kind in ("knob", "bar") else 0.0)
-    if height > 0:
-        _shadow(part, here, body, height * scale)
+    round_it = _shadow(here, body, height * scale) if height > 0 else np.ones_like(here)
     shine = _shine(here, kind, scale, height)
-    own = tone[None, None, :] * np.ones_like(part)
-    if not is_metal(keep):
-        own = np.float32(0.8) * own + np.float32(0.2) * part  # the grain goes on in a wooden one
-    solid = np.clip(own * shine[..., None], 0.0, 255.0)
-    part += (solid - part) * here[..., None]
-    part *= 1.0 - 0.35 * _rim(here)[..., None]
-    if kind == "plate" and is_metal(keep):
-        _screws(part, here, scale)
+    return FittingLight(
+        round_it, here, shine, lines * _screws(here, scale) if kind == "plate" and is_metal(keep) else lines
+    )
 
 
-def _screws(part: Floats, here: Floats, scale: float) -> None:
-    """Draw the countersunk screws of a leaf in a row along its middle: a head's edge in shade, its slot dark and lit."""
+def put_fitting(part: Floats, light: FittingLight, keep: KeepOut, wood: Wood) -> None:
+    """Draw a fitting's body and its lines into a part of the picture, which has the light round it already."""
+    tone = fitting_tone(keep, wood)
+    if light.shine is not None and tone is not None:
+        own: Floats = np.broadcast_to(np.array(rgb(tone), dtype=np.float32), part.shape)
+        if not is_metal(keep):
+            own = np.float32(0.8) * own + np.float32(0.2) * part  # the grain goes on in a wooden one
+        solid = np.clip(own * light.shine[..., None], 0.0, 255.0)
+        part += (solid - part) * light.here[..., None]
+    part *= light.lines[..., None]
+
+
+def _screws(here: Floats, scale: float) -> Floats:
+    """Return the dark of the countersunk screws of a leaf, in a row along its middle: a head's edge, and its slot."""
+    dark = np.ones_like(here)
     rows, columns = np.flatnonzero(here.max(axis=1) > 0.5), np.flatnonzero(here.max(axis=0) > 0.5)
     if not rows.size or not columns.size:
-        return
+        return dark
     middle = (rows[0] + rows[-1]) / 2.0, (columns[0] + columns[-1]) / 2.0
     high, wide = rows[-1] - rows[0] + 1, columns[-1] - columns[0] + 1
     radius = min(SCREW_MM / 2.0 * scale, 0.3 * min(high, wide))
     if radius < LEAST_SCREW:
-        return
+        return dark
     longest = max(high, wide)
     many = 3 if longest > THREE_SCREWS_MM * scale else 2
-    down, right = np.mgrid[0 : part.shape[0], 0 : part.shape[1]]
+    down, right = np.mgrid[0 : here.shape[0], 0 : here.shape[1]]
     for number in range(many):
         along = (number + 0.5) / many - 0.5
         y, x = (middle[0], middle[1] + along * wide) if wide >= high else (middle[0] + along * high, middle[1])
@@ -99,25 +124,31 @@ def _screws(part: Floats, here: Floats, scale: float) -> None:
         turn = 0.6 + 0.9 * number  # no two slots lie alike
         across = (right - x) * np.cos(turn) + (down - y) * np.sin(turn)
         slot = np.clip(0.16 * radius + 0.5 - np.abs(across), 0.0, 1.0) * (far < 0.82 * radius)
-        part *= (
-            (1.0 - 0.45 * edge - 0.55 * slot).astype(np.float32)[..., None] * here[..., None] + 1.0 - here[..., None]
-        )
+        dark *= (1.0 - 0.45 * edge - 0.55 * slot).astype(np.float32) * here + 1.0 - here
+    return dark
 
 
-def _tone(keep: KeepOut, kind: FittingKind, wood: Wood) -> Floats:
+def fitting_tone(keep: KeepOut, wood: Wood) -> str | None:
+    """Return the colour '#rrggbb' of a fitting in a wood; None for a hollow, which has the lid's own."""
+    kind = fitting_kind(keep)
+    if kind == "hollow":
+        return None
     if is_metal(keep):
-        return np.array(rgb(BRASS), dtype=np.float32)
+        return BRASS
     if kind == "inlay":
-        return np.array(rgb(mixed(wood.colour, "#2a160a", 0.55)), dtype=np.float32)
-    return np.array(rgb(mixed(wood.colour, "#3a2212", 0.22 if kind == "flush" else 0.30)), dtype=np.float32)
+        return mixed(wood.colour, "#2a160a", 0.55)
+    return mixed(wood.colour, "#3a2212", 0.22 if kind == "flush" else 0.30)
 
 
-def _shadow(part: Floats, here: Floats, body: Floats, high: float) -> None:
-    """Let a body's shadow fall to the lower right, softer the higher it stands; `high` in pixels."""
+def _shadow(here: Floats, body: Floats, high: float) -> Floats:
+    """Return the light that a body leaves round it: its shadow falls to the lower right, softer the higher it stands.
+
+    high: in pixels.
+    """
     reach = min(0.55 * high, 60.0)
     soft = blurred(here, max(1.2, 0.45 * reach))
     cast = moved(soft, round(0.6 * reach) + 1, round(0.6 * reach) + 1)
-    part *= 1.0 - 0.45 * (cast * (1.0 - here) * body)[..., None]
+    return np.asarray(1.0 - 0.45 * (cast * (1.0 - here) * body), dtype=np.float32)
 
 
 def _shine(here: Floats, kind: FittingKind, scale: float, height: float) -> Floats:
@@ -148,13 +179,12 @@ def _dome(here: Floats, narrow: float) -> Floats:
     return np.asarray(AMBIENT + 0.62 * cosine + gleam, dtype=np.float32)
 
 
-def _hollow(part: Floats, here: Floats, scale: float) -> None:
-    """Draw a hollow: its upper left wall in shade, its lower right wall lit, its floor a little darker."""
+def _hollow(here: Floats, scale: float) -> Floats:
+    """Return the light in a hollow: its upper left wall in shade, its lower right wall lit, its floor a little darker."""
     soft = blurred(here, max(1.5, 1.1 * scale))
     wall = slope(soft, max(1, round(0.7 * scale)))
     light = np.clip(0.80 - 0.85 * wall, 0.40, 1.12)
-    part *= 1.0 + (light - 1.0)[..., None] * here[..., None]
-    part *= 1.0 - 0.22 * _rim(here)[..., None]
+    return np.asarray(1.0 + (light - 1.0) * here, dtype=np.float32)
 
 
 def _rim(here: Floats) -> Floats:

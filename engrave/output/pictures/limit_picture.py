@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import centre_lines, region
 from engrave.output.numbers import count
-from engrave.output.pictures.lid_rendering import Frame, frame_for
+from engrave.output.pictures.frames import Frame, frame_for
 from engrave.output.pictures.paper import DARK, EDGE, SOFT, WIDE
 from engrave.output.pictures.scenes import CHORD, Scene, mixed
 from engrave.output.pictures.vectors import dashed, drawing, filled

@@ -11,7 +11,8 @@ from shapely import Polygon
 from shapely import box as rectangle
 
 from engrave.output.numbers import plain
-from engrave.output.pictures.lid_rendering import frame_for, lid_pixels
+from engrave.output.pictures.frames import frame_for
+from engrave.output.pictures.lid_rendering import lid_pixels
 from engrave.output.pictures.paper import DARK, EDGE, PAPER, WIDE, in_few_colours
 from engrave.output.pictures.scenes import bare_scene, mixed
 from engrave.output.pictures.specimens import ASIDE, specimen

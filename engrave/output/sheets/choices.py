@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from engrave.output.numbers import money, unparted
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.lid_rendering import frame_at, lid_pixels
+from engrave.output.pictures.frames import frame_at
+from engrave.output.pictures.lid_rendering import lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS

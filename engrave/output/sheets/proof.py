@@ -13,9 +13,11 @@ from engrave.geometry.regions import polygons
 from engrave.output.letter_forms import forms_shown, letters_high
 from engrave.output.numbers import in_language, length_told, plain, unparted
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.lid_rendering import Frame, cut_shape, frame_at, lid_pixels
+from engrave.output.pictures.frames import Frame, frame_at
+from engrave.output.pictures.lid_rendering import cut_shape, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.pictures.scenes import NOTHING
+from engrave.output.sheets.proof_picture import Face, framed_png, room_round
 from engrave.output.sheets.sheet_layout import Sheet, sheet_for
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
@@ -70,20 +72,31 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
     if not shown:
         raise ValueError(f"order {pieces[0].order.id if pieces else ''}: there is nothing to prove")
     sheet = sheet_for([(seen.view.width, seen.view.height) for _, seen in shown], shop.proof.units)
-    pictures: dict[str, bytes] = {}
-    lids = [_lid(piece, seen, sheet, pictures, shop, shelf, many=len(shown) > 1) for piece, seen in shown]
-    if len(shown) == 1:
-        lids[0]["detail"] = _detail(*shown[0], DETAIL_MM, sheet, pictures, shop.proof, shelf)
+    faces = [_face(piece, seen, sheet, shelf) for piece, seen in shown]
+    pictures = {f"lid-{number}.jpg": _jpeg(face.picture) for number, face in enumerate(faces)}
+    data = _page(shown[0][0], code, sheet, shop)
+    data["lids"] = [_lid(*shown[i], i, faces[i].frame, sheet, shop, shelf, len(shown)) for i in range(len(shown))]
+    single = len(shown) == 1
+    detail = _detail(*shown[0], DETAIL_MM, sheet, shop, shelf) if single else _finest(shown, sheet, shop, shelf)
+    if detail is not None:
+        (data["lids"][0] if single else data)["detail"] = detail.told
+        pictures[detail.told["picture"]] = _jpeg(detail.picture)
     if code is None:
-        for lid, (_, seen) in zip(lids, shown, strict=True):
+        for lid, (_, seen) in zip(data["lids"], shown, strict=True):
             lid["clear"] = clear_band(seen) / sheet.ratio
-    detail = _finest(shown, sheet, pictures, shop.proof, shelf) if len(shown) > 1 else None
-    data = _page(shown[0][0], code, sheet, shop) | {"lids": lids, "detail": detail}
     typesetter = typesetter_for(data, shelf)
     (pdf,) = typesetter.pages("proof.typ", data, pictures)
-    data["page"]["height"] = None
-    pages = typesetter.pages("proof.typ", data, pictures, dpi=sheet.dpi)
-    return Proof(pdf, with_dpi(pages[0], sheet.dpi))
+    if single and code is not None:
+        enlarged = detail.picture if detail else None
+        return Proof(pdf, framed_png(faces[0], enlarged, shown[0][1], data, sheet, shelf))
+    (png,) = typesetter.pages("proof_message.typ", data, pictures, dpi=sheet.dpi)
+    return Proof(pdf, with_dpi(png, sheet.dpi))
+
+
+def _face(piece: Piece, seen: Scene, sheet: Sheet, shelf: Shelf) -> Face:
+    """Return the picture of a lid, dot for dot as the sheet shows it."""
+    frame = frame_at(seen, sheet.dpi / MM_PER_INCH / sheet.ratio, round(SHADOW_MM * sheet.dpi / MM_PER_INCH))
+    return Face(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache), frame)
 
 
 def proof_scene(piece: Piece) -> Scene | None:
@@ -114,6 +127,7 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
         },
         "say": {k: getattr(say, k) for k in ("received", "read_from", "hinge", "not_agreed")}
         | {"as_cut": say.as_cut if code else say.as_laid, "lang": say.language},
+        "detail": None,
         "closing": closing,
         "reply": say.reply.format(code=code) if code else "",
         "ruler": {"length": ruler, "told": told},
@@ -122,17 +136,15 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
 
 
 def _lid(
-    piece: Piece, seen: Scene, sheet: Sheet, pictures: dict[str, bytes], shop: Shop, shelf: Shelf, *, many: bool
+    piece: Piece, seen: Scene, number: int, frame: Frame, sheet: Sheet, shop: Shop, shelf: Shelf, lids: int
 ) -> dict[str, Any]:
-    """Return what the sheet says of one lid, its pictures put beside those that are there."""
+    """Return what the sheet says of one lid of so many."""
     assert piece.task is not None  # is_laid
     assert piece.lettering is not None
-    task, units, number = piece.task, shop.proof.units, len(pictures)
-    frame = frame_at(seen, sheet.dpi / MM_PER_INCH / sheet.ratio, round(SHADOW_MM * sheet.dpi / MM_PER_INCH))
-    pictures[f"lid-{number}.jpg"] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
+    task, units = piece.task, shop.proof.units
     fields = [(where, words) for where, words in piece.order.received.filled() if where in task.area.fields]
     return {
-        "title": _area(task, shop.proof) if many else "",
+        "title": _area(task, shop.proof) if lids > 1 else "",
         "picture": f"lid-{number}.jpg",
         "alt": " ".join((f"{shop.proof.lid}:", *words_cut(piece))),
         "width": seen.view.width / sheet.ratio,
@@ -141,6 +153,7 @@ def _lid(
         "across": length_told(seen.view.width, units, shop.proof.language),
         "down": length_told(seen.view.height, units, shop.proof.language),
         "hinge": seen.hinge,
+        "room": room_round(seen),
         "clear": None,
         "received": [line.strip() for _, words in fields for line in _as_typed(words)],
         "set": words_cut(piece),
@@ -231,19 +244,23 @@ def _thickened(pieces: Sequence[Piece], say: ProofWords) -> str:
     return say.thicker.format(width=length_told(most, say.units, say.language)) if most > 0.0 else ""
 
 
-def _finest(
-    shown: Sequence[tuple[Piece, Scene]], sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
-) -> dict[str, Any] | None:
+@dataclass(frozen=True, slots=True)
+class _Detail:
+    """The finest place of an order's lettering, enlarged: what the template is told of it, and its picture."""
+
+    told: dict[str, Any]
+    picture: Picture
+
+
+def _finest(shown: Sequence[tuple[Piece, Scene]], sheet: Sheet, shop: Shop, shelf: Shelf) -> _Detail | None:
     """Return the finest place of several lids, enlarged; None where no stroke was measured."""
     measured = [
         (spot.width, i) for i, (piece, _) in enumerate(shown) if piece.fitness and (spot := piece.fitness.stroke)
     ]
-    return _detail(*shown[min(measured)[1]], FOOT_DETAIL_MM, sheet, pictures, say, shelf) if measured else None
+    return _detail(*shown[min(measured)[1]], FOOT_DETAIL_MM, sheet, shop, shelf) if measured else None
 
 
-def _detail(
-    piece: Piece, seen: Scene, wide: float, sheet: Sheet, pictures: dict[str, bytes], say: ProofWords, shelf: Shelf
-) -> dict[str, Any] | None:
+def _detail(piece: Piece, seen: Scene, wide: float, sheet: Sheet, shop: Shop, shelf: Shelf) -> _Detail | None:
     """Return the finest place of the lettering, enlarged, so many mm wide; None where no stroke was measured."""
     spot = piece.fitness.stroke if piece.fitness else None
     if spot is None or spot.width <= 0:
@@ -256,10 +273,10 @@ def _detail(
     shown = wide / times
     pixels = round(wide * sheet.dpi / MM_PER_INCH)
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
-    name = f"detail-{len(pictures)}.jpg"
-    pictures[name] = _jpeg(lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
+    say = shop.proof
     width = length_told(spot.width, say.units, say.language)
-    return {"picture": name, "size": wide, "says": unparted(say.detail.format(times=times, width=width))}
+    told = {"picture": "detail.jpg", "size": wide, "says": unparted(say.detail.format(times=times, width=width))}
+    return _Detail(told, lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
 
 
 def _jpeg(picture: Picture) -> bytes:

@@ -6,6 +6,7 @@ Buyers' words reach the template as data and never as markup, so nothing in an o
 from __future__ import annotations
 
 import json
+import os
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -80,6 +81,7 @@ def typesetter_for(data: Mapping[str, Any], shelf: Shelf) -> Typesetter:
 def own_typesetter(carried: tuple[bytes, ...] = ()) -> Typesetter:
     """Return this process's typesetter: its typefaces are read once. carried: font files of a shop's own."""
     never_fork_again("the typesetter's threads")
+    os.environ.setdefault("RAYON_NUM_THREADS", "1")  # a sheet is small: threads that share it cost more than they save
     desk = tempfile.TemporaryDirectory(prefix="engrave-sheets-")
     here = Path(desk.name)
     ours = Path(__file__).parent
