@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 from babel import Locale
-from breaking import ROUND_AND_SQUARE, labelled, measured, shares
+from breaking import FURTHER, LEAST_KEPT, ROUND_AND_SQUARE, kept_shares, labelled, measured, shares
 
 from engrave.setting import place
 from engrave.setting.text.break_opportunities import stretches
@@ -96,6 +96,39 @@ def test_words_break_where_a_letterer_would_on_every_lid(shop: Shop, shelf: Shel
         assert strong <= 0.01
         assert weak <= 0.08
         assert first >= 0.7
+
+
+def test_further_words_break_where_a_letterer_would(shop: Shop, shelf: Shelf) -> None:
+    strong, weak, first = shares(measured(shop, shelf, labelled(FURTHER), ROUND_AND_SQUARE))
+    assert strong <= 0.01
+    assert weak <= 0.08
+    assert first >= 0.7
+
+
+@pytest.mark.parametrize(
+    ("lid", "words", "lines"),
+    [
+        ("card-box", "João dos Santos", ["João", "dos Santos"]),  # 22 % below the largest fit, and parted all the same
+        ("card-box", "Joris van den Berg", ["Joris", "van den Berg"]),
+        ("card-box", "Lucie et Gaspard", ["Lucie", "et Gaspard"]),
+        ("heart-box", "St. Brendan's Harbour Choir", ["St. Brendan's", "Harbour Choir"]),  # one line took half the size
+        ("domino-box", "Noor, Sam & the cat", ["Noor, Sam", "& the cat"]),
+    ],
+)
+def test_strong_joints_hold_within_a_quarter_and_others_give_way_below_it(
+    lid: str, words: str, lines: list[str], task: Make, shelf: Shelf
+) -> None:
+    laid = place(task(lid, words, setting="stack"), shelf)
+    assert [line.text for line in laid.lines] == lines
+
+
+@pytest.mark.slow
+def test_no_more_than_a_third_is_given_up_but_for_the_strongest_joints(shop: Shop, shelf: Shelf) -> None:
+    """Sense, calm, air and middle together take 35 % of the largest fit at most; DEVELOPERS says where they take more."""
+    kept = kept_shares(shop, shelf, labelled(), ROUND_AND_SQUARE)
+    below = [strongly for share, strongly in kept if share < LEAST_KEPT]
+    assert len(below) <= 0.03 * len(kept)
+    assert below.count(False) <= 0.01 * len(kept)
 
 
 def test_a_buyers_line_is_kept_whole(shop: Shop, shelf: Shelf) -> None:

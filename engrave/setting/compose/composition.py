@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from engrave.cache import CacheKind
 from engrave.setting.compose.break_choice import (
     EQUAL_LOSS,
+    SIZES_TRIED,
     aligned,
     best_looking,
     choose,
@@ -15,7 +16,7 @@ from engrave.setting.compose.break_choice import (
     search_on,
     searched,
 )
-from engrave.setting.compose.break_judge import judge_of
+from engrave.setting.compose.break_judge import BreakJudge, judge_of
 from engrave.setting.compose.line_clearance import lacking_between
 from engrave.setting.compose.standing import (
     MIDDLE_MOST,
@@ -55,6 +56,9 @@ AIR_MOST, AIR_STEPS = 0.12, 4
 FOOT_UNDER = 0.5
 """Clear wood over a foot at least, in capitals of what stands above it: half a letter's height, the least of what hands
 leave (Johnston, 1906), or a date clings to a large name closer than its own lines stand."""
+
+BEYOND_PRICE = 2.0
+"""What size given up beyond that for weak joints and looks counts besides, so that a line of all words is no half as large."""
 
 REPITCH_ROUNDS = 5
 """Times the pitch is widened until no two lines come too near; once is nearly always enough."""
@@ -119,10 +123,30 @@ def _by_sense(
         found = _compose(frame, fields, setting, sizes, border, hold)
         if found is not None:
             could = max(could, found.full) if could else 0.0
-            worst = float("inf") if best is None else _loss(best, setting, frame, could or found.full, sizes)
-            if _loss(found, setting, frame, could or found.full, sizes) < worst - EQUAL_LOSS:
+            if best is None or _outdoes(found, best, hold, setting, frame, could or found.full, sizes):
                 best = found
     return best and _calmed(frame, best, setting, sizes, border, max(could, best.full))
+
+
+def _outdoes(
+    found: Composition, best: Composition, hold: int, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes
+) -> bool:
+    """Tell whether a composition that holds joints less firmly is better than the best before it.
+
+    Strong joints stay whole within what may be given up in all, whatever else speaks for parting them, and weak ones
+    within what they are worth in no more lines. Otherwise what loses less is better, where for weak ones the size beyond
+    what may be given up counts dear.
+    """
+    least = SMALLEST_SHARE * setting.fill * could * (1 - EQUAL_LOSS)
+    weak = hold < HELD_BY_BUYER
+    kept = (1 - setting.joint_weak) * could if weak else max(least, sizes.readable if sizes.parts else 0.0)
+    if best.full >= kept and (not weak or len(best.chosen.lines) <= len(found.chosen.lines)):
+        return False
+    new, old = (
+        _loss(c, setting, frame, could, sizes) + weak * BEYOND_PRICE * max(least - c.full, 0.0) / could
+        for c in (found, best)
+    )
+    return new < old - EQUAL_LOSS
 
 
 def _holds(fields: Sequence[ShapedField], setting: Setting) -> list[tuple[int, float]]:
@@ -360,12 +384,20 @@ def _at(
     own = frame.axis if frame.axis is not None else best_axis(room, stack, cap, cap)
     for x in [*([] if own is None else [own]), *other_axes(frame)]:
         search = search_on(room, stack, x, cap)
-        found = best_looking(search, [cap], judge_of(search.layout, setting, frame)) if search.layout.complete else None
+        found = _calmest(search, judge_of(search.layout, setting, frame), cap) if search.layout.complete else None
         if found is not None and setting.align != "centre":
             search, found = aligned(search, found, setting, frame, cap, cap)
         if found is not None and found[1] >= cap * (1 - 1e-9):
             return search, found
     return None
+
+
+def _calmest(search: SizeSearch, by: BreakJudge, cap: float) -> tuple[Break, float] | None:
+    """Return the break that looks best at a size; one that leaves as much air as words have alone may have a line more."""
+    top = cap / by.setting.fill
+    sizes = [top + (cap - top) * k / (SIZES_TRIED - 1) for k in range(SIZES_TRIED)]
+    found = best_looking(search, sizes, by)
+    return (found[0], cap) if found and search.fits(found[0], cap) else best_looking(search, [cap], by)
 
 
 def _repitched(stack: Stack, fields: Sequence[ShapedField], search: SizeSearch, chosen: Break) -> Stack:
