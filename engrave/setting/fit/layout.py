@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from engrave.geometry.arrays import Floats
 from engrave.setting.fit.intervals import Spans, without
-from engrave.setting.fit.prepared_room import PreparedRoom
+from engrave.setting.fit.line_probe import LineBorders, LineProbe, borders_of
+from engrave.setting.fit.prepared_room import TOUCHING_LIMITS, PreparedRoom
 from engrave.setting.text.silhouettes import Silhouette
 from engrave.shop.settings import Align
 
@@ -22,8 +23,8 @@ NOMINAL_TAIL = 0.22
 LEVEL_REACH = 0.1
 """Caps: letters that reach down as far as the lowest to within this stand level with it; round feet overshoot by less."""
 
-TOUCHING_LIMITS = 1e-9
-"""mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
+BORDERS_KEPT = 4
+"""Sets of lines whose borders are kept: all lines at one size, and the breaks that are weighed between others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ class Layout:
         self._supports: Floats | None = None
         self._side: _Sides | None = None
         self._strip: tuple[Floats, NDArray[np.intp] | None] | None = None
-        self._sliced: tuple[tuple[int, ...], tuple[Floats, NDArray[np.intp]]] | None = None
+        self._borders: dict[tuple[int, ...], LineBorders] = {}
 
     def _number(self, widest: float) -> None:
         for i in range(self.count):
@@ -165,7 +166,8 @@ class Layout:
         """Return the same lines in another room of the same width, without what stands in the way."""
         other = copy(self)
         other.room, other.tidy, other.has_obstacles, other.slack = room, False, bool(room.obstacles), 0.0
-        other._side = other._strip = other._supports = other._sliced = None
+        other._side = other._strip = other._supports = None
+        other._borders = {}
         return other
 
     def move(self, axis: float, slack: float = 0.0) -> None:
@@ -292,7 +294,8 @@ class Layout:
 
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for."""
-        self._supports = self._side = self._strip = self._sliced = None
+        self._supports = self._side = self._strip = None
+        self._borders = {}
 
     # where lines may stand at one size
 
@@ -343,13 +346,15 @@ class Layout:
                 spans[number] = ((min(lo, hi), max(lo, hi)),)
         return Baselines(spans)
 
-    def line_slices(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
-        """Return the slices of lines in a row (6, n), centred and in caps of ratio 1, and where each line starts."""
+    def borders(self, lines: Sequence[int]) -> LineBorders:
+        """Return where the slices of lines begin and end, centred and in caps of ratio 1; the last few are kept."""
         key = tuple(lines)
-        if self._sliced is None or self._sliced[0] != key:
-            slices, starts = self._slices_in_a_row(lines)
-            self._sliced = (key, (np.ascontiguousarray(slices.T), starts))
-        return self._sliced[1]
+        found = self._borders.get(key)
+        if found is None:
+            found = self._borders[key] = borders_of(*self._slices_in_a_row(lines))
+            if len(self._borders) > BORDERS_KEPT:
+                del self._borders[next(iter(self._borders))]
+        return found
 
     def _slices_in_a_row(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
         if self._strip is None:
@@ -383,7 +388,7 @@ class Layout:
         out = Baselines({})
         if not narrow:
             return out
-        probe = _probe(self, narrow, size)
+        probe = LineProbe(self.room, self.borders(narrow), size, self.axis)
         low, high = probe.limits()
         below, above = probe.around()
         for k, number in enumerate(narrow):
@@ -448,87 +453,3 @@ def _bridged(words: list[Floats]) -> list[Floats]:
             out.append(np.array([[last[1], first[0], last[3], first[2], last[5], first[4]]]))
         out.append(word)
     return out
-
-
-@dataclass(slots=True)
-class _Probe:
-    """Points on tops and bottoms of lines at one size: at slice borders, and where the room's corners stand.
-
-    First the left borders of all slices, then the right ones, then twice the corners. starts: each line's first slice.
-    which: the slice of each corner.
-    """
-
-    room: PreparedRoom
-    starts: NDArray[np.intp]
-    which: NDArray[np.intp]
-    x: Floats
-    top: Floats
-    bottom: Floats
-    slab: NDArray[np.intp]
-
-    def limits(self) -> tuple[list[float], list[float]]:
-        """Return the lowest and highest baseline of each line, obstacles aside."""
-        room = self.room
-        inside = (self.slab >= 0) & (self.slab < len(room.x) - 1)
-        k = np.where(inside, self.slab, 0)
-        start, wide, floor, rise, ceiling, climb = room.slabs.take(k, axis=1)
-        share = np.minimum(np.maximum((self.x - start) / wide, 0.0), 1.0)
-        low = np.where(inside, floor + share * rise - self.bottom, np.inf)
-        high = np.where(inside, ceiling + share * climb - self.top, -np.inf)
-        return self._by_line(low, np.maximum).tolist(), self._by_line(high, np.minimum).tolist()
-
-    def around(self) -> tuple[list[list[float]], list[list[float]]]:
-        """Return for each line and obstacle the highest baseline under it and the lowest over it."""
-        below, above = [], []
-        for o in self.room.obstacles:
-            meets = (self.x >= o.x[0] - TOUCHING_LIMITS) & (self.x <= o.x[-1] + TOUCHING_LIMITS)
-            low, high = np.full(len(self.x), np.inf), np.full(len(self.x), -np.inf)
-            x = self.x[meets]
-            low[meets] = np.interp(x, o.x, o.low) - self.top[meets]
-            high[meets] = np.interp(x, o.x, o.high) - self.bottom[meets]
-            below.append(self._by_line(low, np.minimum))
-            above.append(self._by_line(high, np.maximum))
-        if not below:
-            none: list[list[float]] = [[] for _ in self.starts]
-            return none, none
-        return np.array(below).T.tolist(), np.array(above).T.tolist()
-
-    def _by_line(self, values: Floats, most: np.ufunc) -> Floats:
-        """Return the most of what stands at each line's points."""
-        many = (len(values) - 2 * len(self.which)) // 2
-        corners = values[2 * many :].reshape(2, -1)
-        at = most(values[:many], values[many : 2 * many])
-        most.at(at, self.which, most(corners[0], corners[1]))
-        return np.asarray(most.reduceat(at, self.starts))
-
-
-def _probe(layout: Layout, lines: Sequence[int], size: float) -> _Probe:
-    """Return the points at which lines of a size must be held against the room."""
-    room, axis = layout.room, layout.axis
-    caps, begin = layout.line_slices(lines)
-    left, right, top0, top1, bottom0, bottom1 = s = caps * size
-    s[:2] += axis
-    which, corner = _corners_in(left, right, room.corners)
-    at = room.corners[corner]
-    start, high, low = left[which], top0[which], bottom0[which]
-    share = (at - start) / np.maximum(right[which] - start, TOUCHING_LIMITS)
-    top, bottom = high + share * (top1[which] - high), low + share * (bottom1[which] - low)
-    behind, before = room.corner_slabs
-    slab = np.concatenate([
-        np.searchsorted(room.x, left + TOUCHING_LIMITS, side="right") - 1,
-        np.searchsorted(room.x, right - TOUCHING_LIMITS, side="left") - 1,
-        behind[corner], before[corner],
-    ])  # fmt: skip
-    x = np.concatenate([left, right, at, at])
-    tops, bottoms = np.concatenate([top0, top1, top, top]), np.concatenate([bottom0, bottom1, bottom, bottom])
-    return _Probe(room, begin, which, x, tops, bottoms, slab)
-
-
-def _corners_in(left: Floats, right: Floats, corners: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return pairs (slice, corner) with the corner's x inside the slice."""
-    first = np.searchsorted(corners, left, side="right")
-    many = np.maximum(np.searchsorted(corners, right, side="left") - first, 0)
-    some = np.flatnonzero(many)
-    first, many = first[some], many[some]
-    within = np.arange(many.sum()) - np.repeat(np.cumsum(many) - many, many)
-    return np.repeat(some, many), np.repeat(first, many) + within

@@ -18,6 +18,9 @@ from shapely.geometry.base import BaseGeometry
 from engrave.geometry.arrays import Floats, distinct
 from engrave.geometry.regions import polygons
 
+TOUCHING_LIMITS = 1e-9
+"""mm: two limits nearer than this count as one, so that a fit that just touches above and below is kept."""
+
 GAP_DISTANCE = 1e9
 """mm: where the room has a gap, its floor is so far above and its ceiling so far below; finite, to be reckoned with."""
 
@@ -68,11 +71,25 @@ class PreparedRoom:
         rises = floor[:, 1] - floor[:, 0], ceiling[:, 1] - ceiling[:, 0]
         return np.array([x[:-1], x[1:] - x[:-1], floor[:, 0], rises[0], ceiling[:, 0], rises[1]])
 
+    def heights_at(self, x: Floats, slab: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
+        """Return floor and ceiling at places (n,) that count to given slabs, and where these begin; inf, -inf outside."""
+        start, wide, floor, rise, ceiling, climb = self.slabs.take(slab, axis=1, mode="clip")
+        share = np.minimum(np.maximum((x - start) / wide, 0.0), 1.0)
+        under, over = floor + share * rise, ceiling + share * climb
+        outside = (slab < 0) | (slab >= len(self.x) - 1)
+        if outside.any():
+            under[outside], over[outside], start[outside] = np.inf, -np.inf, np.inf
+        return under, over, start
+
     @cached_property
-    def corner_slabs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """The slab behind each of the corners, and the one before it."""
-        behind = np.searchsorted(self.x, self.corners, side="right") - 1
-        return behind, np.searchsorted(self.x, self.corners, side="left") - 1
+    def corner_heights(self) -> tuple[Floats, Floats]:
+        """Floor and ceiling at each of the corners, the nearer of those before and behind it."""
+        sides = [
+            np.searchsorted(self.x, self.corners, side="right"),
+            np.searchsorted(self.x, self.corners, side="left"),
+        ]
+        (under, over, _), (floor, ceiling, _) = (self.heights_at(self.corners, side - 1) for side in sides)
+        return np.maximum(under, floor), np.minimum(over, ceiling)
 
 
 def prepare_room(shape: BaseGeometry) -> PreparedRoom:
