@@ -199,12 +199,12 @@ def _composed(
     larger = [_with_ratio(fields, ratio) for ratio in LARGER_RATIOS] if lesser else []
     readable = _just_readable(task, frame, fields, first) if lesser and first is not None else None
     if readable is not None:
-        return readable
+        return _no_larger_than_alone(task, frame, fields, readable)
     tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
     for of, parted in tries:
         again = _at_ratio(task, frame, of, parted) if of != fields or parted else None
         if again is not None and not _too_small(task, again):
-            return again
+            return _no_larger_than_alone(task, frame, fields, again)
         first = first or again
     return first
 
@@ -238,16 +238,35 @@ def _no_larger_than_alone(
 ) -> Composition:
     """Return the words no larger than the first field would be alone: what is added never makes letters grow.
 
-    Only something in the way can bring that about, where a word alone gives up more for its place than two lines do.
-    None becomes too small to be read for that.
+    A word alone may give up more for its place in the middle than two lines do, and less for being read. What would be too small to be read for that is larger
+    against it; where that fails, nothing becomes too small.
     """
-    if len(fields) == 1 or frame.solving.convex:
+    first = _alone(fields)
+    if len(first) == len(fields):
         return composed
-    alone = _at_ratio(task, frame, fields[:1], parted=False)
+    alone = _at_ratio(task, frame, first, parted=False)
     if alone is None or composed.size <= alone.size * (1 + 1e-6):
         return composed
+    setting, border = task.setting, task.area.border
     readable = max(least / v.ratio for v, least in zip(composed.fields, leasts(task, composed.fields), strict=True))
-    return restood(frame, composed, task.setting, task.area.border, max(alone.size, min(readable, composed.size)))
+    if readable > alone.size:
+        of = _readable_at(task, composed.fields, alone.size)
+        again = _at_ratio(task, frame, of, parted=False) if of is not None else None
+        again = (
+            restood(frame, again, setting, border, alone.size, alone.size)
+            if again and again.size > alone.size
+            else again
+        )
+        if again is not None and again.size <= alone.size and not _too_small(task, again):
+            return again
+    size = max(alone.size, min(readable, composed.size))
+    return restood(frame, composed, setting, border, size, readable)
+
+
+def _alone(fields: tuple[ShapedField, ...]) -> tuple[ShapedField, ...]:
+    """Return the first words, with the ornaments that they have without any others."""
+    words = [k for k, v in enumerate(fields) if not is_ornament(v)]
+    return fields[: words[1]] if len(words) > 1 else fields
 
 
 def _at_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], cap: float) -> Composition | None:

@@ -56,6 +56,32 @@ def test_what_is_added_never_makes_letters_larger(name: str, message: str, lid: 
         assert with_it.cap_mm <= alone.cap_mm * (1 + 1e-6)
 
 
+@pytest.mark.parametrize(
+    ("lid", "typeface", "setting", "words"),
+    [
+        ("kite-box", "dancing-script", "", ("Oskar", "love", "")),
+        ("puzzle-box", "vollkorn", "", ("Siobhán", "à notre grand-mère", "")),
+        ("puzzle-box", "withy", "", ("Ilse-Marie", "à notre grand-mère", "")),
+        ("reel-box", "vollkorn", "stack-grand", ("Élodie", "love", "")),
+        ("round-caddy", "noto-sans", "frame", ("MacGillivray", "", "2031")),
+        ("card-box", "gfs-didot", "stack-quiet", ("MacGillivray", "love", "2031")),
+    ],
+)
+def test_no_field_makes_a_name_larger_whatever_the_lid(
+    task: Callable[..., Task], shelf: Shelf, lid: str, typeface: str, setting: str, words: tuple[str, str, str]
+) -> None:
+    """A kite has no knob, a foot must be read, and lines on either side of a dowel were kept there at any size."""
+    of = {"typeface": typeface, "cutter": "diode-450", "wood": "maple"} | ({"setting": setting} if setting else {})
+    alone, with_it = place(task(lid, words[0], **of), shelf), place(task(lid, *words, **of), shelf)
+    assert [line.text for line in alone.lines] == [line.text for line in with_it.lines if line.field == "name"]
+    assert with_it.cap_mm <= alone.cap_mm * (1 + 1e-6)
+    t = task(lid, *words, **of)
+    if not t.area.keep_outs:
+        return
+    top, bottom = ink(with_it)
+    assert abs((top + bottom) / 2 - t.area.height / 2) < 0.12 * t.area.height
+
+
 @pytest.mark.parametrize("message", ["", "for your letters"])
 @pytest.mark.parametrize("name", NAMES)
 def test_a_left_handed_lid_holds_the_words_as_large_and_as_high(name: str, message: str) -> None:

@@ -324,12 +324,21 @@ def _central(
     return replace(stood_central(frame, composed, setting, border, least), full=found.full)
 
 
-def restood(frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float) -> Composition:
-    """Return the words at another size, smaller; unchanged where their break does not fit at it."""
-    if not found.search.fits(found.chosen, size):
+def restood(
+    frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
+) -> Composition:
+    """Return the words at another size, smaller; together where they need no longer go round what is in the way.
+
+    Those are brought to the middle as any others, and made smaller for it down to `least` mm. Unchanged where their break does not fit at it.
+    """
+    ways = (found.chosen, replace(found.chosen, opened=0))
+    chosen = next((of for of in ways if found.search.fits(of, size)), None)
+    if chosen is None:
         return found
-    again = lifted(frame, stood(frame, found.fields, setting, found.search, found.chosen, size, border=border))
-    return replace(again, full=found.full)
+    if chosen == found.chosen:
+        again = lifted(frame, stood(frame, found.fields, setting, found.search, chosen, size, border=border))
+        return replace(again, full=found.full)
+    return _central(frame, replace(found, chosen=chosen), setting, border, size, min(least, size))
 
 
 def _tidy_places(frame: ReadingFrame, setting: Setting) -> tuple[ReadingFrame, ...]:
