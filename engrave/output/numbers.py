@@ -51,6 +51,23 @@ def length_told(mm: float, units: str, language: str = "en") -> str:
     return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part)} in"
 
 
+def bench_length(mm: float, units: str, decimals: int = 2) -> str:
+    """Return a length for the bench: '0.35 mm' to so many decimals, or to the nearest 64th '21/64 in', fine ones '0.014 in'.
+
+    Below an eighth of an inch a 64th is coarser than what is set on a machine or read off a calliper.
+    """
+    if units == "mm":
+        return f"{plain(mm, decimals)} mm"
+    inches = mm / MM_PER_INCH
+    if inches < 0.125:
+        return f"{plain(inches, 4 if inches < 0.01 else 3)} in"
+    whole, rest = divmod(round(inches * 64), 64)
+    return (
+        " ".join(part for part in (str(whole) if whole else "", f"{Fraction(rest, 64)}" if rest else "") if part)
+        + " in"
+    )
+
+
 def in_language(number: str, language: str) -> str:
     """Return a plain number with the decimal sign of a language; with a point in one that is not known."""
     try:
@@ -73,9 +90,14 @@ def between(low: float, high: float) -> str:
     return f"{low / 3600:.1f} to {high / 3600:.1f} h"
 
 
-def cupped(widths: tuple[float, float] | None) -> str:
+def cupped(widths: tuple[float, float] | None, units: str = "mm") -> str:
     """Return what follows a stroke's width where it differs with the lid's cupping, '' where it does not."""
-    return f" ({widths[0]:.2f} to {widths[1]:.2f} mm as the lid cups)" if widths else ""
+    if not widths:
+        return ""
+    if units == "mm":
+        return f" ({widths[0]:.2f} to {widths[1]:.2f} mm as the lid cups)"
+    low, high = (bench_length(width, units).removesuffix(" in") for width in widths)
+    return f" ({low} to {high} in as the lid cups)"
 
 
 def money(amount: Decimal, currency: str, locale: str) -> str:

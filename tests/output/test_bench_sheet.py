@@ -10,6 +10,7 @@ import pytest
 from read_pdf import page_texts
 
 from engrave.batch import Done, run_week
+from engrave.output.numbers import bench_length
 
 ROWS = """order,name,message,lid,typeface,cutter,wood,quantity,due,note
 K-1,Wanda,,round-caddy,withy,v60,maple,2,2026-12-04,gift: flat parcel please
@@ -58,6 +59,38 @@ def test_a_row_tells_what_the_bench_needs(week: tuple[Done, list[str]]) -> None:
     codes = [p["proof_code"] for p in done.report["pieces"] if p["proof_code"]]
     assert len(codes) == 3
     assert all(code in text for code in codes)
+
+
+@pytest.mark.source("international yard and pound agreement of 1959: an inch is 25.4 mm")
+def test_a_shop_in_inches_reads_inches_at_the_bench_and_on_the_page(tmp_path: Path) -> None:
+    """Only the proof was in the shop's units."""
+    (tmp_path / "proof.toml").write_text('units = "in"\n', "utf-8")
+    (tmp_path / "orders.csv").write_text(
+        "order,name,lid,typeface,cutter,wood\nK-1,Ida,card-box,withy,v60,maple\n", "utf-8"
+    )
+    done = run_week(tmp_path / "orders.csv", tmp_path / "out", shop_folder=tmp_path, jobs=1)
+    piece = done.week.entries[0].piece
+    assert piece.task is not None
+    assert piece.lettering is not None
+    (text,) = pages_of(tmp_path / "out" / "bench.pdf")
+    depth = f"{piece.task.tool.depth / 25.4:.3f}".rstrip("0")
+    assert f"{depth} in, 1 pass" in text
+    page = (tmp_path / "out" / "week.html").read_text("utf-8").split("<article ")[1].split("<dl>")[1].split("</dl>")[0]
+    assert f"{depth} in deep" in page
+    (capitals,) = re.findall(r"<dt>Capitals</dt><dd>(?:(\d+) )?(\d+)/(\d+) in</dd>", page)
+    whole, part, of = (int(v or 0) for v in capitals)
+    assert abs((whole + part / of) * 25.4 - piece.lettering.lines[0].cap_mm) <= 25.4 / 128
+    own = piece.task.tool.cutter.title
+    assert " mm" not in page.replace(own, "")
+
+
+@pytest.mark.parametrize(
+    ("mm", "units", "told"),
+    [(0.35, "mm", "0.35 mm"), (0.35, "in", "0.014 in"), (0.1, "in", "0.0039 in"), (8.4, "in", "21/64 in"), (25.4, "in", "1 in"),
+     (31.0, "in", "1 7/32 in"), (3.0, "in", "0.118 in"), (3.175, "in", "1/8 in"), (12.2, "mm", "12.2 mm")],
+)  # fmt: skip
+def test_lengths_at_the_bench(mm: float, units: str, told: str) -> None:
+    assert bench_length(mm, units) == told
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from fontTools.ttLib import TTFont
 
 from engrave.batch import run_week
 from engrave.output.page.week_html import LIDS_A_PAGE, TEMPLATES
+from engrave.output.pictures.fittings import BRASS
 from engrave.output.quotation import quoted
 from engrave.output.week_folder import FolderError
 
@@ -102,6 +103,24 @@ def test_a_page_full_of_lettered_lids_is_under_three_megabytes(page: str) -> Non
     letters = sum(4 * file.stat().st_size / 3 for file in TEMPLATES.glob("*.woff2"))
     plan = 400  # bytes that the order of work has of a lid
     assert LIDS_A_PAGE * (each + plan) + letters + 60_000 < 3_000_000
+
+
+@pytest.mark.parametrize(
+    ("lid", "lights"),
+    [("round-caddy", ["dome"]), ("fly-box", ["plate", "bar"]), ("needle-box", ["hollow"]), ("reel-box", ["plate"])],
+)
+def test_fittings_on_the_page_are_bodies_as_on_the_proof(lid: str, lights: list[str], tmp_path: Path) -> None:
+    """They were flat outlines: a knob, a hinge's leaf and a notch looked alike."""
+    (tmp_path / "orders.csv").write_text(f"order,name,lid,wood\nK-1,Ida,{lid},maple\n", "utf-8")
+    run_week(tmp_path / "orders.csv", tmp_path / "out", jobs=1)
+    text = (tmp_path / "out" / "week.html").read_text("utf-8")
+    ticket = text.split("<article ")[1]
+    assert [text.count(f'id="light-{light}"') for light in lights] == [1] * len(lights)
+    assert {light for light in ("dome", "plate", "bar", "hollow") if f"url(#light-{light})" in ticket} == set(lights)
+    assert (BRASS in ticket) == ("plate" in lights or "bar" in lights)
+    assert ('class="thrown"' in ticket) == (lid in ("round-caddy", "fly-box"))  # the others are flush
+    used = set(re.findall(r'(?:href="#|url\(#)([^")]+)', ticket))
+    assert used <= set(re.findall(r'id="([^"]+)"', text))
 
 
 def test_what_many_lids_share_is_told_once(page: str) -> None:

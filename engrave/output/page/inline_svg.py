@@ -7,16 +7,19 @@ from collections.abc import Iterable
 from html import escape
 from typing import TYPE_CHECKING
 
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting.effect import luminance
 from engrave.geometry.paths import Contour
+from engrave.geometry.regions import region
 from engrave.output.numbers import plain
+from engrave.output.page.drawn_fittings import drawn_fitting, thrown_mm
 from engrave.output.pictures import Scene
 from engrave.output.pictures.paper import LOST, THIN
-from engrave.output.pictures.scenes import mixed, region_path
+from engrave.output.pictures.scenes import CHORD, mixed, region_path
 from engrave.output.words_on_lid import words_cut
-from engrave.shop.models import Wood
+from engrave.shop.models import KeepOut, Wood
 
 if TYPE_CHECKING:
     from engrave.making import Piece
@@ -90,13 +93,18 @@ def _lid(seen: Scene, ident: str) -> list[str]:
     ]
     if not seen.flat.equals(seen.body):
         parts.append(f'<path class="edge" d="{_d(region_path(seen.flat.simplify(0.05)))}"/>')
-    for keep in seen.keep_outs:
-        proud = keep.height > 0
-        fill = mixed(wood.colour, "#2a180c", 0.35 if proud else 0.22)
-        parts.append(
-            f'<path class="{"knob" if proud else "inlay"}" d="{_d(keep.outline)}" fill="{fill}"><title>{escape(keep.why)}</title></path>'
-        )
+    beyond = [_shade_beyond(seen, keep) for keep in seen.keep_outs]
+    if any(beyond):
+        parts.append(f'<clipPath id="{ident}-body"><use href="#{ident}-rim"/></clipPath>')
+    for n, (keep, clipped) in enumerate(zip(seen.keep_outs, beyond, strict=True)):
+        parts.append(drawn_fitting(keep, wood, _d(keep.outline), f"{ident}{n}", f"{ident}-body" if clipped else ""))
     return parts
+
+
+def _shade_beyond(seen: Scene, keep: KeepOut) -> bool:
+    """Tell whether a fitting's shadow would fall beyond the lid, where there is nothing for it to fall on."""
+    far = thrown_mm(keep)
+    return far > 0.0 and not seen.body.contains(translate(region(keep.outline, CHORD), far, far))
 
 
 def cut_colour(seen: Scene) -> str:

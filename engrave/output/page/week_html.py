@@ -19,7 +19,8 @@ from engrave.advising import letters_told, nothing_helps
 from engrave.findings import FindingCode
 from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
 from engrave.output.letter_forms import forms_asked, letters_high
-from engrave.output.numbers import between, count, cupped, day, due_told, money, plain
+from engrave.output.numbers import bench_length, between, count, cupped, day, due_told, money
+from engrave.output.page.drawn_fittings import fitting_lights
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
 from engrave.output.pictures import scene
 from engrave.output.pictures.paper import LOST, THIN
@@ -239,7 +240,7 @@ def week_pages(
         "cautions": cautions([e.piece for e in week.entries]),
         "notes": week.notes,
         "week_notes": week_notes,
-        "groups": _groups(week, told),
+        "groups": _groups(week, told, shop.proof.units),
         "plan": _plan(plan, week, told, shop) if plan and plan.steps else None,
         "unfinished": _unfinished(week, told),
     }
@@ -282,7 +283,7 @@ def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequen
         "type_faces": Markup(_type_faces({file for c in outlines for file in c.scripts})),
         "script": Markup(script),
         "script_digest": digest,
-        "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items())),
+        "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items()) + fitting_lights()),
         "lost": LOST,
         "thin": THIN,
         "parts": [(n, f"lids {LIDS_A_PAGE * i + 1} to {ends[i]}") for i, n in enumerate(names)],
@@ -449,33 +450,35 @@ def _words(piece: Piece) -> str:
 
 
 def _facts(piece: Piece, shop: Shop) -> tuple[Fact, ...]:
-    return tuple(f for f in (*_sizes(piece), *_making(piece), *_costs(piece, shop)) if f.value)
+    units = shop.proof.units
+    return tuple(f for f in (*_sizes(piece, units), *_making(piece, units), *_costs(piece, shop)) if f.value)
 
 
-def _sizes(piece: Piece) -> list[Fact]:
+def _sizes(piece: Piece, units: str) -> list[Fact]:
     facts = []
     if piece.lettering and piece.lettering.lines:
         caps: dict[str, float] = {}
         for n, line in enumerate(piece.lettering.lines):
             caps.setdefault(line.field, letters_high(piece.lettering, n))
-        told = [f"{plain(cap, 1)} mm" + (f" ({field})" if len(caps) > 1 else "") for field, cap in caps.items()]
+        told = [bench_length(cap, units, 1) + (f" ({field})" if len(caps) > 1 else "") for field, cap in caps.items()]
         facts.append(Fact(piece.lettering.size_is_of.capitalize(), ", ".join(told)))
         facts.append(Fact("Letter forms", ", ".join(forms_asked([piece]))))
     if piece.fitness:
         for label, spot in (("Thinnest stroke", piece.fitness.stroke), ("Thinnest web", piece.fitness.web)):
             if spot is not None:
                 at = f", at “{spot.text}”" if spot.text.strip() else ""
-                cups = cupped(piece.fitness.as_it_cups) if spot is piece.fitness.stroke else ""
-                facts.append(Fact(label, f"{spot.width:.2f} mm{at}{cups}"))
+                cups = cupped(piece.fitness.as_it_cups, units) if spot is piece.fitness.stroke else ""
+                width = f"{spot.width:.2f} mm" if units == "mm" else bench_length(spot.width, units)
+                facts.append(Fact(label, f"{width}{at}{cups}"))
     return facts
 
 
-def _making(piece: Piece) -> list[Fact]:
+def _making(piece: Piece, units: str) -> list[Fact]:
     if piece.task is None:
         return []
     tool = piece.task.tool
     passes = f", {count(piece.toolpath.passes, 'pass', 'passes')}" if piece.toolpath else ""
-    facts = [Fact("Cut with", f"{tool.cutter.title}, {plain(tool.depth, 2)} mm deep{passes}")]
+    facts = [Fact("Cut with", f"{tool.cutter.title}, {bench_length(tool.depth, units)} deep{passes}")]
     if piece.estimate:
         each = " each" if piece.order.quantity > 1 else ""
         facts.append(
@@ -497,11 +500,11 @@ def _costs(piece: Piece, shop: Shop) -> list[Fact]:
     ]
 
 
-def _groups(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
+def _groups(week: Week, cards: Sequence[Card], units: str) -> list[Mapping[str, Any]]:
     return [
         {
             "name": group.name,
-            "cap": f"{_letters_of(week, group.members)} {plain(group.cap_mm, 1)} mm" if group.cap_mm else "",
+            "cap": f"{_letters_of(week, group.members)} {bench_length(group.cap_mm, units, 1)}" if group.cap_mm else "",
             "members": [cards[i] for i in group.members],
             "limiting": cards[group.limited_by] if group.limited_by is not None else None,
         }

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
-from engrave.output.numbers import count, due_told, plain
+from engrave.output.numbers import bench_length, count, due_told
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.vectors import drawing, drawn
 from engrave.output.quotation import quoted
@@ -153,7 +153,7 @@ def bench_row(piece: Piece, shop: Shop, code: str | None) -> PieceRow:
         "note": piece.order.note,
         "lid": f"{task.lid.title}{area}",
         "wood": task.wood.title,
-        "depth": f"{plain(task.tool.depth, 2)} mm{passes}",
+        "depth": f"{bench_length(task.tool.depth, shop.proof.units)}{passes}",
         "time": duration(piece.estimate.seconds) if piece.estimate else "",
         "code": code or "",
         "due": f"due {due_told(piece.order.due, shop)}" if piece.order.due else "",
