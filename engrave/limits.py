@@ -79,10 +79,10 @@ READING = (
 )  # fmt: skip
 """Limits of the shop's own files, in the order in which they are told."""
 
-ORDERS_BYTES = Limit("a table of orders (CSV or .xlsx)", 16 * MEGABYTE, "bytes", "twenty thousand rows are 4 MB")
+ORDERS_BYTES = Limit("a table of orders (CSV or .xlsx)", 64 * MEGABYTE, "bytes", "a hundred thousand rows are 20 MB")
 SHEET_UNPACKED = Limit("a workbook's tables, unpacked", 48 * MEGABYTE, "bytes", "asked before anything is unpacked")
-ORDERS_LINES = Limit("lines of a text table", 200_000, "lines", "those inside cells count too")
-ORDERS_ROWS = Limit("rows of a table that hold something", 20_000, "rows", "each is an order to be answered")
+ORDERS_LINES = Limit("lines of a text table", 1_000_000, "lines", "those inside cells count too")
+ORDERS_ROWS = Limit("rows of a table that hold something", 100_000, "rows", "a large maker's year; read in a minute")
 ORDERS_COLUMNS = Limit("columns of a table", 300, "columns", "shop pages export eighty; a row filled beyond is held")
 SHEET_CELLS = Limit("filled cells of a sheet", 500_000, "cells", "twenty thousand rows of twenty-five")
 SHEET_LETTERS = Limit("letters in all cells of a sheet", 16 * MEGABYTE, "letters", "cells may share one long text")

@@ -96,7 +96,7 @@ def environment(shop_folder: Path | None = None) -> Env:
     return Env(shop, shelf, KeptMeasures(cache=shelf.cache), shelf.cache, shop_folder, drawings)
 
 
-def tasks_of(orders: Sequence[Order], env: Env, *, of_table: bool = False) -> tuple[Task | Plain | Refused, ...]:
+def tasks_of(orders: Sequence[Order], env: Env, *, of_table: bool = False) -> Sequence[Task | Plain | Refused]:
     """Return what every row becomes, in row order, by what the environment holds; of_table: see `tasks.define_all`."""
     return define_all(orders, env.shop, env.shelf.kinds(), env.shelf.refused, env.drawings, of_table=of_table)
 

@@ -11,26 +11,30 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
+from hashlib import sha256
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from engrave.approval import KEPT, KeptOrders
+from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.unit_drawn import seconds_allowed, unmade_entry
 from engrave.batch.unit_written import Answer, Failed, Makers, Place, make_and_put, put_unit, ready_maker
 from engrave.batch.week_told import ToldWeek
-from engrave.batch.work_units import Unit, chosen_pieces, codes_lying, may_write, table_units, with_spoiled
+from engrave.batch.work_units import MayWrite, Unit, chosen_pieces, codes_lying, table_units, with_spoiled
 from engrave.engine import Engine
 from engrave.errors import STOPPED, ForPeople
 from engrave.fingerprint import surroundings
 from engrave.headings import to_be_asked
 from engrave.intake import read_orders
 from engrave.making import Env, environment, tasks_of
+from engrave.on_disk import DiskList, DiskMap, long_list
 from engrave.output.page import Card, page_names, week_pages
-from engrave.output.sheets import bench_names, bench_sheets
+from engrave.output.sheets import LIDS_A_LIST, BenchSheet, bench_names, bench_pdf, bench_sheets
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import (
     ADVICE,
@@ -39,7 +43,6 @@ from engrave.output.week_folder import (
     advice_bytes,
     advice_kept,
     digest_at,
-    digest_of,
     kept_of,
     opened,
 )
@@ -120,25 +123,24 @@ def run_week(
     is full, the folder vanishes or the run is interrupted.
     """
     env = environment(shop_folder)
-    file = read_orders(orders, env.shop.intake)
-    whats = tasks_of(file.orders, env, of_table=True)
-    whats = with_spoiled(whats, out)
-    chosen = chosen_pieces(whats, only, piece)
-    store = KeptOrders((shop_folder or out) / KEPT)
-    work = table_units(whats, chosen, surroundings(shop_folder), codes_lying(out) if only else {}, store)
-    names = {n for u in work for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if c for n in may_write(w, s)}
     begun: list[WeekFolder] = []
     try:
-        with opened(
-            out, {*names, *page_names(len(whats)), *bench_names(len(whats))}, [orders, *input_files(shop_folder)]
-        ) as folder:
+        file = read_orders(orders, env.shop.intake)
+        asked = to_be_asked(file, orders, shop_folder)
+        notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
+        whats = with_spoiled(tasks_of(file.orders, env, of_table=True), out, env.shop.parts())
+        chosen, pieces = chosen_pieces(whats, only, piece), len(whats)
+        store = KeptOrders((shop_folder or out) / KEPT)
+        units = table_units(whats, chosen, surroundings(shop_folder), codes_lying(out) if only else {}, store)
+        work = long_list(units, env.shop.parts())
+        del file, whats, units  # of a long table nothing more is held in memory than where it lies
+        names = MayWrite(work)
+        with opened(out, _Names(names, pieces), [orders, *input_files(shop_folder)]) as folder:
             begun.append(folder)
-            run = _Run(folder, env, work, len(whats), progress)
+            run = _Run(folder, env, shop_folder, work, progress, DiskList(places=pieces, shared=env.shop.parts()))
             crew = _engine(engine, folder, shop_folder, store) if engine else None
             run.leave_unchanged(names)
-            run.make_rest(shop_folder, jobs or _cores(), store, crew)
-            asked = to_be_asked(file, orders, shop_folder)
-            notes = env.shop.notes + tuple(env.shelf.notes) + file.problems + asked
+            run.make_rest(jobs or _cores(), store, crew)
             return run.told(notes, start)
     except (KeyboardInterrupt, Interrupted):
         raise Stopped("interrupted", _finished(begun)) from None
@@ -174,26 +176,43 @@ def _cores() -> int:
     return os.cpu_count() or 1
 
 
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """All files that a run may come to: those of its pieces, its pages and its bench lists."""
+
+    of_pieces: MayWrite
+    pieces: int
+
+    def __iter__(self) -> Iterator[str]:
+        yield from self.of_pieces
+        yield from page_names(self.pieces)
+        yield from bench_names(self.pieces)
+
+
 @dataclass(slots=True)
 class _Run:
-    """A run in the folder that it holds. entries: what the week remembers of each piece, as it becomes known."""
+    """A run in the folder that it holds. entries: what the week remembers of each piece, as it becomes known.
+
+    stands: the files, with their digests, that an earlier run made of what has not changed. rest: the units that must be
+    made, by their place in the work.
+    """
 
     folder: WeekFolder
     env: Env
+    shop_folder: Path | None
     work: Sequence[Unit]
-    pieces: int
     progress: Progress | None
-    entries: dict[int, Entry] = field(default_factory=dict)
-    stands: dict[str, str] = field(default_factory=dict)
+    entries: DiskList[Entry]
+    stands: DiskMap = field(default_factory=DiskMap)
     made: int = 0
-    rest: list[Unit] = field(default_factory=list)
+    rest: list[int] = field(default_factory=list)
 
-    def leave_unchanged(self, names: set[str]) -> None:
+    def leave_unchanged(self, names: MayWrite) -> None:
         """Take up what an earlier run made of what has not changed, and begin with the rest. names: see `WeekFolder`."""
-        self.rest = [unit for unit in self.work if not self._is_as_before(unit)]
-        left_out = {n for u in self.rest for w, s, c in zip(u.whats, u.stems, u.write, strict=True) if not c
-                    for n in may_write(w, s)}  # fmt: skip
-        self.folder.begin(names - set(self.stands), {*self.stands, *left_out})
+        self.rest = [number for number, unit in enumerate(self.work) if not self._is_as_before(unit)]
+        left_out = MayWrite(self.work, made=False)
+        stays = {name for number in self.rest for name in left_out.of(self.work[number])}
+        self.folder.begin(names, _Either(self.stands, stays))
         self._show()
 
     def _is_as_before(self, unit: Unit) -> bool:
@@ -206,18 +225,19 @@ class _Run:
             self._take(unit, kept)
         except (ValueError, TypeError, KeyError):
             return False
-        self.stands.update(kept.files)
+        self.stands.update((name, frozenset({digest})) for name, digest in kept.files.items())
         return True
 
     def _take(self, unit: Unit, kept: Kept) -> None:
         pairs = list(zip(unit.members, unit.whats, kept.pieces, strict=True))
-        self.entries.update({i: recalled(what, told) for i, what, told in pairs})
+        for i, entry in [(i, recalled(what, told)) for i, what, told in pairs]:
+            self.entries[i] = entry
 
     def _show(self) -> None:
         if self.progress:
-            self.progress(len(self.entries), self.pieces)
+            self.progress(self.entries.filled, len(self.entries))
 
-    def make_rest(self, shop_folder: Path | None, jobs: int, store: KeptOrders, crew: Makers | None) -> None:
+    def make_rest(self, jobs: int, store: KeptOrders, crew: Makers | None) -> None:
         """Make what must be made, over as many processes as asked, or by a crew that is at hand.
 
         Raises OSError if a file cannot be written.
@@ -225,22 +245,25 @@ class _Run:
         place = Place(self.folder.path, self.folder.part, store)
         jobs = min(jobs, len(self.rest))
         if crew is None and jobs <= 1:
-            here = replace(place, heard=self.folder.new.update)
-            for number, unit in enumerate(self.rest):
+            here = replace(place, heard=self.folder.announced)
+            for number, unit in self._units():
                 self._answered(unit, make_and_put(number, unit, self.env, here))
             return
         if crew is None:
             crew = Crew(
-                partial(ready_maker, self.env if may_fork() else None, shop_folder, place), jobs, seconds_allowed
+                partial(ready_maker, self.env if may_fork() else None, self.shop_folder, place), jobs, seconds_allowed
             )
-        for number, answer in crew.answers(enumerate(self.rest)):
-            unit = self.rest[number]
+        for number, answer in crew.answers(self._units()):
+            unit = self.work[self.rest[number]]
             if isinstance(answer, str):
                 answer = put_unit(number, unit, [unmade_entry(what, answer) for what in unit.whats], self.env, place)
             self._answered(unit, answer)
 
+    def _units(self) -> Iterator[tuple[int, Unit]]:
+        return ((number, self.work[place]) for number, place in enumerate(self.rest))
+
     def _answered(self, unit: Unit, answer: Answer) -> None:
-        self.folder.new.update(answer.files)
+        self.folder.announced(answer.files)
         if isinstance(answer, Failed):
             raise OSError(answer.number, answer.says, answer.where)
         self._take(unit, Kept(answer.key, answer.files, as_plain(answer.pieces)))
@@ -249,59 +272,79 @@ class _Run:
 
     def told(self, notes: tuple[Problem, ...], start: date | None) -> Done:
         """Take away what is no longer made, and write the week's own files from what the store says of each piece."""
-        folder, rates = self.folder, self.env.shop.rates
-        entries = [self.entries[i] for i in range(self.pieces)]
-        week = sum_up(entries, rates, (*notes, *self._advice(entries)))
+        folder, rates, pieces = self.folder, self.env.shop.rates, len(self.entries)
+        week = sum_up(self.entries, rates, (*notes, *self._advice()))
         ahead = plan(week, rates, start)
-        listed = {name for unit in self.work for name in self._left_out(unit)}
-        gone = folder.take_away(
-            {*self.stands, *folder.new, *listed, *page_names(self.pieces)}, [unit.ident for unit in self.work]
-        )
+        left_out = {name for name in MayWrite(self.work, made=False) if name in folder.known.files}
+        stays = _Either(self.stands, folder.new, left_out, page_names(pieces))
+        gone = folder.take_away(stays, (unit.ident for unit in self.work))
         folder.sync()
         written = tuple(folder.new)
         told = ToldWeek(folder.path, self.work, planned(ahead))
-        cards: list[Card] = []
+        cards: DiskList[Card] = DiskList()
         rows = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
-        folder.stage("week.csv", csv_bits([e.piece.order for e in week.entries], told.entries()))
+        folder.stage("week.csv", csv_bits(lambda: (e.piece.order for e in week.entries), told.entries()))
         lists = []
-        for name, sheet in bench_sheets(week, ahead, self.env.shop, self.env.shelf, told.bench):
-            folder.stage(name, [sheet])
+        for name, pdf in self._bench_lists(bench_sheets(week, ahead, self.env.shop, told.bench)):
+            folder.stage(name, [pdf])
             lists.append(name)
         for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead, lists):
             folder.stage(name, bits)
         folder.commit()
-        known = {name: folder.known.files.get(name, frozenset()) for name in listed}
-        folder.end({**known, **{name: (digest,) for name, digest in self.stands.items()}})
+        known = ((name, folder.known.files.get(name, frozenset())) for name in sorted(left_out))
+        folder.end(chain(known, self.stands.items()))
         summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
-        pages = (*lists, *page_names(self.pieces), "week.csv", "week.json")
+        pages = (*lists, *page_names(pieces), "week.csv", "week.json")
         return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
 
-    def _advice(self, entries: Sequence[Entry]) -> tuple[Problem, ...]:
+    def _bench_lists(self, sheets: Iterator[tuple[str, BenchSheet]]) -> Iterator[tuple[str, bytes]]:
+        """Yield the name and the PDF of each bench list.
+
+        Where there are several, each is set in a process of its own, as the typesetter keeps what it has set.
+        """
+        if len(self.entries) <= LIDS_A_LIST:
+            yield from ((name, bench_pdf(sheet, self.env.shelf)) for name, sheet in sheets)
+            return
+        for name, sheet in sheets:
+            yield name, list_set_apart(sheet, self.shop_folder, self.env.shelf)
+
+    def _advice(self) -> tuple[Problem, ...]:
         """Return the notes on what would save time, as an earlier run left them where nothing that they are of changed.
 
         Raises OSError if they cannot be kept.
         """
-        seconds = [e.piece.estimate.seconds if e.piece.is_made and e.piece.estimate else None for e in entries]
-        key = digest_of(json.dumps([[unit.key, *unit.members] for unit in self.work] + [seconds]))
+        key = self._advice_key()
         try:
             kept = advice_kept(self.folder.path, key)
-            return (
-                tuple(read_as(Problem, note) for note in kept) if kept is not None else self._new_advice(key, entries)
-            )
+            return tuple(read_as(Problem, note) for note in kept) if kept is not None else self._new_advice(key)
         except (KeyError, TypeError, ValueError):
-            return self._new_advice(key, entries)
+            return self._new_advice(key)
 
-    def _new_advice(self, key: str, entries: Sequence[Entry]) -> tuple[Problem, ...]:
+    def _advice_key(self) -> str:
+        """Return the digest of what the advice comes from: all that is made, and the seconds it takes."""
+        digest = sha256()
+        for unit in self.work:
+            digest.update(json.dumps([unit.key, *unit.members]).encode())
+        for entry in self.entries:
+            piece = entry.piece
+            digest.update(f" {piece.estimate.seconds if piece.is_made and piece.estimate else None}".encode())
+        return digest.hexdigest()
+
+    def _new_advice(self, key: str) -> tuple[Problem, ...]:
         try:
-            notes = week_advice(entries, self.env)
+            notes = week_advice(self.entries, self.env)
         except Exception:  # a week without advice is a week; without its page it is none
             return ()
         put_inside(self.folder.path / ADVICE, advice_bytes(key, as_plain(notes)), self.folder.part)
         return notes
 
-    def _left_out(self, unit: Unit) -> Iterator[str]:
-        """Yield the files of pieces that this run was told to leave out, as far as they are ours."""
-        for what, stems, write in zip(unit.whats, unit.stems, unit.write, strict=True):
-            if not write:
-                yield from (name for name in may_write(what, stems) if name in self.folder.known.files)
+
+class _Either(Container[str]):
+    """Names that are in any of several places."""
+
+    def __init__(self, *places: Container[str]) -> None:
+        self._places = places
+
+    def __contains__(self, name: object) -> bool:
+        return any(name in place for place in self._places)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import errno
+from array import array
 from collections import OrderedDict
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from engrave.batch.work_units import Unit
+from engrave.on_disk import DiskList
 from engrave.output.page import Card, card_read, outlined
 from engrave.output.week_folder import (
     FolderGone,
@@ -28,13 +30,18 @@ class ToldWeek:
 
     def __init__(self, folder: Path, work: Sequence[Unit], plan: Mapping[int, Mapping[str, Any]]) -> None:
         self._folder, self._plan = folder, plan
-        self._where = {i: (unit.ident, k) for unit in work for k, i in enumerate(unit.members)}
-        self._rows = {i: what.order.row for unit in work for i, what in zip(unit.members, unit.whats, strict=True)}
+        pieces = sum(len(unit.members) for unit in work)
+        self._units: list[str] = []
+        self._unit, self._number, self._rows = (array("q", [0]) * pieces for _ in range(3))
+        for unit in work:
+            for number, (i, what) in enumerate(zip(unit.members, unit.whats, strict=True)):
+                self._unit[i], self._number[i], self._rows[i] = len(self._units), number, what.order.row
+            self._units.append(unit.ident)
         self._read: OrderedDict[str, list[dict[str, Any]]] = OrderedDict()
 
-    def entries(self, cards: list[Card] | None = None) -> Iterator[dict[str, Any]]:
+    def entries(self, cards: DiskList[Card] | None = None) -> Iterator[dict[str, Any]]:
         """Yield the entries of week.json; cards: takes up each one's card, as much of it as all can be held."""
-        for i in range(len(self._where)):
+        for i in range(len(self._rows)):
             told = self._of(i)
             if cards is not None:
                 cards.append(outlined(card_read(told["card"])))
@@ -43,7 +50,7 @@ class ToldWeek:
 
     def cards(self) -> Iterator[Card]:
         """Yield the cards in full."""
-        for i in range(len(self._where)):
+        for i in range(len(self._rows)):
             yield card_read(self._of(i)["card"])
 
     def bench(self, i: int) -> dict[str, Any]:
@@ -51,7 +58,7 @@ class ToldWeek:
         return dict(self._of(i)["bench"])
 
     def _of(self, i: int) -> dict[str, Any]:
-        unit, number = self._where[i]
+        unit, number = self._units[self._unit[i]], self._number[i]
         if unit not in self._read:
             try:
                 self._read[unit] = told_of(self._folder, unit)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from engrave.approval import KeptOrders
 from engrave.fingerprint import unit_key, with_rows
 from engrave.intake import OrdersError
+from engrave.on_disk import long_list
 from engrave.output.names import file_names, lid_names
 from engrave.output.week_folder import (
     read_json,
@@ -67,29 +68,32 @@ def chosen_pieces(whats: Sequence[What], only: Sequence[str], piece: int | None)
     return one
 
 
-def with_spoiled(whats: Sequence[What], out: Path) -> tuple[What, ...]:
-    """Return what is to be made, with the proof codes of lids that are to be cut again, as a week's folder lists them."""
+def with_spoiled(whats: Sequence[What], out: Path, parts: Sequence[object]) -> Sequence[What]:
+    """Return what is to be made, with the proof codes of lids that are to be cut again, as a week's folder lists them.
+
+    parts: what many pieces have in common.
+    """
     if not any(what.order.recut for what in whats):
-        return tuple(whats)
+        return whats
     try:
         pieces = read_json(out / "week.json")["pieces"]
         codes = {(p["order"], p["piece"]): (p.get("recut") or {"was": p["proof_code"]})["was"] for p in pieces}
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
         codes = {}
-    return tuple(
+    found = (
         replace(what, order=replace(what.order, recut_was=str(codes.get((what.order.id, what.piece)) or "")))
         if what.order.recut
         else what
         for what in whats
     )
+    return long_list(found, parts)
 
 
 def table_units(
     whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str], store: KeptOrders
-) -> list[Unit]:
-    """Return the work of a table, in its order. store: what is kept under the codes that rows name is part of a unit."""
+) -> Iterator[Unit]:
+    """Yield the work of a table, in its order. store: what is kept under the codes that rows name is part of a unit."""
     stems = _stems_of(whats)
-    work = []
     for members in belonging(whats):
         some = tuple(whats[i] for i in members)
         named = tuple(stems[i] for i in members)
@@ -97,15 +101,42 @@ def table_units(
         kept = "".join(store.named_by([what.order for what in some]))
         key = unit_key(around + kept, some, [(s.lid, s.proof) for s in named])
         lying = {n: codes[n] for w, s in zip(some, named, strict=True) for n in may_write(w, s) if n in codes}
-        work.append(Unit(members, some, named, ident, key, tuple(i in chosen for i in members), lying))
-    return work
+        yield Unit(members, some, named, ident, key, tuple(i in chosen for i in members), lying)
 
 
-def _stems_of(whats: Sequence[What]) -> list[Stems]:
-    keys = [(what.order.id, what.piece) for what in whats]
-    known = [(what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "") for what in whats]
-    lids = lid_names([(*key, *ids) for key, ids in zip(keys, known, strict=True)])
-    return [Stems(lid, proof) for lid, proof in zip(lids, file_names([(order, 1) for order, _ in keys]), strict=True)]
+@dataclass(frozen=True, slots=True)
+class MayWrite(Collection[str]):
+    """The files that a run may come to. made: of pieces that it was told to make; else of those that it leaves out."""
+
+    work: Sequence[Unit]
+    made: bool = True
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the names, unit by unit."""
+        return (name for unit in self.work for name in self.of(unit))
+
+    def of(self, unit: Unit) -> Iterator[str]:
+        """Yield the names of one unit's files."""
+        for what, stems, write in zip(unit.whats, unit.stems, unit.write, strict=True):
+            if write == self.made:
+                yield from may_write(what, stems)
+
+    def __len__(self) -> int:
+        """Return how many names there are, by counting them."""
+        return sum(1 for _ in self)
+
+    def __contains__(self, name: object) -> bool:
+        """Tell whether a file is among them, by looking through all."""
+        return any(name == one for one in self)
+
+
+def _stems_of(whats: Iterable[What]) -> list[Stems]:
+    keys = [
+        (what.order.id, what.piece, *((what.lid.id, what.wood.id) if isinstance(what, Task) else ("", "")))
+        for what in whats
+    ]
+    proofs = file_names([(order, 1) for order, *_ in keys])
+    return [Stems(lid, proof) for lid, proof in zip(lid_names(keys), proofs, strict=True)]
 
 
 def may_write(what: What, stems: Stems) -> tuple[str, ...]:

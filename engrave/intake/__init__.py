@@ -15,6 +15,7 @@ from engrave.intake.orders_error import OrdersError
 from engrave.intake.rows import Row, Table
 from engrave.intake.unread import with_unread
 from engrave.limits import ORDERS_BYTES, ORDERS_COLUMNS, ORDERS_ROWS
+from engrave.on_disk import long_list
 from engrave.problems import Problem
 from engrave.shop.models import Intake
 
@@ -40,7 +41,7 @@ class OrdersFile:
     unread: the columns that the shop must say something about before their rows are made.
     """
 
-    orders: tuple[Order, ...]
+    orders: Sequence[Order]
     problems: tuple[Problem, ...] = ()
     columns: tuple[str, ...] = ()
     unread: tuple[Unread, ...] = ()
@@ -78,7 +79,7 @@ def read_orders(path: Path, intake: Intake) -> OrdersFile:
     """
     table = open_table(path, intake)
     columns = table.columns
-    orders = number_pieces(build(gather(row, columns, intake), intake) for row in table.rows)
+    orders = long_list(number_pieces(build(gather(row, columns, intake), intake) for row in table.rows))
     everything = (*table.problems, *_house_rules(orders), *_none(orders))
     names = [columns.title(i) for i in columns.splits] + [name for _, name in columns.extras]
     return OrdersFile(orders, everything, tuple(names), columns.unread)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
+from hashlib import blake2b
 
 from engrave.findings import FindingCode
 from engrave.intake.cells import (
@@ -414,24 +415,29 @@ def _tell(got: Gathered, name: str, changes: Iterable[Cleaned]) -> None:
 # --- rows of one order ------------------------------------------------------------------------------------------------
 
 
-def number_pieces(orders: Iterable[Order]) -> tuple[Order, ...]:
+def number_pieces(orders: Iterable[Order]) -> Iterator[Order]:
     """Number the pieces of each order in row order, and ask about rows of one order that are the same."""
-    seen: dict[str, dict[tuple[Hashable, ...], int]] = defaultdict(dict)
+    seen: dict[bytes, int] = {}
     counts: dict[str, int] = defaultdict(int)
-    out = []
     for order in orders:
         counts[order.id] += 1
-        twin = seen[order.id].setdefault(_asked(order), order.row)
+        twin = seen.setdefault(_asked(order), order.row)
         told = [_twice(order, twin)] if twin != order.row else []
         told += [_too_many(order)] if counts[order.id] > ORDER_ROWS.most else []
-        out.append(replace(order, piece=counts[order.id], problems=(*order.problems, *told)))
-    return tuple(out)
+        yield replace(order, piece=counts[order.id], problems=(*order.problems, *told))
 
 
-def _asked(order: Order) -> tuple[Hashable, ...]:
-    """Return what a row asks for, to be compared; where it stands and what was found about it does not count."""
-    aside = ("piece", "row", "received", "problems", "changes", "checked", "extra")
-    return (*(getattr(order, f.name) for f in fields(order) if f.name not in aside), tuple(order.extra.items()))
+def _asked(order: Order) -> bytes:
+    """Return a digest of what a row asks for; where it stands and what was found about it does not count."""
+    asked = [getattr(order, name) for name in _ASKED]
+    return blake2b(repr((asked, list(order.extra.items()))).encode("utf-8", "surrogatepass"), digest_size=16).digest()
+
+
+_ASKED = tuple(
+    f.name
+    for f in fields(Order)
+    if f.name not in ("piece", "row", "received", "problems", "changes", "checked", "extra")
+)
 
 
 def _twice(order: Order, row: int) -> Problem:

@@ -29,11 +29,16 @@ FULL_LIST = "README, under “Cautions”"
 
 def cautions(pieces: Iterable[Piece]) -> tuple[str, ...]:
     """Return what the pieces that are made call for, gravest first; empty when nothing is to be cut."""
-    tasks = [p.task for p in pieces if p.task is not None and p.is_made]
+    tasks = list({_asking(p.task): p.task for p in pieces if p.task is not None and p.is_made}.values())
     beams = [t for t in tasks if t.tool.cutter.is_beam]
     bits = [t for t in tasks if not t.tool.cutter.is_beam]
     lines = [*_of_beams(beams), *_of_bits(bits), *_of_woods(tasks), *_of_finishes(tasks)]
     return tuple(lines[:MOST_LINES])
+
+
+def _asking(task: Task) -> tuple[str, ...]:
+    """Return what of a task cautions depend on."""
+    return (task.tool.cutter.id, task.tool.method, task.tool.machine.id, task.wood.id, task.lid.id, task.area.name)
 
 
 def every_caution() -> tuple[tuple[str, tuple[Caution, ...]], ...]:

@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import groupby
 from textwrap import indent
@@ -300,15 +300,15 @@ CARRIED = ("note", "approved", "checked", "recut")
 """Columns of the orders table that are read but not in week.json; nothing of a row is lost."""
 
 
-def csv_bits(orders: Sequence[Order], entries: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+def csv_bits(orders: Callable[[], Iterable[Order]], entries: Iterable[Mapping[str, Any]]) -> Iterator[str]:
     """Yield week.csv bit by bit: a row a piece, unknown columns of the orders table carried, nothing run as a formula.
 
-    orders, entries: of each piece, in the order of the table; entries are taken one by one.
+    orders: yields those of all pieces, in the order of the table, as often as it is called; entries: the same, one by one.
     """
-    extras = _extra_columns(orders)
+    extras = _extra_columns(orders())
     yield "\ufeff"  # the mark by which spreadsheets know UTF-8
     yield _csv_row([*FLAT, *DEEPER_COLUMNS, "problems", "remedies", *CARRIED, *(neutral(name) for name in extras)])
-    for told, order in zip(entries, orders, strict=True):
+    for told, order in zip(entries, orders(), strict=True):
         carried = [order.note, order.approved, order.checked, f"{order.recut or ''}: {order.recut_why}".strip(": ")]
         carried += [order.extra.get(name, "") for name in extras]
         yield _csv_row([neutral(cell) for cell in (*_row(told), *carried)])

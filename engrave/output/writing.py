@@ -32,11 +32,16 @@ def put_inside(path: Path, data: bytes | str, part: str = PART_NAME) -> None:
 
     The folder is not synced: whoever writes many files does that once, with `sync`.
     """
-    raw = data.encode("utf-8") if isinstance(data, str) else data
+    put_bits(path, [data], part)
+
+
+def put_bits(path: Path, bits: Iterable[bytes | str], part: str = PART_NAME) -> None:
+    """Write as `put_inside` does, bit by bit, as they are asked for."""
     handle, name = tempfile.mkstemp(prefix=part, dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(raw)
+            for bit in bits:
+                file.write(bit.encode("utf-8") if isinstance(bit, str) else bit)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(name, fresh_mode())

@@ -74,6 +74,12 @@ class Shop:
     notes: tuple[Problem, ...] = ()
     own_cutters: frozenset[str] = frozenset()
 
+    def parts(self) -> tuple[object, ...]:
+        """Return what many orders have in common: lids and their areas, woods, cutters, machines, settings."""
+        lids = (part for lid in self.lids.values() for part in (lid, *lid.areas))
+        every: tuple[Mapping[str, object], ...] = (self.cutters, self.machines, self.woods, self.settings)
+        return (*lids, *(part for some in every for part in some.values()))
+
     def cutters_at_hand(self) -> tuple[Cutter, ...]:
         """Return the cutters that the shop owns, to be offered: those that its own files name, or else all of ours."""
         return tuple(c for c in self.cutters.values() if not self.own_cutters or c.id in self.own_cutters)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from engrave.intake.cells import share_of
 from engrave.intake.order import Order, Words
+from engrave.on_disk import long_list
 from engrave.problems import Problem, held
 from engrave.shop.artwork import Artwork, ArtworkError, Drawings
 from engrave.shop.house import WORD_FIELDS
@@ -44,7 +45,7 @@ def define_all(
     drawings: Drawings | None = None,
     *,
     of_table: bool = False,
-) -> tuple[Task | Plain | Refused, ...]:
+) -> Sequence[Task | Plain | Refused]:
     """Return what every row becomes, in row order; a lid with two lettered areas gives a piece for each.
 
     kinds: typeface id to 'outline' or 'single-line'; refused: why a typeface of the shop's own cannot be used, by id.
@@ -53,13 +54,14 @@ def define_all(
     Pieces are numbered from 1 within their order.
     """
     shelf = book(shop, kinds, refused, shop.defaults.lid_of_tables if of_table else shop.defaults.lid, drawings)
+    return long_list(_numbered(what for order in orders for what in _define(order, shelf)), shop.parts())
+
+
+def _numbered(whats: Iterable[Task | Plain | Refused]) -> Iterator[Task | Plain | Refused]:
     counts: dict[str, int] = {}
-    out: list[Task | Plain | Refused] = []
-    for order in orders:
-        for what in _define(order, shelf):
-            counts[order.id] = counts.get(order.id, 0) + 1
-            out.append(replace(what, piece=counts[order.id]))
-    return tuple(out)
+    for what in whats:
+        counts[what.order.id] = counts.get(what.order.id, 0) + 1
+        yield replace(what, piece=counts[what.order.id])
 
 
 def _define(order: Order, shelf: Book) -> Iterator[Task | Plain | Refused]:

@@ -5,8 +5,8 @@ Nearly every piece earns such a note, so that on each of them it would say nothi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 from engrave.advising import look_savers, recipe_savers
 from engrave.making import Env, Piece, make_any
@@ -20,10 +20,21 @@ MOST_ADVISED = 4
 
 Savers = Callable[[Piece, Env], tuple[Problem, ...]]
 Title = Callable[[Task, Env], str]
-Sorts = dict[tuple[str, ...], list[Entry]]
 
 
-def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
+@dataclass(slots=True)
+class _Sort:
+    """Lids of one recipe, or of one recipe and typeface: the first of them, how many lids, and the seconds of all."""
+
+    first: Piece
+    lids: int = 0
+    seconds: float = 0.0
+
+
+Sorts = dict[tuple[str, ...], _Sort]
+
+
+def week_advice(entries: Iterable[Entry], env: Env) -> tuple[Problem, ...]:
     """Return notes on what would save clearly more than a tenth of the time of all lids of one recipe and typeface.
 
     Each is worked out on the first of its lids in the table, which is made again for it, at the size it would have alone.
@@ -31,12 +42,14 @@ def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
     recipes: Sorts = {}
     looks: Sorts = {}
     for entry in entries:
-        task = entry.piece.task
-        if entry.piece.is_made and task is not None and entry.piece.estimate is not None:
+        piece, task, estimate = entry.piece, entry.piece.task, entry.piece.estimate
+        if piece.is_made and task is not None and estimate is not None:
             recipe = (task.tool.cutter.id, task.wood.id, task.tool.method)
-            recipes.setdefault(recipe, []).append(entry)
-            looks.setdefault((*recipe, task.typefaces[0][1]), []).append(entry)
-    made: dict[int, Piece] = {}
+            for sorts, key in ((recipes, recipe), (looks, (*recipe, task.typefaces[0][1]))):
+                sort = sorts.setdefault(key, _Sort(piece))
+                sort.lids += piece.order.quantity
+                sort.seconds += estimate.seconds * piece.order.quantity
+    made: dict[tuple[str, int], Piece] = {}
     kinds: tuple[tuple[Sorts, Savers, Title], ...] = (
         (recipes, recipe_savers, _recipe),
         (looks, look_savers, _look),
@@ -44,13 +57,9 @@ def week_advice(entries: Sequence[Entry], env: Env) -> tuple[Problem, ...]:
     return tuple(
         note
         for sorts, savers, title in kinds
-        for some in sorted(sorts.values(), key=_seconds, reverse=True)[:MOST_ADVISED]
+        for some in sorted(sorts.values(), key=lambda sort: sort.seconds, reverse=True)[:MOST_ADVISED]
         for note in _advice(some, env, savers, title, made)
     )
-
-
-def _seconds(some: Sequence[Entry]) -> float:
-    return sum(e.piece.estimate.seconds * e.piece.order.quantity for e in some if e.piece.estimate is not None)
 
 
 def _recipe(task: Task, env: Env) -> str:
@@ -61,16 +70,18 @@ def _look(task: Task, env: Env) -> str:
     return f"{env.shelf.get(task.typefaces[0][1]).title}, {_recipe(task, env)}"
 
 
-def _advice(some: Sequence[Entry], env: Env, savers: Savers, title: Title, made: dict[int, Piece]) -> list[Problem]:
-    """Return the notes on lids of one sort. made: what was made again already, by the first lid's identity."""
-    first = some[0].piece
+def _advice(some: _Sort, env: Env, savers: Savers, title: Title, made: dict[tuple[str, int], Piece]) -> list[Problem]:
+    """Return the notes on lids of one sort. made: what was made again already, by the first lid's order and piece."""
+    first = some.first
     if first.task is None:
         return []
-    if id(first) not in made:
-        made[id(first)] = make_any(first.task, env)
-    lids = sum(e.piece.order.quantity for e in some)
+    key = (first.order.id, first.piece)
+    if key not in made:
+        made[key] = make_any(first.task, env)
     of = title(first.task, env)
     head = (
-        f"{lids} lids ({of}), of order {first.order.id} for one. " if lids > 1 else f"Order {first.order.id} ({of}). "
+        f"{some.lids} lids ({of}), of order {first.order.id} for one. "
+        if some.lids > 1
+        else f"Order {first.order.id} ({of}). "
     )
-    return [replace(note, says=f"{head}{note.says}") for note in savers(made[id(first)], env)]
+    return [replace(note, says=f"{head}{note.says}") for note in savers(made[key], env)]

@@ -52,7 +52,7 @@ class Week:
     """All entries in the order of the table, the groups, the totals, the hands' seconds that belong to the week as a
     whole (by part), and the notes on the table."""
 
-    entries: tuple[Entry, ...]
+    entries: Sequence[Entry]
     matchings: tuple[Matching, ...]
     totals: Totals
     shared: tuple[tuple[str, float], ...]
@@ -78,9 +78,9 @@ def finish(entries: Iterable[Entry], rates: Rates) -> tuple[Entry, ...]:
 
 def sum_up(entries: Sequence[Entry], rates: Rates, notes: tuple[Problem, ...] = ()) -> Week:
     """Return the week of finished entries, made or remembered."""
-    made = [e.piece for e in entries if e.piece.is_made]
-    shared = shared_hand_seconds([(p.task, p.order.quantity) for p in made if p.task is not None], rates)
-    return Week(tuple(entries), _matchings(entries), _totals(entries), shared, notes)
+    made = (e.piece for e in entries if e.piece.is_made)
+    shared = shared_hand_seconds(((p.task, p.order.quantity) for p in made if p.task is not None), rates)
+    return Week(entries, _matchings(entries), _totals(entries), shared, notes)
 
 
 def _opened(entries: list[Entry], rates: Rates) -> list[Entry]:
@@ -142,23 +142,35 @@ def _told(entry: Entry, group: Matching, entries: Sequence[Entry]) -> Entry:
     return entry.with_problems(told)
 
 
-def _totals(entries: Sequence[Entry]) -> Totals:
-    """Sum up; holds are counted but add nothing, plain lids count as ready and cost no engraving."""
-    pieces = [e.piece for e in entries]
-    made = [p for p in pieces if not held(p.problems)]
-    verdicts = [p.verdict for p in pieces]
+def _totals(entries: Iterable[Entry]) -> Totals:
+    """Sum up in one pass; holds are counted but add nothing, plain lids count as ready and cost no engraving."""
+    orders: set[str] = set()
+    verdicts: Counter[Verdict] = Counter()
+    machine_seconds, hand_seconds, air_saved, price, recut = 0.0, 0.0, 0.0, Decimal(0), NONE
+    for entry in entries:
+        piece = entry.piece
+        orders.add(piece.order.id)
+        verdicts[piece.verdict] += 1
+        recut = sum_of((recut, entry.recut))
+        if held(piece.problems):
+            continue
+        if piece.quote:
+            machine_seconds += piece.quote.machine_seconds
+            hand_seconds += piece.quote.hand_seconds
+            price += piece.quote.price
+        air_saved += piece.estimate.air_saved * piece.order.quantity if piece.estimate else 0.0
     return Totals(
-        orders=len({p.order.id for p in pieces}),
-        pieces=len(pieces),
-        ready=verdicts.count("ready"),
-        look=verdicts.count("look"),
-        hold=verdicts.count("hold"),
-        waiting=verdicts.count("waiting"),
-        machine_seconds=sum(p.quote.machine_seconds for p in made if p.quote),
-        hand_seconds=sum(p.quote.hand_seconds for p in made if p.quote),
-        price=sum((p.quote.price for p in made if p.quote), Decimal(0)),
-        recut=sum_of(e.recut for e in entries),
-        air_saved_seconds=sum(p.estimate.air_saved * p.order.quantity for p in made if p.estimate),
+        orders=len(orders),
+        pieces=verdicts.total(),
+        ready=verdicts["ready"],
+        look=verdicts["look"],
+        hold=verdicts["hold"],
+        waiting=verdicts["waiting"],
+        machine_seconds=machine_seconds,
+        hand_seconds=hand_seconds,
+        price=price,
+        air_saved_seconds=air_saved,
+        recut=recut,
     )
 
 

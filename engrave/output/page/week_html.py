@@ -5,10 +5,10 @@ from __future__ import annotations
 import base64
 import hashlib
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass, replace
 from functools import cache
-from itertools import groupby, islice
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,25 +16,23 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from engrave.advising import letters_told, nothing_helps
-from engrave.findings import FindingCode
-from engrave.output.bench_cautions import ABOVE_ALL, cautions, every_caution
+from engrave.output.bench_cautions import ABOVE_ALL, every_caution
 from engrave.output.letter_forms import forms_asked, letters_high
-from engrave.output.numbers import bench_length, between, count, cupped, day, due_told, money
+from engrave.output.numbers import bench_length, between, count, cupped, due_told, money
+from engrave.output.page.cards import Card, Fact, Files
 from engrave.output.page.drawn_fittings import fitting_lights
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
+from engrave.output.page.whole_week import told_for_all, week_as_a_whole
 from engrave.output.pictures import scene
 from engrave.output.pictures.paper import LOST, THIN
 from engrave.output.quotation import quoted
 from engrave.output.words_on_lid import words_cut
-from engrave.problems import Problem
 from engrave.shop.models import Shop
-from engrave.stored import as_plain, read_as
 from engrave.tasks.choosing import midway
 from engrave.units import duration
-from engrave.week.totals import lids_of, progress
+from engrave.week.totals import lids_of
 
 if TYPE_CHECKING:
-    from engrave.advising import Remedy
     from engrave.making import Piece
     from engrave.pricing import Recut
     from engrave.setting import Lettering
@@ -50,97 +48,6 @@ LIDS_A_PAGE = 300
 """Lids on a page at most: a week of any shop of one or two people, and a page of less than three megabytes."""
 
 FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}
-
-
-@dataclass(frozen=True, slots=True)
-class Files:
-    """Where a piece's files lie within the week's folder; None for what is not written."""
-
-    svg: str | None = None
-    proof: str | None = None
-    outline: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One line of a card's figures."""
-
-    label: str
-    value: str
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """What the page says of one piece. Everything is text that the template escapes, but for the two pictures.
-
-    width: mm of the picture's view; wood, grain: what it is drawn on. share: of a card's width; href: where it stands; both are
-    known once all cards are. scripts: files of the letters that its words and its buyer's note want beside the page's own.
-    """
-
-    ident: str
-    order: str
-    title: str
-    about: str
-    verdict: str
-    verdict_says: str
-    words: str
-    picture: Markup
-    view_box: str
-    lens: Markup
-    approved_picture: Markup
-    shows_lost: bool
-    received: tuple[tuple[str, str], ...]
-    lines: tuple[str, ...]
-    changes: tuple[str, ...]
-    facts: tuple[Fact, ...]
-    problems: tuple[Problem, ...]
-    notes: tuple[Problem, ...]
-    remedies: tuple[Remedy, ...]
-    nothing_helps: str
-    files: Files
-    code: str | None
-    note: str
-    sign: str
-    width: float | None
-    wood: str
-    grain: str
-    scripts: tuple[str, ...] = ()
-    share: float = 1.0
-    href: str = ""
-
-
-Told = Mapping[str, Any]
-"""A card as plain values, in which it is kept; see `card_told`."""
-
-
-def card_told(card: Card) -> Told:
-    """Return a card as plain values."""
-    return {**as_plain(replace(card, remedies=())), "remedies": [{"says": r.says} for r in card.remedies]}
-
-
-def card_read(told: Told) -> Card:
-    """Return a card from its plain values; its facts, remedies and files stay plain, which templates read alike.
-
-    Raises KeyError, TypeError or ValueError if it is none.
-    """
-    lists: dict[str, Any] = {key: tuple(v) if isinstance(v, list) else v for key, v in told.items()}
-    lists |= {key: Markup(told[key]) for key in ("picture", "lens", "approved_picture")}
-    lists |= {key: tuple(read_as(Problem, one) for one in told[key]) for key in ("problems", "notes")}
-    return Card(**lists)
-
-
-def outlined(card: Card) -> Card:
-    """Return a card with only what the rest of the page says of it: small enough to hold all of a year's."""
-    return replace(
-        card,
-        picture=Markup(""),
-        lens=Markup(""),
-        approved_picture=Markup(""),
-        received=(),
-        lines=(),
-        changes=(),
-        facts=(),
-    )
 
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -228,62 +135,67 @@ def week_pages(
     files for paper.
     """
     names = page_names(len(outlines))
-    widest = max((c.width for c in outlines if c.width), default=1.0)
-    week_notes, told_once = _told_once(outlines, week)
+    seen = _Seen.of(outlines)
+    week_notes, told_once = told_for_all(outlines, week)
 
     def fitted(card: Card) -> Card:
-        return _sized(replace(card, notes=tuple(n for n in card.notes if n.code not in told_once)), widest)
+        return _sized(replace(card, notes=tuple(n for n in card.notes if n.code not in told_once)), seen.widest)
 
-    told = [_linked(fitted(c), names[i // LIDS_A_PAGE]) for i, c in enumerate(outlines)]
-    whole = {
-        "attention": [c for level in ("hold", "look") for c in told if c.verdict == level],
-        "cautions": cautions([e.piece for e in week.entries]),
-        "notes": week.notes,
-        "week_notes": week_notes,
-        "groups": _groups(week, told, shop.proof.units),
-        "plan": _plan(plan, week, told, shop) if plan and plan.steps else None,
-        "unfinished": _unfinished(week, told),
-    }
-    left_out = {
-        "attention": (),
-        "cautions": (),
-        "notes": (),
-        "week_notes": (),
-        "groups": (),
-        "plan": None,
-        "unfinished": (),
-    }
-    same = _same_on_all(week, shop, outlines, names)
+    def linked(i: int) -> Card:
+        return _linked(fitted(outlines[i]), names[i // LIDS_A_PAGE])
+
+    first = {"week_notes": week_notes, **week_as_a_whole(week, shop, plan, outlines, linked)}
+    same = _same_on_all(week, shop, seen, names, len(outlines))
     rest = iter(cards)
     for name in names:
         some = (_linked(fitted(c), name) for c in islice(rest, LIDS_A_PAGE))
         template = page_templates().get_template("week.html")
-        yield (
-            name,
-            template.generate(
-                **same, bench_lists=bench_lists, **(whole if name == names[0] else left_out), here=name, cards=some
-            ),
-        )
+        whole = first if name == names[0] else dict.fromkeys(first, ())
+        yield name, template.generate(**same, **whole, bench_lists=bench_lists, here=name, cards=some)
 
 
-def _same_on_all(week: Week, shop: Shop, outlines: Sequence[Card], names: Sequence[str]) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What the pages ask of all cards: the widest lid in mm, the verdicts, woods with their grains and scripts there are."""
+
+    widest: float
+    verdicts: frozenset[str]
+    woods: tuple[tuple[str, str], ...]
+    scripts: frozenset[str]
+
+    @classmethod
+    def of(cls, outlines: Iterable[Card]) -> _Seen:
+        widest, woods = 0.0, dict[tuple[str, str], None]()
+        verdicts, scripts = set[str](), set[str]()
+        for c in outlines:
+            widest = max(widest, c.width or 0.0)
+            verdicts.add(c.verdict)
+            woods[c.wood, c.grain] = None
+            scripts.update(c.scripts)
+        return cls(widest or 1.0, frozenset(verdicts), tuple(woods), frozenset(scripts))
+
+
+def _same_on_all(week: Week, shop: Shop, seen: _Seen, names: Sequence[str], pieces: int) -> dict[str, Any]:
     """Return what every page of a week has: its head, and what pictures and texts are made with."""
     script, digest = _script()
-    woods = {(c.wood, c.grain): shop.woods[c.wood] for c in outlines if c.wood in shop.woods}
-    ends = [min(len(outlines), LIDS_A_PAGE * n) for n in range(1, len(names) + 1)]
+    ends = [min(pieces, LIDS_A_PAGE * n) for n in range(1, len(names) + 1)]
+    lids = lids_of(e.piece for e in week.entries)
     return {
         "shop": shop.name,
-        "headline": _headline(week),
-        "lids": lids_of(e.piece for e in week.entries),
-        "verdicts": _verdicts(outlines),
-        "tallies": _tallies(week, shop),
+        "headline": f"{count(lids.total(), 'lid')} from {count(week.totals.orders, 'order')}",
+        "lids": lids,
+        "verdicts": [(verdict, says) for verdict, says in VERDICTS.items() if verdict in seen.verdicts],
+        "tallies": _tallies(week, shop, lids["hold"]),
         "shared": _shared(week),
         "above_all": ABOVE_ALL,
         "every_caution": every_caution(),
-        "type_faces": Markup(_type_faces({file for c in outlines for file in c.scripts})),
+        "type_faces": Markup(_type_faces(seen.scripts)),
         "script": Markup(script),
         "script_digest": digest,
-        "patterns": Markup(wood_patterns((wood, grain) for (_, grain), wood in woods.items()) + fitting_lights()),
+        "patterns": Markup(
+            wood_patterns((shop.woods[wood], grain) for wood, grain in seen.woods if wood in shop.woods)
+            + fitting_lights()
+        ),
         "lost": LOST,
         "thin": THIN,
         "parts": [(n, f"lids {LIDS_A_PAGE * i + 1} to {ends[i]}") for i, n in enumerate(names)],
@@ -301,48 +213,10 @@ def _sized(card: Card, widest: float) -> Card:
     return replace(card, share=min(1.0, max(LEAST_SHARE, math.sqrt(card.width / widest)))) if card.width else card
 
 
-OFTEN = 3
-"""Lids from which on a note is told once for the week, with how many it concerns, instead of on each."""
-
-WEEK_NOTES = {
-    "groove-light": "{n} have a groove that is light for the height of their letters.",
-    "crotch-fills": "On {n} a sharp inside corner fills a little: nothing breaks, it only looks blunter.",
-}
-"""What a note says of many lids at once; the first lid's own words stand behind it as an example."""
-
-
-def _told_once(cards: Sequence[Card], week: Week) -> tuple[list[str], frozenset[str]]:
-    """Return what is told once for the week because many lids share it, and the codes that cards then leave out."""
-    by_code: dict[FindingCode, list[int]] = {}
-    for i, c in enumerate(cards):
-        for code in dict.fromkeys(n.code for n in c.notes):
-            by_code.setdefault(code, []).append(i)
-    often = {code: told for code, told in by_code.items() if len(told) >= OFTEN and code in WEEK_NOTES}
-    says = []
-    for code, told in often.items():
-        first = cards[told[0]]
-        example = next(n.says for n in first.notes if n.code == code)
-        many = count(lids_of(week.entries[i].piece for i in told).total(), "lid")
-        says.append(f"{WEEK_NOTES[code].format(n=many)} Thus {first.title}: {example}")
-    return says, frozenset(often)
-
-
-def _headline(week: Week) -> str:
-    many = lids_of(e.piece for e in week.entries).total()
-    return f"{count(many, 'lid')} from {count(week.totals.orders, 'order')}"
-
-
-def _verdicts(cards: Iterable[Card]) -> list[tuple[str, str]]:
-    """Return the verdicts that the page's lids can be sifted by, each with its words: those that occur."""
-    there = {c.verdict for c in cards}
-    return [(verdict, says) for verdict, says in VERDICTS.items() if verdict in there]
-
-
-def _tallies(week: Week, shop: Shop) -> tuple[tuple[str, str, str], ...]:
+def _tallies(week: Week, shop: Shop, holds: int) -> tuple[tuple[str, str, str], ...]:
     """Return (what, how much, a remark) of the week's sums; what is on hold is in none of them."""
     t = week.totals
     once = sum(s for _, s in week.shared)
-    holds = lids_of(e.piece for e in week.entries)["hold"]
     saved = f"{duration(t.air_saved_seconds)} of moving in the air saved" if t.air_saved_seconds >= 1 else ""
     return (
         ("Machines run", duration(t.machine_seconds), saved),
@@ -498,79 +372,3 @@ def _costs(piece: Piece, shop: Shop) -> list[Fact]:
         Fact("Price", price + each),
         Fact("Due", due_told(piece.order.due, shop)),
     ]
-
-
-def _groups(week: Week, cards: Sequence[Card], units: str) -> list[Mapping[str, Any]]:
-    return [
-        {
-            "name": group.name,
-            "cap": f"{_letters_of(week, group.members)} {bench_length(group.cap_mm, units, 1)}" if group.cap_mm else "",
-            "members": [cards[i] for i in group.members],
-            "limiting": cards[group.limited_by] if group.limited_by is not None else None,
-        }
-        for group in week.matchings
-        if len(group.members) > 1
-    ]
-
-
-def _letters_of(week: Week, members: Sequence[int]) -> str:
-    """Return what the size of matching pieces is told of: capitals, or letters where none of them has capitals."""
-    laid = [it for i in members if (it := week.entries[i].piece.lettering) is not None]
-    return "letters" if laid and all(it.size_is_of == "letters" for it in laid) else "capitals"
-
-
-def _plan(plan: Plan, week: Week, cards: Sequence[Card], shop: Shop) -> Mapping[str, Any]:
-    """Return the order of work as the page tells it: days, and in each the lids by the cutter that they need."""
-    days = []
-    for d in plan.days:
-        steps = [s for s in plan.steps if s.day == d.day]
-        days.append(
-            {
-                "title": day(d.on, shop.rates.locale) if d.on else f"Day {d.day + 1}",
-                "machine": duration(d.machine_seconds),
-                "hands": duration(d.hand_seconds),
-                "runs": _runs([(week.entries[s.entry].piece, cards[s.entry], s.late) for s in steps]),
-            }
-        )
-    changes = cutter_changes(plan)
-    return {"days": days, "changes": changes[:1].upper() + changes[1:], "promises": promises(plan, week, shop)}
-
-
-def cutter_changes(plan: Plan) -> str:
-    """Return 'no cutter change', '1 cutter change', '2 cutter changes'."""
-    return count(plan.cutter_changes, "cutter change") if plan.cutter_changes else "no cutter change"
-
-
-def promises(plan: Plan, week: Week, shop: Shop) -> str:
-    """Return in a sentence whether the promised days hold; '' if nothing is promised."""
-    begin = day(plan.begin_by, shop.rates.locale) if plan.begin_by else ""
-    if plan.late:
-        late = f"{count(lids_of(week.entries[s.entry].piece for s in plan.late).total(), 'lid')} would be late"
-        return f"{late}; for every promised day, work had to begin by {begin}." if begin else f"{late}."
-    if any(s.late is not None for s in plan.steps):
-        return "Every promised day holds."
-    return f"Every promised day holds if work begins by {begin}." if begin and plan.days[-1].on is None else ""
-
-
-def _unfinished(week: Week, cards: Sequence[Card]) -> list[Mapping[str, Any]]:
-    """Return the orders of several lids of which some are on hold: how many can go, and which cannot."""
-    told: list[Mapping[str, Any]] = []
-    for order, (made, pieces) in progress(week).items():
-        if pieces > 1 and made < pieces:
-            held = [c for c in cards if c.order == order and c.verdict == "hold"]
-            told.append({"order": order, "says": f"{made} of {count(pieces, 'piece')} ready", "held": held})
-    return told
-
-
-def _cutter(piece: Piece) -> str:
-    return piece.task.tool.cutter.title if piece.task else ""
-
-
-def _runs(steps: Sequence[tuple[Piece, Card, int | None]]) -> list[tuple[str, str, list[tuple[Card, int]]]]:
-    """Group steps that follow each other with one cutter: its title, how many lids, and the cards, each with days late."""
-    runs = []
-    for cutter, group in groupby(steps, key=lambda step: _cutter(step[0])):
-        some = list(group)
-        lids = count(lids_of(piece for piece, _, _ in some).total(), "lid")
-        runs.append((cutter, lids, [(one, late or 0) for _, one, late in some]))
-    return runs

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from engrave.output.sheets.bench import bench_names, bench_row, bench_sheets
+from engrave.output.sheets.bench import LIDS_A_LIST, BenchSheet, bench_names, bench_pdf, bench_row, bench_sheets
 from engrave.output.sheets.choices import Choice, choices_sheet
 from engrave.output.sheets.proof import Proof, order_proof
 from engrave.output.sheets.testpiece_sheet import test_piece_sheet, test_piece_svg
 
 __all__ = [
-    "Choice", "Proof", "bench_names", "bench_row", "bench_sheets", "choices_sheet", "order_proof", "test_piece_sheet",
-    "test_piece_svg",
+    "LIDS_A_LIST", "BenchSheet", "Choice", "Proof", "bench_names", "bench_pdf", "bench_row", "bench_sheets",
+    "choices_sheet", "order_proof", "test_piece_sheet", "test_piece_svg",
 ]  # fmt: skip

@@ -51,20 +51,32 @@ def bench_names(lids: int) -> tuple[str, ...]:
     return ("bench.pdf", *(f"bench_{n}.pdf" for n in range(2, math.ceil(lids / LIDS_A_LIST) + 1)))
 
 
+BenchSheet = tuple[Mapping[str, Any], Mapping[str, bytes]]
+"""A bench list that is still to be set: its data and its pictures."""
+
+
 def bench_sheets(
-    week: Week, plan: Plan, shop: Shop, shelf: Shelf, row: Callable[[int], PieceRow]
-) -> Iterator[tuple[str, bytes]]:
-    """Yield the name and the PDF of each bench list: cautions of these machines, woods and finishes at its head.
+    week: Week, plan: Plan, shop: Shop, row: Callable[[int], PieceRow]
+) -> Iterator[tuple[str, BenchSheet]]:
+    """Yield the name of each bench list with what is to be set: cautions of these machines, woods and finishes first.
 
     A week of more lids than a person carries to the bench at once comes in parts, in the order of work; orders that are
     not on the list stand at the end of the last. row: gives what `bench_row` says of an entry of the week.
     """
-    steps = [(s.entry, week.entries[s.entry].piece) for s in plan.steps]
-    numbered = [(number, i, piece) for number, (i, piece) in enumerate(steps, 1) if piece.task is not None]
-    parts = [numbered[i : i + LIDS_A_LIST] for i in range(0, len(numbered), LIDS_A_LIST)] or [[]]
-    for name, (number, part) in zip(bench_names(len(numbered)), enumerate(parts, 1), strict=True):
+    steps = plan.steps
+    parts = [steps[i : i + LIDS_A_LIST] for i in range(0, len(steps), LIDS_A_LIST)] or [()]
+    for name, (number, part) in zip(bench_names(len(steps)), enumerate(parts, 1), strict=True):
         title = "Bench list" if len(parts) == 1 else f"Bench list, part {number} of {len(parts)}"
-        yield name, _list(title, part, week, shop, shelf, row, _held(week) if number == len(parts) else [])
+        first = 1 + (number - 1) * LIDS_A_LIST
+        numbered = [(n, s.entry, week.entries[s.entry].piece) for n, s in enumerate(part, first)]
+        yield name, _list(title, numbered, week, shop, row, _held(week) if number == len(parts) else [])
+
+
+def bench_pdf(sheet: BenchSheet, shelf: Shelf) -> bytes:
+    """Return a bench list set as a PDF."""
+    data, pictures = sheet
+    (pdf,) = typesetter_for(data, shelf).pages("bench.typ", data, pictures)
+    return pdf
 
 
 def _list(
@@ -72,10 +84,9 @@ def _list(
     numbered: Numbered,
     week: Week,
     shop: Shop,
-    shelf: Shelf,
     row: Callable[[int], PieceRow],
     held: list[tuple[str, str]],
-) -> bytes:
+) -> BenchSheet:
     pictures: dict[str, bytes] = {}
     runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
     t = week.totals
@@ -88,7 +99,7 @@ def _list(
         "counts": f"{count(lids_of(p for _, _, p in numbered).total(), 'lid')}, machine {duration(t.machine_seconds)}, "
         f"hands {duration(t.hand_seconds + sum(s for _, s in week.shared))}",
         "above_all": ABOVE_ALL,
-        "cautions": cautions([piece for _, _, piece in numbered] or [e.piece for e in week.entries]),
+        "cautions": cautions([piece for _, _, piece in numbered] or (e.piece for e in week.entries)),
         "columns": {
             "lid": "order and words",
             "box": "box",
@@ -100,8 +111,7 @@ def _list(
         "runs": runs,
         "held": held,
     }
-    (pdf,) = typesetter_for(data, shelf).pages("bench.typ", data, pictures)
-    return pdf
+    return data, pictures
 
 
 def _run_key(piece: Piece) -> tuple[str, str]:

@@ -12,16 +12,19 @@ import os
 import platform
 import secrets
 import tempfile
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
+from itertools import chain
 from pathlib import Path
+from typing import Protocol
 
 from filelock import FileLock, Timeout
 
 from engrave.errors import ForPeople
+from engrave.on_disk import DiskMap
 from engrave.output.week_folder.ours import (
     BENCH,
     FOLDERS,
@@ -31,11 +34,11 @@ from engrave.output.week_folder.ours import (
     PAGES,
     Known,
     known_files,
-    mark,
+    mark_bits,
     week_of,
 )
 from engrave.output.week_folder.store import STORE, UNITS_FOLDER, digest_at, digest_of, record_of
-from engrave.output.writing import MADE_WITH, PART_NAME, fresh_mode, put_inside, sync
+from engrave.output.writing import MADE_WITH, PART_NAME, fresh_mode, put_bits, put_inside, sync
 
 WAIT = 2.0
 """Seconds that a run waits for another one in the same folder: one that is ending anyway."""
@@ -44,7 +47,7 @@ BY_HAND = "changed_by_hand"
 """Folder for files of ours that somebody changed: they are neither kept as ours nor lost."""
 
 NAMES_SHOWN = 5
-"""Names told one by one in a message."""
+"""FileNames told one by one in a message."""
 
 OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE)
 """What ends a run midway rather than telling that the folder is of no use."""
@@ -59,6 +62,14 @@ _BANNER = f'<h1 id="being-made-anew" role="alert">{BEING_MADE}</h1>'.encode()
 _STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{BEING_MADE}</h1>\n</html>\n'
 
 
+class FileNames(Protocol):
+    """FileNames of files, to be gone through as often as needed; there may be too many to hold."""
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield them."""
+        ...
+
+
 class FolderError(ForPeople, ValueError):
     """The folder cannot be used, and nothing was written; the message says why and what to do."""
 
@@ -68,7 +79,7 @@ class FolderGone(OSError):
 
 
 @contextmanager
-def opened(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> Iterator[WeekFolder]:
+def opened(folder: Path, names: FileNames, inputs: Iterable[Path]) -> Iterator[WeekFolder]:
     """Make the folder if need be and hold it alone until the block ends.
 
     names: every file that may be written, such as 'lids/F-101.svg'. inputs: files that are read, and so never written.
@@ -80,9 +91,9 @@ def opened(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> Iter
     try:
         (folder / STORE).mkdir(parents=True, exist_ok=True)
         with _held(folder):
-            _check(folder, names, inputs)  # the run that held it until now may have written some
+            known = _check(folder, names, inputs)  # the run that held it until now may have written some
             entered = True
-            yield WeekFolder(folder, known_files(folder))
+            yield WeekFolder(folder, known)
     except OSError as error:
         if entered or error.errno in OF_THE_DISK:
             raise
@@ -91,14 +102,37 @@ def opened(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> Iter
         ) from error
 
 
-def _check(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> None:
-    ours = known_files(folder).files
-    written = [*names, *PAGES, BENCH]
-    for path in (folder, folder / STORE, *{(folder / name).parent for name in names}):
+def _check(folder: Path, names: Iterable[str], inputs: Iterable[Path]) -> Known:
+    """Return what is ours in the folder. Raises FolderError where a file that is not would be written over."""
+    known = known_files(folder)
+    read = {place: path for path in inputs if (place := _place(path)) is not None}
+    places, foreign = {"", STORE}, set()
+    over: dict[str, Path] = {}
+    for name in chain(names, PAGES, (BENCH,)):
+        places.add(name.rpartition("/")[0])
+        if not os.path.lexists(folder / name):
+            continue
+        if (place := _place(folder / name)) in read and place is not None:
+            over[name] = read[place]
+        if name not in known.files:
+            foreign.add(name)
+    for name in known.files:
+        if (place := _place(folder / name)) in read and place is not None:
+            over[name] = read[place]
+    _refuse(folder, places, over, sorted(foreign))
+    return known
+
+
+def _refuse(folder: Path, places: Iterable[str], over: Mapping[str, Path], foreign: Sequence[str]) -> None:
+    """Raise FolderError if a file lies where a folder must be, or an input or somebody's file would be written over."""
+    for path in (folder / place for place in sorted(places)):
         if os.path.lexists(path) and not path.is_dir():
             raise FolderError(f"{path} is a file, and a folder of that name is needed. Nothing was made.")
-    _check_inputs(folder, {*written, *ours}, inputs)
-    foreign = sorted(name for name in set(written) if name not in ours and os.path.lexists(folder / name))
+    for name in sorted(over):
+        raise FolderError(
+            f"{over[name]} is read by this run, and the week's own {name} would be written over it. Nothing was "
+            "made. Name another folder with --out."
+        )
     if foreign:
         told = ", ".join(foreign[:NAMES_SHOWN]) + (
             f" and {len(foreign) - NAMES_SHOWN} more" if len(foreign) > NAMES_SHOWN else ""
@@ -109,15 +143,9 @@ def _check(folder: Path, names: Collection[str], inputs: Iterable[Path]) -> None
         )
 
 
-def _check_inputs(folder: Path, written: Iterable[str], inputs: Iterable[Path]) -> None:
-    known = {place: path for path in inputs if (place := _place(path)) is not None}
-    for name in sorted(written):
-        place = _place(folder / name)
-        if place in known:
-            raise FolderError(
-                f"{known[place]} is read by this run, and the week's own {name} would be written over it. Nothing was "
-                "made. Name another folder with --out."
-            )
+def _places_of(names: Iterable[str]) -> set[str]:
+    """Return the folders, within the week's, that files lie in."""
+    return {name.rpartition("/")[0] for name in names}
 
 
 def _place(path: Path) -> tuple[int, int] | None:
@@ -171,11 +199,11 @@ class WeekFolder:
     known: Known
     moved: list[str] = field(default_factory=list)
     part: str = PART_NAME
-    new: dict[str, str] = field(default_factory=dict)
-    _marked: dict[str, set[str]] = field(default_factory=dict)
+    new: DiskMap = field(default_factory=DiskMap)
+    _marked: DiskMap = field(default_factory=DiskMap)
     _staged: dict[str, Path] = field(default_factory=dict)
 
-    def begin(self, names: Collection[str], keep: Collection[str]) -> None:
+    def begin(self, names: FileNames, keep: Container[str]) -> None:
         """Say in the week's files that they are of an earlier run, and make ready for this one.
 
         names: what may be written. keep: files of ours that stay as they are. Other files of ours that were changed by
@@ -185,13 +213,14 @@ class WeekFolder:
         self.part = f"{PART_NAME}{token}-"
         (self.path / UNITS_FOLDER).mkdir(exist_ok=True)
         self.clean(self.known.token)
-        self.moved += [n for n in sorted(self.known.files) if n not in keep and self._set_aside(n)]
-        for name in sorted(self.known.files):
+        self.moved += [n for n, _ in self.known.files.sorted_items() if n not in keep and self._set_aside(n)]
+        for name in self.known.files:
             if name == BENCH or FURTHER_PAGES.match(name):
                 # week.html, which leads to them, says why they are not there
                 (self.path / name).unlink(missing_ok=True)
-        stale = self._stale(sorted({*names, *self.known.files} - {*PAGES, BENCH, *keep}))
-        self._marked = {name: set(digests) for name, digests in self.known.files.items()}
+        coming = (n for n in chain(names, self.known.files) if n not in (*PAGES, BENCH) and n not in keep)
+        stale = self._stale(sorted(set(coming)))
+        self._marked = DiskMap(self.known.files)
         self._mark({name: digest_of(data) for name, data in stale.items()}, token)
         for name, data in stale.items():
             put_inside(self.path / name, data, self.part)
@@ -209,11 +238,12 @@ class WeekFolder:
                 file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        self.new[name] = digest.hexdigest()
+        self.new[name] = frozenset({digest.hexdigest()})
 
     def commit(self) -> None:
         """Put the staged pages in place; week.json last, because it lists what lies in the folder."""
-        self._mark({name: self.new[name] for name in self._staged}, self.part.removeprefix(PART_NAME).rstrip("-"))
+        own = {name: digest for name in self._staged for digest in self.new[name]}
+        self._mark(own, self.part.removeprefix(PART_NAME).rstrip("-"))
         for name in sorted(self._staged, key=lambda name: (name == "week.json", name == "week.csv", name)):
             part = self._staged[name]
             part.chmod(fresh_mode())
@@ -222,12 +252,17 @@ class WeekFolder:
 
     def finished(self) -> tuple[str, ...]:
         """Return the files of this run that lie in place, in the order in which they were announced."""
-        return tuple(name for name, digest in self.new.items() if digest_at(self.path / name) == digest)
+        return tuple(name for name, digests in self.new.items() if digest_at(self.path / name) in digests)
 
-    def take_away(self, keep: Collection[str], units: Collection[str]) -> tuple[str, ...]:
+    def announced(self, files: Mapping[str, str]) -> None:
+        """Take up the digests of files that are about to be put in place, by name."""
+        for name, digest in files.items():
+            self.new[name] = frozenset({digest})
+
+    def take_away(self, keep: Container[str], units: Iterable[str]) -> tuple[str, ...]:
         """Remove files of ours that are no longer made, and records of units that are no more; return the files' names."""
         gone = []
-        for name in sorted(self.known.files):
+        for name, _ in self.known.files.sorted_items():
             path = self.path / name
             if name not in keep and name not in PAGES and path.is_file() and not path.is_symlink():
                 path.unlink()
@@ -240,27 +275,28 @@ class WeekFolder:
 
     def sync(self) -> None:
         """Have the system write down what was put in place and taken away."""
-        places = {(self.path / name).parent for name in (*self.new, *self.known.files)}
-        sync(sorted(place for place in (*places, self.path / UNITS_FOLDER) if place.is_dir()))
+        places = [self.path / place for place in (*sorted(_places_of(chain(self.new, self.known.files))), UNITS_FOLDER)]
+        sync(place for place in places if place.is_dir())
         sync([self.path])
 
-    def end(self, keep: Mapping[str, Iterable[str]]) -> None:
+    def end(self, keep: Iterable[tuple[str, Iterable[str]]]) -> None:
         """Make sure that what was put in place lies there, and leave the mark by which the next run knows it.
 
         keep: files of an earlier run that stay, with the digests they may have. Raises FolderGone if something is missing.
         """
         self.sync()
-        missing = [name for name, digest in self.new.items() if digest_at(self.path / name) != digest]
-        if missing:
-            says = f"{missing[0]} was put into {self.path} and is no longer there as it was written"
-            raise FolderGone(errno.ENOENT, says)
-        self._marked = {name: set(digests) for name, digests in keep.items()}
-        self._mark(self.new, "")
+        for name, digests in self.new.items():
+            if digest_at(self.path / name) not in digests:
+                says = f"{name} was put into {self.path} and is no longer there as it was written"
+                raise FolderGone(errno.ENOENT, says)
+        self._marked = DiskMap(keep)
+        for name, digests in self.new.items():
+            self._marked[name] = self._marked.get(name, frozenset()) | digests
+        self._mark({}, "")
 
     def clean(self, token: str) -> None:
         """Remove what a run left half-written: only files that begin as its mark says; and in our store, any."""
-        places = [self.path, *sorted({(self.path / name).parent for name in self.known.files} - {self.path})]
-        places += [self.path / place for place in FOLDERS]
+        places = [self.path / place for place in sorted({"", *_places_of(self.known.files), *FOLDERS})]
         parts = {p for place in places if token for p in place.glob(f"{PART_NAME}{token}-*")}
         for store in (self.path / STORE, self.path / UNITS_FOLDER):
             parts |= set(store.glob(f"{PART_NAME}*"))
@@ -274,8 +310,8 @@ class WeekFolder:
 
     def _mark(self, more: Mapping[str, str], token: str) -> None:
         for name, digest in more.items():
-            self._marked.setdefault(name, set()).add(digest)
-        put_inside(self.path / MARK_FILE, mark(self._marked, token))
+            self._marked[name] = self._marked.get(name, frozenset()) | {digest}
+        put_bits(self.path / MARK_FILE, mark_bits(self._marked, token))
         sync([self.path / STORE])
 
     def _set_aside(self, name: str) -> bool:

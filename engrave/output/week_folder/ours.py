@@ -1,19 +1,21 @@
 """Which files of a week's folder are ours: what an earlier run wrote there, and what it wrote into them.
 
-A run leaves a mark, `.engrave/files.json`, that names each of its files with the digest of its contents; files of a run
-that was cut short are named in the records beside it (see `store`). Folders of
-earlier versions have no mark and are known by their week.json. Anything else in the folder is somebody else's.
+A run leaves a mark, `.engrave/files.json`, that names each of its files with the digest of its contents, a line a file;
+files of a run that was cut short are named in the records beside it (see `store`). Folders of earlier versions have no
+mark, or one that is a single object, or are known by their week.json. Anything else in the folder is somebody else's.
 """
 
 from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from engrave.on_disk import DiskMap
 from engrave.output.week_folder.store import STORE, digest_at, records
 from engrave.output.writing import MADE_WITH
 
@@ -47,7 +49,7 @@ class Known:
     token: how the temporary files of a run that was cut short begin; '' if none was.
     """
 
-    files: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    files: DiskMap = field(default_factory=DiskMap)
     token: str = ""
 
     def is_changed(self, folder: Path, name: str) -> bool:
@@ -65,19 +67,54 @@ def known_files(folder: Path) -> Known:
     Nothing that lies there is an error: a list that cannot be read lists nothing, and names outside our folders and
     endings are passed over.
     """
-    marked = read_json(folder / MARK_FILE)
-    if not (isinstance(marked, dict) and _by_us(marked) and isinstance(marked.get("files"), dict)):
-        names = set(_of_earlier_version(folder / "week.json"))
-        return Known({name: frozenset() for name in names if may_be_ours(name)})
-    token = marked.get("token")
-    files = {n: frozenset(map(str, d)) for n, d in marked["files"].items() if may_be_ours(n) and isinstance(d, list)}
+    head, marked = _mark_read(folder / MARK_FILE)
+    if head is None:
+        names = sorted(set(_of_earlier_version(folder / "week.json")))
+        return Known(DiskMap((name, ()) for name in names if may_be_ours(name)))
+    token = head.get("token")
+    files = DiskMap(marked)
     if not token:  # the last run ended well: its mark names everything
         return Known(files)
     for _, kept in records(folder):
         for name, digest in kept.files.items():
-            if may_be_ours(name) and (files.get(name) or name not in files):
-                files[name] = files.get(name, frozenset()) | {digest}
+            if may_be_ours(name):
+                before = files.get(name)
+                if before or before is None:
+                    files[name] = {digest, *(before or ())}
     return Known(files, token if isinstance(token, str) and re.fullmatch(r"\w{1,40}", token) else "")
+
+
+def _mark_read(file: Path) -> tuple[Mapping[str, Any] | None, Iterator[tuple[str, list[str]]]]:
+    """Return the head of a mark and its files with their digests, one by one; None where it is none of ours."""
+    lines = _lines(file)
+    head = _json(next(lines, ""))
+    if isinstance(head, dict) and _by_us(head):
+        return head, (one for line in lines if (one := _marked_file(_json(line))) is not None)
+    whole = read_json(file)  # a mark of an earlier version is one object
+    if isinstance(whole, dict) and _by_us(whole) and isinstance(whole.get("files"), dict):
+        pairs = ([name, *digests] for name, digests in whole["files"].items() if isinstance(digests, list))
+        return whole, (one for pair in pairs if (one := _marked_file(pair)) is not None)
+    return None, iter(())
+
+
+def _lines(file: Path) -> Iterator[str]:
+    """Yield the lines of a file that can be read, as far as it can."""
+    with suppress(OSError, ValueError), file.open(encoding="utf-8") as lines:
+        yield from lines
+
+
+def _json(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None
+
+
+def _marked_file(line: Any) -> tuple[str, list[str]] | None:
+    """Return a file's name and digests from its line of a mark; None if it says none that may be ours."""
+    if not isinstance(line, list) or not line or not may_be_ours(line[0]):
+        return None
+    return line[0], [digest for digest in map(str, line[1:]) if digest and not digest.isspace() and " " not in digest]
 
 
 def may_be_ours(name: object) -> bool:
@@ -91,12 +128,11 @@ def may_be_ours(name: object) -> bool:
     )
 
 
-def mark(files: Mapping[str, Iterable[str]], token: str = "") -> str:
-    """Return the mark that names these files with their digests, for `known_files` to read."""
-    told: dict[str, Any] = {"made_with": MADE_WITH, "files": {n: sorted(files[n]) for n in sorted(files)}}
-    if token:
-        told["token"] = token
-    return json.dumps(told, ensure_ascii=False, indent=1) + "\n"
+def mark_bits(files: DiskMap, token: str = "") -> Iterator[str]:
+    """Yield, line by line, the mark that names these files with their digests, for `known_files` to read."""
+    yield json.dumps({"made_with": MADE_WITH, **({"token": token} if token else {})}) + "\n"
+    for name, digests in files.sorted_items():
+        yield json.dumps([name, *sorted(digests)], ensure_ascii=True) + "\n"
 
 
 def read_json(file: Path) -> Any:

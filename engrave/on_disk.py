@@ -1,0 +1,209 @@
+"""Long lists and maps of which only what is asked for is in memory: a hundred thousand orders on an ordinary computer."""
+
+from __future__ import annotations
+
+import errno
+import io
+import pickle
+import sqlite3
+import tempfile
+from array import array
+from collections.abc import Iterable, Iterator, Mapping, MutableMapping, Sequence
+from contextlib import contextmanager
+from itertools import chain, islice
+from typing import Any, Generic, TypeVar, overload
+from weakref import finalize
+
+T = TypeVar("T")
+
+FEW_THINGS = 2_000
+"""Things up to which a list is simply held in memory: a busy year's week of a small shop."""
+
+_NOWHERE = -1
+
+
+def long_list(things: Iterable[T], shared: Iterable[object] = ()) -> Sequence[T]:
+    """Return things as a list: in memory if they are few, otherwise on disk. shared: see `DiskList`."""
+    source = iter(things)
+    few = tuple(islice(source, FEW_THINGS + 1))
+    return few if len(few) <= FEW_THINGS else DiskList(chain(few, source), shared)
+
+
+class DiskList(Sequence[T], Generic[T]):
+    """A list whose things lie in a temporary file that goes with it; each is read anew whenever it is asked for.
+
+    shared: objects that many things have in common, such as the shop's lids: they are held once, and what is read is of
+    these very objects. Things must be picklable. Raises OSError where the file cannot be written or read.
+    """
+
+    def __init__(self, things: Iterable[T] = (), shared: Iterable[object] = (), places: int = 0) -> None:
+        """Begin with these things, or with so many places that are filled by and by."""
+        self._shared = tuple(shared)
+        self._number = {id(one): number for number, one in enumerate(self._shared)}
+        self._file = tempfile.TemporaryFile(buffering=0)  # noqa: SIM115  # it lives as long as the list
+        finalize(self, self._file.close)
+        self._end = 0
+        self._begins = array("q", [_NOWHERE]) * places
+        self._sizes = array("q", [0]) * places
+        self.filled = 0
+        for thing in things:
+            self.append(thing)
+
+    def append(self, thing: T) -> None:
+        """Add a thing at the end."""
+        self._begins.append(_NOWHERE)
+        self._sizes.append(0)
+        self[len(self._begins) - 1] = thing
+
+    def __setitem__(self, place: int, thing: T) -> None:
+        """Put a thing into its place, whether or not one is there."""
+        data = self._packed(thing)
+        self.filled += self._begins[place] == _NOWHERE
+        self._file.seek(self._end)
+        rest = memoryview(data)
+        while rest:  # a raw file may take a part only
+            rest = rest[self._file.write(rest) :]
+        self._begins[place], self._sizes[place] = self._end, len(data)
+        self._end += len(data)
+
+    def __len__(self) -> int:
+        """Return how many places there are, filled or not."""
+        return len(self._begins)
+
+    @overload
+    def __getitem__(self, place: int) -> T: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> list[T]: ...
+
+    def __getitem__(self, place: int | slice) -> T | list[T]:
+        """Return the thing in a place, or those in several. Raises LookupError where a place is empty."""
+        if isinstance(place, slice):
+            return [self._read(i) for i in range(*place.indices(len(self)))]
+        return self._read(place)
+
+    def __iter__(self) -> Iterator[T]:
+        """Yield the things in their order, each when it is its turn."""
+        for place in range(len(self)):
+            yield self._read(place)
+
+    def _read(self, place: int) -> T:
+        begin, size = self._begins[place], self._sizes[place]
+        if begin == _NOWHERE:
+            raise LookupError(f"place {place} is empty")
+        self._file.seek(begin)
+        data = bytearray()
+        while len(data) < size and (some := self._file.read(size - len(data))):
+            data += some
+        thing: T = _Reader(io.BytesIO(data), self._shared).load()
+        return thing
+
+    def _packed(self, thing: T) -> bytes:
+        out = io.BytesIO()
+        _Writer(out, self._number).dump(thing)
+        return out.getvalue()
+
+
+class _Writer(pickle.Pickler):
+    """Writes numbers in place of the shared objects."""
+
+    def __init__(self, out: io.BytesIO, number: dict[int, int]) -> None:
+        super().__init__(out, pickle.HIGHEST_PROTOCOL)
+        self._number = number
+
+    def persistent_id(self, one: Any) -> int | None:
+        return self._number.get(id(one))
+
+
+class _Reader(pickle.Unpickler):
+    """Puts the shared objects back."""
+
+    def __init__(self, data: io.BytesIO, shared: Sequence[object]) -> None:
+        super().__init__(data)
+        self._shared = shared
+
+    def persistent_load(self, number: Any) -> object:
+        return self._shared[number]
+
+
+class DiskMap(MutableMapping[str, frozenset[str]]):
+    """Sets of words by name, in the order in which the names came, in a temporary database that goes with it.
+
+    Raises OSError where it cannot be written or read.
+    """
+
+    def __init__(self, items: Mapping[str, Iterable[str]] | Iterable[tuple[str, Iterable[str]]] = ()) -> None:
+        """Begin with these. Words hold no spaces."""
+        with _as_of_the_disk():
+            self._base = sqlite3.connect("", isolation_level=None)  # '': a file of its own that nobody else sees
+            finalize(self, self._base.close)
+            for line in ("PRAGMA journal_mode=OFF", "PRAGMA synchronous=OFF", "PRAGMA cache_size=-4000"):
+                self._base.execute(line)
+            self._base.execute(
+                "CREATE TABLE held (number INTEGER PRIMARY KEY, name BLOB UNIQUE NOT NULL, words TEXT NOT NULL)"
+            )
+        for name, words in items.items() if isinstance(items, Mapping) else items:
+            self[name] = frozenset(words)
+
+    def __getitem__(self, name: str) -> frozenset[str]:
+        """Return a name's words. Raises KeyError if it is not there."""
+        found = self._asked("SELECT words FROM held WHERE name = ?", _bytes(name)).fetchone()
+        if found is None:
+            raise KeyError(name)
+        return frozenset(found[0].split())
+
+    def __setitem__(self, name: str, words: Iterable[str]) -> None:
+        """Give a name its words; one that is there already keeps its place."""
+        told = " ".join(sorted(words))
+        self._asked(
+            "INSERT INTO held (name, words) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET words = excluded.words",
+            _bytes(name),
+            told,
+        )
+
+    def __delitem__(self, name: str) -> None:
+        """Let a name go. Raises KeyError if it is not there."""
+        if not self._asked("DELETE FROM held WHERE name = ?", _bytes(name)).rowcount:
+            raise KeyError(name)
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the names in the order in which they came."""
+        return (name for name, _ in self._rows("number"))
+
+    def __len__(self) -> int:
+        """Return how many names there are."""
+        return int(self._asked("SELECT count(*) FROM held").fetchone()[0])
+
+    def __contains__(self, name: object) -> bool:
+        """Tell whether a name is there."""
+        return isinstance(name, str) and bool(self._asked("SELECT 1 FROM held WHERE name = ?", _bytes(name)).fetchone())
+
+    def sorted_items(self) -> Iterator[tuple[str, frozenset[str]]]:
+        """Yield (name, words) by name."""
+        return self._rows("name")
+
+    def _rows(self, by: str) -> Iterator[tuple[str, frozenset[str]]]:
+        rows = self._asked(f"SELECT name, words FROM held ORDER BY {by}")
+        with _as_of_the_disk():
+            yield from (
+                (bytes(name).decode("utf-8", "surrogatepass"), frozenset(words.split())) for name, words in rows
+            )
+
+    def _asked(self, what: str, *values: bytes | str) -> sqlite3.Cursor:
+        with _as_of_the_disk():
+            return self._base.execute(what, values)
+
+
+def _bytes(name: str) -> bytes:
+    """Return a name as it is held: a list that was tampered with may hold what is no text."""
+    return name.encode("utf-8", "surrogatepass")
+
+
+@contextmanager
+def _as_of_the_disk() -> Iterator[None]:
+    """Tell what the database says as the system would tell it of a file."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        full = "full" in str(error)
+        raise OSError(errno.ENOSPC if full else errno.EIO, f"the temporary file of a long list: {error}") from error

@@ -1,0 +1,122 @@
+"""A long table is made as a short one is: the same bytes, though little of it is in memory; and the page stays readable."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import pytest
+from week_contents import contents
+
+from engrave import on_disk
+from engrave.batch import run_week
+from engrave.batch.lists_apart import list_set_apart
+from engrave.making import environment
+from engrave.output.page import whole_week
+from engrave.output.sheets import bench, bench_pdf
+from engrave.output.week_folder import known_files
+
+HEAD = "order,name,lid,typeface,wood,matching,due,recut,sku\n"
+ROWS = [
+    "A-1,Ida,card-box,withy,maple,pair,2026-12-01,,S-41",
+    "A-1,Tom,card-box,withy,maple,pair,2026-12-01,,",
+    "A-2,Wanda,round-caddy,quicksand,oak,,2026-12-04,,S-42",
+    "A-3,Ole,no-such-lid,withy,maple,,,,",
+    "A-3,Una,card-box,withy,maple,,,,",
+    "A-4,Emil,card-box,withy,cherry,,,1,",
+    "A-4,Emil,card-box,withy,cherry,,,1,",
+    "A-5,,card-box,withy,cherry,,,,",
+]
+
+
+def _table(at: Path, rows: list[str] = ROWS) -> Path:
+    at.write_text(HEAD + "\n".join(rows) + "\n", "utf-8")
+    return at
+
+
+def test_what_lies_on_disk_comes_to_the_same_bytes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = _table(tmp_path / "orders.csv")
+    run_week(table, tmp_path / "held", jobs=1)
+    monkeypatch.setattr(on_disk, "FEW_THINGS", 1)
+    run_week(table, tmp_path / "on_disk", jobs=2)
+    assert contents(tmp_path / "on_disk") == contents(tmp_path / "held")
+    _table(table, [*ROWS[:2], *ROWS[3:]])
+    again = run_week(table, tmp_path / "on_disk", jobs=1)
+    monkeypatch.undo()
+    also = run_week(table, tmp_path / "held", jobs=1)
+    assert (again.made, again.taken_away, again.written) == (also.made, also.taken_away, also.written)
+    assert "proofs/A-2.pdf" in again.taken_away
+    assert contents(tmp_path / "on_disk") == contents(tmp_path / "held")
+
+
+def test_a_mark_of_an_earlier_version_names_its_files(tmp_path: Path) -> None:
+    """It was one object, read as a whole."""
+    table, out = _table(tmp_path / "orders.csv", ROWS[2:3]), tmp_path / "out"
+    run_week(table, out, jobs=1)
+    known = dict(known_files(out).files)
+    files = {name: sorted(digests) for name, digests in known.items()}
+    mark = out / ".engrave" / "files.json"
+    mark.write_text(json.dumps({"made_with": "lid-lettering 0.1.0", "files": files}, indent=1) + "\n", "utf-8")
+    assert dict(known_files(out).files) == known
+    assert run_week(table, out, jobs=1).made == 0
+
+
+def test_a_line_of_the_mark_that_is_damaged_loses_that_file_only(tmp_path: Path) -> None:
+    table, out = _table(tmp_path / "orders.csv", ROWS[2:3]), tmp_path / "out"
+    run_week(table, out, jobs=1)
+    known = dict(known_files(out).files)
+    mark = out / ".engrave" / "files.json"
+    head, first, *rest = mark.read_text("utf-8").splitlines(keepends=True)
+    gone = json.loads(first)[0]
+    mark.write_text("".join([head, first[:9] + "\n", '["../orders.csv", "0"]\n', "[7]\n", "{}\n", *rest]), "utf-8")
+    assert dict(known_files(out).files) == {name: digests for name, digests in known.items() if name != gone}
+
+
+def test_the_first_page_of_a_long_table_tells_as_many_as_one_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, most in (("MOST_IN_THE_WAY", 1), ("MOST_STEPS", 2), ("MOST_TOGETHER", 1)):
+        monkeypatch.setattr(whole_week, name, most)
+    rows = [*ROWS, "A-6,Una,card-box,withy,maple,,,,", "A-6,Ole,no-such-lid,withy,maple,,,,"]
+    run_week(_table(tmp_path / "orders.csv", rows), tmp_path / "out", jobs=1)
+    page = (tmp_path / "out" / "week.html").read_text("utf-8")
+    week = json.loads((tmp_path / "out" / "week.json").read_text("utf-8"))
+    serious = sum(piece["verdict"] in ("hold", "look") for piece in week["pieces"])
+    planned = sum(piece["plan"] is not None for piece in week["pieces"])
+    assert f"And {serious - 1} more pieces, on the pages that follow" in page
+    assert f"Then {planned - 2} further pieces, in the order in which the bench lists have them." in page
+    assert "And 1 more such order." in page
+    assert len(re.findall(r'<li class="(?:hold|look)"', page)) == 1
+
+
+def test_several_bench_lists_are_set_each_by_itself(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = _table(tmp_path / "orders.csv")
+    monkeypatch.setattr(bench, "LIDS_A_LIST", 2)
+    monkeypatch.setattr("engrave.batch.week_run.LIDS_A_LIST", 2)
+    set_here: list[bytes] = []
+    shelf = environment().shelf
+
+    def here(sheet: bench.BenchSheet, *_: object) -> bytes:
+        set_here.append(bench_pdf(sheet, shelf))
+        return set_here[-1]
+
+    run_week(table, tmp_path / "apart", jobs=1)
+    monkeypatch.setattr("engrave.batch.week_run.list_set_apart", here)
+    run_week(table, tmp_path / "here", jobs=1)
+    assert len(set_here) >= 2
+    assert contents(tmp_path / "apart") == contents(tmp_path / "here")
+
+
+def test_a_bench_list_is_set_here_where_there_can_be_no_other_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheets = []
+    monkeypatch.setattr("engrave.batch.week_run.bench_pdf", lambda sheet, shelf: sheets.append(sheet) or b"%PDF")
+    run_week(_table(tmp_path / "orders.csv", ROWS[2:3]), tmp_path / "out", jobs=1)
+    shelf = environment().shelf
+    apart = list_set_apart(sheets[0], None, shelf)
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "no-python"))
+    assert list_set_apart(sheets[0], None, shelf) == apart
+    assert apart.startswith(b"%PDF")
