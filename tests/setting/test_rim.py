@@ -243,6 +243,41 @@ def test_words_on_a_straight_side_are_not_spaced_out(task: Make, shelf: Shelf) -
     assert at[1] - at[0] == pytest.approx(band.letters[1].placed[0].x - band.letters[0].placed[0].x, abs=0.02)
 
 
+@pytest.mark.parametrize("lid", ["card-box", "seed-box", "fly-box", "domino-box", "kite-box"])
+@pytest.mark.parametrize("setting", ["rim", "rim-both"])
+def test_words_on_a_lid_with_sides_turn_round_no_corner(lid: str, setting: str, task: Make, shelf: Shelf) -> None:
+    """The first and last letters of 'Jørgen & Åse' fell over at a rectangle's corners, the others stood straight."""
+    for name in ("Eve", "Jørgen & Åse", "Maximiliane Featherstone"):
+        laid = place(task(lid, name, "since 1987", setting=setting), shelf)
+        turns = np.array([turn(laid, k) for k, m in enumerate(laid.marks) if m.line == 0])
+        steps = abs(np.diff(turns))
+        assert steps.max() < 1.2 or 0.5 < steps.min() <= steps.max() < 31  # all straight, or one bend throughout
+
+
+def test_long_names_on_a_rim_do_not_hang_head_down(task: Make, shelf: Shelf) -> None:
+    """Half the way round where they can be read so; on a small lid, or by a coarse bit, a little more."""
+    laid = place(task("round-caddy", "Maximiliane Featherstone", setting="rim"), shelf)
+    assert max(abs(turn(laid, k)) for k in range(len(laid.marks))) < 92
+
+
+def test_small_letters_stand_nearer_than_words(task: Make, shelf: Shelf) -> None:
+    """'E v e' read as three initials; half the space between words keeps a word together."""
+    t = task("dice-cup", "Eve", setting="rim")
+    laid = place(t, shelf)
+    fields, _ = shaped_fields(t, shelf)
+    band = rim_band(fields[0])
+    assert band is not None
+    letters = [region(m.path()) for m in laid.marks]
+    wider = [float(shapely.distance(a, b)) / laid.cap_mm for a, b in zip(letters[:-1], letters[1:], strict=True)]
+    assert all(w - gap < 0.35 for w, gap in zip(wider, band.gaps, strict=True)), (wider, band.gaps)
+
+
+def test_an_ornament_stands_inside_the_ring_of_words(task: Make, shelf: Shelf) -> None:
+    laid = place(task("kite-box", "Jørgen & Åse", "since 1987", setting="rim-both"), shelf)
+    words = [m.matrix[5] for m in laid.marks if not m.is_ornament]
+    assert all(min(words) < m.matrix[5] < max(words) for m in laid.marks if m.is_ornament)
+
+
 def test_a_name_in_a_medallion_is_the_largest(task: Make, shelf: Shelf) -> None:
     """The message round it was twice as high; and a name without one stands in the middle, not on the rim."""
     for lid in ("dice-cup", "round-caddy"):

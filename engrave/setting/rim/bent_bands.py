@@ -8,7 +8,8 @@ most of the gap they have in a straight line, they are set apart again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -55,9 +56,16 @@ CORNER_CHORDS = 24
 STRAIGHT_TURN = 0.02
 """Radians: words whose ends turn less than this stand on a straight side, and are not spaced out."""
 
-MOST_SPREAD, MOST_SPREAD_SMALL = 0.8, 0.5
-"""Caps that capitals, and small letters, are spaced out for that at most; a space between words twice as much. Small
-letters wider apart no longer read as a word."""
+MOST_SPREAD, MOST_SPREAD_SMALL = 0.5, 0.22
+"""Caps that capitals, and small letters, are spaced out for that at most; a space between words twice as much. Small letters
+stay half as far apart as words do, about a letter's space (Johnston, 1906), or they no longer read as a word (our eye)."""
+
+SIDE_SHARE = 0.85
+"""Share of the size that words would have on an oval at which they stand on a straight side instead: as much as a calm size
+gives up; long names would come out small there (our eye, no source)."""
+
+Way = Literal["edge", "side", "oval"]
+"""Which line words follow: the outline with its corners rounded, one straight side of it, or the oval inside it."""
 
 PUSH_ROUNDS = 2
 """Rounds of setting neighbours apart: the second mends what the first turned."""
@@ -70,7 +78,7 @@ INWARD_ROUNDS = 8
 class BentBand:
     """A band on the rim: its cap height in mm, and for each letter the map from caps to the reader's frame.
 
-    track, at: the curve, and the distance in mm along it at which each letter's middle stands.
+    track, at: the curve, and the distance in mm along it at which each letter's middle stands. way: which line it follows.
     """
 
     band: RimBand
@@ -78,15 +86,20 @@ class BentBand:
     maps: tuple[Matrix, ...]
     track: RimCurve
     at: tuple[float, ...]
+    way: Way = "edge"
 
 
-def bend_band(of: RimBand, outside: RimGround, size: float, share: float, upside: bool) -> BentBand | None:
+def bend_band(
+    of: RimBand, outside: RimGround, size: float, share: float, upside: bool, way: Way = "edge"
+) -> BentBand | None:
     """Return a band bent along the inside of a convex outline at a cap height in mm, or None if it does not go.
 
     share: of the way round that it may take. upside: letters' heads outwards, at the top, else inwards, at the bottom.
     """
+    if way == "oval" and CURVE_CORNER * size > outside.crown:
+        return None
     normals, offsets = edges(outside.outline)
-    smooth = _rounded(outside, CURVE_CORNER * size)
+    smooth = _line_of(outside, size, way)
     reach = of.top if upside else of.bottom
     held = reach - SPACING_HEIGHT if upside else reach + SPACING_HEIGHT
     inset = held * size
@@ -98,11 +111,25 @@ def bend_band(of: RimBand, outside: RimGround, size: float, share: float, upside
         if walked is None:
             return None
         maps = walked.maps
+        if way == "side" and _turn_of(maps) > STRAIGHT_TURN:
+            return None
         over = _most_beyond([map_points(m, b.points) for b, m in zip(of.letters, maps, strict=True)], normals, offsets)
         if over <= 0:
-            return walked
+            return replace(walked, way=way)
         inset += over + 1e-6
     return None
+
+
+def _line_of(outside: RimGround, size: float, way: Way) -> Polygon:
+    if way == "oval":
+        return outside.oval
+    return outside.outline if way == "side" else _rounded(outside, CURVE_CORNER * size)
+
+
+def _turn_of(maps: Sequence[Matrix]) -> float:
+    """Return by how many radians the last letter is turned against the first."""
+    first, last = maps[0], maps[-1]
+    return float(abs(np.arctan2(last[1], last[0]) - np.arctan2(first[1], first[0])))
 
 
 def _most_beyond(letters: Sequence[Floats], normals: Floats, offsets: Floats) -> float:
@@ -138,8 +165,7 @@ def _walked(of: RimBand, curve: Polygon, size: float, share: float, upside: bool
     length = track.length
     middles = np.array([b.middle for b in of.letters]) * size
     ends = (of.width - (of.letters[-1].middle - of.letters[0].middle)) * size
-    first, *_, last = _turned(of, middles, track, size) * 2
-    if abs(np.arctan2(last[1], last[0]) - np.arctan2(first[1], first[0])) > STRAIGHT_TURN:
+    if _turn_of(_turned(of, middles, track, size)) > STRAIGHT_TURN:
         middles = _spaced_out(of, middles, ends, min(spread, share) * length, size)
     for _ in range(PUSH_ROUNDS):
         if middles[-1] - middles[0] + ends > share * length:
@@ -207,23 +233,38 @@ def _turned(of: RimBand, middles: Floats, track: RimCurve, size: float) -> tuple
 
 
 def largest_bend(
-    of: RimBand, outside: RimGround, share: float, upside: bool, ceiling: float, least: float
+    of: RimBand, outside: RimGround, share: float, upside: bool, ceiling: float, least: float, side: bool = True
 ) -> BentBand | None:
-    """Return the band as large as it goes up to `ceiling`, to a few parts in a thousand, or None below `least`."""
+    """Return the band as large as it goes up to `ceiling`, to a few parts in a thousand, or None below `least`.
+
+    Where an outline has sides, on one of them if that makes it little smaller (side: whether it may), else on an oval:
+    letters that turn round a corner fall over, and the eye sees a bend in the word.
+    """
+    if not outside.has_sides:
+        return _largest(of, outside, share, upside, ceiling, least, "edge")
+    oval = _largest(of, outside, share, upside, ceiling, least, "oval")
+    lowest = max(least, SIDE_SHARE * oval.cap) if oval else least
+    straight = _largest(of, outside, share, upside, ceiling, lowest, "side") if side else None
+    return straight or oval or _largest(of, outside, share, upside, ceiling, least, "edge")
+
+
+def _largest(
+    of: RimBand, outside: RimGround, share: float, upside: bool, ceiling: float, least: float, way: Way
+) -> BentBand | None:
     size = min(ceiling, 1.02 * estimated_cap(of, outside, share))
     failed = size
-    found = bend_band(of, outside, size, share, upside)
+    found = bend_band(of, outside, size, share, upside, way)
     while found is None:
         failed, size = size, size * BEND_STEP
         if size < least * BEND_STEP:
             return None
         size = max(size, least)
-        found = bend_band(of, outside, size, share, upside)
+        found = bend_band(of, outside, size, share, upside, way)
         if found is None and size <= least:
             return None
     for _ in range(BEND_HALVINGS if failed > size else 0):
         middle = (size + failed) / 2
-        larger = bend_band(of, outside, middle, share, upside)
+        larger = bend_band(of, outside, middle, share, upside, way)
         if larger is not None:
             found, size = larger, middle
         else:

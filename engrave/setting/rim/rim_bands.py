@@ -36,9 +36,17 @@ DEEPEST_SHARE = 0.55
 RIM_ROUNDNESS = 0.97
 """Share of its hull that an outline must fill to have a rim: a heart's cusp would throw letters about."""
 
-ALONE_SHARE, TOGETHER_SHARE, AROUND_SHARE = 0.62, 0.42, 0.94
-"""Shares of the way round that words take at most: alone they still read as standing upright, two keep apart from each
-other, a message round a name may all but close (common practice, no source)."""
+UPRIGHT_SHARE, ALONE_SHARE, TOGETHER_SHARE, AROUND_SHARE = 0.5, 0.62, 0.42, 0.94
+"""Shares of the way round that words take at most: alone half, beyond which letters hang head down, or a little more where
+they could not be read otherwise; two keep apart from each other, a message round a name may all but close (common practice,
+no source)."""
+
+SIDE_LENGTH, SIDED_SHARE = 0.4, 0.4
+"""A side is straight where it is longer than this share of the inner radius, and an outline has sides where so much of it
+is straight: a rectangle or an octagon, not a circle cut back behind a hinge."""
+
+OVAL_SAMPLES = 360
+"""Corners of the oval inside an outline with sides: a letter's turn is a few degrees, a chord's one."""
 
 LEAST_SWEEP = 0.25
 """Share of the way round to which short words are spaced out, a quarter: a shorter arc looks like a slip (our eye, no
@@ -104,6 +112,34 @@ class RimGround:
         normals, offsets = edges(self.outline)
         found = solve(np.column_stack([normals, np.ones(len(normals))]), offsets)
         return float(found[2]) if found is not None else 0.0
+
+    @cached_property
+    def has_sides(self) -> bool:
+        """Tell whether much of the outline is straight sides, at whose corners letters would fall over."""
+        lengths = np.hypot(*np.diff(np.asarray(self.outline.exterior.coords), axis=0).T)
+        return bool(lengths[lengths > SIDE_LENGTH * self.radius].sum() > SIDED_SHARE * lengths.sum())
+
+    @cached_property
+    def _halves(self) -> Floats:
+        """Half the width and height of the oval."""
+        middle = np.asarray(self.outline.centroid.coords[0])
+        left, low, right, high = self.outline.bounds
+        half = np.array([min(middle[0] - left, right - middle[0]), min(middle[1] - low, high - middle[1])])
+        normals, offsets = edges(self.outline)
+        most = float(((offsets - normals @ middle) / np.hypot(*(normals * half).T)).min())
+        return np.asarray(most * half)
+
+    @cached_property
+    def oval(self) -> Polygon:
+        """The upright ellipse about the outline's middle that touches it, as wide to high as the outline about it."""
+        turns = np.linspace(0.0, 2.0 * np.pi, OVAL_SAMPLES, endpoint=False)
+        around = self._halves * np.column_stack([np.cos(turns), np.sin(turns)])
+        return Polygon(np.asarray(self.outline.centroid.coords[0]) + around)
+
+    @property
+    def crown(self) -> float:
+        """Radius of the oval's bend at its top, in mm."""
+        return float(self._halves[0] ** 2 / self._halves[1])
 
 
 def rim_ground(frame: ReadingFrame) -> RimGround | None:

@@ -24,6 +24,7 @@ from engrave.setting.rim.rim_bands import (
     ALONE_SHARE,
     AROUND_SHARE,
     TOGETHER_SHARE,
+    UPRIGHT_SHARE,
     RimBand,
     RimGround,
     behind_fittings,
@@ -106,16 +107,17 @@ def _along(
     size = cap or min(
         greatest_cap(frame, task.setting), *(deepest_cap(b, outside) / b.shaped.ratio for b, _, _ in bands)
     )
-    first: Lettering | None = None
+    nearest: Lettering | None = None
     for _ in range(1 if cap else RIM_TRIES):
         laid = bands_laid(task, frame, bands, middle, outside, size, empty, exact=cap is not None)
         if laid is not None and spare is not None and not middle:
             return bands_laid(task, frame, bands, [spare], outside, size, empty, exact=cap is not None) or laid
         if laid is not None and not _outdone(laid):
             return laid
-        first = first or laid
+        if laid is not None and (nearest is None or laid.cap_mm > nearest.cap_mm):
+            nearest = laid
         size *= RIM_STEP
-    return first
+    return nearest
 
 
 def _outdone(laid: Lettering) -> bool:
@@ -148,27 +150,47 @@ def bands_laid(
 def _bent(
     task: Task, bands: list[tuple[RimBand, float, bool]], outside: RimGround, size: float, exact: bool
 ) -> list[BentBand] | None:
-    """Bend all bands. A long message makes the name smaller only once it is much smaller than its ratio asks."""
-    out: list[BentBand] = []
-    for b, share, up in bands:
-        ceiling = size * b.shaped.ratio
-        least = ceiling if exact else SEARCHED_SHARE * least_cap(task, b.shaped.field, b.shaped.typeface)
-        found = largest_bend(b, outside, share, up, ceiling, min(least, ceiling))
-        if found is None:
-            return None
-        out.append(found)
+    """Bend all bands. A long message makes the name smaller only once it is much smaller than its ratio asks.
+
+    Two stand on straight sides together, or both on an oval; what goes round a name never stands on one side.
+    """
+    side = all(share != AROUND_SHARE for _, share, _ in bands)
+    out = _each_bent(task, bands, outside, size, exact, side)
+    if side and len({b.way for b in out or ()}) > 1:
+        side, out = False, _each_bent(task, bands, outside, size, exact, False) or out
+    if out is None:
+        return None
     first = min(out[0].cap / bands[0][0].shaped.ratio, *(b.cap / (b.band.shaped.ratio * MESSAGE_SLACK) for b in out))
     caps = [min(b.cap, first * b.band.shaped.ratio) for b in out]
     return [
-        b if b.cap <= cap * (1 + 1e-9) else _again(b, one, outside, cap)
+        b if b.cap <= cap * (1 + 1e-9) else _again(b, one, outside, cap, side)
         for b, one, cap in zip(out, bands, caps, strict=True)
     ]
 
 
-def _again(larger: BentBand, one: tuple[RimBand, float, bool], outside: RimGround, cap: float) -> BentBand:
+def _each_bent(
+    task: Task, bands: list[tuple[RimBand, float, bool]], outside: RimGround, size: float, exact: bool, side: bool
+) -> list[BentBand] | None:
+    """Bend each band as large as it goes by itself; one alone takes half the way round if it can be read so."""
+    out: list[BentBand] = []
+    for b, share, up in bands:
+        ceiling = size * b.shaped.ratio
+        readable = least_cap(task, b.shaped.field, b.shaped.typeface)
+        least = ceiling if exact else min(SEARCHED_SHARE * readable, ceiling)
+        found = None
+        if share == ALONE_SHARE:
+            found = largest_bend(b, outside, UPRIGHT_SHARE, up, ceiling, min(max(readable, least), ceiling), side)
+        found = found or largest_bend(b, outside, share, up, ceiling, least, side)
+        if found is None:
+            return None
+        out.append(found)
+    return out
+
+
+def _again(larger: BentBand, one: tuple[RimBand, float, bool], outside: RimGround, cap: float, side: bool) -> BentBand:
     """Return a band bent smaller, at the others' size."""
     of, share, up = one
-    return largest_bend(of, outside, share, up, cap, cap * BEND_SHARE) or larger
+    return largest_bend(of, outside, share, up, cap, cap * BEND_SHARE, side) or larger
 
 
 def _middle(
@@ -177,7 +199,8 @@ def _middle(
     """Compose what goes into the middle, in the room that the rim leaves."""
     if not middle:
         return None
-    inner = outside.outline.intersection(frame.solving.shape).difference(union_all([_covered(b) for b in bent]))
+    ring = outside.oval if any(b.way == "oval" for b in bent) else outside.outline
+    inner = ring.intersection(frame.solving.shape).difference(union_all([_covered(b) for b in bent]))
     place = part_of(frame, inner)
     if place is None:
         return None
@@ -267,9 +290,9 @@ def rim_size(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], a
     if outside is None or of is None or not has_rim(frame):
         return None
     ceiling = min(deepest_cap(of, outside), greatest_cap(frame, task.setting))
-    if min(estimated_cap(of, outside, ALONE_SHARE), ceiling) <= above:
+    if min(estimated_cap(of, outside, UPRIGHT_SHARE), ceiling) <= above:
         return None
-    bent = largest_bend(of, outside, ALONE_SHARE, True, ceiling, above)
+    bent = largest_bend(of, outside, UPRIGHT_SHARE, True, ceiling, above)
     if bent is None or bent.cap <= above:
         return None
     ring = outside.outline.difference(outside.outline.buffer(-rim_depth(of, bent.cap)))
