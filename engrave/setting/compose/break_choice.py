@@ -120,9 +120,10 @@ def choose(
         if chosen is not None and loss >= chosen[0] - EQUAL_LOSS:
             break
         most = float("inf") if chosen is None else chosen[0] - EQUAL_LOSS
-        if loss - (top - at) / top >= most:
+        worth = (at + (loss - most) * top) * (1 - EQUAL_LOSS) if chosen is not None else 0.0
+        if worth >= top:
             continue  # not even as large as any it would lose less
-        full = search.raised(of, at, top) if at < top else top
+        full = search.raised(of, at, top, worth) if at < top else top
         bare = loss - (full - at) / top
         whole = bare + off(of, full) if bare < most else most
         if whole < most:

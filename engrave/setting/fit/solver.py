@@ -159,12 +159,12 @@ class SizeSearch(LineWalker):
                 return found, size
             found, size = better, size * (1 + SIZE_ACCURACY)
 
-    def raised(self, of: Break, size: float, above: float) -> float:
-        """Return the greatest size up to `above` that a break reaches from `size`."""
+    def raised(self, of: Break, size: float, above: float, worth: float = 0.0) -> float:
+        """Return the greatest size up to `above` that a break reaches from `size`; any below `worth` if it stays below that."""
         if self.room.convex:
             return max(size, min(above, self.most_of(of)))
         low, high = size, above
-        while high - low > self.halved * low:
+        while high - low > self.halved * low and high >= worth:
             middle = (low + high) / 2
             if self.fits(of, middle):
                 low = middle
