@@ -96,10 +96,15 @@ def _pocket(part: Polygon, radius: float, step: float) -> Pocket:
 
 def _levels(part: Polygon, radius: float, step: float) -> list[BaseGeometry]:
     """Return the part worn away by the radius, then by ever one step more, until nothing is left."""
-    deepest = shapely.maximum_inscribed_circle(part).length
-    offsets = np.arange(radius, deepest + step, step)
-    worn = shapely.buffer(part, -offsets, quad_segs=RING_ARC_CHORDS)
-    return [level for level in worn if not level.is_empty]
+    left, low, right, high = part.bounds
+    levels: list[BaseGeometry] = []
+    offsets = np.arange(radius, min(right - left, high - low) / 2.0 + step, step)
+    for offset in offsets.tolist():
+        level = shapely.buffer(part, -offset, quad_segs=RING_ARC_CHORDS)
+        if level.is_empty:
+            break
+        levels.append(level)
+    return levels
 
 
 def _rings(level: BaseGeometry) -> list[Floats]:
