@@ -41,7 +41,7 @@ def test_letters_too_close_are_spaced_by_what_is_missing(tmp_path: Path) -> None
     """The remedy is one cell of the orders table: written there and run again it gives the very piece."""
     env = environment()
     ordered = {"lid": "round-caddy", "typeface": "withy", "cutter": "mill-08", "wood": "maple"}
-    tried = try_words("Willi Ritter", message="with all our love", env=env, **ordered)
+    tried = try_words("Willi Ritter", message="from all your sons", env=env, **ordered)
     piece = tried.entries[0].piece
     assert [p.code for p in piece.problems if p.level == "hold"] == ["web-too-thin"]
     remedy = tried.entries[0].remedies[0]
@@ -49,7 +49,7 @@ def test_letters_too_close_are_spaced_by_what_is_missing(tmp_path: Path) -> None
     assert column == "spacing"
     assert "mm wider" in remedy.says
     table = tmp_path / "orders.csv"
-    row = ["Willi Ritter", "with all our love", *ordered.values(), value]
+    row = ["Willi Ritter", "from all your sons", *ordered.values(), value]
     table.write_text(",".join(["name", "message", *ordered, "spacing"]) + "\n" + ",".join(row) + "\n")
     whats, file = make_orders(table, env)
     assert not file.columns
@@ -57,7 +57,7 @@ def test_letters_too_close_are_spaced_by_what_is_missing(tmp_path: Path) -> None
     assert entry.piece.is_made
     assert proof_code(entry.piece) == proof_code(remedy.piece) is not None
     half = f"{float(value.removesuffix('%')) / 2:g} %"
-    less = try_words("Willi Ritter", message="with all our love", spacing=half, env=env, **ordered)
+    less = try_words("Willi Ritter", message="from all your sons", spacing=half, env=env, **ordered)
     assert less.entries[0].piece.verdict == "hold"  # no more than is needed
 
 
@@ -104,15 +104,13 @@ def test_what_no_single_change_helps_is_helped_by_two() -> None:
 
 def test_another_typeface_that_lacks_only_space_is_spaced() -> None:
     env = environment()
-    tried = try_words(
-        "Willi Ritter", message="with all our love", typeface="great-vibes", cutter="mill-1", wood="cherry", env=env
-    )
+    words = ("MacGillivray", "with thanks from the whole crew")
+    ordered = {"lid": "needle-box", "cutter": "co2-tube", "wood": "ash", "env": env}
+    tried = try_words(*words, typeface="dancing-script", **ordered)  # type: ignore[arg-type]
     (both, *_) = [r for r in tried.entries[0].remedies if {c for c, _ in r.change} == {"typeface", "spacing"}]
     assert apply_remedy(tried, both, env).entries[0].piece.is_made
-    alone = try_words(
-        "Willi Ritter", message="with all our love", typeface=dict(both.change)["typeface"], cutter="mill-1",
-        wood="cherry", env=env,
-    ).entries[0].piece  # fmt: skip
+    typeface = dict(both.change)["typeface"]
+    alone = try_words(*words, typeface=typeface, **ordered).entries[0].piece  # type: ignore[arg-type]
     assert not alone.is_made
 
 

@@ -186,3 +186,13 @@ def test_a_groove_as_wide_as_its_bit_is_no_matter_of_depth(env: Env) -> None:
     (one,) = try_words("Ada", lid="card-box", typeface="ems-tech", cutter="mill-05", wood="maple", env=env).entries
     assert "groove-light" in one.piece.serious
     assert all("depth" not in dict(r.change) for r in one.remedies)
+
+
+def test_a_weight_is_offered_before_another_bit(env: Env) -> None:
+    """Either makes a light line as wide; only one of them leaves the bit in the machine that is there."""
+    ordered = {"lid": "needle-box", "typeface": "withy", "cutter": "half-round-20", "wood": "walnut"}
+    (tried,) = try_words("Ada", env=env, **ordered).entries  # type: ignore[arg-type]
+    assert tried.piece.serious == {"groove-light"}
+    columns = [[column for column, _ in r.change] for r in tried.remedies]
+    assert columns[0] == ["line_weight"]
+    assert ["cutter"] in columns

@@ -16,10 +16,11 @@ EVEN = 1.6
 """A stem up to so many times as wide as the thinnest stroke looks drawn with one width: Noto Sans has 1.3, Vollkorn 2.3."""
 
 LEAST_SEEN_FIRST = (
-    "spacing", "depth", "cutter", "matching", "thicken", "line_weight", "lettering_size", "setting", "typeface", "foot",
+    "spacing", "depth", "line_weight", "cutter", "matching", "thicken", "lettering_size", "setting", "typeface", "foot",
     "message", "lid",
 )  # fmt: skip
-"""Columns by how little a change in them is seen: a hair of space and another bit hardly, another lid is another sale."""
+"""Columns by how little a change in them is seen: a hair of space hardly, another lid is another sale.
+A weight stands before another bit, which makes a line as wide but must first be put into the machine."""
 
 LESS_WORDS, OTHER_LID = frozenset(WORD_FIELDS), frozenset({"lid"})
 
