@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
 from engrave.output.numbers import bench_length, count, due_told
 from engrave.output.pictures import Scene, scene
+from engrave.output.pictures.fittings import fitting_kind, is_metal
 from engrave.output.pictures.vectors import drawing, drawn
 from engrave.output.quotation import quoted
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
@@ -21,6 +22,7 @@ from engrave.week.totals import lids_of
 if TYPE_CHECKING:
     from engrave.making import Piece
     from engrave.shop import Shop
+    from engrave.shop.models import KeepOut
     from engrave.typefaces import Shelf
     from engrave.week import Plan, Week
 
@@ -34,6 +36,7 @@ MOST_WORDS = 90
 """Characters of the words on a row; the proof has them all."""
 
 INK, LID_TONE, EDGE_TONE = "#2f2218", "#f3e9d8", "#8b7a63"
+FITTING_TONE, METAL_TONE, HOLLOW_TONE = "#d9c9a8", "#c9a24f", "#a8977c"
 
 
 LIDS_A_LIST = 500
@@ -195,7 +198,14 @@ def thumbnail(seen: Scene) -> str:
     """Return a small picture of a lid as SVG: its outline, what stands on it, and the lettering at its true width."""
     shrink = min(THUMB_MM[0] / seen.view.width, THUMB_MM[1] / seen.view.height)
     least = HAIRLINE_MM / shrink
-    fittings = [drawn(keep.outline, "#d9c9a8", EDGE_TONE, least) for keep in seen.keep_outs]
+    fittings = [drawn(keep.outline, _tone(keep), EDGE_TONE, least) for keep in seen.keep_outs]
     lid = drawn(seen.outline, LID_TONE, EDGE_TONE, least)
     lettering = drawn(seen.strokes, "none", INK, max(seen.groove, least)) if seen.single else drawn(seen.strokes, INK)
     return drawing((0.0, 0.0, seen.view.width, seen.view.height), [lid, *fittings, lettering], "mm").decode()
+
+
+def _tone(keep: KeepOut) -> str:
+    """Return the tone of a fitting: brass, the shade of a hollow, or wood."""
+    if fitting_kind(keep) == "hollow":
+        return HOLLOW_TONE
+    return METAL_TONE if is_metal(keep) else FITTING_TONE

@@ -275,7 +275,8 @@ def _detail(piece: Piece, seen: Scene, wide: float, sheet: Sheet, shop: Shop, sh
     frame = Frame(pixels / shown, 0, pixels, pixels, x - shown / 2, y - shown / 2)
     say = shop.proof
     width = length_told(spot.width, say.units, say.language)
-    told = {"picture": "detail.jpg", "size": wide, "says": unparted(say.detail.format(times=times, width=width))}
+    says = unparted(say.detail.format(times=times, width=width))
+    told = {"picture": "detail.jpg", "size": wide, "says": "\u00a0".join(says.rsplit(" ", 1))}  # no last word alone
     return _Detail(told, lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
 
 
