@@ -63,7 +63,7 @@ def test_letters_drawn_thicker_are_reached_by_the_bit(env: Env) -> None:
 def test_letters_set_wider_leave_the_wood_that_is_needed(env: Env) -> None:
     """Between neighbours, and no wider than that: a share less and the check holds it again (see test_advising)."""
     ordered = {"lid": "round-caddy", "typeface": "withy", "cutter": "mill-08", "wood": "maple"}
-    before, remedy = _offered(env, "spacing", "Willi Ritter", message="with all our love", **ordered)
+    before, remedy = _offered(env, "spacing", "Willi Ritter", message="from all your sons", **ordered)
     lacking = next(p for p in before.problems if p.code == "web-too-thin")
     assert isinstance(lacking.limit, float)
     assert _least_gap(before) < lacking.limit <= _least_gap(remedy.piece) + 5e-3
