@@ -160,22 +160,29 @@ def _worth(order: Sequence[_Work], rates: Rates, calendar: _Calendar) -> tuple[i
 
 
 def _fewest_late(by_due: Sequence[_Work], rates: Rates, calendar: _Calendar) -> list[_Work]:
-    """By promise, but whenever a piece would be late, the longest so far is put off.
+    """By promise, but whenever a piece would be late, the longest so far is put off: of its machine, if that is what is late.
 
-    Without cutter changes no order has fewer late pieces (J. M. Moore, 'An n job, one machine sequencing algorithm for
+    Without cutter changes no order of one machine, or of several with hands enough, has fewer late pieces (J. M. Moore, 'An n job, one machine sequencing algorithm for
     minimizing the number of late jobs', Management Science 15, 1968, with T. J. Hodgson's shorter form).
     """
     promised = [w for w in by_due if w.due is not UNPROMISED]
-    longest: list[tuple[float, int]] = []  # a heap: minus the seconds, and the place in `promised`
+    longest: dict[
+        str, list[tuple[float, int]]
+    ] = {}  # heaps, a machine each: minus the seconds, and the place in `promised`
     put_off: set[int] = set()
-    machine, hands = 0.0, rates.hands.week * 60.0
+    busy: dict[str, float] = {}
+    hands = rates.hands.week * 60.0
     for i, work in enumerate(promised):
-        heappush(longest, (-(work.machine_seconds + work.hand_seconds), i))
-        machine, hands = machine + work.machine_seconds, hands + work.hand_seconds
-        if calendar.dates[calendar.day_of(machine, hands)] > work.due:
-            _, late = heappop(longest)
+        which = _clock_of(work, rates)
+        heappush(longest.setdefault(which, []), (-(work.machine_seconds + work.hand_seconds), i))
+        busy[which], hands = busy.get(which, 0.0) + work.machine_seconds, hands + work.hand_seconds
+        if calendar.dates[calendar.day_of(busy[which], hands)] > work.due:
+            by_machine = calendar.dates[calendar.day_of(busy[which], 0.0)] > work.due
+            heap = longest[which] if by_machine else min((h for h in longest.values() if h), key=lambda h: h[0])
+            late = heappop(heap)[1]
             put_off.add(late)
-            machine, hands = machine - promised[late].machine_seconds, hands - promised[late].hand_seconds
+            busy[_clock_of(promised[late], rates)] -= promised[late].machine_seconds
+            hands -= promised[late].hand_seconds
     kept = [w for i, w in enumerate(promised) if i not in put_off]
     return [*kept, *(promised[i] for i in sorted(put_off)), *(w for w in by_due if w.due is UNPROMISED)]
 
@@ -253,6 +260,11 @@ def _change_before(order: Sequence[_Work]) -> list[bool]:
     return changes
 
 
+def _clock_of(work: _Work, rates: Rates) -> str:
+    """Return whose hours a piece's machine seconds are: its own machine's where they run side by side, else all machines'."""
+    return work.machine if rates.side_by_side else ""
+
+
 def _spent(order: Sequence[_Work], rates: Rates) -> list[tuple[float, float]]:
     """Return the machine and hand seconds after each piece, set-up and cutter changes with the hands.
 
@@ -262,7 +274,7 @@ def _spent(order: Sequence[_Work], rates: Rates) -> list[tuple[float, float]]:
     busy: dict[str, float] = {}
     spent = []
     for w, change in zip(order, _change_before(order), strict=True):
-        which = w.machine if rates.side_by_side else ""
+        which = _clock_of(w, rates)
         machine = busy[which] = busy.get(which, 0.0) + w.machine_seconds
         hands += w.hand_seconds + (rates.hands.cutter_change * 60.0 if change else 0.0)
         spent.append((machine, hands))
@@ -298,7 +310,7 @@ def _told(order: Sequence[_Work], rates: Rates, start: date | None) -> Plan:
     steps = tuple(_step(w, calendar.day_of(*s), calendar, start) for w, s in zip(order, spent, strict=True))
     busy: dict[str, float] = {}
     for w in order:
-        which = w.machine if rates.side_by_side else ""
+        which = _clock_of(w, rates)
         busy[which] = busy.get(which, 0.0) + w.machine_seconds
     days = _days(steps, tuple(busy.values()), spent[-1][1], calendar, start)
     return Plan(steps, days, _changes(order), _begin_by(order, rates))
