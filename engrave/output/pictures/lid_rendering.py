@@ -22,11 +22,11 @@ from engrave.shop.models import KeepOut, Wood
 BOARDS = 4
 """Boards of each wood: enough that lids side by side are not one lid, few enough that they are kept."""
 
-BARE_LIDS: CacheKind[Image.Image] = CacheKind("bare lids", 8)
+BARE_LIDS: CacheKind[Image.Image] = CacheKind("bare lids", 6)
 """Kept in memory, about 3 MB each at a proof's size: pieces of one order, settings to choose from."""
 
-LID_LIGHTS: CacheKind[LidLight] = CacheKind("the light on lids", 16)
-"""Kept in memory, about 5 MB each at a proof's size: a shop has few lids, and they come again in every wood."""
+LID_LIGHTS: CacheKind[LidLight] = CacheKind("the light on lids", 24)
+"""Kept in memory, about 2 MB each at a proof's size: a shop has few lids, and they come again in every wood."""
 
 WOOD_LIGHTS: CacheKind[Lights] = CacheKind("woods in every light", 16)
 """Kept in memory, a quarter of a megabyte each."""
@@ -103,7 +103,7 @@ def bare_lid(
         part = np.array(lid.crop(box), dtype=np.float32)
         put_fitting(part, light, keep, wood)
         lid.paste(Image.fromarray(np.clip(part, 0.0, 255.0).astype(np.uint8)), box[:2])
-    return Image.composite(lid, lit.around, lit.body)
+    return Image.composite(lid, lit.around.convert("RGB"), lit.body)
 
 
 def _lettering(part: Pixels, seen: Scene, frame: Frame, here: Share) -> None:

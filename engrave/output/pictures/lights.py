@@ -28,7 +28,8 @@ REACH_MM, REACH = 4.0, 12
 
 @dataclass(frozen=True, slots=True)
 class LidLight:
-    """A lid's picture but for its wood. body: the lid, in greys; around: the paper with its shadow, RGB."""
+    """A lid's picture but for its wood. body: the lid, in greys; around: the paper with its shadow, in
+    its own colours."""
 
     body: Image.Image
     light: Steps
@@ -43,7 +44,7 @@ def lid_light(
     body_shape = region(outline, CHORD)
     size = (frame.width, frame.height)
     if _within(frame, body_shape, flat if edge > 0 else body_shape):
-        body, around = Image.new("L", size, 255), Image.new("RGB", size, paper)
+        body, around = Image.new("L", size, 255), _on_paper(Image.new("L", size, 0), paper)
         light = np.full(size[::-1], LIT, dtype=np.uint8)
     else:
         body = greys(body_shape, frame, frame.whole)
@@ -97,8 +98,14 @@ def _shadow(body: Image.Image, paper: str, frame: Frame) -> Image.Image:
     by = max(1, round(0.5 * reach / 4))
     shifted = Image.new("L", small.size, 0)
     shifted.paste(soft, (by, by))
-    bands = shifted.resize((frame.width, frame.height), Image.Resampling.BILINEAR)
-    return Image.merge("RGB", (bands, bands, bands)).point([round(t) for t in shadow_tones(paper)])
+    return _on_paper(shifted.resize((frame.width, frame.height), Image.Resampling.BILINEAR), paper)
+
+
+def _on_paper(shadow: Image.Image, paper: str) -> Image.Image:
+    """Return a shadow, 0 for none, in the paper's tones: a byte a pixel, for these are kept."""
+    tones = [round(t) for t in shadow_tones(paper)]
+    shadow.putpalette([tone for step in zip(tones[:256], tones[256:512], tones[512:], strict=True) for tone in step])
+    return shadow
 
 
 SHADE = 0.42

@@ -71,7 +71,9 @@ def framed_png(
     picture = Image.new("RGB", laid.size, PAPER)
     for tile, at in laid.tiles:
         picture.paste(tile, at)
-    _lay(picture, face.picture, laid.face)
+    picture.paste(face.picture, laid.face)
+    for tile, at in laid.round_it:
+        _lay(picture, tile, at)
     if detail is not None:
         corner = round(laid.circle[0] - detail.width / 2.0), round(laid.circle[1] - detail.width / 2.0)
         _lay(picture, detail, corner, _circle(detail.width))
@@ -85,10 +87,12 @@ Dots = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """Where all lies on the sheet, in dots from its top left corner. circle: the middle of the detail's."""
+    """Where all lies on the sheet, in dots from its top left corner. round_it: what stands on the paper with the lid's
+    shadow; circle: the middle of the detail's."""
 
     size: Dots
     tiles: list[tuple[Image.Image, Dots]]
+    round_it: list[tuple[Image.Image, Dots]]
     face: Dots
     circle: tuple[float, float]
 
@@ -106,7 +110,7 @@ def _laid_out(frame: Frame, data: Mapping[str, Any], sheet: Sheet, shelf: Shelf)
     tiles = [(heading, (margin, y))]
     round_it, lid, y = _round_lid(frame, y + heading.height + air["lid"], data, sheet, shelf)
     y += air["words"]
-    tiles += [*round_it, (words, (margin, y))]
+    tiles.append((words, (margin, y)))
     ends, middle = y + words.height, (0.0, 0.0)
     radius = (RIM_MM + data["lids"][0]["detail"]["size"] / 2.0) * sheet.dpi / MM_PER_INCH if caption else 0.0
     for tile in caption:
@@ -120,7 +124,7 @@ def _laid_out(frame: Frame, data: Mapping[str, Any], sheet: Sheet, shelf: Shelf)
         y += air[above]
         tiles.append((tile, (margin, y)))
         y += tile.height
-    return _Laid((wide, y + dots(BOTTOM_MM)), tiles, (lid[0] - frame.pad, lid[1] - frame.pad), middle)
+    return _Laid((wide, y + dots(BOTTOM_MM)), tiles, round_it, (lid[0] - frame.pad, lid[1] - frame.pad), middle)
 
 
 def _round_lid(
@@ -163,7 +167,7 @@ def _tiles(template: str, data: Mapping[str, Any], dpi: int, shelf: Shelf) -> tu
 
 
 def _lay(sheet: Image.Image, picture: Image.Image, at: tuple[int, int], within: Image.Image | None = None) -> None:
-    """Lay a picture under what stands on the sheet there already, which is darker than the paper. within: a mask."""
+    """Lay a picture on a sheet so that of both the darker is seen: on paper and its shadow, type. within: a mask."""
     there = sheet.crop((*at, at[0] + picture.width, at[1] + picture.height))
     sheet.paste(ImageChops.darker(picture, there), at, within)
 
