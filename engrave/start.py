@@ -10,9 +10,9 @@ import sys
 
 from engrave import signals
 
-OBJECTS_BETWEEN_LOOKS = 50_000
+OBJECTS_BETWEEN_LOOKS = 200_000
 """New objects after which circles of unused ones are looked for: while modules load and tables are read, none are unused
-(the usual 700 cost an eighth of one text's time). 50,000 objects are some MB."""
+(the usual 700 cost an eighth of one text's time, 50,000 a fifteenth). 200,000 objects are some tens of MB."""
 
 
 def main() -> None:

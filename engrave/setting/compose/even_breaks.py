@@ -24,7 +24,7 @@ def even_break(walker: LineWalker, size: float, by: BreakJudge) -> Break | None:
     best: tuple[float, Break] | None = None
     for count in {len(first.lines), len(first.lines) - 1, len(first.lines) + 1}:
         lines = _least(walker, count, by, set(fits.spans)) if count > 0 else None
-        if lines is not None and walker.fits(Break(lines), size):
+        if lines is not None and walker.fits(Break(lines), size, fits):
             found = (by.loss(Break(lines)), Break(lines))
             if best is None or found[0] < best[0]:
                 best = found
