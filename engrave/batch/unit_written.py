@@ -121,7 +121,7 @@ def put_unit(number: int, unit: Unit, drawn: Sequence[DrawnEntry], env: Env, pla
 def _names_rows(told: Any, whats: Sequence[What]) -> bool:
     """Tell whether anything that is said of a unit names a row of the table that it stands in."""
     rows = "|".join({str(what.order.row) for what in whats})
-    return re.search(rf"\brows? (?:\d+(?:, | and ))*(?:{rows})\b", json.dumps(told)) is not None
+    return re.search(rf"rows? (?:\d+(?:, | and ))*(?:{rows})\b", json.dumps(told)) is not None
 
 
 def _told(drawn: DrawnEntry, names: Files, unit: Unit, env: Env) -> dict[str, Any]:
