@@ -203,6 +203,36 @@ def test_a_pair_has_its_ampersand_between(task: Make, shelf: Shelf) -> None:
     assert tops["W"] < tops["the leaf"] < tops["T"]
 
 
+def test_a_rule_below_a_name_alone_is_near_it_and_short(task: Make, shelf: Shelf) -> None:
+    """As wide as between name and message it waited for a line that did not come, or lay alone beyond the knob."""
+    for lid in ("seed-box", "dice-cup", "round-caddy", "puzzle-box"):
+        for setting in ("name-rule", "arch"):
+            alone = place(task(lid, "Charlotte", setting=setting), shelf)
+            rule, name = shape(alone, ornaments=True), shape(alone, ornaments=False)
+            assert rule.is_empty or shapely.distance(rule, name) < 0.6 * alone.cap_mm
+            wide = [g.bounds[2] - g.bounds[0] for g in (rule, name)]
+            assert rule.is_empty or wide[0] < 0.4 * wide[1]
+
+
+@pytest.mark.parametrize("lid", ["round-caddy", "domino-box"])
+def test_a_name_with_a_rule_stands_over_the_knob_as_it_does_without(lid: str, task: Make, shelf: Shelf) -> None:
+    """A little larger below it, calm and air dropped it there again."""
+    for setting in ("stack", "name-rule"):
+        t = task(lid, "Eve", setting=setting, typeface="vollkorn")
+        assert place(t, shelf).lines[0].baseline < t.area.height / 2
+
+
+def test_a_block_from_the_left_has_air_beside_what_stands_in_the_lid(task: Make, shelf: Shelf) -> None:
+    """Its edge touched the notch: a quarter of the smallest capitals is kept clear, whatever that takes of the size."""
+    t = task(
+        "puzzle-box", "Maximiliane Featherstone", "with love from Mum and Dad", "Christmas 2024", setting="stack-left"
+    )
+    laid = place(t, shelf)
+    fittings = shapely.union_all([region(k.outline).buffer(k.clearance) for k in t.area.keep_outs])
+    smallest = min(line.cap_mm for line in laid.lines)
+    assert shapely.distance(fittings, shape(laid, ornaments=False)) > 0.9 * t.setting.air * smallest
+
+
 def test_an_arch_stands_over_its_lines(task: Make, shelf: Shelf) -> None:
     laid = place(task("seed-box", "Charlotte", "with love", setting="arch"), shelf)
     turns = [np.degrees(np.arctan2(m.matrix[1], m.matrix[0])) for m in laid.marks if m.line == 0]

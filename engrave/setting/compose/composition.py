@@ -36,6 +36,7 @@ from engrave.setting.fit.solver import SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
 from engrave.shop.models import Setting
+from engrave.typefaces.run import ORNAMENT
 
 HELD_BY_BUYER = 3
 """Grip of what the buyer typed in one line: see `Silhouette.grip`."""
@@ -273,8 +274,11 @@ def _calmed(
     """
     search, chosen = found.search, found.chosen
     whole = search.raised(chosen, found.full, found.full / setting.fill) if setting.fill < 1 else found.full
-    least = min(max(SMALLEST_SHARE * setting.fill * could, sizes.readable), found.full)
-    size = min(found.full, max(setting.fill * whole, least))
+    most = found.full
+    if in_the_middle(frame, search) and found.size < found.full:  # lifted over a knob: calm never drops it there again
+        whole = most = found.size
+    least = min(max(SMALLEST_SHARE * setting.fill * could, sizes.readable), most)
+    size = min(most, max(setting.fill * whole, least))
     aired = _aired(frame, found, setting, border, size, least)
     if aired is not None:
         return aired
@@ -291,8 +295,11 @@ def _calmed(
 def _aired(
     frame: ReadingFrame, found: Composition, setting: Setting, border: bool, size: float, least: float
 ) -> Composition | None:
-    """Return the words with air round fittings and edges, a little smaller if it must be; None if there is none to be had."""
-    air = setting.air * size * min(f.ratio for f in found.fields)
+    """Return the words with air round fittings and edges, a little smaller if it must be; None if there is none to be had.
+
+    A block whose lines begin on one upright gives up all that may be given up: its edge beside a knob looks wedged.
+    """
+    air = setting.air * size * min([f.ratio for f in found.fields if f.field != ORNAMENT], default=1.0)
     room = frame.airy_room(round(air, 2)) if air > 0 else None
     if room is None:
         return None
@@ -309,11 +316,14 @@ def _aired(
     if not all(e in number for e in ends):
         return None
     chosen = replace(found.chosen, lines=tuple(number[e] for e in ends))
+    most = AIR_MOST if found.search.layout.align == "centre" else max(AIR_MOST, 1 - least / size)
     for step in range(AIR_STEPS + 1):
-        smaller = size * (1 - AIR_MOST * step / AIR_STEPS)
+        smaller = size * (1 - most * step / AIR_STEPS)
         if smaller >= least and search.fits(chosen, smaller):
-            moved = replace(found, search=search, chosen=chosen)
-            return _central(frame, moved, setting, border, smaller, least)
+            aired = _central(frame, replace(found, search=search, chosen=chosen), setting, border, smaller, least)
+            dropped = in_the_middle(frame, found.search) and not chosen.opened and aired.away < 0 <= found.away
+            if not dropped:
+                return aired
     return None
 
 

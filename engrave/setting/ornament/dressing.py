@@ -9,7 +9,7 @@ from engrave.setting.lettering import Lettering, Mark
 from engrave.setting.ornament.artwork_laid import with_artwork
 from engrave.setting.ornament.initials import RING_SHARE, monogram, no_initials, signs_left_out
 from engrave.setting.ornament.inking import Inker, inker_for, least_line
-from engrave.setting.ornament.ornament_lines import PAIR_RATIO, as_pair, ornament_field, with_ornament
+from engrave.setting.ornament.ornament_lines import PAIR_RATIO, as_pair, ending, ornament_field, with_ornament
 from engrave.setting.ornament.outline_frames import framed
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
@@ -118,6 +118,8 @@ def _spare(task: Task, fields: tuple[ShapedField, ...], inker: Inker) -> ShapedF
     if setting.ornament == "none" or not (ring or setting.kind == "arch"):
         return None
     size = setting.ornament_size * (IN_RING if ring else 1.0)
+    if len(fields) == 1 and not ring:
+        return ending(replace(fields[0], ratio=1.0), setting.ornament, inker, size)
     return ornament_field(setting.ornament, inker, replace(fields[0], ratio=PAIR_RATIO), size)
 
 

@@ -21,6 +21,13 @@ from engrave.typefaces.run import ORNAMENT
 PAIR_RATIO = 0.6
 """Size of what stands between two names, over theirs (our eye, no source)."""
 
+PARTING = ("rule", "lozenge-rule")
+"""Ornaments that part what stands over them from what stands under them."""
+
+ENDING_SHARE, ENDING_NEARER = 0.65, 0.8
+"""Size of these below a name without a message, and of the wood over them, over what they are between the two: so they read
+as the name's own end, else as half of something (our eye, no source)."""
+
 FLANK = 0.8
 """Size of the rules beside an '&', over its own; FLANK_AIR: capitals of wood between them."""
 FLANK_AIR = 0.35
@@ -49,9 +56,14 @@ def ornament_field(name: str, inker: Inker, beside: ShapedField, size: float) ->
 
 def with_ornament(fields: tuple[ShapedField, ...], name: str, inker: Inker, size: float) -> tuple[ShapedField, ...]:
     """Return the fields with an ornament after the first: before what follows it, or below it where nothing does."""
-    beside = fields[1] if len(fields) > 1 else replace(fields[0], ratio=fields[0].ratio * PAIR_RATIO)
-    drawn = ornament_field(name, inker, beside, size)
+    drawn = ornament_field(name, inker, fields[1], size) if len(fields) > 1 else ending(fields[0], name, inker, size)
     return fields if drawn is None else (fields[0], drawn, *fields[1:])
+
+
+def ending(name_field: ShapedField, name: str, inker: Inker, size: float) -> ShapedField | None:
+    """Return an ornament for below a name alone: one that parts is shorter and nearer, as it waits for no further line."""
+    share, nearer = (ENDING_SHARE, ENDING_NEARER) if name in PARTING else (1.0, 1.0)
+    return ornament_field(name, inker, replace(name_field, ratio=PAIR_RATIO * nearer * name_field.ratio), size * share)
 
 
 def as_pair(fields: tuple[ShapedField, ...], name: str, inker: Inker, size: float) -> tuple[ShapedField, ...]:

@@ -34,6 +34,9 @@ DROPS = (0.0, 0.08, 0.16, 0.24, 0.32)
 """Shares of the room's height by which an arch stands below the room's top, tried one after the other: on a round lid its
 ends would else stand outside."""
 
+ENDING_WITHIN = 0.6
+"""Caps within which an ornament below a name belongs to it: what a knob keeps further off is left out."""
+
 RISE_SHARES = (1.0, 0.8, 0.6, 0.4, 0.2)
 """Shares of the way to where the block would be in the middle, tried one after the other."""
 
@@ -59,8 +62,11 @@ def in_an_arch(
             if over is None or alone is None:  # before anything is sought for the lines below it
                 continue
             laid = bands_laid(task, frame, bands, below, over, size, empty, exact=True) if below else alone
+            laid = laid and _closed_up(task, frame, laid)
+            if laid and below == [spare] and _away(laid, frame) > ENDING_WITHIN * laid.cap_mm:
+                laid = alone
             if laid:
-                return _in_the_middle(task, frame, _closed_up(task, frame, laid))
+                return _in_the_middle(task, frame, laid)
         size *= RIM_STEP
     return None
 
@@ -88,6 +94,12 @@ def _closed_up(task: Task, frame: ReadingFrame, laid: Lettering) -> Lettering:
     smaller = min([line.cap_mm for line in laid.lines[1:]] or [laid.cap_mm * task.setting.message_ratio])
     free = shapely.distance(_ink(arch, frame), _ink(below, frame)) - task.setting.field_gap * smaller
     return _raised(laid, frame, free, {id(m) for m in below}) if free > 0 else laid
+
+
+def _away(laid: Lettering, frame: ReadingFrame) -> float:
+    """Return how far what stands below is from the arch, in mm."""
+    arch, below = ([m for m in laid.marks if (m.line == 0) is first] for first in (True, False))
+    return float(shapely.distance(_ink(arch, frame), _ink(below, frame)))
 
 
 def _in_the_middle(task: Task, frame: ReadingFrame, laid: Lettering) -> Lettering:
