@@ -263,7 +263,7 @@ def test_no_sentence_of_the_demo_week_runs_over_thirty_words(tmp_path: Path) -> 
     assert not long
 
 
-def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
+def test_the_plan_and_orders_with_a_lid_on_hold_are_told(tmp_path: Path) -> None:
     table = tmp_path / "orders.csv"
     table.write_text(
         "order,name,lid,typeface,wood,due\nK-1,Ida,round-caddy,withy,walnut,2026-12-04\nK-1,Tom,no-lid,withy,walnut,\n",
@@ -271,7 +271,7 @@ def test_the_plan_and_what_orders_wait_for_are_told(tmp_path: Path) -> None:
     )
     done = run_week(table, tmp_path / "out", jobs=1)
     assert "Every promised day holds if work begins by Fri 4 Dec." in done.summary
-    assert "Orders that wait for a lid: K-1 (1 of 2 pieces ready)." in done.summary
+    assert "Orders with a lid on hold: K-1 (1 of 2 pieces ready)." in done.summary
     page = (tmp_path / "out" / "week.html").read_text("utf-8")
     assert all(str(escape(caution.says)) in page for caution in FULL_LIST)  # folded below those of this week
     assert "1 of 2 pieces ready; on hold: <a href" in page

@@ -29,7 +29,7 @@ MOST_STEPS = 1_500
 """Lids named in the order of work: with the cards of its own lids the page stays under three megabytes."""
 
 MOST_TOGETHER = 100
-"""Matching sets, and orders that wait for a lid, that are told."""
+"""Matching sets, and orders with a lid on hold, that are told."""
 
 OFTEN = 3
 """Lids from which on a note is told once for the week, with how many it concerns, instead of on each."""

@@ -112,4 +112,4 @@ def _unfinished(week: Week) -> list[str]:
     some = [(order, made, of) for order, (made, of) in progress(week).items() if of > 1 and made < of]
     told = [f"{order} ({made} of {of} pieces ready)" for order, made, of in some[:PIECES_SHOWN]]
     more = [f"{len(some) - PIECES_SHOWN} more"] if len(some) > PIECES_SHOWN else []
-    return [f"Orders that wait for a lid: {', '.join([*told, *more])}."] if some else []
+    return [f"Orders with a lid on hold: {', '.join([*told, *more])}."] if some else []
