@@ -33,6 +33,7 @@ from engrave.limits import (
     WORDS_LETTERS,
     WORDS_LINES,
 )
+from tests.promises import promised
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -110,6 +111,11 @@ def test_rows_of_one_order_that_differ_are_compared_without_pairs(tmp_path) -> N
     assert {tuple(codes(o, "hold")) for o in orders[: ORDER_ROWS.most]} == {()}
     assert {tuple(codes(o, "hold")) for o in orders[ORDER_ROWS.most :]} == {("too-many-rows",)}
     assert f"{ORDER_ROWS.most:,}" in orders[-1].problems[-1].says
+
+
+@promised("A table may hold 100,000 rows.")
+def test_a_table_may_hold_as_many_rows_as_the_readme_says() -> None:
+    assert ORDERS_ROWS.most == 100_000
 
 
 @pytest.mark.parametrize(
