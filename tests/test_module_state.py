@@ -18,6 +18,7 @@ PACKAGE = Path(engrave.__file__).parent
 
 OWN_DATA = {
     "intake.cells._months",
+    "intake.unread._stems",
     "intake.wording.lexicon._LITERALS",
     "intake.wording.lexicon._misspelled",
     "intake.wording.lexicon.lexicon",

@@ -22,7 +22,7 @@ from engrave.timing.estimate import seconds_by_part, with_losses
 from engrave.toolpath import Course
 from engrave.verbs import AskedWrong, make_orders, save_learned
 
-NAMES = ("Ida", "Wanda", "Ole", "Marguerite", "Tom", "Wren", "Kwame", "Zelda")
+NAMES = ("Ida", "Wanda", "Ole", "Margaret", "Tom", "Wren", "Kwame", "Zelda")
 BEAM, BIT = "gantry-laser", "bench-router"
 
 HIDDEN = """[bench-router]

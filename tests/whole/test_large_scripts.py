@@ -8,6 +8,7 @@ import pytest
 from read_pdf import page_texts
 
 from engrave.making import Env, Piece, environment
+from engrave.output.numbers import plain as told
 from engrave.output.sheets import order_proof
 from engrave.output.terminal.answers import tried as answer
 from engrave.problems import Problem
@@ -93,7 +94,7 @@ def test_the_proof_says_how_high_letters_are_that_have_no_capitals(shops: dict[s
     piece = tried(shops["open"], typeface="kanji")
     assert piece.lettering is not None
     high = piece.lettering.cap_mm * 820 / 700
-    assert f"letters {high:.1f} mm high" in proof_text(piece, shops["open"])
+    assert f"letters {told(high, 1)} mm high" in proof_text(piece, shops["open"])
     assert piece.lettering.size_is_of == "letters"
     assert f"letters {high:.1f} mm high" in answer(
         try_words(NAME, env=shops["open"], lid="round-caddy", typeface="kanji").entries, plain().shop
