@@ -54,7 +54,7 @@ def kept(rows: Iterable[Row]) -> tuple[tuple[Row, ...], bool]:
         narrow = _narrowed(row)
         if narrow.is_empty():
             continue
-        if len(found) == ORDERS_ROWS.most:
+        if len(found) == ORDERS_ROWS.most + 1:  # the headings are no row of orders
             return tuple(found), True
         found.append(narrow)
     return tuple(found), False
