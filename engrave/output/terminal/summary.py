@@ -54,7 +54,7 @@ def week_summary(
     savers = sum(p.code in SAVERS for p in week.notes)
     if savers:
         lines += ["", f"How time could be saved: {count(savers, 'note')} on the page."]
-    if cautions([e.piece for e in week.entries]):
+    if cautions(e.piece for e in week.entries):
         lines += [
             "",
             f"Before you cut: {ABOVE_ALL} Cautions for these lids stand at the head of bench.pdf and on the page.",
