@@ -434,6 +434,16 @@ def _wait(until: Any, seconds: float) -> bool:
     return False
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems have no such names")
+def test_a_folder_whose_name_is_no_text_is_told_all_the_same(tmp_path: Path, table: Path) -> None:
+    """The week was made, and then the program ended with a programmer's message."""
+    asked = [sys.executable, "-m", "engrave", "batch", str(table), "--out", str(tmp_path / "we\udcffek"), "--jobs", "1"]
+    done = subprocess.run(asked, capture_output=True, text=True, check=False)
+    assert done.returncode in (0, 1)
+    assert "Traceback" not in done.stderr
+    assert "we\\udcffek/week.html" in done.stdout
+
+
 @promised("no process of it lives on.")
 @linux
 @pytest.mark.slow

@@ -60,7 +60,13 @@ def week_summary(
             f"Before you cut: {ABOVE_ALL} Cautions for these lids stand at the head of bench.pdf and on the page.",
         ]
     lines += folder_lines(gone, moved)
-    return "\n".join([*lines, "", f"All of it: {out / 'week.html'}; for the bench, on paper: {out / 'bench.pdf'}"])
+    page, bench = (_shown(out / name) for name in ("week.html", "bench.pdf"))
+    return "\n".join([*lines, "", f"All of it: {page}; for the bench, on paper: {bench}"])
+
+
+def _shown(path: Path) -> str:
+    """Return a path as text that any screen takes: a folder's name may hold bytes that are no letters."""
+    return str(path).encode("utf-8", "backslashreplace").decode()
 
 
 def _waiting(many: int) -> str:
