@@ -44,7 +44,7 @@ LEAST_SHARE = 0.55
 """Share of a card's width that the smallest lid's picture has. Pictures grow with the square root of the lid's width:
 a large lid still looks larger than a small one, and the small one can be read."""
 
-LIDS_A_PAGE = 300
+LIDS_A_PAGE = 250
 """Lids on a page at most: a week of any shop of one or two people, and a page of less than three megabytes."""
 
 FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}

@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from engrave.week import Plan, Week
     from engrave.week.work_plan import Step
 
-MOST_IN_THE_WAY = 400
+MOST_IN_THE_WAY = 300
 """Lids on hold or to be looked at that the head of the page tells: a day's work to answer."""
 
-MOST_STEPS = 1_500
+MOST_STEPS = 1_000
 """Lids named in the order of work: with the cards of its own lids the page stays under three megabytes."""
 
 MOST_TOGETHER = 100
