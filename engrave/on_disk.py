@@ -17,7 +17,7 @@ from weakref import finalize
 T = TypeVar("T")
 
 FEW_THINGS = 2_000
-"""Things up to which a list is simply held in memory: a busy year's week of a small shop."""
+"""Things up to which a list is simply held in memory: more rows than a small shop has in a month."""
 
 _NOWHERE = -1
 

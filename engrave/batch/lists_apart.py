@@ -21,7 +21,7 @@ def list_set_apart(sheet: BenchSheet, shop_folder: Path | None, shelf: Shelf) ->
     where = {**os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
     try:
         done = subprocess.run(
-            [sys.executable, "-m", __name__],
+            [sys.executable, "-P", "-m", __name__],  # nothing that lies about in the folder it runs in is loaded
             input=pickle.dumps((sheet, shop_folder)),
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

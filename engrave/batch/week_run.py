@@ -280,7 +280,7 @@ class _Run:
         gone = folder.take_away(stays, (unit.ident for unit in self.work))
         folder.sync()
         written = tuple(folder.new)
-        told = ToldWeek(folder.path, self.work, planned(ahead))
+        told = ToldWeek(folder.path, self.work, pieces, planned(ahead))
         cards: DiskList[Card] = DiskList()
         rows = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))

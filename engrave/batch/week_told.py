@@ -25,12 +25,11 @@ AT_HAND = 256
 class ToldWeek:
     """What the week's files say of each piece, read from the store as they are written, in the table's order.
 
-    plan: what the week's plan says of those that are in it, by their place in the table.
+    pieces: how many there are. plan: what the week's plan says of those that are in it, by their place in the table.
     """
 
-    def __init__(self, folder: Path, work: Sequence[Unit], plan: Mapping[int, Mapping[str, Any]]) -> None:
+    def __init__(self, folder: Path, work: Sequence[Unit], pieces: int, plan: Mapping[int, Mapping[str, Any]]) -> None:
         self._folder, self._plan = folder, plan
-        pieces = sum(len(unit.members) for unit in work)
         self._units: list[str] = []
         self._unit, self._number, self._rows = (array("q", [0]) * pieces for _ in range(3))
         for unit in work:

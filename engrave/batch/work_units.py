@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -105,7 +105,7 @@ def table_units(
 
 
 @dataclass(frozen=True, slots=True)
-class MayWrite(Collection[str]):
+class MayWrite:
     """The files that a run may come to. made: of pieces that it was told to make; else of those that it leaves out."""
 
     work: Sequence[Unit]
@@ -120,14 +120,6 @@ class MayWrite(Collection[str]):
         for what, stems, write in zip(unit.whats, unit.stems, unit.write, strict=True):
             if write == self.made:
                 yield from may_write(what, stems)
-
-    def __len__(self) -> int:
-        """Return how many names there are, by counting them."""
-        return sum(1 for _ in self)
-
-    def __contains__(self, name: object) -> bool:
-        """Tell whether a file is among them, by looking through all."""
-        return any(name == one for one in self)
 
 
 def _stems_of(whats: Iterable[What]) -> list[Stems]:

@@ -128,7 +128,8 @@ def _refuse(folder: Path, places: Iterable[str], over: Mapping[str, Path], forei
     for path in (folder / place for place in sorted(places)):
         if os.path.lexists(path) and not path.is_dir():
             raise FolderError(f"{path} is a file, and a folder of that name is needed. Nothing was made.")
-    for name in sorted(over):
+    if over:
+        name = min(over)
         raise FolderError(
             f"{over[name]} is read by this run, and the week's own {name} would be written over it. Nothing was "
             "made. Name another folder with --out."

@@ -114,7 +114,7 @@ def _marked_file(line: Any) -> tuple[str, list[str]] | None:
     """Return a file's name and digests from its line of a mark; None if it says none that may be ours."""
     if not isinstance(line, list) or not line or not may_be_ours(line[0]):
         return None
-    return line[0], [digest for digest in map(str, line[1:]) if digest and not digest.isspace() and " " not in digest]
+    return line[0], [digest for digest in map(str, line[1:]) if digest.split() == [digest]]
 
 
 def may_be_ours(name: object) -> bool:
