@@ -134,6 +134,22 @@ def test_few_colours_look_like_all_of_them(lid: str, wood: str, cutter: str) -> 
     assert colours.max() <= 4  # the shadow's steps
 
 
+@pytest.mark.parametrize("wood", ["maple", "walnut"])
+@pytest.mark.parametrize("whys", [("hinge", "wooden handle"), ("inlay", "clasp"), ("hinge", "inlay"), ("dowel", "inlay")])
+def test_each_fitting_has_colours_of_its_own(whys: tuple[str, str], wood: str) -> None:
+    """On a lid with brass and another wood only the first had them, and the other was drawn in the lid's."""
+    (piece,) = tried("Wanda", lid="fly-box", wood=wood)[:1]
+    seen = scene(piece)
+    assert seen is not None
+    fittings = tuple(replace(keep, why=why) for keep, why in zip(seen.keep_outs, whys, strict=True))
+    seen = replace(seen, keep_outs=fittings)
+    drawn = lid_pixels(seen, frame_at(seen, 6.0, 30), PAPER, "K-1")
+    few = in_colours_of(drawn, seen, PAPER)
+    far = np.abs(np.asarray(drawn, dtype=int) - np.asarray(few.convert("RGB"), dtype=int)).max(axis=2)
+    assert np.percentile(far, 99) <= 14
+    assert len(lid_colours(seen, PAPER)) <= 256
+
+
 def test_what_was_kept_changes_no_proof() -> None:
     """Lights of lids, boards and tiles are kept from proof to proof."""
     pieces = [p for wood in ("oak", "walnut") for p in tried("Wanda", lid="fly-box", wood=wood)]

@@ -18,11 +18,9 @@ from engrave.output.pictures.wood_grain import Pixels, wood_colours
 INKS = ((DARK, 24), ("#6b5946", 12), ("#a98a5e", 4), ("#d9c9b0", 3))
 """Inks of the template `sheet.typ`, and in how many steps each passes into the paper: edges of letters are that smooth."""
 
-SHADOW, WOOD, ARRIS, CUT, FITTING = 40, 90, 14, 44, 25
+SHADOW, WOOD, ARRIS, CUT, FITTINGS = 40, 90, 14, 44, 25
 """Steps of the shadow on the paper; of the wood from deep shade to full light; of its lit arris; of a groove or burn; of
-what stands on the lid."""
-
-MOST = 256
+all that stands on the lid, shared out among brass and woods. With the inks they come to 256."""
 
 
 def in_colours_of(picture: Image.Image, seen: Scene, paper: str) -> Image.Image:
@@ -43,7 +41,7 @@ def lid_colours(seen: Scene, paper: str) -> Pixels:
         _cut(seen),
         *_fittings(seen),
     ]
-    return np.concatenate(parts)[:MOST].round().clip(0, 255).astype(np.uint8)
+    return np.concatenate(parts).round().clip(0, 255).astype(np.uint8)
 
 
 def _colour(colour: str) -> Floats:
@@ -81,5 +79,6 @@ def _shaded(own: Floats, least: float, most: float, steps: int) -> Floats:
 
 def _fittings(seen: Scene) -> Iterator[Floats]:
     """Yield the colours of what stands on the lid or is let into it, from its shade to its gleam."""
-    for tone in sorted({tone for keep in seen.keep_outs if (tone := fitting_tone(keep, seen.wood)) is not None}):
-        yield _shaded(_colour(tone), 0.35, 1.45, FITTING)
+    tones = sorted({tone for keep in seen.keep_outs if (tone := fitting_tone(keep, seen.wood)) is not None})
+    for tone in tones:
+        yield _shaded(_colour(tone), 0.35, 1.45, FITTINGS // len(tones))
