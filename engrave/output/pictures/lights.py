@@ -15,7 +15,7 @@ from engrave.geometry.regions import region
 from engrave.output.pictures.fittings import FittingLight, fitting_light
 from engrave.output.pictures.frames import Box, Frame, greys, mask
 from engrave.output.pictures.scenes import CHORD, rgb
-from engrave.output.pictures.shading import as_share, softened
+from engrave.output.pictures.shading import as_share, slope, softened
 from engrave.output.pictures.wood_grain import LIT
 from engrave.shop.models import KeepOut
 
@@ -28,8 +28,7 @@ REACH_MM, REACH = 4.0, 12
 
 @dataclass(frozen=True, slots=True)
 class LidLight:
-    """A lid's picture but for its wood. body: the lid, in greys; around: the paper with its shadow, in
-    its own colours."""
+    """A lid's picture but for its wood. body: the lid, in greys; around: the paper with its shadow, in its own colours."""
 
     body: Image.Image
     light: Steps
@@ -68,12 +67,12 @@ own light from no cover to full; and by how many steps the treatment is darker t
 
 def _edge(flat: BaseGeometry, edge: float, frame: Frame, body: Image.Image) -> Steps:
     """Return the light on the lid's edge treatment: bright towards the top left, dark towards the lower right."""
-    light = _rise(softened(body, max(1.0, 0.4 * frame.scale)), 2)
+    light = slope(_whole(softened(body, max(1.0, 0.4 * frame.scale))), 2)
     light *= ARRIS
     light >>= 8
     if edge > 0 and not flat.is_empty:
-        ring = np.asarray(ImageChops.subtract(body, greys(flat, frame, frame.whole)), dtype=np.int16)
-        treated = _rise(softened(body, 1.6 * frame.scale), 3)
+        ring = _whole(ImageChops.subtract(body, greys(flat, frame, frame.whole)))
+        treated = slope(_whole(softened(body, 1.6 * frame.scale)), 3)
         treated *= TREATED
         treated >>= 8
         treated -= SUNK
@@ -84,10 +83,9 @@ def _edge(flat: BaseGeometry, edge: float, frame: Frame, body: Image.Image) -> S
     return light.clip(0, 255).astype(np.uint8)
 
 
-def _rise(share: Image.Image, by: int) -> NDArray[np.int16]:
-    """Return how many greys a mask rises towards the lower right, over `by` pixels either way."""
-    wide = np.pad(np.asarray(share), by, mode="edge").astype(np.int16)
-    return wide[2 * by :, 2 * by :] - wide[: -2 * by, : -2 * by]
+def _whole(picture: Image.Image) -> NDArray[np.int16]:
+    """Return a mask's greys as whole numbers that may be less than nothing, half as long as shares."""
+    return np.asarray(picture, dtype=np.int16)
 
 
 def _shadow(body: Image.Image, paper: str, frame: Frame) -> Image.Image:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
@@ -11,6 +13,8 @@ Floats = NDArray[np.float32]
 
 Share = NDArray[np.float32]
 """A mask: for each pixel the share of it that is covered, 0 to 1, shape (height, width)."""
+
+Number = TypeVar("Number", np.float32, np.int16)
 
 
 def moved(share: Floats, down: int, right: int) -> Floats:
@@ -23,9 +27,10 @@ def moved(share: Floats, down: int, right: int) -> Floats:
     return wide[top : top + share.shape[0], left : left + share.shape[1]]
 
 
-def slope(share: Floats, by: int) -> Floats:
-    """Return how much a mask rises towards the lower right, over `by` pixels either way."""
-    return moved(share, -by, -by) - moved(share, by, by)
+def slope(mask: NDArray[Number], by: int) -> NDArray[Number]:
+    """Return how much a mask rises towards the lower right, over `by` pixels either way; in its own numbers."""
+    wide = np.pad(mask, by, mode="edge")
+    return wide[2 * by :, 2 * by :] - wide[: -2 * by, : -2 * by]
 
 
 def blurred(share: Floats, radius: float) -> Floats:
