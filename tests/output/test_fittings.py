@@ -7,7 +7,7 @@ import pytest
 from shapely import Point, box
 from shapely.geometry.base import BaseGeometry
 
-from engrave.output.pictures.fittings import BRASS, FittingKind, draw_fitting, fitting_kind
+from engrave.output.pictures.fittings import BRASS, FittingKind, fitting_kind, fitting_light, put_fitting
 from engrave.output.pictures.frames import Frame, mask
 from engrave.output.pictures.scenes import rgb
 from engrave.shop import load_shop
@@ -27,7 +27,9 @@ def drawn(shape: BaseGeometry, one: KeepOut) -> tuple[np.ndarray, np.ndarray]:
     """The picture (grey, darker is less) and the fitting's mask, on plain wood."""
     part = np.ones((240, 300, 3), dtype=np.float32) * np.array(rgb(WOOD.colour), dtype=np.float32)
     here = mask(shape, FRAME, FRAME.whole)
-    draw_fitting(part, here, np.ones_like(here), one, WOOD, SCALE)
+    light = fitting_light(here, np.ones_like(here), one, SCALE)
+    part *= light.round_it[..., None]
+    put_fitting(part, light, one, WOOD)
     return part, here
 
 

@@ -135,7 +135,9 @@ def test_few_colours_look_like_all_of_them(lid: str, wood: str, cutter: str) -> 
 
 
 @pytest.mark.parametrize("wood", ["maple", "walnut"])
-@pytest.mark.parametrize("whys", [("hinge", "wooden handle"), ("inlay", "clasp"), ("hinge", "inlay"), ("dowel", "inlay")])
+@pytest.mark.parametrize(
+    "whys", [("hinge", "wooden handle"), ("inlay", "clasp"), ("hinge", "inlay"), ("dowel", "inlay")]
+)
 def test_each_fitting_has_colours_of_its_own(whys: tuple[str, str], wood: str) -> None:
     """On a lid with brass and another wood only the first had them, and the other was drawn in the lid's."""
     (piece,) = tried("Wanda", lid="fly-box", wood=wood)[:1]

@@ -9,12 +9,12 @@ from engrave.geometry.regions import region
 from engrave.output.numbers import plain
 from engrave.output.pictures.fittings import (
     LEAST_SCREW,
-    SCREW_MM,
-    THREE_SCREWS_MM,
     FittingKind,
     fitting_kind,
     fitting_tone,
     is_metal,
+    proud_mm,
+    screws,
 )
 from engrave.output.pictures.scenes import CHORD, mixed
 from engrave.shop.models import KeepOut, Wood
@@ -32,13 +32,13 @@ LIGHTS: dict[str, Stops] = {
 }
 """The light on each body, which falls from the top left."""
 
-LIT: dict[FittingKind, str] = {"knob": "dome", "bar": "bar", "plate": "plate", "hollow": "hollow"}
+LIGHT_OF: dict[FittingKind, str] = {"knob": "dome", "bar": "bar", "plate": "plate", "hollow": "hollow"}
 
 MOST_THROWN_MM = 6.0
 """mm: how far a body's shadow falls at most."""
 
 SMALLEST_SCREW_MM = LEAST_SCREW / 4.0
-"""mm: radius of a screw's head below which none is drawn."""
+"""mm: radius of a screw's head below which none is drawn, as on a picture of four pixels a mm."""
 
 
 def fitting_lights() -> str:
@@ -72,7 +72,7 @@ def drawn_fitting(keep: KeepOut, wood: Wood, data: str, ident: str, lid: str = "
     return (
         f'<g class="on" fill="{tone or "none"}"><title>{escape(keep.why)}</title>{f"<g {clip}>{thrown}</g>" if lid else thrown}'
         f'<path id="{ident}" d="{data}"/>'
-        + (f'<use href="#{ident}" fill="url(#light-{LIT[kind]})"/>' if kind in LIT else "")
+        + (f'<use href="#{ident}" fill="url(#light-{LIGHT_OF[kind]})"/>' if kind in LIGHT_OF else "")
         + (_screws(keep, tone or wood.colour) if kind == "plate" and is_metal(keep) else "")
         + "</g>"
     )
@@ -80,25 +80,17 @@ def drawn_fitting(keep: KeepOut, wood: Wood, data: str, ident: str, lid: str = "
 
 def thrown_mm(keep: KeepOut) -> float:
     """Return how far to the right and down a fitting's shadow falls, mm; 0 for what does not stand proud."""
-    kind = fitting_kind(keep)
-    proud = max(keep.height, 1.0 if kind in ("knob", "bar") else 0.0) if kind != "hollow" else 0.0
+    proud = proud_mm(keep)
     return min(MOST_THROWN_MM, 0.6 + 0.33 * proud) if proud > 0.0 else 0.0
 
 
 def _screws(keep: KeepOut, tone: str) -> str:
     """Return the screws of a hinge's leaf, in a row along its middle; '' where they would be too small."""
-    left, top, right, bottom = region(keep.outline, CHORD).bounds
-    wide, high = right - left, bottom - top
-    radius = min(SCREW_MM / 2.0, 0.3 * min(wide, high))
+    radius, places = screws(region(keep.outline, CHORD).bounds, 1.0)
     if radius < SMALLEST_SCREW_MM:
         return ""
-    many = 3 if max(wide, high) > THREE_SCREWS_MM else 2
     heads, slots = [], []
-    for number in range(many):
-        along = (number + 0.5) / many - 0.5
-        x, y = (left + right) / 2.0, (top + bottom) / 2.0
-        x, y = (x + along * wide, y) if wide >= high else (x, y + along * high)
-        turn = 0.6 + 0.9 * number  # no two slots lie alike
+    for x, y, turn in places:
         dx, dy = 0.8 * radius * math.sin(turn), -0.8 * radius * math.cos(turn)
         heads.append(f'<circle cx="{plain(x, 2)}" cy="{plain(y, 2)}" r="{plain(radius, 2)}"/>')
         slots.append(f"M{plain(x - dx, 2)},{plain(y - dy, 2)}L{plain(x + dx, 2)},{plain(y + dy, 2)}")

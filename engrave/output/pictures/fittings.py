@@ -54,6 +54,26 @@ def is_metal(keep: KeepOut) -> bool:
     return "wood" not in named and any(word in named for word in METAL_WORDS)
 
 
+def proud_mm(keep: KeepOut) -> float:
+    """Return how far a fitting stands above the lid as it is drawn, mm: a knob or bar without a height stands a little."""
+    kind = fitting_kind(keep)
+    return 0.0 if kind == "hollow" else max(keep.height, 1.0 if kind in ("knob", "bar") else 0.0)
+
+
+def screws(box: tuple[float, float, float, float], scale: float) -> tuple[float, list[tuple[float, float, float]]]:
+    """Return the radius of a leaf's screws, and of each its x, y and how its slot is turned (radians from upright).
+
+    box: left, top, right, bottom of the leaf, in units of which so many (scale) are a mm, as is what is returned.
+    """
+    left, top, right, bottom = box
+    wide, high, x, y = right - left, bottom - top, (left + right) / 2.0, (top + bottom) / 2.0
+    many = 3 if max(wide, high) > THREE_SCREWS_MM * scale else 2
+    along = [(number + 0.5) / many - 0.5 for number in range(many)]
+    places = [(x + a * wide, y) if wide >= high else (x, y + a * high) for a in along]
+    turns = [0.6 + 0.9 * number for number in range(many)]  # no two slots lie alike
+    return min(SCREW_MM / 2.0 * scale, 0.3 * min(wide, high)), [(*at, t) for at, t in zip(places, turns, strict=True)]
+
+
 @dataclass(frozen=True, slots=True)
 class FittingLight:
     """The light on a fitting, a mask each, whatever its wood: what it leaves of the lid's light round it, the share of
@@ -65,24 +85,16 @@ class FittingLight:
     lines: Floats
 
 
-def draw_fitting(part: Floats, here: Floats, body: Floats, keep: KeepOut, wood: Wood, scale: float) -> None:
-    """Draw a fitting into a part of the picture.
-
-    part: the lid's face there; here: the mask of the fitting; body: the mask of the lid, on which a shadow may fall;
-    scale: pixels a mm.
-    """
-    light = fitting_light(here, body, keep, scale)
-    part *= light.round_it[..., None]
-    put_fitting(part, light, keep, wood)
-
-
 def fitting_light(here: Floats, body: Floats, keep: KeepOut, scale: float) -> FittingLight:
-    """Return the light on a fitting; the masks and the scale as `draw_fitting` has them."""
+    """Return the light on a fitting.
+
+    here: the mask of the fitting; body: that of the lid, on which a shadow may fall; scale: pixels a mm.
+    """
     kind = fitting_kind(keep)
     lines = 1.0 - np.float32(0.22 if kind == "hollow" else 0.35) * _rim(here)
     if kind == "hollow":
         return FittingLight(_hollow(here, scale), here, None, lines)
-    height = max(keep.height, 1.0 if kind in ("knob", "bar") else 0.0)
+    height = proud_mm(keep)
     round_it = _shadow(here, body, height * scale) if height > 0 else np.ones_like(here)
     shine = _shine(here, kind, scale, height)
     return FittingLight(
@@ -108,20 +120,14 @@ def _screws(here: Floats, scale: float) -> Floats:
     rows, columns = np.flatnonzero(here.max(axis=1) > 0.5), np.flatnonzero(here.max(axis=0) > 0.5)
     if not rows.size or not columns.size:
         return dark
-    middle = (rows[0] + rows[-1]) / 2.0, (columns[0] + columns[-1]) / 2.0
-    high, wide = rows[-1] - rows[0] + 1, columns[-1] - columns[0] + 1
-    radius = min(SCREW_MM / 2.0 * scale, 0.3 * min(high, wide))
+    box = (columns[0] - 0.5, rows[0] - 0.5, columns[-1] + 0.5, rows[-1] + 0.5)
+    radius, places = screws(box, scale)
     if radius < LEAST_SCREW:
         return dark
-    longest = max(high, wide)
-    many = 3 if longest > THREE_SCREWS_MM * scale else 2
     down, right = np.mgrid[0 : here.shape[0], 0 : here.shape[1]]
-    for number in range(many):
-        along = (number + 0.5) / many - 0.5
-        y, x = (middle[0], middle[1] + along * wide) if wide >= high else (middle[0] + along * high, middle[1])
+    for x, y, turn in places:
         far = np.hypot(down - y, right - x)
         edge = np.clip(1.0 - np.abs(far - radius), 0.0, 1.0)
-        turn = 0.6 + 0.9 * number  # no two slots lie alike
         across = (right - x) * np.cos(turn) + (down - y) * np.sin(turn)
         slot = np.clip(0.16 * radius + 0.5 - np.abs(across), 0.0, 1.0) * (far < 0.82 * radius)
         dark *= (1.0 - 0.45 * edge - 0.55 * slot).astype(np.float32) * here + 1.0 - here
