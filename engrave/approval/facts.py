@@ -100,7 +100,7 @@ def _canonical(path: Path) -> list[str]:
 
 
 def _contour(contour: Contour) -> str:
-    told = _told_points([contour.start, *(p for segment in contour.segments for p in segment)])
+    told = _told_points(contour.points)
     degrees = "".join([str(len(segment)) for segment in contour.segments])
     if not contour.closed:  # blanks come before all that stands between them: as lists they are ordered as texts are
         return " ".join(min([degrees, *told], [degrees[::-1], *reversed(told)]))

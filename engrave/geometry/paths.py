@@ -35,6 +35,11 @@ class Contour:
         """Where the run ends: its start if it is closed or has no segments."""
         return self.segments[-1][-1] if self.segments else self.start
 
+    @property
+    def points(self) -> list[Point]:
+        """All points in order, those that shape curves among them."""
+        return [self.start, *[p for segment in self.segments for p in segment]]
+
     def reversed(self) -> Contour:
         """Return the same curve travelled the other way."""
         nodes = [self.start, *(s[-1] for s in self.segments)]

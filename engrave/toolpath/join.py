@@ -30,7 +30,7 @@ def joined_strokes(contours: Sequence[Contour], meet: float = MEETING_DISTANCE) 
     """
     loose, strokes = _parted(contours, meet)
     if len(strokes) > 1:
-        trails = _Knots([(_outline_nodes(c), c.start, c.end) for _, c in strokes], meet).trails()
+        trails = _Knots([(c.points, c.start, c.end) for _, c in strokes], meet).trails()
         strokes = [_contour(strokes, trail, closed) for trail, closed in trails]
     return tuple(c for _, c in sorted([*loose, *strokes], key=lambda it: it[0]))
 
@@ -201,13 +201,9 @@ def _places(points: Sequence[Point], meet: float) -> list[int]:
     return places
 
 
-def _outline_nodes(contour: Contour) -> list[Point]:
-    return [contour.start, *(p for s in contour.segments for p in s)]
-
-
 def _outward(nodes: Nodes, which: int) -> Point:
     """Return the unit vector from an end (0: beginning, 1: end) into the stroke."""
-    here, *ahead = (0, *range(1, len(nodes))) if which == 0 else range(len(nodes) - 1, -1, -1)
+    here, *ahead = range(len(nodes)) if which == 0 else range(len(nodes) - 1, -1, -1)
     x, y = nodes[here][:2]
     for k in ahead:
         p = (float(nodes[k][0]), float(nodes[k][1]))

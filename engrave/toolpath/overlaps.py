@@ -61,7 +61,7 @@ def _root(leader: Sequence[int], k: int) -> int:
 
 def _box(path: Path) -> BaseGeometry | None:
     """Return the box of a path's points and control points; None for one that draws nothing."""
-    points = [p for c in path for p in (c.start, *(q for s in c.segments for q in s))]
+    points = [p for c in path for p in c.points]
     if not points:
         return None
     xs, ys = zip(*points, strict=True)

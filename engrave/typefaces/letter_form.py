@@ -48,7 +48,7 @@ def _digest(path: Path) -> str:
     """Return a short digest of a path's figures, the same on every computer."""
     found = hashlib.sha256()
     for contour in path:
-        points = [contour.start, *(p for s in contour.segments for p in s)]
+        points = contour.points
         found.update(struct.pack(f"<{2 * len(points)}d", *(v for p in points for v in p)))
         found.update(bytes([contour.closed, *(len(s) for s in contour.segments)]))
     return found.hexdigest()[:12]

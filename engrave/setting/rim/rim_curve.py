@@ -63,7 +63,7 @@ def bent_glyph(p: Placed, middle: float, at: float, track: RimCurve, size: float
 
 
 def _moved(contour: Contour, onto: Callable[[Floats], Floats]) -> Contour:
-    points = onto(np.array([contour.start, *(p for s in contour.segments for p in s)]))
+    points = onto(np.array(contour.points))
     moved: list[Point] = [(float(x), float(y)) for x, y in points]
     segments, at = [], 1
     for segment in contour.segments:
