@@ -137,15 +137,11 @@ class _Limits:
 
     def _at_corners(self, place: Floats) -> None:
         """Hold corners of floor and ceiling against the slices that stand over or under them."""
-        room = self.room
-        corner = room.corners[(room.corners > room.x[0]) & (room.corners < room.x[-1])]
-        which, c = _across(self.slices, corner, place)
-        k = np.clip(np.searchsorted(room.x, corner[c], side="left"), 1, len(room.x) - 2)
-        ceiling = np.minimum(room.ceiling[k - 1, 1], room.ceiling[k, 0])
-        floor = np.maximum(room.floor[k - 1, 1], room.floor[k, 0])
-        for edge, i, up in ((ceiling, 2, 1.0), (floor, 4, -1.0)):
+        which, c = _across(self.slices, self.room.corners, place)
+        corner, (floor, ceiling) = self.room.corners[c], self.room.corner_heights
+        for edge, i, up in ((ceiling[c], 2, 1.0), (floor[c], 4, -1.0)):
             real = abs(edge) < GAP_DISTANCE / 2
-            self._under(self.slices[which[real]], i, self.drop[which[real]], corner[c][real], edge[real], up, place)
+            self._under(self.slices[which[real]], i, self.drop[which[real]], corner[real], edge[real], up, place)
 
     def _under(self, s: Floats, i: int, drop: Floats, corner: Floats, edge: Floats, up: float, place: Floats) -> None:
         """Keep slices under (up = 1) or over (-1) corners within them; those deep in one beside it, where that is nearer."""
