@@ -42,8 +42,7 @@ def linked_paths(paths: Sequence[Floats], lift_mm: float = 0.0) -> list[Floats]:
     every = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
     meets = Counter(place for line in every for place in {_place(line[0]), _place(line[-1])})
     alone = [_is_ring(line) and meets[_place(line[0])] == 1 for line in every]
-    lines = [line for line, own in zip(every, alone, strict=True) if not own]
-    lines = _as_deep_where_they_meet(lines)
+    lines = _as_deep_where_they_meet([line for line, own in zip(every, alone, strict=True) if not own])
     joined = joined_lines([*lines, *(lines[k] for k in run_again(lines, lift_mm))])
     return joined + [line for line, own in zip(every, alone, strict=True) if own]
 
@@ -51,9 +50,10 @@ def linked_paths(paths: Sequence[Floats], lift_mm: float = 0.0) -> list[Floats]:
 def _as_deep_where_they_meet(lines: Sequence[Floats]) -> list[Floats]:
     """Return lines that have one depth where they meet: their last digits differ by how each was worked out."""
     depth = {(x, y): z for line in lines for x, y, z in line[[0, -1]].tolist()}
-    for line in lines:
+    levelled = [line.copy() for line in lines]
+    for line in levelled:
         line[[0, -1], 2] = [depth[x, y] for x, y in line[[0, -1], :2].tolist()]
-    return list(lines)
+    return levelled
 
 
 def ordered_lines(lines: Sequence[Floats], route: HeadRoute, comes_back: bool = False) -> list[Floats]:
