@@ -8,7 +8,7 @@ then the fewest cutter changes.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -162,20 +162,20 @@ def _worth(order: Sequence[_Work], rates: Rates, calendar: _Calendar) -> tuple[i
 def _fewest_late(by_due: Sequence[_Work], rates: Rates, calendar: _Calendar) -> list[_Work]:
     """By promise, but whenever a piece would be late, the longest so far is put off: of its machine, if that is what is late.
 
-    Without cutter changes no order of one machine, or of several with hands enough, has fewer late pieces (J. M. Moore, 'An n job, one machine sequencing algorithm for
-    minimizing the number of late jobs', Management Science 15, 1968, with T. J. Hodgson's shorter form).
+    Without cutter changes no order of one machine, or of several with hands enough, has fewer late pieces (J. M. Moore,
+    'An n job, one machine sequencing algorithm for minimizing the number of late jobs', Management Science 15, 1968, with
+    T. J. Hodgson's shorter form).
     """
     promised = [w for w in by_due if w.due is not UNPROMISED]
-    longest: dict[
-        str, list[tuple[float, int]]
-    ] = {}  # heaps, a machine each: minus the seconds, and the place in `promised`
+    # a heap for each machine: minus the seconds, and the place in `promised`
+    longest: dict[str, list[tuple[float, int]]] = defaultdict(list)
     put_off: set[int] = set()
-    busy: dict[str, float] = {}
+    busy: dict[str, float] = defaultdict(float)
     hands = rates.hands.week * 60.0
     for i, work in enumerate(promised):
         which = _clock_of(work, rates)
-        heappush(longest.setdefault(which, []), (-(work.machine_seconds + work.hand_seconds), i))
-        busy[which], hands = busy.get(which, 0.0) + work.machine_seconds, hands + work.hand_seconds
+        heappush(longest[which], (-(work.machine_seconds + work.hand_seconds), i))
+        busy[which], hands = busy[which] + work.machine_seconds, hands + work.hand_seconds
         if calendar.dates[calendar.day_of(busy[which], hands)] > work.due:
             by_machine = calendar.dates[calendar.day_of(busy[which], 0.0)] > work.due
             heap = longest[which] if by_machine else min((h for h in longest.values() if h), key=lambda h: h[0])
@@ -308,10 +308,7 @@ def _told(order: Sequence[_Work], rates: Rates, start: date | None) -> Plan:
     calendar = _Calendar(rates, start or MONDAY)
     spent = _spent(order, rates)
     steps = tuple(_step(w, calendar.day_of(*s), calendar, start) for w, s in zip(order, spent, strict=True))
-    busy: dict[str, float] = {}
-    for w in order:
-        which = _clock_of(w, rates)
-        busy[which] = busy.get(which, 0.0) + w.machine_seconds
+    busy = {_clock_of(w, rates): machine for w, (machine, _) in zip(order, spent, strict=True)}  # of each its last
     days = _days(steps, tuple(busy.values()), spent[-1][1], calendar, start)
     return Plan(steps, days, _changes(order), _begin_by(order, rates))
 
