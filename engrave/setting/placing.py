@@ -238,8 +238,8 @@ def _no_larger_than_alone(
 ) -> Composition:
     """Return the words no larger than the first field would be alone: what is added never makes letters grow.
 
-    A word alone may give up more for its place in the middle than two lines do, and less for being read. What would be too small to be read for that is larger
-    against it; where that fails, nothing becomes too small.
+    A word alone may give up more for its place in the middle than two lines do, and less for being read. What would be too
+    small to be read for that is larger against it; where that fails, nothing becomes too small.
     """
     first = _alone(fields)
     if len(first) == len(fields):
@@ -252,11 +252,8 @@ def _no_larger_than_alone(
     if readable > alone.size:
         of = _readable_at(task, composed.fields, alone.size)
         again = _at_ratio(task, frame, of, parted=False) if of is not None else None
-        again = (
-            restood(frame, again, setting, border, alone.size, alone.size)
-            if again and again.size > alone.size
-            else again
-        )
+        if again is not None and again.size > alone.size:
+            again = restood(frame, again, setting, border, alone.size, alone.size)
         if again is not None and again.size <= alone.size and not _too_small(task, again):
             return again
     size = max(alone.size, min(readable, composed.size))
