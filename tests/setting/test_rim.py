@@ -16,7 +16,7 @@ from engrave.setting import Lettering, least_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
 from engrave.setting.rim.bent_bands import _most_beyond
-from engrave.setting.rim.rim_bands import rim_band, word_white
+from engrave.setting.rim.rim_bands import RimBand, rim_band, word_white
 from engrave.setting.text.fields import shaped_fields
 from engrave.tasks import Task
 from engrave.typefaces import Shelf
@@ -28,6 +28,14 @@ def turn(laid: Lettering, k: int) -> float:
     """Return the angle of a mark's reading direction on the lid, in degrees (y down)."""
     a, b = laid.marks[k].matrix[:2]
     return math.degrees(math.atan2(b, a))
+
+
+def name_band(t: Task, shelf: Shelf) -> RimBand:
+    """Return the band of a task's first words, as it is before it is bent."""
+    fields, _ = shaped_fields(t, shelf)
+    band = rim_band(fields[0])
+    assert band is not None
+    return band
 
 
 @pytest.mark.parametrize("lid", ["round-caddy", "dice-cup", "oval-box", "seed-box", "honey-box"])
@@ -179,15 +187,13 @@ def test_joined_letters_are_not_spaced_out(task: Make, shelf: Shelf) -> None:
 def test_spaces_between_words_are_even_to_the_eye(task: Make, shelf: Shelf) -> None:
     """As typed, the space after 'To' and before 'THE' took 19.5 and 23.8 degrees, though the white is what the eye sees."""
     t = task("dice-cup", "To Ava HE VAT", setting="rim")
-    fields, _ = shaped_fields(t, shelf)
-    band = rim_band(fields[0])
-    assert band is not None
+    band = name_band(t, shelf)
     white = [
         word_white(a, b) for a, b, ends in zip(band.letters[:-1], band.letters[1:], band.words, strict=True) if ends
     ]
     assert len(white) == 3
     assert max(white) - min(white) < 0.02
-    run = fields[0].typeface.shape(fields[0].text, fields[0].tracking)
+    run = band.shaped.typeface.shape(band.shaped.text, band.shaped.tracking)
     typed = [p.x for p in run.placed if p.text.strip()]
     assert [b.placed[0].x - band.letters[0].placed[0].x for b in band.letters] != [x - typed[0] for x in typed]
 
@@ -236,9 +242,7 @@ def test_a_short_name_in_an_arch_does_not_fan_out(task: Make, shelf: Shelf) -> N
 def test_words_on_a_straight_side_are_not_spaced_out(task: Make, shelf: Shelf) -> None:
     t = task("seed-box", "Eve", setting="rim")
     laid = place(t, shelf)
-    fields, _ = shaped_fields(t, shelf)
-    band = rim_band(fields[0])
-    assert band is not None
+    band = name_band(t, shelf)
     at = [m.matrix[4] / laid.cap_mm for m in laid.marks]
     assert at[1] - at[0] == pytest.approx(band.letters[1].placed[0].x - band.letters[0].placed[0].x, abs=0.02)
 
@@ -264,9 +268,7 @@ def test_small_letters_stand_nearer_than_words(task: Make, shelf: Shelf) -> None
     """'E v e' read as three initials; half the space between words keeps a word together."""
     t = task("dice-cup", "Eve", setting="rim")
     laid = place(t, shelf)
-    fields, _ = shaped_fields(t, shelf)
-    band = rim_band(fields[0])
-    assert band is not None
+    band = name_band(t, shelf)
     letters = [region(m.path()) for m in laid.marks]
     wider = [float(shapely.distance(a, b)) / laid.cap_mm for a, b in zip(letters[:-1], letters[1:], strict=True)]
     assert all(w - gap < 0.35 for w, gap in zip(wider, band.gaps, strict=True)), (wider, band.gaps)
