@@ -67,9 +67,9 @@ def told(pieces: list[Piece], env: Env) -> None:
 
 def _by_the_typesetter(face, detail, seen, data, sheet, shelf: Shelf) -> bytes:  # type: ignore[no-untyped-def]
     """Return the PNG as orders of several lids have it."""
-    pictures = {data["lids"][0]["picture"]: proof._jpeg(face.picture)}
+    pictures = {data["lids"][0]["picture"]: proof.as_jpeg(face.picture)}
     if detail is not None:
-        pictures["detail.jpg"] = proof._jpeg(detail)
+        pictures["detail.jpg"] = proof.as_jpeg(detail)
     (png,) = proof.typesetter_for(data, shelf).pages("proof_message.typ", data, pictures, dpi=sheet.dpi)
     return png
 

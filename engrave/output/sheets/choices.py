@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -13,7 +12,7 @@ from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.frames import frame_at
 from engrave.output.pictures.lid_rendering import lid_pixels
 from engrave.output.pictures.paper import PAPER
-from engrave.output.sheets.proof import JPEG_QUALITY, letters_told, with_dpi
+from engrave.output.sheets.proof import as_jpeg, letters_told, with_dpi
 from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
@@ -78,7 +77,7 @@ def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop, s
     shown = min(1.0, *(min(room / s.view.width, TALLEST * room / s.view.height) for _, s in seen))
     lettered = [piece for piece in choice.pieces if piece.lettering and piece.lettering.lines]
     return {
-        "areas": [_area(piece, view, shown, pictures, shop, many=len(seen) > 1) for piece, view in seen],
+        "areas": [_area(piece, view, shown, pictures, shop, shelf, many=len(seen) > 1) for piece, view in seen],
         "name": choice.setting.id,
         "title": choice.setting.title,
         "facts": [
@@ -90,16 +89,14 @@ def _cell(choice: Choice, wide: float, pictures: dict[str, bytes], shop: Shop, s
 
 
 def _area(
-    piece: Piece, seen: Scene, shown: float, pictures: dict[str, bytes], shop: Shop, *, many: bool
+    piece: Piece, seen: Scene, shown: float, pictures: dict[str, bytes], shop: Shop, shelf: Shelf, *, many: bool
 ) -> dict[str, Any]:
     """Return the picture of one area of a lid. shown: mm on the sheet for one of the lid. many: it is named."""
     assert piece.task is not None  # only what was laid is a choice
     assert piece.lettering is not None
     name = f"choice-{len(pictures)}.jpg"
     frame = frame_at(seen, shown * DPI * 1.5 / MM_PER_INCH, round(SHADOW_MM * DPI * 1.5 / MM_PER_INCH))
-    out = io.BytesIO()
-    lid_pixels(seen, frame, PAPER, "choice").save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
-    pictures[name] = out.getvalue()
+    pictures[name] = as_jpeg(lid_pixels(seen, frame, PAPER, "choice", shelf.cache))
     say, area = shop.proof, piece.task.area.name
     return {
         "picture": name,

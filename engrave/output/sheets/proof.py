@@ -73,14 +73,14 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
         raise ValueError(f"order {pieces[0].order.id if pieces else ''}: there is nothing to prove")
     sheet = sheet_for([(seen.view.width, seen.view.height) for _, seen in shown], shop.proof.units)
     faces = [_face(piece, seen, sheet, shelf) for piece, seen in shown]
-    pictures = {f"lid-{number}.jpg": _jpeg(face.picture) for number, face in enumerate(faces)}
+    pictures = {f"lid-{number}.jpg": as_jpeg(face.picture) for number, face in enumerate(faces)}
     data = _page(shown[0][0], code, sheet, shop)
     data["lids"] = [_lid(*shown[i], i, faces[i].frame, sheet, shop, shelf, len(shown)) for i in range(len(shown))]
     single = len(shown) == 1
     detail = _detail(*shown[0], DETAIL_MM, sheet, shop, shelf) if single else _finest(shown, sheet, shop, shelf)
     if detail is not None:
         (data["lids"][0] if single else data)["detail"] = detail.told
-        pictures[detail.told["picture"]] = _jpeg(detail.picture)
+        pictures[detail.told["picture"]] = as_jpeg(detail.picture)
     if code is None:
         for lid, (_, seen) in zip(data["lids"], shown, strict=True):
             lid["clear"] = clear_band(seen) / sheet.ratio
@@ -280,7 +280,8 @@ def _detail(piece: Piece, seen: Scene, wide: float, sheet: Sheet, shop: Shop, sh
     return _Detail(told, lid_pixels(seen, frame, PAPER, piece.order.id, shelf.cache))
 
 
-def _jpeg(picture: Picture) -> bytes:
+def as_jpeg(picture: Picture) -> bytes:
+    """Return a lid's picture as a sheet holds it."""
     out = io.BytesIO()
     picture.save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
     return out.getvalue()
