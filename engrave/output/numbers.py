@@ -46,9 +46,7 @@ def length_told(mm: float, units: str, language: str = "en") -> str:
     sixteenths = round(mm / MM_PER_INCH * 16)
     if sixteenths < 4:
         return f"{in_language(plain(mm / MM_PER_INCH, 3), language)} in"
-    whole, rest = divmod(sixteenths, 16)
-    fraction = f"{Fraction(rest, 16)}" if rest else ""
-    return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part)} in"
+    return _inches(sixteenths, 16)
 
 
 def bench_length(mm: float, units: str, decimals: int = 2) -> str:
@@ -61,11 +59,14 @@ def bench_length(mm: float, units: str, decimals: int = 2) -> str:
     inches = mm / MM_PER_INCH
     if inches < 0.125:
         return f"{plain(inches, 4 if inches < 0.01 else 3)} in"
-    whole, rest = divmod(round(inches * 64), 64)
-    return (
-        " ".join(part for part in (str(whole) if whole else "", f"{Fraction(rest, 64)}" if rest else "") if part)
-        + " in"
-    )
+    return _inches(round(inches * 64), 64)
+
+
+def _inches(parts: int, of: int) -> str:
+    """Return so many parts of an inch, of which it has so many, as a rule is read: '3 5/8 in'."""
+    whole, rest = divmod(parts, of)
+    told = (str(whole) if whole else "", f"{Fraction(rest, of)}" if rest else "")
+    return f"{' '.join(filter(None, told))} in"
 
 
 def in_language(number: str, language: str) -> str:
