@@ -13,7 +13,7 @@ from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.fittings import fitting_kind, is_metal
 from engrave.output.pictures.vectors import drawing, drawn
 from engrave.output.quotation import quoted
-from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.sheet_layout import common_paper
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
 from engrave.units import duration
@@ -93,7 +93,7 @@ def _list(
     pictures: dict[str, bytes] = {}
     runs = [_run(list(group), pictures, row) for _, group in groupby(numbered, key=lambda one: _run_key(one[2]))]
     t = week.totals
-    width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    width, height = common_paper(shop.proof.units)
     data = {
         "title": title,
         "shop": shop.name,

@@ -13,7 +13,7 @@ from engrave.output.pictures.frames import frame_at
 from engrave.output.pictures.lid_rendering import lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets.proof import as_jpeg, letters_told, with_dpi
-from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.sheet_layout import common_paper
 from engrave.output.typesetting import typesetter_for
 from engrave.output.words_on_lid import words_cut
 from engrave.units import MM_PER_INCH
@@ -53,7 +53,7 @@ def choices_sheet(choices: Sequence[Choice], shop: Shop, shelf: Shelf, *, as_pic
     """Return the sheet as PDF, or as one PNG. Raises ValueError without any choice: there is nothing to show."""
     if not choices:
         raise ValueError("there is nothing to choose from")
-    paper = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    paper = common_paper(shop.proof.units)
     wide = (paper[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GUTTER_MM) / COLUMNS
     pictures: dict[str, bytes] = {}
     cells = [_cell(choice, wide, pictures, shop, shelf) for choice in choices]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from engrave.output.price_lists import HEAD, LIST_TITLE, list_rows, list_says
-from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.sheet_layout import common_paper
 from engrave.output.typesetting import own_typesetter
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def prices_as_pdf(listed: Sequence[ListedLid], shop: Shop) -> bytes:
     """Return the price list as PDF, on A4 or, where the shop works in inches, on letter paper."""
-    width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    width, height = common_paper(shop.proof.units)
     data = {
         "title": LIST_TITLE,
         "shop": shop.name,

@@ -67,9 +67,19 @@ class Sheet:
         return int(min(DPI[1], max(DPI[0], round(PIXELS_WIDE * MM_PER_INCH / self.width))))
 
 
+def papers_of(units: str) -> tuple[Size, ...]:
+    """Return the papers of a shop that measures in 'mm' or 'in'."""
+    return INCH_PAPERS if units == "in" else ISO_PAPERS
+
+
+def common_paper(units: str) -> Size:
+    """Return the paper that lies in every printer, upright, mm: A4 or letter."""
+    return papers_of(units)[1]
+
+
 def sheet_for(lids: Sequence[Size], units: str) -> Sheet:
     """Return the smallest sheet that holds the lids (width, height in mm); a single lid is always at true size."""
-    papers = ISO_PAPERS if units == "mm" else INCH_PAPERS
+    papers = papers_of(units)
     if len(lids) == 1:
         needs = _needs(lids, 1, 1.0)
         fits = [p for p in papers if _holds(p, needs)]

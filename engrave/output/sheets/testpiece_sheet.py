@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from engrave.output.bench_cautions import ABOVE_ALL, FULL_LIST
 from engrave.output.numbers import plain
-from engrave.output.sheets.sheet_layout import INCH_PAPERS, ISO_PAPERS
+from engrave.output.sheets.sheet_layout import common_paper
 from engrave.output.svg import drawn_svg
 from engrave.output.typesetting import own_typesetter
 from engrave.tasks.choosing import midway
@@ -60,7 +60,7 @@ def _says(piece: TestPiece) -> str:
 
 def test_piece_sheet(piece: TestPiece, shop: Shop) -> bytes:
     """Return the sheet to print as PDF: the piece enlarged, figures to be ringed, the command that keeps them."""
-    width, height = (INCH_PAPERS if shop.proof.units == "in" else ISO_PAPERS)[1]
+    width, height = common_paper(shop.proof.units)
     shown = SHOWN_OF_BEAM if piece.cutter.is_beam else SHOWN
     data = {
         "title": f"Test piece: {piece.cutter.title} in {midway(piece.wood.title)}",
