@@ -207,6 +207,17 @@ def test_all_areas_of_an_order_stand_on_one_proof_under_one_code() -> None:
     assert told.count("enlarged") == 1  # one detail for the whole order
 
 
+def test_two_large_areas_are_as_large_as_the_paper_allows_and_the_sheet_says_how_large() -> None:
+    """Two lids of 180 x 130 mm stood at 1 : 1.5 on an A3, and a seventh of it was empty."""
+    proof = proved(tried("Charlotte", "with love", lid="letter-box"))
+    assert "Drawn at 1 : 1.25; " in text_of(proof)
+    lids = [picture for picture in placed_images(proof) if picture[0] > 100]
+    assert len(lids) == 2
+    for wide, high in lids:
+        assert wide == pytest.approx(180 / 1.25 + 2 * 5.0, abs=0.4)  # with the paper on either side
+        assert high == pytest.approx(130 / 1.25 + 2 * 5.0, abs=0.4)
+
+
 @pytest.mark.parametrize("lids", [2, 3, 4, 6, 8])
 def test_up_to_eight_lids_stand_on_one_sheet_with_one_enlarged_detail(lids: int) -> None:
     pieces = tried("Rosemary", "for the evenings", lid="fly-box", wood="oak") * lids

@@ -57,7 +57,8 @@ JPEG_QUALITY = 88
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """One order's proof twice: a PDF to print at true size, a PNG for a message, its dots an inch written into it."""
+    """One order's proof twice: a PDF to print, at true size where a paper bears all its lids, and a PNG for a message, its dots
+    an inch written into it."""
 
     pdf: bytes
     png: bytes
@@ -131,7 +132,7 @@ def _page(first: Piece, code: str | None, sheet: Sheet, shop: Shop) -> dict[str,
         "closing": closing,
         "reply": say.reply.format(code=code) if code else "",
         "ruler": {"length": ruler, "told": told},
-        "scale": scale.format(ruler=told, ratio=in_language(plain(sheet.ratio, 1), say.language)),
+        "scale": scale.format(ruler=told, ratio=in_language(plain(sheet.ratio, 2), say.language)),
     }
 
 

@@ -38,7 +38,9 @@ TYPE_WIDTH_MM, TYPE_SCALE = 195.0, (0.85, 1.45)
 LEAST_COLUMN_MM = 88.0
 """mm of a column's width at least: received words and words as cut stand side by side in it."""
 
-RATIOS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0)
+RATIOS = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0)
+"""How many mm of several lids are one on their sheet: the first at which a paper holds them."""
+
 GUTTER_MM = 6.0
 MOST_A_SHEET = 8
 """Lids on a sheet at most; further ones come on further sheets under the same code."""
