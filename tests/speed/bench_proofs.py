@@ -1,8 +1,10 @@
 """What proofs cost, PDF and PNG together: once while lids are new, once when they were drawn before, and by the typesetter alone.
 
-python tests/speed/bench_proofs.py [TIMES]     TIMES each of ten kinds of lids is proved, in other words and on other boards (3)
+python tests/speed/bench_proofs.py [TIMES]     TIMES each of ten kinds of lids is proved, in other words and on other boards (3),
+                                               but for words that cannot be cut there
 
-Seconds are the processor's. The last line is what a PNG costs if the typesetter draws the lid's picture too, in the same run.
+Seconds are the processor's. The last line is their share of what the same proofs cost in the same run, on lids drawn before, if
+the typesetter draws the PNG as it does for several lids.
 """
 
 from __future__ import annotations
