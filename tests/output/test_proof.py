@@ -20,9 +20,10 @@ from shapely import box as rectangle
 
 from engrave.cli import SOME_HELD, main
 from engrave.making import Env, Piece, environment
+from engrave.output import typesetting
 from engrave.output.numbers import length_told
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.few_colours import in_colours_of, lid_colours
+from engrave.output.pictures.few_colours import INKS, in_colours_of, lid_colours
 from engrave.output.pictures.frames import frame_at
 from engrave.output.pictures.lid_rendering import cut_shape, lid_pixels
 from engrave.output.pictures.paper import PAPER
@@ -132,6 +133,15 @@ def test_few_colours_look_like_all_of_them(lid: str, wood: str, cutter: str) -> 
     assert np.percentile(far, 99) <= 14
     colours = np.abs(np.diff(lid_colours(seen, PAPER)[43:83].astype(int), axis=0))
     assert colours.max() <= 4  # the shadow's steps
+
+
+def test_the_colours_of_a_proof_are_those_its_templates_write_in() -> None:
+    """Another ink in a template would be drawn in the nearest wood."""
+    sheet = (Path(typesetting.__file__).parent / "templates" / "sheet.typ").read_text("utf-8")
+    inks = dict(re.findall(r'#let ([\w-]+) = rgb\("(#\w+)"\)', sheet))
+    assert inks.pop("paper-ink") == PAPER
+    inks.pop("warn")  # only on a proof on hold, which the typesetter draws
+    assert set(inks.values()) == {ink for ink, _ in INKS}
 
 
 @pytest.mark.parametrize("wood", ["maple", "walnut"])
