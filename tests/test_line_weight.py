@@ -24,7 +24,8 @@ from engrave.shop.mistakes import ShopError
 from engrave.tasks import Task, define_all
 from engrave.toolpath import course_of_file
 from engrave.verbs import try_words
-from engrave.week import Entry, group, make_unit
+from engrave.week import Entry, make_unit
+from engrave.week.one_size import at_one_size
 
 BEAM = {"lid": "round-caddy", "typeface": "withy", "cutter": "diode-450", "wood": "walnut"}
 
@@ -297,7 +298,7 @@ def test_the_same_words_with_lines_of_two_weights_do_not_look_alike() -> None:
     heavier = tuple(replace(line, weight=1.4 * line.weight) for line in of.lettering.lines)
     pair = [of, replace(of, lettering=replace(of.lettering, lines=heavier))]
     whats = [_of_set("1/14", "Ida", lid="card-box")] * 2
-    made, _ = group._at_one_size(whats, pair, env())
+    made, _ = at_one_size(whats, pair, env())
     assert len(set(_shares(Entry(piece) for piece in made))) == 1
 
 

@@ -9,7 +9,8 @@ from engrave.on_use import loads_on_use
 if TYPE_CHECKING:
     from engrave.week.advice import week_advice
     from engrave.week.checked import with_checks
-    from engrave.week.group import Entry, What, advised, belonging, make_unit, units
+    from engrave.week.group import Entry, advised, belonging, make_unit, units
+    from engrave.week.one_size import What
     from engrave.week.remembered import recalled, remember
     from engrave.week.totals import Matching, Totals, Week, assemble, finish, progress, sum_up
     from engrave.week.work_plan import Day, Plan, Step, plan
@@ -45,12 +46,12 @@ __getattr__ = loads_on_use(
         "checked": ("with_checks",),
         "group": (
             "Entry",
-            "What",
             "advised",
             "belonging",
             "make_unit",
             "units",
         ),
+        "one_size": ("What",),
         "remembered": (
             "recalled",
             "remember",

@@ -18,7 +18,8 @@ from engrave.setting.lettering import Lettering
 from engrave.stored import as_plain, read_as
 from engrave.tasks import Task
 from engrave.timing import Estimate
-from engrave.week.group import Entry, What
+from engrave.week.group import Entry
+from engrave.week.one_size import What
 
 
 def remember(entry: Entry) -> dict[str, Any]:
