@@ -165,9 +165,11 @@ def test_each_fitting_has_colours_of_its_own(whys: tuple[str, str], wood: str) -
 def test_what_was_kept_changes_no_proof() -> None:
     """Lights of lids, boards and tiles are kept from proof to proof."""
     pieces = [p for wood in ("oak", "walnut") for p in tried("Wanda", lid="fly-box", wood=wood)]
-    warm = [proved([piece]) for piece in (*pieces, *pieces)]
+    assert len(pieces) == 2
+    first, again = ([proved([piece]) for piece in pieces] for _ in range(2))
+    assert again == first
     fresh = environment()
-    assert [order_proof([piece], "4F8G6M", fresh.shop, fresh.shelf) for piece in reversed(pieces)] == warm[1::-1]
+    assert [order_proof([piece], "4F8G6M", fresh.shop, fresh.shelf) for piece in reversed(pieces)] == again[::-1]
 
 
 def columns_of_a_line(grey: np.ndarray, dpi: float, high_mm: float) -> np.ndarray:

@@ -1,7 +1,8 @@
 """The proof of a single lid for a message, put together: the lid's picture dot for dot, and round it what is set in type.
 
-The typesetter would fit the picture to another grid of dots and write it in millions of colours, at four times the cost. So
-it sets what stands round the lid in tiles; those that are alike on many proofs are kept.
+The typesetter would fit the picture to another grid of dots and write it in millions of colours, which takes longer than the
+lid's drawing (`tests/speed/bench_proofs.py`). So it sets what stands round the lid in tiles; those that are alike on many
+proofs are kept.
 """
 
 from __future__ import annotations
