@@ -106,9 +106,9 @@ def _within(places: Floats, low: Floats, high: Floats) -> NDArray[np.bool_]:
     return np.asarray((x >= low[0]) & (x <= high[0]) & (y >= low[1]) & (y <= high[1]))
 
 
-def width_at(place: Floats, within: float, body: Component, outline: Outline | None = None) -> float:
+def width_at(place: Floats, within: float, body: Component, outline: Outline) -> float:
     """Return in mm how wide the widest stroke of a letter is `within` mm of the outline's place nearest to one."""
-    places, inwards = outline or _outline(body)
+    places, inwards = outline
     square = (places[:, 0] - place[0]) ** 2 + (places[:, 1] - place[1]) ** 2
     nearest = places[square <= square.min() * (1 + 1e-9)]  # before the last digit decides
     foot = nearest[np.hypot(*(nearest - place).T).argmin()]
