@@ -3,6 +3,7 @@
 python tests/speed/bench_long.py stubbed 1000 20000 100000     one piece is made and stands for all: all the rest is as ever
 python tests/speed/bench_long.py real 1000 4000                random names and messages, really made, on all cores
 python tests/speed/bench_long.py killed 2000                   the same, killed twice midway, and finished: the same bytes?
+python tests/speed/bench_long.py killed 20000 --names          the same with a message on one lid of ten only
 
 Each run is a process of its own. CPU is that of all its processes; memory is the most that the first of them held.
 """
@@ -10,6 +11,7 @@ Each run is a process of its own. CPU is that of all its processes; memory is th
 from __future__ import annotations
 
 import argparse
+import hashlib
 import os
 import random
 import resource
@@ -46,7 +48,7 @@ MESSAGES = (
 )
 
 
-def orders(count: int) -> str:
+def orders(count: int, messages: Sequence[str] = MESSAGES) -> str:
     """Return a table of orders that are alike for a seed, however many there are."""
     rng, people = random.Random(5), [Faker(locale) for locale in LOCALES]
     for number, one in enumerate(people):
@@ -56,7 +58,7 @@ def orders(count: int) -> str:
         person = rng.choice(people)
         name = rng.choice((person.first_name, person.first_name, person.name))()
         rows.append(
-            f'R-{i:06d},"{name}",{rng.choice(MESSAGES)},{rng.choice(("", "", str(rng.randint(1980, 2026))))},{rng.choice(LIDS)},'
+            f'R-{i:06d},"{name}",{rng.choice(messages)},{rng.choice(("", "", str(rng.randint(1980, 2026))))},{rng.choice(LIDS)},'
             f"{rng.choice(FACES)},{rng.choice(WOODS)},{rng.choice((1, 1, 2))},2026-12-{rng.randint(1, 28):02d},S-{rng.randint(1, 99)}\n"
         )
     return HEAD + "".join(rows)
@@ -104,26 +106,28 @@ def started(table: Path, out: Path, kind: str) -> subprocess.Popen[bytes]:
     return subprocess.Popen([sys.executable, __file__, "one", str(table), str(out), kind])
 
 
-def killed(at: Path, count: int) -> None:
+def digests(out: Path) -> dict[str, bytes]:
+    """Return what stands in a folder; ten thousand proofs are not held in memory."""
+    return {str(p.relative_to(out)): hashlib.blake2b(p.read_bytes()).digest() for p in out.rglob("*") if p.is_file()}
+
+
+def killed(at: Path, table: str) -> None:
     """Print whether a run that is killed twice comes to the bytes of one that is not, and what the last one made anew."""
-    table = at / "orders.csv"
-    table.write_text(orders(count), "utf-8")
+    week = at / "orders.csv"
+    week.write_text(table, "utf-8")
     begun = time.monotonic()
-    started(table, at / "whole", "real").wait()
+    started(week, at / "whole", "real").wait()
     whole = time.monotonic() - begun
     for number in (1, 2):
-        process = started(table, at / "killed", "real")
+        process = started(week, at / "killed", "real")
         time.sleep(whole / 3)
         process.send_signal(signal.SIGKILL)
         process.wait()
         print(f"killed for the {number}. time: {len(list((at / 'killed' / 'lids').iterdir()))} lids stand", flush=True)
     begun = time.monotonic()
-    started(table, at / "killed", "real").wait()
+    started(week, at / "killed", "real").wait()
     print(f"finished in {(time.monotonic() - begun) / whole:.2f} of the time of a whole run")
-    found = [
-        {str(p.relative_to(out)): p.read_bytes() for p in out.rglob("*") if p.is_file()}
-        for out in (at / "whole", at / "killed")
-    ]
+    found = [digests(out) for out in (at / "whole", at / "killed")]
     print(f"{len(found[0])} files, the same bytes: {found[0] == found[1]}")
 
 
@@ -132,17 +136,19 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("kind", choices=("stubbed", "real", "killed", "one"))
     parser.add_argument("rest", nargs="+")
+    parser.add_argument("--names", action="store_true", help="a message on one lid of ten only")
     asked = parser.parse_args()
     if asked.kind == "one":
         one_run(Path(asked.rest[0]), Path(asked.rest[1]), asked.rest[2] == "stubbed")
         return
+    messages = (*[""] * 9 * (len(MESSAGES) - 2), *MESSAGES[2:]) if asked.names else MESSAGES
     for count in map(int, asked.rest):
         with tempfile.TemporaryDirectory() as folder:
             if asked.kind == "killed":
-                killed(Path(folder), count)
+                killed(Path(folder), orders(count, messages))
                 continue
             table = Path(folder) / "orders.csv"
-            table.write_text(orders(count), "utf-8")
+            table.write_text(orders(count, messages), "utf-8")
             started(table, Path(folder) / "out", asked.kind).wait()
 
 
