@@ -23,11 +23,12 @@ from engrave.making import Env, Piece, environment
 from engrave.output import typesetting
 from engrave.output.numbers import length_told
 from engrave.output.pictures import Scene, scene
-from engrave.output.pictures.few_colours import INKS, in_colours_of, lid_colours
+from engrave.output.pictures.few_colours import INKS, WARN, in_colours_of, lid_colours
 from engrave.output.pictures.frames import frame_at
 from engrave.output.pictures.lid_rendering import cut_shape, lid_pixels
 from engrave.output.pictures.paper import PAPER
 from engrave.output.sheets import Proof, order_proof
+from engrave.output.sheets import proof as proof_sheet
 from engrave.output.sheets.proof import clear_band, proof_scene
 from engrave.output.sheets.sheet_layout import ISO_PAPERS, sheet_for
 from engrave.output.svg import proof_code
@@ -140,7 +141,7 @@ def test_the_colours_of_a_proof_are_those_its_templates_write_in() -> None:
     sheet = (Path(typesetting.__file__).parent / "templates" / "sheet.typ").read_text("utf-8")
     inks = dict(re.findall(r'#let ([\w-]+) = rgb\("(#\w+)"\)', sheet))
     assert inks.pop("paper-ink") == PAPER
-    inks.pop("warn")  # only on a proof on hold, which the typesetter draws
+    assert inks.pop("warn") == WARN
     assert set(inks.values()) == {ink for ink, _ in INKS}
 
 
@@ -160,6 +161,28 @@ def test_each_fitting_has_colours_of_its_own(whys: tuple[str, str], wood: str) -
     far = np.abs(np.asarray(drawn, dtype=int) - np.asarray(few.convert("RGB"), dtype=int)).max(axis=2)
     assert np.percentile(far, 99) <= 14
     assert len(lid_colours(seen, PAPER)) <= 256
+
+
+def by_the_typesetter(face, detail, seen, data, sheet, shelf) -> bytes:  # type: ignore[no-untyped-def]
+    """Return a proof's PNG as the template of several lids has it."""
+    pictures = {data["lids"][0]["picture"]: proof_sheet.as_jpeg(face.picture), "detail.jpg": proof_sheet.as_jpeg(detail)}
+    (png,) = proof_sheet.typesetter_for(data, shelf).pages("proof_message.typ", data, pictures, dpi=sheet.dpi)
+    return png
+
+
+@pytest.mark.parametrize("wood", ["maple", "walnut"])
+def test_a_proof_on_hold_looks_as_the_typesetter_draws_it(wood: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its stamp is laid over the lid's picture; it was once drawn another way, in 800 kB."""
+    (piece,) = tried("Rosemary", lid="card-box", wood=wood)[:1]
+    drawn = proved([piece], None).png
+    assert len(drawn) < 250_000
+    monkeypatch.setattr(proof_sheet, "framed_png", by_the_typesetter)
+    typeset = proved([piece], None).png
+    pixels = (np.asarray(Image.open(io.BytesIO(png)).convert("RGB"), dtype=int) for png in (drawn, typeset))
+    red = [np.argwhere((of[:, :, 0] - of[:, :, 2] > 80) & (of[:, :, 0] < 170) & (of[:, :, 1] < 90)) for of in pixels]
+    ends = [np.array([of.min(axis=0), of.max(axis=0)]) for of in red]
+    assert len(red[0]) == pytest.approx(len(red[1]), rel=0.1)
+    assert np.abs(ends[0] - ends[1]).max() <= sheet_for([(104.0, 74.0)], "mm").dpi / MM_PER_INCH  # a mm: the two round their airs
 
 
 def test_what_was_kept_changes_no_proof() -> None:

@@ -18,30 +18,45 @@ from engrave.output.pictures.wood_grain import Pixels, wood_colours
 INKS = ((DARK, 24), ("#6b5946", 12), ("#a98a5e", 4), ("#d9c9b0", 3))
 """Inks of the template `sheet.typ`, and in how many steps each passes into the paper: edges of letters are that smooth."""
 
+WARN, WARN_STEPS = "#8f2f1c", 16
+UNDER, UNDER_STEPS = 0.14, 10
+"""Ink of the stamp on a lid on hold, in how many steps it passes into the paper; the share of the lid seen through it."""
+
 SHADOW, WOOD, ARRIS, CUT, FITTINGS = 40, 90, 14, 44, 25
 """Steps of the shadow on the paper; of the wood from deep shade to full light; of its lit arris; of a groove or burn; of
-all that stands on the lid, shared out among brass and woods. With the inks they come to 256."""
+all that stands on the lid, shared out among brass and woods. With the inks they come to 256; under a stamp wood has fewer."""
 
 
-def in_colours_of(picture: Image.Image, seen: Scene, paper: str) -> Image.Image:
-    """Return a sheet with a lid's picture in few colours, each pixel in the nearest; the same sheet gives the same bytes."""
+def in_colours_of(picture: Image.Image, seen: Scene, paper: str, *, stamped: bool = False) -> Image.Image:
+    """Return a sheet with a lid's picture in few colours, each pixel in the nearest; the same sheet gives the same bytes.
+
+    stamped: whether a stamp lies over the lid.
+    """
     colours = Image.new("P", (1, 1))
-    colours.putpalette(lid_colours(seen, paper).ravel().tolist())
+    colours.putpalette(lid_colours(seen, paper, stamped=stamped).ravel().tolist())
     return picture.quantize(palette=colours, dither=Image.Dither.NONE)
 
 
-def lid_colours(seen: Scene, paper: str) -> Pixels:
+def lid_colours(seen: Scene, paper: str, *, stamped: bool = False) -> Pixels:
     """Return red, green and blue of at most 256 colours that pass into each other in steps too small to be seen."""
     tones = np.array(shadow_tones(paper), dtype=np.float32).reshape(3, 256).T
     parts = [
         *(_passing(_colour(ink), _colour(paper), steps) for ink, steps in INKS),
         tones[np.linspace(0, 255, SHADOW).round().astype(int)],
-        _lights(wood_colours(seen.wood).astype(np.float32), WOOD),
+        _lights(wood_colours(seen.wood).astype(np.float32), WOOD - (WARN_STEPS + UNDER_STEPS) * stamped),
         _shaded(_colour(seen.wood.colour), 1.05, 1.6, ARRIS),
         _cut(seen),
         *_fittings(seen),
+        *(_stamp(seen, _colour(paper)) if stamped else ()),
     ]
     return np.concatenate(parts).round().clip(0, 255).astype(np.uint8)
+
+
+def _stamp(seen: Scene, paper: Floats) -> tuple[Floats, Floats]:
+    """Return the colours of a stamp's ink and of its paper, through which the darkest and the lightest wood is seen."""
+    own = wood_colours(seen.wood).astype(np.float32)
+    low, high = (paper * np.float32(1.0 - UNDER) + one * np.float32(UNDER) for one in (0.4 * own[0], 1.2 * own[-1]))
+    return _passing(_colour(WARN), paper, WARN_STEPS), _passing(low, high, UNDER_STEPS)
 
 
 def _colour(colour: str) -> Floats:

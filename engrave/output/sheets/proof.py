@@ -87,7 +87,7 @@ def order_proof(pieces: Sequence[Piece], code: str | None, shop: Shop, shelf: Sh
             lid["clear"] = clear_band(seen) / sheet.ratio
     typesetter = typesetter_for(data, shelf)
     (pdf,) = typesetter.pages("proof.typ", data, pictures)
-    if single and code is not None:
+    if single:
         enlarged = detail.picture if detail else None
         return Proof(pdf, framed_png(faces[0], enlarged, shown[0][1], data, sheet, shelf))
     (png,) = typesetter.pages("proof_message.typ", data, pictures, dpi=sheet.dpi)

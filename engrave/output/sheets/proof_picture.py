@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -75,11 +75,15 @@ def framed_png(
     picture.paste(face.picture, laid.face)
     for tile, at in laid.round_it:
         _lay(picture, tile, at)
+    if laid.stamp is not None:
+        picture.paste(*laid.stamp, laid.stamp[0])
     if detail is not None:
         corner = round(laid.circle[0] - detail.width / 2.0), round(laid.circle[1] - detail.width / 2.0)
         _lay(picture, detail, corner, _circle(detail.width))
     out = io.BytesIO()
-    in_colours_of(picture, seen, PAPER).save(out, "PNG", compress_level=PACKED, dpi=(sheet.dpi, sheet.dpi))
+    in_colours_of(picture, seen, PAPER, stamped=laid.stamp is not None).save(
+        out, "PNG", compress_level=PACKED, dpi=(sheet.dpi, sheet.dpi)
+    )
     return out.getvalue()
 
 
@@ -89,18 +93,20 @@ Dots = tuple[int, int]
 @dataclass(frozen=True, slots=True)
 class _Laid:
     """Where all lies on the sheet, in dots from its top left corner. round_it: what stands on the paper with the lid's
-    shadow; circle: the middle of the detail's."""
+    shadow; circle: the middle of the detail's; stamp: what lies over a lid on hold, clear where the lid is seen."""
 
     size: Dots
     tiles: list[tuple[Image.Image, Dots]]
     round_it: list[tuple[Image.Image, Dots]]
     face: Dots
     circle: tuple[float, float]
+    stamp: tuple[Image.Image, Dots] | None
 
 
 def _laid_out(frame: Frame, data: Mapping[str, Any], sheet: Sheet, shelf: Shelf) -> _Laid:
     """Return the tiles of a sheet, one below the other, with air between them."""
-    heading, words, reply, *caption = _tiles("proof_words.typ", data, sheet.dpi, shelf)
+    heading, words, reply, *rest = _tiles("proof_words.typ", data, sheet.dpi, shelf)
+    caption, stamp = (rest, None) if data["code"] else (rest[:-1], rest[-1])
     sentences, ruler, circle = _kept("proof_still.typ", _still(data), sheet.dpi, shelf)
 
     def dots(mm: float) -> int:
@@ -125,7 +131,17 @@ def _laid_out(frame: Frame, data: Mapping[str, Any], sheet: Sheet, shelf: Shelf)
         y += air[above]
         tiles.append((tile, (margin, y)))
         y += tile.height
-    return _Laid((wide, y + dots(BOTTOM_MM)), tiles, round_it, (lid[0] - frame.pad, lid[1] - frame.pad), middle)
+    face = lid[0] - frame.pad, lid[1] - frame.pad
+    return _Laid((wide, y + dots(BOTTOM_MM)), tiles, round_it, face, middle, _stamped(stamp, lid, data, dots))
+
+
+def _stamped(
+    stamp: Image.Image | None, lid: Dots, data: Mapping[str, Any], dots: Callable[[float], int]
+) -> tuple[Image.Image, Dots] | None:
+    """Return a stamp and its corner: its middle lies in the band of the lid that is clear of words."""
+    if stamp is None:
+        return None
+    return stamp, (lid[0], lid[1] + dots(data["lids"][0]["clear"]) - stamp.height // 2)
 
 
 def _round_lid(
@@ -164,7 +180,12 @@ def _kept(template: str, data: Mapping[str, Any], dpi: int, shelf: Shelf) -> tup
 def _tiles(template: str, data: Mapping[str, Any], dpi: int, shelf: Shelf) -> tuple[Image.Image, ...]:
     """Return the pages of a template as pictures."""
     pages = typesetter_for(data, shelf).pages(template, data, {}, dpi=dpi)
-    return tuple(Image.open(io.BytesIO(page)).convert("RGB") for page in pages)
+    return tuple(_plain(Image.open(io.BytesIO(page))) for page in pages)
+
+
+def _plain(picture: Image.Image) -> Image.Image:
+    """Return a picture without its clear part, if all of it is opaque."""
+    return picture.convert("RGB") if picture.getchannel("A").getextrema()[0] == 255 else picture
 
 
 def _lay(sheet: Image.Image, picture: Image.Image, at: tuple[int, int], within: Image.Image | None = None) -> None:
