@@ -165,7 +165,10 @@ def test_each_fitting_has_colours_of_its_own(whys: tuple[str, str], wood: str) -
 
 def by_the_typesetter(face, detail, seen, data, sheet, shelf) -> bytes:  # type: ignore[no-untyped-def]
     """Return a proof's PNG as the template of several lids has it."""
-    pictures = {data["lids"][0]["picture"]: proof_sheet.as_jpeg(face.picture), "detail.jpg": proof_sheet.as_jpeg(detail)}
+    pictures = {
+        data["lids"][0]["picture"]: proof_sheet.as_jpeg(face.picture),
+        "detail.jpg": proof_sheet.as_jpeg(detail),
+    }
     (png,) = proof_sheet.typesetter_for(data, shelf).pages("proof_message.typ", data, pictures, dpi=sheet.dpi)
     return png
 
@@ -182,7 +185,9 @@ def test_a_proof_on_hold_looks_as_the_typesetter_draws_it(wood: str, monkeypatch
     red = [np.argwhere((of[:, :, 0] - of[:, :, 2] > 80) & (of[:, :, 0] < 170) & (of[:, :, 1] < 90)) for of in pixels]
     ends = [np.array([of.min(axis=0), of.max(axis=0)]) for of in red]
     assert len(red[0]) == pytest.approx(len(red[1]), rel=0.1)
-    assert np.abs(ends[0] - ends[1]).max() <= sheet_for([(104.0, 74.0)], "mm").dpi / MM_PER_INCH  # a mm: the two round their airs
+    assert (
+        np.abs(ends[0] - ends[1]).max() <= sheet_for([(104.0, 74.0)], "mm").dpi / MM_PER_INCH
+    )  # a mm: the two round their airs
 
 
 def test_what_was_kept_changes_no_proof() -> None:
