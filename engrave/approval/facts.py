@@ -8,8 +8,11 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from engrave.geometry.paths import Contour, Path, Point
+import numpy as np
+
+from engrave.geometry.paths import Contour, Path, Point, Polyline, StraightLine
 from engrave.making import Piece
+from engrave.output.point_texts import points_told
 from engrave.stored import as_plain
 from engrave.tasks import Task
 
@@ -96,7 +99,9 @@ def _digest(value: object) -> str:
 
 def _canonical(path: Path) -> list[str]:
     """Return a path's contours as text, the same however they are ordered, turned or begun."""
-    return sorted(_contour(contour) for contour in path)
+    straight = [contour for contour in path if isinstance(contour, StraightLine)]
+    others = [_contour(contour) for contour in path if not isinstance(contour, StraightLine)]
+    return sorted([*others, *_straight_lines(straight)])
 
 
 def _contour(contour: Contour) -> str:
@@ -105,6 +110,27 @@ def _contour(contour: Contour) -> str:
     if not contour.closed:  # blanks come before all that stands between them: as lists they are ordered as texts are
         return " ".join(min([degrees, *told], [degrees[::-1], *reversed(told)]))
     return "z " + " ".join(sorted(set(told)))
+
+
+def _straight_lines(contours: Sequence[StraightLine]) -> list[str]:
+    """Return open contours of straight sides as `_contour` does, all of them at once."""
+    if not contours:
+        return []
+    lines = [_turned(contour.line) for contour in contours]
+    sizes = np.array([len(line) for line in lines])
+    before = np.full(sizes.sum(), b" ", dtype="S4")
+    before[np.cumsum(sizes) - sizes] = b"\n"
+    told = points_told(np.concatenate(lines), STEP_DECIMALS, before, b",", trimmed=False).split("\n")[1:]
+    return [f"{'1' * (len(line) - 1)} {text}" for line, text in zip(lines, told, strict=True)]
+
+
+def _turned(line: Polyline) -> Polyline:
+    """Return a line from the end whose text comes first; of the same text from both, as it is."""
+    for k in range(len(line) // 2):
+        one, other = _told_points(line[[k, -1 - k]].tolist())
+        if one != other:
+            return line if one < other else line[::-1]
+    return line
 
 
 def _told_points(points: Sequence[Point]) -> list[str]:

@@ -14,7 +14,7 @@ from itertools import chain, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from engrave.geometry.paths import Contour, Point, Polyline
+from engrave.geometry.paths import Contour, Point, Polyline, StraightLine
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -38,7 +38,7 @@ def flatten(contour: Contour, tolerance: float) -> Polyline:
 
 def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -> list[Polyline]:
     """Return each contour as `flatten` does, in one pass over all their segments."""
-    if all(len(segment) == 1 for c in contours for segment in c.segments):
+    if all(isinstance(c, StraightLine) or all(len(segment) == 1 for segment in c.segments) for c in contours):
         return [_straight(c) for c in contours]
     curves, sizes = _curves(contours)
     steps = _steps(curves, tolerance)
@@ -59,6 +59,8 @@ def flatten_all(contours: Sequence[Contour], tolerance: float = MACHINE_CHORD) -
 
 def _straight(contour: Contour) -> Polyline:
     """Return the points of a contour that has no curves, as `flatten` does."""
+    if isinstance(contour, StraightLine):
+        return contour.line
     points = np.array([contour.start, *(segment[0] for segment in contour.segments)], dtype=np.float64)
     meets = bool((points[0] == points[-1]).all())
     return np.concatenate([points, points[:1]]) if contour.closed and not meets else points

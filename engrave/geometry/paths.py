@@ -70,10 +70,60 @@ def polygon_path(points: Sequence[Point], closed: bool = True) -> Contour:
     return Contour(first, tuple(rest), closed)
 
 
+class StraightLine(Contour):
+    """An open contour of straight sides through two points or more, which it keeps as an array `line`, (n, 2).
+
+    It is equal to any contour of the same points; they are made into segments only where somebody asks for those.
+    """
+
+    __slots__ = ("line",)
+    line: Polyline
+
+    def __init__(self, line: Polyline) -> None:
+        """Take the points as they are; nobody may change them afterwards."""
+        x, y = line[0].tolist()
+        for name, value in (("start", (x, y)), ("closed", False), ("line", line)):
+            object.__setattr__(self, name, value)
+
+    @property
+    def segments(self) -> tuple[Segment, ...]:
+        """The sides, each by its end; made anew each time."""
+        return tuple(zip(self.points[1:], strict=True))
+
+    @property
+    def end(self) -> Point:
+        """Where the line ends."""
+        x, y = self.line[-1].tolist()
+        return x, y
+
+    @property
+    def points(self) -> list[Point]:
+        """All points in order."""
+        return [(x, y) for x, y in self.line.tolist()]
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether the other is a contour of the same points."""
+        if isinstance(other, StraightLine):
+            return self.line is other.line or np.array_equal(self.line, other.line)
+        if isinstance(other, Contour):
+            return (self.start, self.segments, self.closed) == (other.start, other.segments, other.closed)
+        return NotImplemented
+
+    def __hash__(self) -> int:
+        """Return what any equal contour has."""
+        return hash((self.start, self.segments, self.closed))
+
+    def __reduce__(self) -> tuple[type[StraightLine], tuple[Polyline]]:
+        """Go to another process as an array."""
+        return StraightLine, (self.line,)
+
+
 def line_path(points: Polyline) -> Contour:
     """Return the open contour through points of shape (n, 2)."""
-    first, *rest = map(tuple, points.tolist())
-    return Contour(first, tuple(zip(rest, strict=True)), False)
+    if len(points) > 1:
+        return StraightLine(points)
+    x, y = points[0].tolist()
+    return Contour((x, y), (), False)
 
 
 def subdivided(contour: Contour, longest: float) -> Contour:

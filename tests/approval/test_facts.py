@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
 from engrave.approval import code_of, facts_of, order_digest
-from engrave.approval.facts import PieceFacts, _contour, _told, _told_points, differing
-from engrave.geometry.paths import Contour
+from engrave.approval.facts import PieceFacts, _canonical, _contour, _told, _told_points, differing
+from engrave.geometry.paths import Contour, line_path
 from engrave.making import Env, Piece, environment
 from engrave.verbs import try_words
 
@@ -92,3 +93,16 @@ def test_a_line_is_told_from_the_end_that_comes_first_as_text(points: list[tuple
     told = [f"{_told(x)},{_told(y)}" for x, y in at]
     ways = [" ".join(["1" * (len(at) - 1), *way]) for way in (told, told[::-1])]
     assert _contour(line) == _contour(line.reversed()) == min(ways)
+
+
+LINES = st.lists(
+    st.lists(st.tuples(st.integers(-2, 12), st.integers(-2, 12)), min_size=2, max_size=5), min_size=1, max_size=4
+)
+
+
+@given(LINES)
+def test_lines_kept_as_arrays_are_told_as_those_of_segments(lines: list[list[tuple[int, int]]]) -> None:
+    kept = tuple(line_path(np.array(line) / 2.0) for line in lines)
+    as_segments = tuple(Contour(line.start, line.segments, False) for line in kept)
+    curve = Contour((0.0, 0.0), (((1.0, 1.0), (2.0, 0.0)),), False)
+    assert _canonical((*kept, curve)) == _canonical((*as_segments, curve))

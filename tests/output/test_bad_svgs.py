@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from engrave.output.svg import check_svg
+from engrave.output.svg.svg_check import _below
 
 GOOD = """<?xml version="1.0" encoding="utf-8"?>
 <svg xmlns="http://www.w3.org/2000/svg" version="1.1" baseProfile="full" width="100mm" height="60.5mm" viewBox="0 0 100 60.5">
@@ -115,6 +118,13 @@ def test_each_rule_refuses_what_breaks_it(what: str, whole: str, broken: str, sa
 )
 def test_what_is_in_form_is_not_refused(whole: str, changed: str) -> None:
     assert check_svg(GOOD.replace(whole, changed, 1)) == ()
+
+
+@pytest.mark.parametrize("size", [1, 9, 10, 60, 99, 100, 129, 200, 305, 1000])
+def test_whole_numbers_below_the_sheets_size_are_told_from_others(size: int) -> None:
+    below = re.compile(_below(size))
+    assert [k for k in range(12 * size) if below.fullmatch(str(k))] == list(range(size))
+    assert not re.fullmatch(_below(0), "0")
 
 
 def test_where_it_is_wrong_is_told() -> None:

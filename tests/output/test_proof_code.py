@@ -50,7 +50,14 @@ def _lines(change: Callable[[Any], Any]) -> Change:
 
 
 def _strokes(change: Callable[[tuple[Contour, ...]], tuple[Contour, ...]]) -> Change:
-    return lambda p: replace(p, toolpath=replace(p.toolpath, strokes=change(p.toolpath.strokes)))  # type: ignore[union-attr,type-var]
+    def changed(p: Piece) -> Piece:
+        assert p.toolpath is not None
+        as_segments = tuple(
+            Contour(s.start, s.segments, s.closed) for s in p.toolpath.strokes
+        )  # lines are kept as arrays
+        return replace(p, toolpath=replace(p.toolpath, strokes=change(as_segments)))
+
+    return changed
 
 
 def _order(**changes: Any) -> Change:

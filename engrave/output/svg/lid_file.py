@@ -7,12 +7,15 @@ numbers. No text, transform, CSS, clip or image: an importer has nothing to inte
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from engrave.geometry.paths import Contour, Path, Point
-from engrave.output.numbers import plain
+import numpy as np
+
+from engrave.geometry.paths import Contour, Path, Point, StraightLine
+from engrave.output.numbers import FILE_DECIMALS, plain
+from engrave.output.point_texts import points_told
 from engrave.output.svg.compound_paths import compounds
 from engrave.problems import NOT_APPROVED
 from engrave.shop.models import Area, Machine, Shop
@@ -97,9 +100,22 @@ MEANT_AGAIN = 16
 """Letterings whose data are kept: a lid's file is kept with its proof, written, and written anew with what was looked at."""
 
 
+def _stroke_data(strokes: Path, margin: float) -> Sequence[str]:
+    """Return the data of each stroke: of lines side by side, which are many points, all at once."""
+    straight = [stroke for stroke in strokes if isinstance(stroke, StraightLine)]
+    return _line_data(straight, margin) if len(straight) == len(strokes) else _each_data(strokes, margin)
+
+
+def _line_data(lines: Sequence[StraightLine], margin: float) -> list[str]:
+    sizes = np.array([len(line.line) for line in lines])
+    commands = np.full(sizes.sum(), b" L ", dtype="S4")
+    commands[np.cumsum(sizes) - sizes] = b"\nM "
+    points = np.concatenate([line.line for line in lines]) + margin
+    return points_told(points, FILE_DECIMALS, commands, b" ", trimmed=True).split("\n")[1:]
+
+
 @lru_cache(maxsize=MEANT_AGAIN)
-def _stroke_data(strokes: Path, margin: float) -> tuple[str, ...]:
-    """Return the data of each stroke."""
+def _each_data(strokes: Path, margin: float) -> tuple[str, ...]:
     return tuple(path_data([stroke], margin, margin) for stroke in strokes)
 
 

@@ -6,8 +6,9 @@ import hashlib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from engrave.geometry.paths import Contour
+from engrave.geometry.paths import Contour, StraightLine
 from engrave.output.numbers import plain
+from engrave.output.point_texts import points_told
 from engrave.signs import signs_of
 
 if TYPE_CHECKING:
@@ -40,6 +41,9 @@ def proof_code(piece: Piece) -> str | None:
 
 def _points(strokes: Iterable[Contour]) -> Iterable[str]:
     for stroke in strokes:
+        if isinstance(stroke, StraightLine):
+            yield "o" + points_told(stroke.line, CODE_DECIMALS, b" ", b",", trimmed=True).removeprefix(" ")
+            continue
         points = [stroke.start, *(p for segment in stroke.segments for p in segment)]
         yield ("z" if stroke.closed else "o") + " ".join(
             f"{plain(x, CODE_DECIMALS)},{plain(y, CODE_DECIMALS)}" for x, y in points

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -25,11 +26,7 @@ PURE = re.compile(r"^#(00|ff)(00|ff)(00|ff)$|^#[0f]{3}$|^(red|lime|blue|yellow|c
 
 NUMBER = re.compile(r"^-?\d+(\.\d{1,4})?$", re.ASCII)
 SHEET_SIZE = re.compile(r"^(\d+(?:\.\d{1,4})?)mm$", re.ASCII)
-_PAIR = r" -?+\d++(?:\.\d{1,4}+)?+ -?+\d++(?:\.\d{1,4}+)?+"
-IN_FORM = re.compile(rf"M{_PAIR}(?: L{_PAIR}| C{_PAIR}{_PAIR}{_PAIR}| Q{_PAIR}{_PAIR}| Z| M{_PAIR})*+", re.ASCII)
-"""The data of a path that is in form; what is wrong with any other is found command by command."""
-
-NO_COMMANDS = b"MLQCZ"
+DECIMALS = r"(?:\.\d{1,4}+)?+"
 PAIRS_OF_COMMAND = {"M": 1, "L": 1, "Q": 2, "C": 3, "Z": 0}
 SHEET_SLACK = 1e-3
 """mm by which a point may lie off the sheet: control points are rounded when written."""
@@ -123,7 +120,7 @@ def _paint(path: ElementTree.Element, group: str) -> Iterator[str]:
 
 
 def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
-    if IN_FORM.fullmatch(d) and (sheet is None or _all_on_sheet(d, sheet)):
+    if sheet is not None and _in_form(sheet).fullmatch(d):
         return
     tokens = d.split()
     if not tokens or tokens[0] != "M":
@@ -139,19 +136,24 @@ def _data(d: str, sheet: tuple[float, float] | None) -> Iterator[str]:
             yield f"({numbers[-2]}, {numbers[-1]}) lies off the sheet"
 
 
-def _all_on_sheet(d: str, sheet: tuple[float, float]) -> bool:
-    """Tell whether all points of data in form lie on the sheet, control points too (which need not)."""
-    numbers = d.encode("ascii").translate(None, NO_COMMANDS).split()
-    return all(_all_within(numbers[k::2], size) for k, size in enumerate(sheet))
+@lru_cache(maxsize=16)
+def _in_form(sheet: tuple[float, float]) -> re.Pattern[str]:
+    """Return what data match that are in form and lie on the sheet, control points too (which need not).
+
+    What is wrong with any other data, if anything, is found command by command.
+    """
+    pair = "".join(rf" {_below(int(size))}{DECIMALS}" for size in sheet)
+    return re.compile(rf"M{pair}(?: L{pair}| C{pair}{pair}{pair}| Q{pair}{pair}| Z| M{pair})*+", re.ASCII)
 
 
-def _all_within(numbers: list[bytes], size: float) -> bool:
-    """Tell whether numbers lie from 0 to a size; most are seen to by what stands before their point."""
-    whole = {number.partition(b".")[0] for number in numbers}
-    if all(before.isdigit() and int(before) < int(size) for before in whole):
-        return True
-    values = [float(number) for number in numbers]
-    return min(values) >= -SHEET_SLACK and max(values) <= size + SHEET_SLACK
+def _below(limit: int) -> str:
+    """Return what the whole numbers below a limit match: digit by digit, those that begin as the limit does coming first."""
+    digits = str(limit)
+    least = [
+        rf"{digits[:k]}[0-{int(digit) - 1}]\d{{{len(digits) - k - 1}}}" for k, digit in enumerate(digits) if digit > "0"
+    ]
+    fewer = [rf"\d{{1,{len(digits) - 1}}}+"] if len(digits) > 1 else []
+    return f"(?>{'|'.join([*least, *fewer])})" if limit > 0 else "(?!)"
 
 
 def _on_sheet(point: list[float], sheet: tuple[float, float]) -> bool:
