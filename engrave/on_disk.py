@@ -5,14 +5,15 @@ from __future__ import annotations
 import errno
 import io
 import pickle
-import sqlite3
-import tempfile
 from array import array
 from collections.abc import Iterable, Iterator, Mapping, MutableMapping, Sequence
 from contextlib import contextmanager
 from itertools import chain, islice
-from typing import Any, Generic, TypeVar, overload
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, overload
 from weakref import finalize
+
+if TYPE_CHECKING:
+    import sqlite3
 
 T = TypeVar("T")
 
@@ -40,6 +41,8 @@ class DiskList(Sequence[T], Generic[T]):
         """Begin with these things, or with so many places that are filled by and by."""
         self._shared = tuple(shared)
         self._number = {id(one): number for number, one in enumerate(self._shared)}
+        import tempfile  # short lists lie in no file
+
         self._file = tempfile.TemporaryFile(buffering=0)  # noqa: SIM115  # it lives as long as the list
         finalize(self, self._file.close)
         self._end = 0
@@ -134,6 +137,8 @@ class DiskMap(MutableMapping[str, frozenset[str]]):
 
     def __init__(self, items: Mapping[str, Iterable[str]] | Iterable[tuple[str, Iterable[str]]] = ()) -> None:
         """Begin with these. Words hold no spaces."""
+        import sqlite3
+
         with _as_of_the_disk():
             self._base = sqlite3.connect("", isolation_level=None)  # '': a file of its own that nobody else sees
             finalize(self, self._base.close)
@@ -202,6 +207,8 @@ def _bytes(name: str) -> bytes:
 @contextmanager
 def _as_of_the_disk() -> Iterator[None]:
     """Tell what the database says as the system would tell it of a file."""
+    import sqlite3
+
     try:
         yield
     except sqlite3.Error as error:

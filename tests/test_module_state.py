@@ -18,6 +18,8 @@ PACKAGE = Path(engrave.__file__).parent
 
 OWN_DATA = {
     "intake.cells._months",
+    "intake.phrases.to_cut",
+    "intake.phrases.wish",
     "intake.unread._stems",
     "intake.wording.lexicon._LITERALS",
     "intake.wording.lexicon._misspelled",

@@ -18,7 +18,8 @@ HEAVY = ("numpy", "shapely", "scipy", "svgwrite", "jinja2", "PIL", "typst", "tom
          "fontTools", "uharfbuzz", "filelock", "engrave.shop", "engrave.verbs", "engrave.intake")  # fmt: skip
 """What help has no use for."""
 
-NOT_FOR_WORDS = ("scipy.spatial", "svgwrite", "jinja2", "PIL", "typst", "tomlkit", "openpyxl", "filelock",
+NOT_FOR_WORDS = ("scipy", "uniseg", "bidi", "fontTools.unicodedata", "importlib.metadata", "email", "html", "difflib",
+                 "tomllib", "sqlite3", "tempfile", "svgwrite", "jinja2", "PIL", "typst", "tomlkit", "openpyxl", "filelock",
                  "svgelements", "numpy.ma", "engrave.batch", "engrave.learning", "engrave.headings", "engrave.testpiece", "engrave.output.pictures",
                  "engrave.output.sheets", "engrave.output.page", "engrave.output.svg.lid_file", "engrave.intake.workbook", "engrave.week.work_plan",
                  "engrave.setting.explanation", "engrave.toolpath.vee", "engrave.shop.outline_svg")  # fmt: skip
@@ -48,6 +49,25 @@ def test_help_loads_no_stage_and_no_large_library(asked: list[str], tmp_path: Pa
 def test_words_tried_with_known_letters_load_only_what_setting_and_checking_use(tmp_path: Path) -> None:
     loaded(["try", "Wanda"], NOT_FOR_WORDS, tmp_path)  # measures the letters
     assert loaded(["try", "Wanda"], NOT_FOR_WORDS, tmp_path) == set()
+
+
+def test_a_command_runs_in_one_thread(tmp_path: Path) -> None:
+    """As many as the machine has cores would be started by numpy's library, and cost more than a text's whole check."""
+    threads = Path("/proc/self/task")
+    if not threads.is_dir():
+        pytest.skip("this system does not show a process its threads")
+    code = (
+        "import os, sys; sys.argv = ['engrave', 'shelf', 'woods']\n"
+        "from engrave.start import main\n"
+        "try: main()\n"
+        f"except SystemExit: print('THREADS', len(os.listdir({str(threads)!r})), 'numpy' in sys.modules)\n"
+    )
+    env = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    told = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, env={**env, "ENGRAVE_CACHE": str(tmp_path)},
+        check=True, timeout=120,
+    )  # fmt: skip
+    assert told.stdout.rsplit("THREADS", 1)[1].split() == ["1", "True"]
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -12,8 +12,6 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fontTools.unicodedata import script
-
 from engrave.findings import FindingCode
 from engrave.problems import Level
 
@@ -128,7 +126,11 @@ _VIRAMA = 9
 
 
 def _joins(c: str) -> bool:
-    return bool(c) and unicodedata.category(c)[0] in "LM" and (script(c) in _JOINING or script(c) == "Zinh")
+    if not c or c.isascii() or unicodedata.category(c)[0] not in "LM":
+        return False
+    from fontTools.unicodedata import script  # large, and asked only beside invisible signs
+
+    return script(c) in _JOINING or script(c) == "Zinh"
 
 
 def _composed(text: str) -> tuple[str, list[Cleaned]]:

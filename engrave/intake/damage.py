@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import re
 import unicodedata
 
@@ -84,7 +83,9 @@ def without_markup(text: str) -> str:
     if not _ENTITY.search(text) and not _TAG.search(text):
         return ""
     broken = re.sub(r"<br\s*/?>|</p>\s*<p[^<>]*>", "\n", text, flags=re.IGNORECASE)
-    plain = html.unescape(_TAG.sub("", broken))
+    from html import unescape  # knows thousands of names, and few cells have any
+
+    plain = unescape(_TAG.sub("", broken))
     return plain.strip() if plain != text else ""
 
 

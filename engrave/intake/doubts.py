@@ -7,7 +7,6 @@ people must not be caught (tested with the names of twenty countries).
 
 from __future__ import annotations
 
-import html
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -56,7 +55,15 @@ def read(cell: Cell) -> tuple[Remark, ...]:
         return ()  # told by a rule of its own
     if cell.whole in phrases.NAMES_THAT_LOOK_EMPTY:
         return ()
-    return remarks(html.unescape(cell.text), cell.field)  # of '&#10084;' a rule of its own tells, and it is no word
+    return remarks(_unescaped(cell.text), cell.field)  # of '&#10084;' a rule of its own tells, and it is no word
+
+
+def _unescaped(text: str) -> str:
+    if "&" not in text:
+        return text
+    from html import unescape  # knows thousands of names
+
+    return unescape(text)
 
 
 def nothing_to_cut(cell: Cell) -> bool:
@@ -261,12 +268,12 @@ def _filled(says: str, cell: Cell, found: str) -> str:
 def note_doubt(note: str, has_message: bool, where: str) -> Problem | None:
     """Return what to say about a remark that reads like words to cut, None where it does not."""
     plain = " ".join(note.split())
-    if phrases.TO_CUT.search(plain):
+    if phrases.to_cut().search(plain):
         says = (
             f"The note {quoted(plain)} reads as if it were about the words to cut. It is not cut; nothing is changed."
         )
         return Problem("note-about-words", "look", says, where=where)
-    if phrases.WISH.search(plain):
+    if phrases.wish().search(plain):
         if has_message:
             says = f"The note {quoted(plain)} was taken for the card: the message is cut, the note is not."
             return Problem("note-is-a-wish", "note", says, where=where)

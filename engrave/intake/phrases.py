@@ -8,6 +8,7 @@ the proof. In the patterns of this file a space stands for one space, and an apo
 from __future__ import annotations
 
 import re
+from functools import cache
 
 
 def _any(*patterns: str) -> str:
@@ -44,31 +45,37 @@ CONTACT = _pattern(
 
 PHONE = re.compile(r"(?<![\w/.,])(?:\+|00?)[\d][\d\s()-]{6,}\d(?![\w/.,])")
 
-WISH = _pattern(
-    r"\b"
-    + _any(
-        r"happy (?:birthday|anniversary|christmas|retirement|wedding|father|mother|new|\d+)",
-        r"merry christmas|congratulations|congrats|with (?:all )?(?:my |our )?love|lots of love|all (?:our|my) love",
-        r"best wishes|in loving memory|love from|get well|well done",
-        r"to my (?:dear|darling|wife|husband|mum|dad|mother|father)",
-        r"alles gute|herzlichen glückwunsch|frohe weihnachten|in liebe",
-        r"joyeux (?:anniversaire|noël)|bon anniversaire|avec (?:tout )?(?:mon|notre) amour|félicitations",
-        r"feliz (?:cumplea[ñn]os|navidad|aniversario)|felicidades|con (?:todo )?(?:mi )?(?:amor|cariño)",
-        r"gefeliciteerd|van harte|fijne verjaardag|met liefde",
-    )
-    + r"\b"
-)
-"""What one writes to somebody one is fond of: words for a lid or for a card, not for a shop."""
 
-TO_CUT = _pattern(
-    _any(
-        r"\b(?:engrav\w*|personali[sz]\w*|lettering|inscri\w+|carve|initials|should (?:say|read)|to say)\b",
-        r"\b(?:spelled|spelt|spelling|instead of|on the lid)\b",
-        r"\b(?:gravur\w*|gravier\w*|eingravier\w*|beschrift\w*|graver\w*|gravure|gegraveerd)\b",
-        r"\b(?:grabar|grabado|inscripci[óo]n)\b",
-        r"\b(?:please|bitte|merci de|por favor|graag)\b.*"
-        r"\b(?:names?|text|words?|letters?|write|put|add|schreiben|[ée]crire|escribir|schrijven)\b",
-        r"^\W*(?:name|text|message|nom|nombre|naam|line ?\d)\s*:",
+@cache
+def wish() -> re.Pattern[str]:
+    """Return the pattern of what one writes to somebody one is fond of: words for a lid or for a card, not for a shop."""
+    return _pattern(
+        r"\b"
+        + _any(
+            r"happy (?:birthday|anniversary|christmas|retirement|wedding|father|mother|new|\d+)",
+            r"merry christmas|congratulations|congrats|with (?:all )?(?:my |our )?love|lots of love|all (?:our|my) love",
+            r"best wishes|in loving memory|love from|get well|well done",
+            r"to my (?:dear|darling|wife|husband|mum|dad|mother|father)",
+            r"alles gute|herzlichen glückwunsch|frohe weihnachten|in liebe",
+            r"joyeux (?:anniversaire|noël)|bon anniversaire|avec (?:tout )?(?:mon|notre) amour|félicitations",
+            r"feliz (?:cumplea[ñn]os|navidad|aniversario)|felicidades|con (?:todo )?(?:mi )?(?:amor|cariño)",
+            r"gefeliciteerd|van harte|fijne verjaardag|met liefde",
+        )
+        + r"\b"
     )
-)
-"""A remark that asks for words on the lid, or changes them."""
+
+
+@cache
+def to_cut() -> re.Pattern[str]:
+    """Return the pattern of a remark that asks for words on the lid, or changes them."""
+    return _pattern(
+        _any(
+            r"\b(?:engrav\w*|personali[sz]\w*|lettering|inscri\w+|carve|initials|should (?:say|read)|to say)\b",
+            r"\b(?:spelled|spelt|spelling|instead of|on the lid)\b",
+            r"\b(?:gravur\w*|gravier\w*|eingravier\w*|beschrift\w*|graver\w*|gravure|gegraveerd)\b",
+            r"\b(?:grabar|grabado|inscripci[óo]n)\b",
+            r"\b(?:please|bitte|merci de|por favor|graag)\b.*"
+            r"\b(?:names?|text|words?|letters?|write|put|add|schreiben|[ée]crire|escribir|schrijven)\b",
+            r"^\W*(?:name|text|message|nom|nombre|naam|line ?\d)\s*:",
+        )
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
@@ -37,7 +36,9 @@ def put_inside(path: Path, data: bytes | str, part: str = PART_NAME) -> None:
 
 def put_bits(path: Path, bits: Iterable[bytes | str], part: str = PART_NAME) -> None:
     """Write as `put_inside` does, bit by bit, as they are asked for."""
-    handle, name = tempfile.mkstemp(prefix=part, dir=path.parent)
+    from tempfile import mkstemp  # an answer on the screen is no file
+
+    handle, name = mkstemp(prefix=part, dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
             for bit in bits:

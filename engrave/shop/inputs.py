@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -27,6 +26,8 @@ def input_files(folder: Path | None) -> tuple[Path, ...]:
 
 def _drawings(text: str) -> Iterator[str]:
     """Yield the drawings that a table names, however it writes that."""
+    import tomllib  # a shop without tables of its own needs none
+
     try:
         yield from _named(tomllib.loads(text))
     except (ValueError, RecursionError):

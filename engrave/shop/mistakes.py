@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -58,7 +57,9 @@ def close(name: str, names: Iterable[str]) -> str:
         return plain[plainly(name)]
     if len(name) > LONGEST_MEANT:
         return ""
-    found = difflib.get_close_matches(plainly(name), plain, n=1, cutoff=CLOSE_LIKENESS)
+    from difflib import get_close_matches  # sound tables need none
+
+    found = get_close_matches(plainly(name), plain, n=1, cutoff=CLOSE_LIKENESS)
     return plain[found[0]] if found else ""
 
 

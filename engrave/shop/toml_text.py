@@ -7,7 +7,6 @@ long it is, and copies all parts of a key for each of them; a look at the bracke
 from __future__ import annotations
 
 import re
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -56,6 +55,8 @@ def read_toml(path: Path) -> dict[str, Any]:
 
 def parsed(text: str) -> dict[str, Any]:
     """Return the tables of a text. Raises TableUnread when it is no TOML, or goes beyond a limit."""
+    import tomllib  # our own tables are parsed once and kept
+
     _count(text)
     try:
         values = tomllib.loads(text)

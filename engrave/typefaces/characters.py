@@ -7,10 +7,6 @@ from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from bidi import algorithm as bidi
-from fontTools import unicodedata as scripts
-from uniseg.graphemecluster import grapheme_clusters
-
 JOINING = frozenset({"Arab", "Deva", "Beng", "Guru", "Mong", "Syrc", "Nkoo", "Mand", "Adlm"})
 """Scripts whose letters touch: never letter-spaced (Unicode, chapters 9, 12 and 13)."""
 CASED_SCRIPTS = frozenset({"Latn", "Grek", "Cyrl", "Armn", "Copt", "Glag"})
@@ -39,11 +35,17 @@ def invisible(char: str) -> bool:
 @lru_cache(4096)
 def script_of(char: str) -> str:
     """Return the script of a character by its ISO 15924 code ('Latn'; 'Zyyy' common, 'Zinh' inherited)."""
-    return str(scripts.script(char))
+    if char.isascii():
+        return "Latn" if char.isalpha() else "Zyyy"
+    from fontTools.unicodedata import script  # the tables of all scripts, which plain letters do not ask for
+
+    return str(script(char))
 
 
 def script_name(code: str) -> str:
     """Return the name of a script for people: 'Greek', 'Devanagari'."""
+    from fontTools import unicodedata as scripts
+
     return str(scripts.script_name(code, code)).replace("_", " ")
 
 
@@ -74,6 +76,8 @@ def clusters(text: str) -> list[str]:
     """Return what a reader takes for one character each (Unicode annex 29, extended grapheme clusters)."""
     if text.isascii() or all(map(_stands_alone, text)):
         return list(text)
+    from uniseg.graphemecluster import grapheme_clusters  # large, and letters that stand alone do without
+
     return list(grapheme_clusters(text))
 
 
@@ -93,6 +97,8 @@ def levels(text: str) -> list[int]:
     """
     if not has_right_to_left(text):
         return [0] * len(text)
+    from bidi import algorithm as bidi  # most words run one way
+
     storage = bidi.get_empty_storage()
     base = bidi.get_base_level(text)
     storage["base_level"], storage["base_dir"] = base, ("L", "R")[base]
@@ -140,10 +146,12 @@ def _bracket_pairs(chars: Sequence[Mapping[str, str]]) -> list[tuple[int, int]]:
 
 def _with_removed(text: str, found: Sequence[int], base: int) -> list[int]:
     """Give the characters that rule X9 takes out (embeddings, boundary neutrals) the level of what comes before."""
+    from bidi.algorithm import X9_REMOVED
+
     out: list[int] = []
     rest = iter(found)
     for char in text:
-        gone = unicodedata.bidirectional(char) in bidi.X9_REMOVED
+        gone = unicodedata.bidirectional(char) in X9_REMOVED
         out.append((out[-1] if out else base) if gone else next(rest, base))
     return out
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path as File
@@ -34,7 +33,9 @@ class UnknownTypeface(KeyError):
     """No typeface of that id is on the shelf; the message names those with a name like it."""
 
     def __init__(self, ident: str, ids: Iterable[str]) -> None:
-        near = difflib.get_close_matches(ident, list(ids), 3, 0.5)
+        from difflib import get_close_matches
+
+        near = get_close_matches(ident, list(ids), 3, 0.5)
         self.says = f"there is no typeface {ident!r} on the shelf" + (f"; near it: {', '.join(near)}" if near else "")
         super().__init__(self.says)
 

@@ -6,6 +6,7 @@ import freetype
 import pytest
 import uharfbuzz as hb
 from bidi import get_display
+from fontTools import unicodedata as scripts
 from fontTools.ttLib import TTFont
 from glyph_names import glyph_names
 from hypothesis import given, settings
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from uniseg.graphemecluster import grapheme_clusters
 
 from engrave.typefaces import Shelf
-from engrave.typefaces.characters import clusters, itemise, levels, visual
+from engrave.typefaces.characters import clusters, itemise, levels, script_of, visual
 
 PLAIN = ("noto-sans", "noto-sans-bold", "roboto-slab", "vollkorn", "gfs-didot", "dancing-script", "quicksand",
          "blankenburg", "linux-libertine")  # fmt: skip
@@ -166,6 +167,12 @@ def test_lines_of_both_directions_are_ordered_as_another_implementation_orders_t
 def test_clusters_are_unicodes_own(text: str) -> None:
     """Unicode annex 29, extended grapheme clusters, against the tables of Unicode 16 in uniseg."""
     assert clusters(text) == (list(text) if text.isascii() else list(grapheme_clusters(text)))
+
+
+@pytest.mark.source("Unicode annex 24, by fontTools")
+def test_scripts_of_plain_letters_are_unicodes_own() -> None:
+    """Unicode annex 24 by the tables in fontTools, which are not loaded for plain letters."""
+    assert [script_of(chr(i)) for i in range(256)] == [scripts.script(chr(i)) for i in range(256)]
 
 
 @given(st.text(max_size=20))

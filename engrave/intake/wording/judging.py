@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 from functools import lru_cache
 
 from engrave.findings import FindingCode
@@ -203,6 +202,8 @@ def _are_twins(one: str, other: str) -> bool:
         or not (one[0].isupper() or other[0].isupper())
     ):
         return False
+    from difflib import SequenceMatcher  # few cells hold two words alike
+
     a, b = one.casefold(), other.casefold()
     return a[0] == b[0] and SequenceMatcher(None, a, b, autojunk=False).ratio() >= _ALIKE
 

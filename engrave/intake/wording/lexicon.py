@@ -6,7 +6,6 @@ plain regular expressions (see `rules`). A phrase puts its kind on each of its t
 
 from __future__ import annotations
 
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -147,6 +146,8 @@ def _data() -> dict[str, Any]:
 
 
 def _table(name: str) -> dict[str, Any]:
+    import tomllib  # read once and kept
+
     return tomllib.loads((HERE / name).read_text(encoding="utf-8"))
 
 

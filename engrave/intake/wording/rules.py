@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -98,6 +97,8 @@ def _book() -> dict[str, Any]:
 
 def _data() -> dict[str, Any]:
     """Read the file and write out the sequences of its rules. literals: single words that rules name, by their sign."""
+    import tomllib  # read once and kept
+
     table = tomllib.loads(RULES.read_text(encoding="utf-8"))
     rules = [
         {

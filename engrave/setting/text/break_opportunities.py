@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
-from uniseg.linebreak import line_break_units
-
 from engrave.setting.text.joined_words import JoinedWords
 from engrave.setting.text.joint_data import bare_word, spoken_in
 from engrave.setting.text.joints import Joint, joints_of
@@ -96,6 +94,8 @@ def _opportunities(line: str) -> Iterator[str]:
     if _PLAIN.fullmatch(line):
         yield from _AFTER_BLANKS.findall(line)
     else:
+        from uniseg.linebreak import line_break_units  # large, and plain words do without
+
         yield from line_break_units(line)
 
 

@@ -5,7 +5,6 @@ The languages are taken from the line itself: those whose little words it holds 
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -56,6 +55,8 @@ def joint_table() -> JointTable:
 
 
 def _parsed() -> dict[str, Any]:
+    import tomllib  # parsed once and kept
+
     return tomllib.loads(_DATA.read_text(encoding="utf-8"))
 
 
