@@ -6,6 +6,7 @@ import os
 import pickle
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 from engrave.making import environment
@@ -20,15 +21,18 @@ def list_set_apart(sheet: BenchSheet, shop_folder: Path | None, shelf: Shelf) ->
     """Return a bench list as a PDF, set in another process, or in this one where there can be no other."""
     where = {**os.environ, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
     try:
-        done = subprocess.run(
-            [sys.executable, "-P", "-m", __name__],  # nothing that lies about in the folder it runs in is loaded
-            input=pickle.dumps((sheet, shop_folder)),
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            timeout=LONGEST_LIST,
-            env=where,
-            check=True,
-        )
+        with tempfile.TemporaryFile() as told:  # a pipe would take the sheet's bytes once more in memory
+            pickle.dump((sheet, shop_folder), told)
+            told.seek(0)
+            done = subprocess.run(
+                [sys.executable, "-P", "-m", __name__],  # nothing that lies about in the folder it runs in is loaded
+                stdin=told,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                timeout=LONGEST_LIST,
+                env=where,
+                check=True,
+            )
     except (OSError, ValueError, subprocess.SubprocessError):
         return bench_pdf(sheet, shelf)
     return done.stdout if done.stdout.startswith(b"%PDF") else bench_pdf(sheet, shelf)

@@ -11,16 +11,18 @@ from __future__ import annotations
 
 import json
 import os
+from array import array
 from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
 from hashlib import sha256
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any
 
 from engrave.approval import KEPT, KeptOrders
+from engrave.batch.advice_apart import advice_apart
 from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.unit_drawn import seconds_allowed, unmade_entry
 from engrave.batch.unit_written import Answer, Failed, Makers, Place, make_and_put, put_unit, ready_maker
@@ -46,7 +48,7 @@ from engrave.output.week_folder import (
     kept_of,
     opened,
 )
-from engrave.output.week_tables import csv_bits, json_bits, planned
+from engrave.output.week_tables import Planned, csv_bits, json_bits
 from engrave.output.writing import put_inside
 from engrave.problems import Problem
 from engrave.shop.inputs import input_files
@@ -56,6 +58,7 @@ from engrave.week import (
     Entry,
     Plan,
     Week,
+    costly_sorts,
     plan,
     recalled,
     sum_up,
@@ -89,7 +92,7 @@ class Done:
     folder: Path
     week: Week
     plan: Plan
-    written: tuple[str, ...]
+    written: Sequence[str]
     taken_away: tuple[str, ...]
     changed_by_hand: tuple[str, ...]
     made: int
@@ -205,11 +208,11 @@ class _Run:
     entries: DiskList[Entry]
     stands: DiskMap = field(default_factory=DiskMap)
     made: int = 0
-    rest: list[int] = field(default_factory=list)
+    rest: array[int] = field(default_factory=lambda: array("q"))
 
     def leave_unchanged(self, names: MayWrite) -> None:
         """Take up what an earlier run made of what has not changed, and begin with the rest. names: see `WeekFolder`."""
-        self.rest = [number for number, unit in enumerate(self.work) if not self._is_as_before(unit)]
+        self.rest.extend(number for number, unit in enumerate(self.work) if not self._is_as_before(unit))
         left_out = MayWrite(self.work, made=False)
         stays = {name for number in self.rest for name in left_out.of(self.work[number])}
         self.folder.begin(names, _Either(self.stands, stays))
@@ -279,8 +282,8 @@ class _Run:
         stays = _Either(self.stands, folder.new, left_out, page_names(pieces))
         gone = folder.take_away(stays, (unit.ident for unit in self.work))
         folder.sync()
-        written = tuple(folder.new)
-        told = ToldWeek(folder.path, self.work, pieces, planned(ahead))
+        of_pieces = len(folder.new)
+        told = ToldWeek(folder.path, self.work, pieces, Planned(ahead, pieces))
         cards: DiskList[Card] = DiskList()
         rows = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
@@ -289,14 +292,15 @@ class _Run:
         for name, pdf in self._bench_lists(bench_sheets(week, ahead, self.env.shop, told.bench)):
             folder.stage(name, [pdf])
             lists.append(name)
+            del pdf  # before the next is made
         for name, bits in week_pages(week, self.env.shop, cards, told.cards(), ahead, lists):
             folder.stage(name, bits)
         folder.commit()
         known = ((name, folder.known.files.get(name, frozenset())) for name in sorted(left_out))
         folder.end(chain(known, self.stands.items()))
         summary = week_summary(week, ahead, folder.path, self.env.shop, gone, folder.moved)
-        pages = (*lists, *page_names(pieces), "week.csv", "week.json")
-        return Done(folder.path, week, ahead, (*written, *pages), gone, tuple(folder.moved), self.made, summary)
+        written = long_list(chain(islice(folder.new, of_pieces), lists, page_names(pieces), ("week.csv", "week.json")))
+        return Done(folder.path, week, ahead, written, gone, tuple(folder.moved), self.made, summary)
 
     def _bench_lists(self, sheets: Iterator[tuple[str, BenchSheet]]) -> Iterator[tuple[str, bytes]]:
         """Yield the name and the PDF of each bench list.
@@ -308,6 +312,7 @@ class _Run:
             return
         for name, sheet in sheets:
             yield name, list_set_apart(sheet, self.shop_folder, self.env.shelf)
+            del sheet  # before the next is made
 
     def _advice(self) -> tuple[Problem, ...]:
         """Return the notes on what would save time, as an earlier run left them where nothing that they are of changed.
@@ -333,7 +338,11 @@ class _Run:
 
     def _new_advice(self, key: str) -> tuple[Problem, ...]:
         try:
-            notes = week_advice(self.entries, self.env)
+            notes = (
+                week_advice(self.entries, self.env)
+                if len(self.entries) <= LIDS_A_LIST
+                else advice_apart(costly_sorts(self.entries), self.env, self.shop_folder)
+            )
         except Exception:  # a week without advice is a week; without its page it is none
             return ()
         put_inside(self.folder.path / ADVICE, advice_bytes(key, as_plain(notes)), self.folder.part)

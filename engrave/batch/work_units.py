@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -52,8 +52,10 @@ class Unit:
         return with_rows(self.key, self.whats)
 
 
-def chosen_pieces(whats: Sequence[What], only: Sequence[str], piece: int | None) -> set[int]:
+def chosen_pieces(whats: Sequence[What], only: Sequence[str], piece: int | None) -> Container[int]:
     """Return indices of the pieces to be written: all, those of the orders named, or one of them."""
+    if not only and piece is None:
+        return range(len(whats))
     known = {what.order.id for what in whats}
     missing = [order for order in only if order not in known]
     if missing:
@@ -90,7 +92,7 @@ def with_spoiled(whats: Sequence[What], out: Path, parts: Sequence[object]) -> S
 
 
 def table_units(
-    whats: Sequence[What], chosen: set[int], around: str, codes: Mapping[str, str], store: KeptOrders
+    whats: Sequence[What], chosen: Container[int], around: str, codes: Mapping[str, str], store: KeptOrders
 ) -> Iterator[Unit]:
     """Yield the work of a table, in its order. store: what is kept under the codes that rows name is part of a unit."""
     stems = _stems_of(whats)

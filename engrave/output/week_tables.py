@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from array import array
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import groupby
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from engrave.problems import Problem
     from engrave.toolpath import Toolpath
     from engrave.week import Plan, Week
-    from engrave.week.work_plan import Step
+    from engrave.week.steps import Step
 
 SCHEMA = 1
 MM_DECIMALS, SECOND_DECIMALS, PATH_CAP = 3, 1, 6
@@ -72,9 +73,18 @@ def entry(
             "plan": None}  # fmt: skip
 
 
-def planned(plan: Plan) -> dict[int, dict[str, Any]]:
-    """Return what stands under `plan` in week.json, by the entry's place in the table; what is not cut is in no plan."""
-    return {step.entry: _step(place, step) for place, step in enumerate(plan.steps, 1)}
+class Planned:
+    """What stands under `plan` in week.json. pieces: how many entries the week has."""
+
+    def __init__(self, plan: Plan, pieces: int) -> None:
+        self._steps, self._places = plan.steps, array("q", [0]) * pieces
+        for place, step in enumerate(plan.steps, 1):
+            self._places[step.entry] = place
+
+    def of(self, entry: int) -> dict[str, Any] | None:
+        """Return it of an entry, by its place in the table; None of what is not cut, which is in no plan."""
+        place = self._places[entry]
+        return _step(place, self._steps[place - 1]) if place else None
 
 
 def _step(place: int, step: Step) -> dict[str, Any]:

@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING
 from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
-    from engrave.week.advice import week_advice
+    from engrave.week.advice import Costly, advice_on, costly_sorts, week_advice
     from engrave.week.checked import with_checks
     from engrave.week.group import Entry, advised, belonging, make_unit, units
     from engrave.week.one_size import What
     from engrave.week.remembered import recalled, remember
+    from engrave.week.steps import Step
     from engrave.week.totals import Matching, Totals, Week, assemble, finish, progress, sum_up
-    from engrave.week.work_plan import Day, Plan, Step, plan
+    from engrave.week.work_plan import Day, Plan, plan
 
 __all__ = [
+    "Costly",
     "Day",
     "Entry",
     "Matching",
@@ -24,9 +26,11 @@ __all__ = [
     "Totals",
     "Week",
     "What",
+    "advice_on",
     "advised",
     "assemble",
     "belonging",
+    "costly_sorts",
     "finish",
     "make_unit",
     "plan",
@@ -42,7 +46,7 @@ __all__ = [
 __getattr__ = loads_on_use(
     __name__,
     {
-        "advice": ("week_advice",),
+        "advice": ("Costly", "advice_on", "costly_sorts", "week_advice"),
         "checked": ("with_checks",),
         "group": (
             "Entry",
@@ -65,10 +69,10 @@ __getattr__ = loads_on_use(
             "progress",
             "sum_up",
         ),
+        "steps": ("Step",),
         "work_plan": (
             "Day",
             "Plan",
-            "Step",
             "plan",
         ),
     },

@@ -34,11 +34,21 @@ class _Sort:
 Sorts = dict[tuple[str, ...], _Sort]
 
 
-def week_advice(entries: Iterable[Entry], env: Env) -> tuple[Problem, ...]:
-    """Return notes on what would save clearly more than a tenth of the time of all lids of one recipe and typeface.
+@dataclass(frozen=True, slots=True)
+class Costly:
+    """The sorts of lids that take the most of the week's seconds: by recipe, and by recipe and typeface."""
 
-    Each is worked out on the first of its lids in the table, which is made again for it, at the size it would have alone.
-    """
+    recipes: tuple[_Sort, ...]
+    looks: tuple[_Sort, ...]
+
+
+def week_advice(entries: Iterable[Entry], env: Env) -> tuple[Problem, ...]:
+    """Return notes on what would save clearly more than a tenth of the time of all lids of one recipe and typeface."""
+    return advice_on(costly_sorts(entries), env)
+
+
+def costly_sorts(entries: Iterable[Entry]) -> Costly:
+    """Return the sorts of lids that are worth advice."""
     recipes: Sorts = {}
     looks: Sorts = {}
     for entry in entries:
@@ -49,16 +59,25 @@ def week_advice(entries: Iterable[Entry], env: Env) -> tuple[Problem, ...]:
                 sort = sorts.setdefault(key, _Sort(piece))
                 sort.lids += piece.order.quantity
                 sort.seconds += estimate.seconds * piece.order.quantity
+    return Costly(_most(recipes), _most(looks))
+
+
+def _most(sorts: Sorts) -> tuple[_Sort, ...]:
+    return tuple(sorted(sorts.values(), key=lambda sort: sort.seconds, reverse=True)[:MOST_ADVISED])
+
+
+def advice_on(costly: Costly, env: Env) -> tuple[Problem, ...]:
+    """Return the notes on these sorts that save clearly more than a tenth of their time.
+
+    Each is worked out on the first of its lids in the table, which is made again for it, at the size it would have alone.
+    """
     made: dict[tuple[str, int], Piece] = {}
-    kinds: tuple[tuple[Sorts, Savers, Title], ...] = (
-        (recipes, recipe_savers, _recipe),
-        (looks, look_savers, _look),
+    kinds: tuple[tuple[tuple[_Sort, ...], Savers, Title], ...] = (
+        (costly.recipes, recipe_savers, _recipe),
+        (costly.looks, look_savers, _look),
     )
     return tuple(
-        note
-        for sorts, savers, title in kinds
-        for some in sorted(sorts.values(), key=lambda sort: sort.seconds, reverse=True)[:MOST_ADVISED]
-        for note in _advice(some, env, savers, title, made)
+        note for sorts, savers, title in kinds for some in sorts for note in _advice(some, env, savers, title, made)
     )
 
 

@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from heapq import heappop, heappush
 
 from engrave.shop import Rates
 from engrave.week.group import Entry
+from engrave.week.steps import Step, listed
 from engrave.week.totals import Week
 
 FARTHEST_DAY = 366
@@ -36,19 +38,6 @@ HOUR = 3600.0
 
 CHANCE = 1e-6
 """Seconds that rounding may leave over at a day's end."""
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One piece in the order of work. day: index into the plan's days; on: its date, if the start is known.
-
-    late: days after `due`; None if nothing is promised or no start was given.
-    """
-
-    entry: int
-    day: int
-    on: date | None
-    late: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +62,15 @@ class Plan:
     machine's cutter is exchanged for another; the one it begins with goes in with the set-up.
     """
 
-    steps: tuple[Step, ...]
+    steps: Sequence[Step]
     days: tuple[Day, ...]
     cutter_changes: int
     begin_by: date | None
 
     @property
-    def late(self) -> tuple[Step, ...]:
+    def late(self) -> Sequence[Step]:
         """The pieces that would be done after their promised day."""
-        return tuple(s for s in self.steps if s.late)
+        return listed((s for s in self.steps if s.late), len(self.steps))
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,11 +203,17 @@ def _work(i: int, entry: Entry) -> _Work:
         machine=tool.machine.id,
         cutter=tool.cutter.id,
         wood=piece.task.wood.id,
-        due=date.fromisoformat(due) if due else UNPROMISED,
+        due=_day(due) if due else UNPROMISED,
         machine_seconds=(told.machine_seconds if told else 0.0) + entry.recut.machine_seconds,
         hand_seconds=(told.hand_seconds if told else 0.0) + entry.recut.hand_seconds,
         again=piece.order.recut > 0,
     )
+
+
+@lru_cache(1024)
+def _day(due: str) -> date:
+    """Return a promised day: one object for all that are promised for it."""
+    return date.fromisoformat(due)
 
 
 def _by_cutter(works: Sequence[_Work]) -> list[_Work]:
@@ -250,14 +245,12 @@ def _changes(order: Sequence[_Work]) -> int:
     return sum(_change_before(order))
 
 
-def _change_before(order: Sequence[_Work]) -> list[bool]:
-    """Tell for each piece whether its machine's cutter must be exchanged for it."""
+def _change_before(order: Sequence[_Work]) -> Iterator[bool]:
+    """Yield for each piece whether its machine's cutter must be exchanged for it."""
     cutters: dict[str, str] = {}
-    changes = []
     for w in order:
-        changes.append(cutters.get(w.machine, w.cutter) != w.cutter)
+        yield cutters.get(w.machine, w.cutter) != w.cutter
         cutters[w.machine] = w.cutter
-    return changes
 
 
 def _clock_of(work: _Work, rates: Rates) -> str:
@@ -265,30 +258,36 @@ def _clock_of(work: _Work, rates: Rates) -> str:
     return work.machine if rates.side_by_side else ""
 
 
-def _spent(order: Sequence[_Work], rates: Rates) -> list[tuple[float, float]]:
-    """Return the machine and hand seconds after each piece, set-up and cutter changes with the hands.
+def _busy(order: Sequence[_Work], rates: Rates) -> tuple[tuple[float, ...], float]:
+    """Return the seconds of each machine, or of all one after another, and those of the hands, when all is done."""
+    busy, hands = dict[str, float](), 0.0
+    for w, (machine, hands) in zip(order, _spent(order, rates), strict=True):  # noqa: B007  # the last counts
+        busy[_clock_of(w, rates)] = machine
+    return tuple(busy.values()), hands
+
+
+def _spent(order: Sequence[_Work], rates: Rates) -> Iterator[tuple[float, float]]:
+    """Yield the machine and hand seconds after each piece, set-up and cutter changes with the hands.
 
     The machine's are those of all machines one after another, or of the piece's own where they run side by side.
     """
     hands = rates.hands.week * 60.0
     busy: dict[str, float] = {}
-    spent = []
     for w, change in zip(order, _change_before(order), strict=True):
         which = _clock_of(w, rates)
         machine = busy[which] = busy.get(which, 0.0) + w.machine_seconds
         hands += w.hand_seconds + (rates.hands.cutter_change * 60.0 if change else 0.0)
-        spent.append((machine, hands))
-    return spent
+        yield machine, hands
 
 
 def _lateness(order: Sequence[_Work], rates: Rates, calendar: _Calendar) -> tuple[int, int]:
     """Return how many promises are late, and by how many days in all."""
-    late = [
-        max(0, (calendar.dates[calendar.day_of(*spent)] - w.due).days)
-        for w, spent in zip(order, _spent(order, rates), strict=True)
-        if w.due is not UNPROMISED
-    ]
-    return sum(days > 0 for days in late), sum(late)
+    late, days = 0, 0
+    for w, spent in zip(order, _spent(order, rates), strict=True):
+        if w.due is not UNPROMISED:
+            over = max(0, (calendar.dates[calendar.day_of(*spent)] - w.due).days)
+            late, days = late + (over > 0), days + over
+    return late, days
 
 
 def _begin_by(order: Sequence[_Work], rates: Rates) -> date | None:
@@ -306,10 +305,10 @@ def _begin_by(order: Sequence[_Work], rates: Rates) -> date | None:
 
 def _told(order: Sequence[_Work], rates: Rates, start: date | None) -> Plan:
     calendar = _Calendar(rates, start or MONDAY)
-    spent = _spent(order, rates)
-    steps = tuple(_step(w, calendar.day_of(*s), calendar, start) for w, s in zip(order, spent, strict=True))
-    busy = {_clock_of(w, rates): machine for w, (machine, _) in zip(order, spent, strict=True)}  # of each its last
-    days = _days(steps, tuple(busy.values()), spent[-1][1], calendar, start)
+    busy, hands = _busy(order, rates)
+    done = (_step(w, calendar.day_of(*s), calendar, start) for w, s in zip(order, _spent(order, rates), strict=True))
+    steps = listed(done, len(order))
+    days = _days(steps, busy, hands, calendar, start)
     return Plan(steps, days, _changes(order), _begin_by(order, rates))
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import permutations
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engrave.output.week_tables import Planned
 from engrave.shop.models import Rates
-from engrave.week import Entry, Plan, assemble, plan
+from engrave.week import Entry, Plan, Step, Week, assemble, plan
+from engrave.week.steps import Steps
 from week.made import entry, rates
 
 MONDAY = date(2026, 11, 30)
@@ -250,3 +254,48 @@ def test_a_start_on_the_last_day_there_is_gives_no_plan_where_nobody_works() -> 
     off = rates(machine_hours=(8.0,) * 4 + (0.0,) * 3, hand_hours=(8.0,) * 4 + (0.0,) * 3)
     assert _planned([entry("a", 3.0)], date.max, off) == Plan((), (), 0, None)
     assert _planned([entry("a", 3.0)], date.max, of).steps
+
+
+class _Many(Sequence[Entry]):
+    """A long week of which hardly anything is in memory, as one that lies on disk."""
+
+    def __init__(self, count: int) -> None:
+        self._one, self._count = entry("o", 0.001), count
+
+    def __len__(self) -> int:
+        return self._count
+
+    def __getitem__(self, i: Any) -> Any:
+        if i >= self._count:
+            raise IndexError(i)
+        due = f"2026-12-{1 + i % 28:02d}"
+        return replace(
+            self._one, piece=replace(self._one.piece, order=replace(self._one.piece.order, id=f"o{i}", due=due))
+        )
+
+
+def _bytes_of_plan(count: int) -> tuple[int, int]:
+    """Return the bytes that the plan of so many pieces takes, and those that planning took at the most."""
+    week = Week(_Many(count), (), assemble([], rates()).totals, ())
+    tracemalloc.start()
+    found = Planned(plan(week, rates(), MONDAY), count)
+    held, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert found.of(count - 1) is not None
+    return held, most
+
+
+def test_the_plan_of_a_long_week_takes_little_memory() -> None:
+    few, many = _bytes_of_plan(2_500), _bytes_of_plan(12_500)
+    assert (many[0] - few[0]) / 10_000 < 60  # bytes a piece: as objects 470
+    assert (many[1] - few[1]) / 10_000 < 400
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 10**6), st.integers(0, 400), st.none() | st.dates(), st.none() | st.integers(0)))
+)
+def test_steps_held_as_figures_are_the_same_steps(told: list[tuple[int, int, date | None, int | None]]) -> None:
+    steps = tuple(Step(e, d, on, None if late is None else late % 10_000) for e, d, on, late in told)
+    found = Steps(steps)
+    assert (tuple(found), len(found), found[1:3]) == (steps, len(steps), steps[1:3])
+    assert found == Steps(steps) and found != Steps([*steps, Step(1, 2, None, None)])

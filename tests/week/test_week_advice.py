@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from engrave import batch
-from engrave.batch import week_run
+from engrave.batch import advice_apart, week_run
 
 SAVES = {"single-line", "by-stroke", "slower-raster", "coarser-rows", "weight-sooner"}
 
@@ -53,6 +53,20 @@ def test_it_is_not_worked_out_again_where_nothing_changed(tmp_path: Path, monkey
         (tmp_path / "week" / ".engrave" / "advice.json").write_text(damage, encoding="utf-8")
         assert _notes(batch.run_week(table, tmp_path / "week", jobs=1))
     assert asked == [1] * 4
+
+
+def test_that_of_a_long_week_is_worked_out_by_another_process(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = tmp_path / "orders.csv"
+    table.write_text(TABLE, encoding="utf-8")
+    here = _notes(batch.run_week(table, tmp_path / "here", jobs=1))
+    monkeypatch.setattr(week_run, "LIDS_A_LIST", 0)
+    monkeypatch.setattr(week_run, "week_advice", lambda *_: 1 / 0)
+    assert here and _notes(batch.run_week(table, tmp_path / "apart", jobs=1)) == here
+    advice = tmp_path / "apart" / ".engrave" / "advice.json"
+    advice.unlink()
+    monkeypatch.setattr(advice_apart, "LONGEST_ADVICE", 0.0)  # it is ended at once
+    assert not _notes(batch.run_week(table, tmp_path / "apart", jobs=1))
+    assert not advice.exists()  # and asked again by the next run
 
 
 def test_a_fault_in_it_costs_the_note_and_not_the_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -5,7 +5,11 @@ from __future__ import annotations
 import json
 import re
 import sys
+import tracemalloc
+import weakref
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from week_contents import contents
@@ -13,10 +17,27 @@ from week_contents import contents
 from engrave import on_disk
 from engrave.batch import run_week
 from engrave.batch.lists_apart import list_set_apart
+from engrave.batch.week_told import ToldWeek
+from engrave.batch.work_units import Unit
+from engrave.intake import Order, Words
 from engrave.making import environment
+from engrave.on_disk import DiskMap
 from engrave.output.page import whole_week
 from engrave.output.sheets import bench, bench_pdf
-from engrave.output.week_folder import known_files
+from engrave.output.week_folder import (
+    FolderGone,
+    Kept,
+    digest_at,
+    digest_of,
+    known_files,
+    record,
+    record_of,
+    stale,
+    unit_id,
+)
+from engrave.output.week_tables import Planned
+from engrave.tasks import Plain
+from engrave.week import Plan
 
 HEAD = "order,name,lid,typeface,wood,matching,due,recut,sku\n"
 ROWS = [
@@ -46,7 +67,7 @@ def test_what_lies_on_disk_comes_to_the_same_bytes(tmp_path: Path, monkeypatch: 
     again = run_week(table, tmp_path / "on_disk", jobs=1)
     monkeypatch.undo()
     also = run_week(table, tmp_path / "held", jobs=1)
-    assert (again.made, again.taken_away, again.written) == (also.made, also.taken_away, also.written)
+    assert (again.made, again.taken_away, tuple(again.written)) == (also.made, also.taken_away, tuple(also.written))
     assert "proofs/A-2.pdf" in again.taken_away
     assert contents(tmp_path / "on_disk") == contents(tmp_path / "held")
 
@@ -120,3 +141,75 @@ def test_a_bench_list_is_set_here_where_there_can_be_no_other_process(
     monkeypatch.setattr(sys, "executable", str(tmp_path / "no-python"))
     assert list_set_apart(sheets[0], None, shelf) == apart
     assert apart.startswith(b"%PDF")
+
+
+class _Held(dict[str, Any]):
+    """What can be asked whether it is still there."""
+
+
+def test_a_bench_list_is_let_go_before_the_next_is_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[weakref.ref[_Held]] = []
+
+    def sheets(*_: object) -> Iterator[tuple[str, bench.BenchSheet]]:
+        for name in ("bench.pdf", "bench_2.pdf", "bench_3.pdf"):
+            assert all(one() is None for one in made)
+            pictures = _Held()
+            made.append(weakref.ref(pictures))
+            yield name, ({}, pictures)
+            del pictures
+
+    monkeypatch.setattr("engrave.batch.week_run.LIDS_A_LIST", 0)
+    monkeypatch.setattr("engrave.batch.week_run.bench_sheets", sheets)
+    monkeypatch.setattr("engrave.batch.week_run.list_set_apart", lambda *_: b"%PDF")
+    run_week(_table(tmp_path / "orders.csv", ROWS[2:3]), tmp_path / "out", jobs=1)
+    assert len(made) == 3
+
+
+def test_what_is_said_of_a_long_week_is_read_a_little_at_a_time(tmp_path: Path) -> None:
+    """Two hundred orders of which 20 kB each are said, as of pictures, and a list of 20 MB whose digest is asked."""
+    (tmp_path / ".engrave" / "units").mkdir(parents=True)
+    lid, nothing = environment().shop.lids["card-box"], Words("", "", "")
+    whats = [Plain(Order(f"A-{i}", 1, i, nothing, nothing), 1, lid) for i in range(200)]
+    units = [Unit((i,), (what,), (), unit_id([(what.order.id, 1)]), "", (), {}) for i, what in enumerate(whats)]
+    for unit in units:
+        said = record(Kept("", {}, []), [{"bench": {"svg": "x" * 20_000, "order": unit.ident}}])
+        (tmp_path / record_of(unit.ident)).write_bytes(said)
+    (tmp_path / "week.json").write_bytes(b"x" * 20_000_000)
+    digest = digest_of(b"x" * 20_000_000)
+    told = ToldWeek(tmp_path, units, 200, Planned(Plan((), (), 0, None), 200))
+    tracemalloc.start()
+    assert [told.bench(i)["order"] for i in range(200)] == [unit.ident for unit in units]
+    assert digest_at(tmp_path / "week.json") == digest
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 3_000_000  # 4 MB, and the list twice
+    (tmp_path / record_of(units[7].ident)).write_bytes(b"{}")
+    with pytest.raises(FolderGone, match=units[7].ident):
+        told.bench(7)
+
+
+def test_a_long_list_of_an_earlier_run_is_marked_without_being_read_as_a_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table, out = _table(tmp_path / "orders.csv"), tmp_path / "out"
+    run_week(table, out, jobs=1)
+
+    def marked() -> dict[str, bytes]:
+        names = DiskMap((name, ()) for name in ("lids/Ä-1.svg", "proofs/A.png"))
+        return {
+            name: b"".join(bit.encode() if isinstance(bit, str) else bit for bit in bits())
+            for name, bits in stale.stale_files(out, names).items()
+        }
+
+    for _ in range(2):  # the second time on what is marked already
+        parsed = marked()
+        monkeypatch.setattr(stale, "MOST_PARSED", 0)
+        monkeypatch.setattr(stale, "week_of", lambda _: 1 / 0)
+        assert marked() == parsed
+        monkeypatch.undo()
+        assert json.loads(parsed["week.json"])["writing"] == ["lids/Ä-1.svg", "proofs/A.png"]
+        for name, data in parsed.items():
+            (out / name).write_bytes(data)
+    (out / "week.json").write_bytes(b"{" + parsed["week.json"])
+    monkeypatch.setattr(stale, "MOST_PARSED", 0)
+    assert list(json.loads(marked()["week.json"])) == ["schema", "made_with", "writing"]

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from engrave.making import Piece
     from engrave.shop import Shop
     from engrave.week import Plan, Week
-    from engrave.week.work_plan import Step
+    from engrave.week.steps import Step
 
 MOST_IN_THE_WAY = 300
 """Lids on hold or to be looked at that the head of the page tells: a day's work to answer."""

@@ -66,13 +66,17 @@ def bench_sheets(
     A week of more lids than a person carries to the bench at once comes in parts, in the order of work; orders that are
     not on the list stand at the end of the last. row: gives what `bench_row` says of an entry of the week.
     """
-    steps = plan.steps
-    parts = [steps[i : i + LIDS_A_LIST] for i in range(0, len(steps), LIDS_A_LIST)] or [()]
-    for name, (number, part) in zip(bench_names(len(steps)), enumerate(parts, 1), strict=True):
-        title = "Bench list" if len(parts) == 1 else f"Bench list, part {number} of {len(parts)}"
-        first = 1 + (number - 1) * LIDS_A_LIST
-        numbered = [(n, s.entry, week.entries[s.entry].piece) for n, s in enumerate(part, first)]
-        yield name, _list(title, numbered, week, shop, row, _held(week) if number == len(parts) else [])
+    names = bench_names(len(plan.steps))
+    for number, name in enumerate(names):
+        title = "Bench list" if len(names) == 1 else f"Bench list, part {number + 1} of {len(names)}"
+        held = _held(week) if number + 1 == len(names) else []
+        yield name, _list(title, _numbered_part(plan, number * LIDS_A_LIST, week), week, shop, row, held)
+
+
+def _numbered_part(plan: Plan, begin: int, week: Week) -> Numbered:
+    """Return the lids of one list. begin: how many are on those before it."""
+    steps = plan.steps[begin : begin + LIDS_A_LIST]
+    return [(n, step.entry, week.entries[step.entry].piece) for n, step in enumerate(steps, begin + 1)]
 
 
 def bench_pdf(sheet: BenchSheet, shelf: Shelf) -> bytes:

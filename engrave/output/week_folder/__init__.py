@@ -7,6 +7,7 @@ from engrave.output.week_folder.ours import BENCH, OUR_FILES, known_files, read_
 from engrave.output.week_folder.store import (
     ADVICE,
     STORE,
+    UNIT_LETTERS,
     Kept,
     advice_bytes,
     advice_kept,
@@ -15,6 +16,7 @@ from engrave.output.week_folder.store import (
     kept_of,
     record,
     record_of,
+    told_lines,
     told_of,
     unit_id,
 )
@@ -25,6 +27,7 @@ __all__ = [
     "BY_HAND",
     "OUR_FILES",
     "STORE",
+    "UNIT_LETTERS",
     "FolderError",
     "FolderGone",
     "Kept",
@@ -39,6 +42,7 @@ __all__ = [
     "read_json",
     "record",
     "record_of",
+    "told_lines",
     "told_of",
     "unit_id",
 ]

@@ -7,7 +7,6 @@ after a power cut the next run knows every file; and what lies there from an ear
 from __future__ import annotations
 
 import errno
-import json
 import os
 import platform
 import secrets
@@ -29,16 +28,15 @@ from engrave.output.week_folder.ours import (
     BENCH,
     FOLDERS,
     FURTHER_PAGES,
-    LISTED,
     MARK_FILE,
     PAGES,
     Known,
     known_files,
     mark_bits,
-    week_of,
 )
-from engrave.output.week_folder.store import STORE, UNITS_FOLDER, digest_at, digest_of, record_of
-from engrave.output.writing import MADE_WITH, PART_NAME, fresh_mode, put_bits, put_inside, sync
+from engrave.output.week_folder.stale import stale_files
+from engrave.output.week_folder.store import STORE, UNITS_FOLDER, digest_at, digest_of_bits, record_of
+from engrave.output.writing import PART_NAME, fresh_mode, put_bits, put_inside, sync
 
 WAIT = 2.0
 """Seconds that a run waits for another one in the same folder: one that is ending anyway."""
@@ -51,15 +49,6 @@ NAMES_SHOWN = 5
 
 OF_THE_DISK = (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EMFILE, errno.ENFILE)
 """What ends a run midway rather than telling that the folder is of no use."""
-
-BEING_MADE = (
-    "The week is being made anew, and what stands here is of an earlier run. If no run is under way, one was stopped: "
-    "run the same command again before you cut by this."
-)
-
-_BANNER = f'<h1 id="being-made-anew" role="alert">{BEING_MADE}</h1>'.encode()
-
-_STUB = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>Being made anew</title>\n<body>\n<h1>{BEING_MADE}</h1>\n</html>\n'
 
 
 class FileNames(Protocol):
@@ -220,11 +209,11 @@ class WeekFolder:
                 # week.html, which leads to them, says why they are not there
                 (self.path / name).unlink(missing_ok=True)
         coming = (n for n in chain(names, self.known.files) if n not in (*PAGES, BENCH) and n not in keep)
-        stale = self._stale(sorted(set(coming)))
+        stale = stale_files(self.path, DiskMap((name, ()) for name in coming))
         self._marked = DiskMap(self.known.files)
-        self._mark({name: digest_of(data) for name, data in stale.items()}, token)
-        for name, data in stale.items():
-            put_inside(self.path / name, data, self.part)
+        self._mark({name: digest_of_bits(bits()) for name, bits in stale.items()}, token)
+        for name, bits in stale.items():
+            put_bits(self.path / name, bits(), self.part)
         sync([self.path])
 
     def stage(self, name: str, bits: Iterable[str | bytes]) -> None:
@@ -328,37 +317,3 @@ class WeekFolder:
         path.rename(target)
         sync([path.parent, target.parent])
         return True
-
-    def _stale(self, names: Sequence[str]) -> dict[str, bytes]:
-        """Return the week's files as they are to stand while they are of an earlier run. names: what is to be written."""
-        told = {"schema": 1, "made_with": MADE_WITH, **week_of(self.path), LISTED: list(names)}
-        stale = {
-            "week.html": _stale_page(_read(self.path / "week.html")),
-            "week.json": (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode(),
-        }
-        table = _read(self.path / "week.csv")
-        if table is not None:
-            stale["week.csv"] = _stale_table(table)
-        return stale
-
-
-def _read(path: Path) -> bytes | None:
-    try:
-        return path.read_bytes()
-    except OSError:
-        return None
-
-
-def _stale_page(page: bytes | None) -> bytes:
-    if page is None:
-        return _STUB.encode()
-    if _BANNER in page or page == _STUB.encode():
-        return page
-    return page.replace(b"<body>", b"<body>\n" + _BANNER, 1) if b"<body>" in page else _BANNER + page
-
-
-def _stale_table(table: bytes) -> bytes:
-    mark_of_order = b"\xef\xbb\xbf"
-    first = f'"{BEING_MADE}"\r\n'.encode()
-    rows = table.removeprefix(mark_of_order)
-    return table if rows.startswith(first) else mark_of_order + first + rows

@@ -8,9 +8,9 @@ week's own files say of it. A record is put down before its files are, so that e
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
+from hashlib import file_digest, sha256
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,9 @@ UNITS_FOLDER = f"{STORE}/units"
 
 ADVICE = f"{STORE}/advice.json"
 """Notes on what would save the week's time, with the digest of what they come from."""
+
+UNIT_LETTERS = 24
+"""Letters of what a unit is known by: no two units of all weeks come to the same."""
 
 _END = ".jsonl"
 
@@ -42,10 +45,19 @@ def digest_of(data: bytes | str) -> str:
     return sha256(data.encode("utf-8") if isinstance(data, str) else data).hexdigest()
 
 
+def digest_of_bits(bits: Iterable[bytes | str]) -> str:
+    """Return the digest of contents that come bit by bit."""
+    digest = sha256()
+    for bit in bits:
+        digest.update(bit.encode("utf-8") if isinstance(bit, str) else bit)
+    return digest.hexdigest()
+
+
 def digest_at(path: Path) -> str | None:
-    """Return the digest of a file's contents; None if it is not there."""
+    """Return the digest of a file's contents, which may be longer than memory; None if it is not there."""
     try:
-        return digest_of(path.read_bytes())
+        with path.open("rb") as file:
+            return file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
 
@@ -57,7 +69,7 @@ def record_of(unit: str) -> str:
 
 def unit_id(members: Sequence[tuple[str, int]]) -> str:
     """Return what a unit is known by: its orders' ids and pieces, whatever became of them."""
-    return digest_of(json.dumps(sorted(members), ensure_ascii=True))[:24]
+    return digest_of(json.dumps(sorted(members), ensure_ascii=True))[:UNIT_LETTERS]
 
 
 def record(kept: Kept, told: Sequence[Mapping[str, Any]]) -> bytes:
@@ -81,10 +93,14 @@ def kept_of(folder: Path, unit: str) -> Kept | None:
         return None
 
 
-def told_of(folder: Path, unit: str) -> list[dict[str, Any]]:
-    """Return what the week's files say of each piece of a unit. Raises OSError or ValueError if it cannot be read."""
-    lines = (folder / record_of(unit)).read_bytes().splitlines()[1:]
-    return [dict(json.loads(line)) for line in lines]
+def told_lines(folder: Path, unit: str) -> list[bytes]:
+    """Return, for `told_of`, a line for each piece of a unit. Raises OSError if they cannot be read."""
+    return (folder / record_of(unit)).read_bytes().splitlines()[1:]
+
+
+def told_of(line: bytes) -> dict[str, Any]:
+    """Return what the week's files say of a piece. Raises ValueError if that cannot be read."""
+    return dict(json.loads(line))
 
 
 def _kept(told: Mapping[str, Any]) -> Kept:
