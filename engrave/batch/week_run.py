@@ -341,7 +341,7 @@ class _Run:
             notes = (
                 week_advice(self.entries, self.env)
                 if len(self.entries) <= LIDS_A_LIST
-                else advice_apart(costly_sorts(self.entries), self.env, self.shop_folder)
+                else advice_apart(costly_sorts(self.entries), self.shop_folder)
             )
         except Exception:  # a week without advice is a week; without its page it is none
             return ()

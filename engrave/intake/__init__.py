@@ -51,7 +51,7 @@ class OrdersFile:
 class Opened:
     """A table with its headings understood and its rows not yet: those that are orders. problems: about the file."""
 
-    rows: tuple[Row, ...]
+    rows: Sequence[Row]
     columns: Columns
     problems: tuple[Problem, ...]
 
@@ -66,10 +66,9 @@ def open_table(path: Path, intake: Intake) -> Opened:
         raise OrdersError(
             f"The table has more than {ORDERS_ROWS.most:,} rows of orders, as many as are read at once. Split it."
         )
-    rows, notes = _order_rows(table, columns)
-    return Opened(
-        tuple(rows), with_unread(columns, rows, intake), (*told, *table.problems, *_columns_told(columns), *notes)
-    )
+    notes: list[Problem] = []
+    rows = long_list(_order_rows(table, columns, notes))
+    return Opened(rows, with_unread(columns, rows, intake), (*told, *table.problems, *_columns_told(columns), *notes))
 
 
 def read_orders(path: Path, intake: Intake) -> OrdersFile:
@@ -123,9 +122,8 @@ def _tables(data: bytes, intake: Intake, is_sheet: bool) -> tuple[Iterable[Table
     return csv_tables(text), told
 
 
-def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem]]:
-    """Return the rows that are orders, and what became of the others: above the headings, or the headings again."""
-    rows, notes = [], []
+def _order_rows(table: Table, columns: Columns, notes: list[Problem]) -> Iterator[Row]:
+    """Yield the rows that are orders, and note what became of the others: above the headings, or the headings again."""
     for row in table.rows:
         if row.number == columns.row and row.beyond:
             says = f"Tables are read as far as column {ORDERS_COLUMNS.most:,}; {row.beyond:,} headings beyond it were not read."
@@ -140,8 +138,7 @@ def _order_rows(table: Table, columns: Columns) -> tuple[list[Row], list[Problem
             says = f"Row {row.number} repeats the headings and is no order."
             notes.append(Problem("repeated-headings", "note", says, where=f"row {row.number}"))
         else:
-            rows.append(row)
-    return rows, notes
+            yield row
 
 
 def _columns_told(columns: Columns) -> Iterator[Problem]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from engrave.limits import ORDERS_COLUMNS, ORDERS_ROWS
+from engrave.on_disk import long_list
 from engrave.problems import Problem
 
 BLANK_SIGNS = " \t\r\n\v\f\u00a0\u200b\u200c\u200d\u2060\ufeff"
@@ -41,23 +43,17 @@ class Table:
     too_long: there are more of them than are read.
     """
 
-    rows: tuple[Row, ...]
+    rows: Sequence[Row]
     problems: tuple[Problem, ...] = ()
     title: str = ""
     too_long: bool = False
 
 
-def kept(rows: Iterable[Row]) -> tuple[tuple[Row, ...], bool]:
+def kept(rows: Iterable[Row]) -> tuple[Sequence[Row], bool]:
     """Return the rows that hold something, no wider than is read, and whether there are more than are read."""
-    found: list[Row] = []
-    for row in rows:
-        narrow = _narrowed(row)
-        if narrow.is_empty():
-            continue
-        if len(found) == ORDERS_ROWS.most + 1:  # the headings are no row of orders
-            return tuple(found), True
-        found.append(narrow)
-    return tuple(found), False
+    filled = (narrow for row in rows if not (narrow := _narrowed(row)).is_empty())
+    found = long_list(islice(filled, ORDERS_ROWS.most + 1))  # the headings are no row of orders
+    return found, next(filled, None) is not None
 
 
 def _narrowed(row: Row) -> Row:

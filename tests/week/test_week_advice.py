@@ -64,7 +64,7 @@ def test_that_of_a_long_week_is_worked_out_by_another_process(tmp_path: Path, mo
     assert here and _notes(batch.run_week(table, tmp_path / "apart", jobs=1)) == here
     advice = tmp_path / "apart" / ".engrave" / "advice.json"
     advice.unlink()
-    monkeypatch.setattr(advice_apart, "LONGEST_ADVICE", 0.0)  # it is ended at once
+    monkeypatch.setattr(advice_apart, "LONGEST_ADVICE", 0.01)  # it is ended at once
     assert not _notes(batch.run_week(table, tmp_path / "apart", jobs=1))
     assert not advice.exists()  # and asked again by the next run
 
