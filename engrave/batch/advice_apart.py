@@ -17,7 +17,7 @@ LONGEST_ADVICE = 600.0
 """Seconds after which such a process is given up; a week whose shop has many recipes takes some ten."""
 
 
-def advice_apart(costly: Costly, shop_folder: Path | None) -> tuple[Problem, ...]:
+def advised_apart(costly: Costly, shop_folder: Path | None) -> tuple[Problem, ...]:
     """Return the notes on what would save time, worked out in another process.
 
     Raises OSError, ValueError or SubprocessError if it has no answer.

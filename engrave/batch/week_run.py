@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.approval import KEPT, KeptOrders
-from engrave.batch.advice_apart import advice_apart
+from engrave.batch.advice_apart import advised_apart
 from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.unit_drawn import seconds_allowed, unmade_entry
 from engrave.batch.unit_written import Answer, Failed, Makers, Place, make_and_put, put_unit, ready_maker
@@ -341,7 +341,7 @@ class _Run:
             notes = (
                 week_advice(self.entries, self.env)
                 if len(self.entries) <= LIDS_A_LIST
-                else advice_apart(costly_sorts(self.entries), self.shop_folder)
+                else advised_apart(costly_sorts(self.entries), self.shop_folder)
             )
         except Exception:  # a week without advice is a week; without its page it is none
             return ()

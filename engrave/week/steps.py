@@ -29,10 +29,10 @@ class Step:
 
 def listed(steps: Iterable[Step], most: int) -> Sequence[Step]:
     """Return steps as a sequence. most: how many there may be."""
-    return tuple(steps) if most <= FEW_THINGS else Steps(steps)
+    return tuple(steps) if most <= FEW_THINGS else OrderOfWork(steps)
 
 
-class Steps(Sequence[Step]):
+class OrderOfWork(Sequence[Step]):
     """The order of work of a long week, of which only the figures are held."""
 
     def __init__(self, steps: Iterable[Step]) -> None:
@@ -62,6 +62,6 @@ class Steps(Sequence[Step]):
 
     def __eq__(self, other: object) -> bool:
         """Tell whether another holds the same steps."""
-        return self._figures == other._figures if isinstance(other, Steps) else NotImplemented
+        return self._figures == other._figures if isinstance(other, OrderOfWork) else NotImplemented
 
     __hash__ = None  # type: ignore[assignment]  # as of any list

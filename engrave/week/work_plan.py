@@ -12,7 +12,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import lru_cache
 from heapq import heappop, heappush
 
 from engrave.shop import Rates
@@ -121,7 +120,8 @@ def plan(week: Week, rates: Rates, start: date | None = None) -> Plan:
     work on. Up to `EXHAUSTIVE` pieces no order is better; beyond, none of the orders tried, of which one is that of the
     promised days. Pieces of which a lid is cut again go before all that: somebody has waited for them already.
     """
-    every = [_work(i, e) for i, e in enumerate(week.entries) if e.piece.is_made]
+    promised: dict[str, date] = {}
+    every = [_work(i, e, promised) for i, e in enumerate(week.entries) if e.piece.is_made]
     again, works = [w for w in every if w.again], [w for w in every if not w.again]
     if not every or sum(rates.machine_hours) <= 0 or sum(rates.hand_hours) <= 0:
         return Plan((), (), 0, None)
@@ -194,7 +194,8 @@ def _best_of_all(works: Sequence[_Work], rates: Rates, calendar: _Calendar, boun
     return best
 
 
-def _work(i: int, entry: Entry) -> _Work:
+def _work(i: int, entry: Entry, promised: dict[str, date]) -> _Work:
+    """Return what planning asks of an entry. promised: the days known so far, one object for all that are due on one."""
     piece = entry.piece
     assert piece.task is not None  # only made pieces are planned, and those have tasks
     tool, due, told = piece.task.tool, piece.order.due, piece.quote
@@ -203,17 +204,11 @@ def _work(i: int, entry: Entry) -> _Work:
         machine=tool.machine.id,
         cutter=tool.cutter.id,
         wood=piece.task.wood.id,
-        due=_day(due) if due else UNPROMISED,
+        due=promised.setdefault(due, date.fromisoformat(due)) if due else UNPROMISED,
         machine_seconds=(told.machine_seconds if told else 0.0) + entry.recut.machine_seconds,
         hand_seconds=(told.hand_seconds if told else 0.0) + entry.recut.hand_seconds,
         again=piece.order.recut > 0,
     )
-
-
-@lru_cache(1024)
-def _day(due: str) -> date:
-    """Return a promised day: one object for all that are promised for it."""
-    return date.fromisoformat(due)
 
 
 def _by_cutter(works: Sequence[_Work]) -> list[_Work]:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from engrave.output.week_tables import Planned
 from engrave.shop.models import Rates
 from engrave.week import Entry, Plan, Step, Week, assemble, plan
-from engrave.week.steps import Steps
+from engrave.week.steps import OrderOfWork
 from week.made import entry, rates
 
 MONDAY = date(2026, 11, 30)
@@ -296,6 +296,6 @@ def test_the_plan_of_a_long_week_takes_little_memory() -> None:
 )
 def test_steps_held_as_figures_are_the_same_steps(told: list[tuple[int, int, date | None, int | None]]) -> None:
     steps = tuple(Step(e, d, on, None if late is None else late % 10_000) for e, d, on, late in told)
-    found = Steps(steps)
+    found = OrderOfWork(steps)
     assert (tuple(found), len(found), found[1:3]) == (steps, len(steps), steps[1:3])
-    assert found == Steps(steps) and found != Steps([*steps, Step(1, 2, None, None)])
+    assert found == OrderOfWork(steps) and found != OrderOfWork([*steps, Step(1, 2, None, None)])

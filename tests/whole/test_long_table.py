@@ -19,7 +19,7 @@ from engrave.batch import run_week
 from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.week_told import ToldWeek
 from engrave.batch.work_units import Unit
-from engrave.intake import Order, Words
+from engrave.intake import Order, Words, open_table
 from engrave.making import environment
 from engrave.on_disk import DiskMap
 from engrave.output.page import whole_week
@@ -213,3 +213,14 @@ def test_a_long_list_of_an_earlier_run_is_marked_without_being_read_as_a_whole(
     (out / "week.json").write_bytes(b"{" + parsed["week.json"])
     monkeypatch.setattr(stale, "MOST_PARSED", 0)
     assert list(json.loads(marked()["week.json"])) == ["schema", "made_with", "writing"]
+
+
+def test_the_rows_of_a_long_table_are_not_held(tmp_path: Path) -> None:
+    intake, table = environment().shop.intake, _table(tmp_path / "orders.csv", [ROWS[0]] * 5_000)
+    open_table(table, intake)
+    tracemalloc.start()
+    found = open_table(table, intake)
+    held = tracemalloc.get_traced_memory()[0]
+    tracemalloc.stop()
+    assert len(found.rows) == 5_000
+    assert held < 60 * 5_000  # bytes: as cells 660 a row
