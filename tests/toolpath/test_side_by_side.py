@@ -11,7 +11,6 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 from shapely import LineString, contains_xy
-from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.affine import IDENTITY
 from engrave.geometry.flattening import flatten_all
@@ -21,8 +20,10 @@ from engrave.motion.planner import CUT
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.timing import estimate_time
 from engrave.toolpath import toolpath_of
-from engrave.toolpath.side_by_side import LINE_CHORD, lines_across, lines_in, linked, mark_width, passes_over
+from engrave.toolpath.line_runs import linked
+from engrave.toolpath.side_by_side import lines_across, mark_width, passes_over
 from engrave.toolpath.strokes import corner_of
+from engrave.toolpath.worn_areas import LINE_CHORD, lines_in
 from engrave.typefaces.run import Glyph
 from engrave.verbs import try_words
 from tests.toolpath import workbench
@@ -216,12 +217,12 @@ def test_areas_worn_many_times_keep_few_corners(monkeypatch: pytest.MonkeyPatch)
     corners: list[int] = []
     buffer = shapely.buffer
 
-    def counted(shape: BaseGeometry, *given: float, **named: int) -> BaseGeometry:
-        corners.append(int(shapely.get_num_coordinates(shape)))
-        return buffer(shape, *given, **named)
+    def counted(shapes: NDArray[np.object_], *given: float, **named: int) -> NDArray[np.object_]:
+        corners.extend(shapely.get_num_coordinates(shapes).tolist())
+        return np.asarray(buffer(shapes, *given, **named))
 
-    monkeypatch.setattr("engrave.toolpath.side_by_side.shapely.buffer", counted)
-    lines = list(lines_in(part, (0.2, 0.2), 0.1))
+    monkeypatch.setattr("engrave.toolpath.worn_areas.shapely.buffer", counted)
+    (lines,) = lines_in([part], (0.2, 0.2), [0.1])
     assert len(lines) == 15
     for k, line in enumerate(lines):
         away = shapely.distance(part.exterior, shapely.points(line))
@@ -251,9 +252,10 @@ def _crossings(run: object, x: float) -> list[float]:
 def test_lines_far_apart_are_runs_of_their_own() -> None:
     ring = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (0.0, 0.0)])
     inner = 0.1 + 0.8 * ring
-    assert len(linked([ring, inner], 0.2)) == 1
-    assert len(linked([ring, ring + 5.0], 0.2)) == 2
-    (run,) = linked([ring, inner], 0.2)
+    one, two = linked([[ring, inner], [ring, ring + 5.0]], 0.2)
+    assert len(one) == 1
+    assert len(two) == 2
+    (run,) = one
     assert np.hypot(*np.diff(run, axis=0).T).sum() == pytest.approx(4 + 3.2 + np.hypot(0.1, 0.1), abs=0.05)
 
 
