@@ -18,7 +18,7 @@ HEAVY = ("numpy", "shapely", "scipy", "svgwrite", "jinja2", "PIL", "typst", "tom
          "fontTools", "uharfbuzz", "filelock", "engrave.shop", "engrave.verbs", "engrave.intake")  # fmt: skip
 """What help has no use for."""
 
-NOT_FOR_WORDS = ("scipy", "uniseg", "bidi", "fontTools.unicodedata", "importlib.metadata", "email", "html", "difflib",
+NOT_FOR_WORDS = ("scipy", "fontTools.ttLib", "uniseg", "bidi", "fontTools.unicodedata", "importlib.metadata", "email", "html", "difflib",
                  "tomllib", "sqlite3", "tempfile", "svgwrite", "jinja2", "PIL", "typst", "tomlkit", "openpyxl", "filelock",
                  "svgelements", "numpy.ma", "engrave.batch", "engrave.learning", "engrave.headings", "engrave.testpiece", "engrave.output.pictures",
                  "engrave.output.sheets", "engrave.output.page", "engrave.output.svg.lid_file", "engrave.intake.workbook", "engrave.week.work_plan",

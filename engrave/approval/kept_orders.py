@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -86,13 +84,16 @@ class KeptOrders:
         Raises OSError where it cannot be written. Two runs that keep the same at once both end well: a folder is put in
         place whole by one renaming, and the second finds it there.
         """
+        from shutil import rmtree  # words that are tried are kept by nobody
+        from tempfile import mkdtemp
+
         digest = order_digest(facts)
         code = self.code_for(digest)
         if self._digest_at(code) == digest:
             return code
         drawn = svgs()
         self.folder.mkdir(exist_ok=True)  # what holds it is there; a week that vanished is not made anew
-        part = Path(tempfile.mkdtemp(prefix=PART_FOLDER, dir=self.folder))
+        part = Path(mkdtemp(prefix=PART_FOLDER, dir=self.folder))
         try:
             letterings = [piece.lettering for piece in pieces]
             told = {
@@ -112,7 +113,7 @@ class KeptOrders:
             if self._digest_at(code) != digest:  # else another run was first
                 raise
         finally:
-            shutil.rmtree(part, ignore_errors=True)
+            rmtree(part, ignore_errors=True)
         return code
 
     def find(self, code: str) -> KeptOrder | None:
@@ -147,10 +148,12 @@ class KeptOrders:
 
     def prune(self, older_than: timedelta, today: date) -> tuple[str, ...]:
         """Take away what was kept longer ago, and return its codes. Raises `PruneError` where that cannot be done."""
+        from shutil import rmtree
+
         gone = [code for code, day, _ in self.listed() if today - day > older_than]
         for code in gone:
             try:
-                shutil.rmtree(self.folder / code)
+                rmtree(self.folder / code)
             except OSError as error:
                 raise PruneError(f"{self.folder / code} cannot be taken away: {error.strerror or error}") from error
         return tuple(gone)

@@ -12,7 +12,9 @@ from fontTools.ttLib.tables.DefaultTable import DefaultTable
 
 from engrave.shop.places import own_folder
 from engrave.typefaces import TypefaceError, load_shelf
+from engrave.typefaces.read import acceptance
 from engrave.typefaces.read.acceptance import accept
+from engrave.typefaces.read.accepted import Accepted
 
 
 def _square(size: int) -> object:
@@ -122,3 +124,47 @@ def test_a_font_that_may_be_embedded_whole_only_goes_into_no_page(tmp_path: Path
     assert shelf.notes == () and shelf.carried() == ()
     (tmp_path / "b").mkdir()
     assert len(load_shelf(_font(tmp_path / "b" / "b.ttf").parent).carried()) == 1
+
+
+OURS = sorted(f for f in own_folder("fonts_open").glob("*/*") if f.suffix in (".ttf", ".otf", ".woff2"))
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("ENGRAVE_CACHE", str(tmp_path / "kept"))
+    return tmp_path / "kept" / "ready"
+
+
+def _never(*_: object) -> Accepted:
+    raise AssertionError("looked at again")
+
+
+@pytest.mark.parametrize("file", OURS, ids=lambda f: f.stem)
+def test_our_fonts_come_back_from_the_cache_as_they_were_found(
+    file: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = accept(file)
+    monkeypatch.setattr("engrave.typefaces.read.font_tables.looked_at", _never)
+    assert accept(file) == found
+    (kept,) = cache.iterdir()
+    kept.write_bytes(kept.read_bytes().replace(b'"in_part":true', b'"in_part":false'))
+    with pytest.raises(TypefaceError, match="looked at again"):
+        accept(file)
+
+
+@pytest.mark.parametrize("kept", [{"unpacked": "?"}, {"unpacked": ""}, [], None, 7])
+def test_a_kept_font_that_is_none_is_as_good_as_none(
+    kept: object, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = accept(OURS[0])
+    monkeypatch.setattr("engrave.typefaces.read.acceptance.made_ready", lambda *_: kept)
+    assert accept(OURS[0]) == found
+
+
+def test_a_font_of_the_shop_is_looked_at_each_time(tmp_path: Path, cache: Path) -> None:
+    own = tmp_path / "fonts_open" / "mine" / OURS[0].name
+    own.parent.mkdir(parents=True)
+    own.write_bytes(OURS[0].read_bytes())
+    assert accept(own) == accept(OURS[0])
+    assert [kept.stem for kept in cache.iterdir()] == [f"font-{OURS[0].parent.name}-{OURS[0].stem}"]
+    assert all(Path(acceptance.__file__).with_name(name).is_file() for name in acceptance.LOOKED_AT_BY)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fontTools.pens.basePen import decomposeQuadraticSegment
-
 from engrave.geometry.paths import Contour, Path, Point, Segment
 
 
@@ -60,6 +58,11 @@ class PathPen:
         if len(points) == 1:
             self.lineTo(points[0])  # type: ignore[arg-type]
             return
+        if len(points) == 2:  # one control, as HarfBuzz draws: nothing is implied
+            self._add((self._to(points[0]), self._to(points[1])))  # type: ignore[arg-type]
+            return
+        from fontTools.pens.basePen import decomposeQuadraticSegment
+
         for control, end in decomposeQuadraticSegment(points):
             self._add((self._to(control), self._to(end)))
 

@@ -1,46 +1,24 @@
-"""Whether a font file may and can be used, and its bytes as HarfBuzz wants them."""
+"""Whether a font file may and can be used, and its bytes as HarfBuzz wants them; of our own files as they were found before."""
 
 from __future__ import annotations
 
-import io
-import logging
-import struct
-from collections.abc import Iterator, Mapping
+from base64 import b64decode, b64encode
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
-
-from fontTools.ttLib import TTFont
+from typing import Any
 
 from engrave.files import Unreadable, whole_file
+from engrave.kept_data import made_ready
 from engrave.limits import FONT_BYTES, FONT_UNPACKED
+from engrave.shop.places import own_folder
+from engrave.typefaces.read.accepted import Accepted
 from engrave.typefaces.read.web_font import holds_too_much
 from engrave.typefaces.typeface_table import TypefaceError
 
-_COLOUR = {"COLR": "coloured layers", "CBDT": "coloured pictures", "sbix": "pictures", "SVG ": "coloured drawings"}
-_RESTRICTED, _NOT_IN_PART, _PICTURES_ONLY = 0x0002, 0x0100, 0x0200
-"""Embedding bits of OS/2 fsType (OpenType specification): licence forbids embedding; whole or not at all, and a PDF
-holds the letters used only; only pictures may be embedded."""
-
-FULL_NAME, LONGEST_NAME = 4, 60
-"""Which of a font's names is its full one (OpenType, name ids), and characters that it may have to stand on a proof."""
-
-logging.getLogger("fontTools").addHandler(logging.NullHandler())  # what it remarks of damaged tables is told by us
-
-
-@dataclass(frozen=True, slots=True)
-class Accepted:
-    """A font that may be used: its bytes without compression, where a variable font stands, and what to know of it.
-
-    embeddable: whether its licence lets the file travel inside a page; in_part: or the letters used, without the others.
-    """
-
-    data: bytes
-    place: Mapping[str, float]
-    note: str = ""
-    cap_height: float | None = None
-    embeddable: bool = True
-    in_part: bool = True
+LOOKED_AT_BY = ("accepted.py", "acceptance.py", "font_tables.py", "web_font.py")
+"""Modules beside this one that make what is kept of a font what it is."""
 
 
 def accept(file: Path, instance: str = "") -> Accepted:
@@ -49,10 +27,64 @@ def accept(file: Path, instance: str = "") -> Accepted:
         data = whole_file(file, FONT_BYTES)
     except Unreadable as why:
         raise TypefaceError(f"{file.name}: {why}") from why
+    if file.parent.parent == own_folder("fonts_open"):
+        return _as_before(file, data, instance)
+    return _now(file, data, instance)
+
+
+def _now(file: Path, data: bytes, instance: str) -> Accepted:
     with _readable(file.name):
         if holds_too_much(data):
             raise TypefaceError(f"{file.name}: {FONT_UNPACKED.of}, holds {FONT_UNPACKED.told()}")
-        return _accepted(file, data, instance)
+        from engrave.typefaces.read.font_tables import looked_at  # large
+
+        return looked_at(file, data, instance)
+
+
+def _as_before(file: Path, data: bytes, instance: str) -> Accepted:
+    """Return what was found of a file of ours before, while it, its readers and their library are as they were."""
+    sources = [file, *(Path(__file__).with_name(name) for name in LOOKED_AT_BY), *_library()]
+    name = f"font-{file.parent.name}-{file.stem}"
+    plain = made_ready(name, sources, lambda: _told(_now(file, data, instance), data), instance)
+    try:
+        return _from(plain, data)
+    except (KeyError, TypeError, ValueError):
+        return _now(file, data, instance)  # what was kept is no font: as if nothing were kept
+
+
+def _library() -> list[Path]:
+    """Return where the library tells its version; found, not loaded."""
+    found = find_spec("fontTools")
+    return [Path(found.origin)] if found is not None and found.origin else []
+
+
+def _told(one: Accepted, data: bytes) -> dict[str, Any]:
+    """Return what is known of a font as JSON can hold it; bytes that are the file's own are left out."""
+    unpacked = "" if one.data == data else b64encode(one.data).decode("ascii")
+    return {
+        "unpacked": unpacked,
+        "place": dict(one.place),
+        "note": one.note,
+        "cap_height": one.cap_height,
+        "embeddable": one.embeddable,
+        "in_part": one.in_part,
+    }
+
+
+def _from(plain: dict[str, Any], data: bytes) -> Accepted:
+    unpacked = b64decode(plain["unpacked"], validate=True) or data
+    return Accepted(unpacked, plain["place"], plain["note"], plain["cap_height"], plain["embeddable"], plain["in_part"])
+
+
+def full_name(data: bytes, file: str) -> str:
+    """Return the name that people are shown for a font (OpenType, name 4), '' if there is none that can be shown.
+
+    By itself, as the reader of names loads all others, which takes a tenth of one text's time. Raises TypefaceError.
+    """
+    with _readable(file):
+        from engrave.typefaces.read.font_tables import full_name_in
+
+        return full_name_in(data)
 
 
 @contextmanager
@@ -67,73 +99,3 @@ def _readable(name: str) -> Iterator[None]:
         raise TypefaceError(
             f"{name}: not a font that can be read ({told}); give TTF, OTF, WOFF or WOFF2, or get the file anew"
         ) from why
-
-
-def _accepted(file: Path, data: bytes, instance: str) -> Accepted:
-    with TTFont(io.BytesIO(data), lazy=True) as font:
-        _refuse(font, file)
-        place, note = _instance(font, file, instance)
-        os2 = font.get("OS/2")
-        cap = float(getattr(os2, "sCapHeight", 0) or 0) or None
-        bits = int(getattr(os2, "fsType", 0) or 0)
-        embeddable = not (bits & 0x000F == _RESTRICTED or bits & _PICTURES_ONLY)
-        return Accepted(_plain(font, data), place, note, cap, embeddable, not bits & _NOT_IN_PART)
-
-
-def full_name(data: bytes, file: str) -> str:
-    """Return the name that people are shown for a font (OpenType, name 4), '' if there is none that can be shown.
-
-    By itself, as the reader of names loads all others, which takes a tenth of one text's time. Raises TypefaceError.
-    """
-    with _readable(file), TTFont(io.BytesIO(data), lazy=True) as font:
-        told = font["name"].getDebugName(FULL_NAME) if "name" in font else None
-    plain = " ".join(str(told or "").split())
-    return plain if plain.isprintable() and len(plain) <= LONGEST_NAME else ""
-
-
-def _refuse(font: TTFont, file: Path) -> None:
-    for table, what in _COLOUR.items():
-        if table in font:
-            raise TypefaceError(
-                f"{file.name}: a colour font ({what}, table {table.strip()}): a cutter has one colour. Take its "
-                "maker's plain version of it"
-            )
-    if not {"glyf", "CFF ", "CFF2"} & set(font.keys()):
-        raise TypefaceError(f"{file.name}: has no outlines, only pictures of letters; take an outline version of it")
-    if "cmap" not in font or not _is_unicode(font.reader["cmap"]):
-        raise TypefaceError(f"{file.name}: has no table that says which letter is which (a Unicode cmap)")
-
-
-def _is_unicode(cmap: bytes) -> bool:
-    """Tell whether a font says which glyph is which Unicode character (OpenType, cmap: platform and encoding ids).
-
-    Only the list of tables is read: a table itself may claim four thousand million characters.
-    """
-    (count,) = struct.unpack_from(">H", cmap, 2)
-    pairs = {struct.unpack_from(">HH", cmap, 4 + 8 * n) for n in range(count)}
-    return any(platform == 0 or (platform, encoding) in ((3, 1), (3, 10)) for platform, encoding in pairs)
-
-
-def _instance(font: TTFont, file: Path, asked: str) -> tuple[Mapping[str, float], str]:
-    """Return the place on the axes of a variable font's asked instance, and a note if none was asked."""
-    if "fvar" not in font:
-        if asked:
-            raise TypefaceError(f"{file.name}: instance: found {asked!r}, but this is no variable font; leave it out")
-        return {}, ""
-    names = {str(font["name"].getDebugName(i.subfamilyNameID)): dict(i.coordinates) for i in font["fvar"].instances}
-    if not asked:
-        offer = f"; named instances are {', '.join(names)}" if names else ""
-        return {}, f"{file.name} is a variable font, used as its maker set it by default{offer}"
-    if asked not in names:
-        raise TypefaceError(f"{file.name}: instance: found {asked!r}; allowed are {', '.join(names) or 'none'}")
-    return names[asked], ""
-
-
-def _plain(font: TTFont, data: bytes) -> bytes:
-    """Return the file's bytes, unpacked if it is a web font."""
-    if font.flavor is None:
-        return data
-    font.flavor = None
-    out = io.BytesIO()
-    font.save(out, reorderTables=None)
-    return out.getvalue()
