@@ -34,7 +34,7 @@ from engrave.fingerprint import surroundings
 from engrave.headings import to_be_asked
 from engrave.intake import read_orders
 from engrave.making import Env, environment, tasks_of
-from engrave.on_disk import DiskList, DiskMap, long_list
+from engrave.on_disk import FEW_THINGS, DiskList, DiskMap, long_list
 from engrave.output.page import Card, page_names, week_pages
 from engrave.output.sheets import LIDS_A_LIST, BenchSheet, bench_names, bench_pdf, bench_sheets
 from engrave.output.terminal import week_summary
@@ -340,7 +340,7 @@ class _Run:
         try:
             notes = (
                 week_advice(self.entries, self.env)
-                if len(self.entries) <= LIDS_A_LIST
+                if len(self.entries) <= FEW_THINGS
                 else advised_apart(costly_sorts(self.entries), self.shop_folder)
             )
         except Exception:  # a week without advice is a week; without its page it is none

@@ -59,7 +59,7 @@ def test_that_of_a_long_week_is_worked_out_by_another_process(tmp_path: Path, mo
     table = tmp_path / "orders.csv"
     table.write_text(TABLE, encoding="utf-8")
     here = _notes(batch.run_week(table, tmp_path / "here", jobs=1))
-    monkeypatch.setattr(week_run, "LIDS_A_LIST", 0)
+    monkeypatch.setattr(week_run, "FEW_THINGS", 0)
     monkeypatch.setattr(week_run, "week_advice", lambda *_: 1 / 0)
     assert here and _notes(batch.run_week(table, tmp_path / "apart", jobs=1)) == here
     advice = tmp_path / "apart" / ".engrave" / "advice.json"
