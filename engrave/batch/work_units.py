@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from engrave.approval import KeptOrders
 from engrave.fingerprint import unit_key, with_rows
@@ -12,7 +14,8 @@ from engrave.intake import OrdersError
 from engrave.on_disk import long_list
 from engrave.output.names import file_names, lid_names
 from engrave.output.week_folder import (
-    read_json,
+    UNREADABLE,
+    pieces_told,
     unit_id,
 )
 from engrave.tasks import Task
@@ -75,13 +78,16 @@ def with_spoiled(whats: Sequence[What], out: Path, parts: Sequence[object]) -> S
 
     parts: what many pieces have in common.
     """
-    if not any(what.order.recut for what in whats):
+    again = {(what.order.id, what.piece) for what in whats if what.order.recut}
+    if not again:
         return whats
-    try:
-        pieces = read_json(out / "week.json")["pieces"]
-        codes = {(p["order"], p["piece"]): (p.get("recut") or {"was": p["proof_code"]})["was"] for p in pieces}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        codes = {}
+    codes: dict[tuple[str, int], Any] = {}
+    with suppress(*UNREADABLE):
+        codes = {
+            key: (p.get("recut") or {"was": p["proof_code"]})["was"]
+            for p in pieces_told(out)
+            if (key := (p["order"], p["piece"])) in again
+        }
     found = (
         replace(what, order=replace(what.order, recut_was=str(codes.get((what.order.id, what.piece)) or "")))
         if what.order.recut
@@ -148,7 +154,6 @@ def proof_names(stems: Stems) -> tuple[str, str]:
 def codes_lying(out: Path) -> dict[str, str]:
     """Return the proof codes of the lids that lie in a week's folder, by file, as its week.json lists them."""
     try:
-        told = read_json(out / "week.json")
-        return {p["svg"]: p["proof_code"] for p in told["pieces"] if p["svg"] and (out / p["svg"]).is_file()}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {p["svg"]: p["proof_code"] for p in pieces_told(out) if p["svg"] and (out / p["svg"]).is_file()}
+    except UNREADABLE:
         return {}

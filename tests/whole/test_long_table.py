@@ -25,17 +25,19 @@ from engrave.on_disk import DiskMap
 from engrave.output.page import whole_week
 from engrave.output.sheets import bench, bench_pdf
 from engrave.output.week_folder import (
+    UNREADABLE,
     FolderGone,
     Kept,
     digest_at,
     digest_of,
     known_files,
+    pieces_told,
     record,
     record_of,
     stale,
     unit_id,
 )
-from engrave.output.week_tables import Planned
+from engrave.output.week_tables import Planned, as_json
 from engrave.tasks import Plain
 from engrave.week import Plan
 
@@ -224,3 +226,22 @@ def test_the_rows_of_a_long_table_are_not_held(tmp_path: Path) -> None:
     tracemalloc.stop()
     assert len(found.rows) == 5_000
     assert held < 60 * 5_000  # bytes: as cells 660 a row
+
+
+def test_the_pieces_of_an_earlier_run_are_read_one_by_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    out = tmp_path / "out"
+    run_week(_table(tmp_path / "orders.csv", ROWS[:3]), out, jobs=1)
+    text = (out / "week.json").read_text("utf-8")
+    whole = json.loads(text)
+    for listed in (whole, {**whole, "writing": ["lids/A.svg"]}):
+        (out / "week.json").write_text(as_json(listed), "utf-8")
+        with monkeypatch.context() as patched:
+            patched.setattr(Path, "read_text", lambda *_, **__: 1 / 0)
+            assert list(pieces_told(out)) == whole["pieces"]
+    for other in (json.dumps(whole), as_json({**whole, "pieces": []})):  # as an editor may have put it; of no orders
+        (out / "week.json").write_text(other, "utf-8")
+        assert list(pieces_told(out)) == json.loads(other)["pieces"]
+    for damage in (text[: len(text) // 2], "[]", "", "[" * 100_000, '{"pieces": 7}'):
+        (out / "week.json").write_text(damage, "utf-8")
+        with pytest.raises(UNREADABLE):
+            list(pieces_told(out))

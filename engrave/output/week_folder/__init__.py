@@ -20,6 +20,7 @@ from engrave.output.week_folder.store import (
     told_of,
     unit_id,
 )
+from engrave.output.week_folder.told_pieces import UNREADABLE, pieces_told
 
 __all__ = [
     "ADVICE",
@@ -28,6 +29,7 @@ __all__ = [
     "OUR_FILES",
     "STORE",
     "UNIT_LETTERS",
+    "UNREADABLE",
     "FolderError",
     "FolderGone",
     "Kept",
@@ -39,6 +41,7 @@ __all__ = [
     "kept_of",
     "known_files",
     "opened",
+    "pieces_told",
     "read_json",
     "record",
     "record_of",

@@ -8,6 +8,7 @@ week's own files say of it. A record is put down before its files are, so that e
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import file_digest, sha256
@@ -124,7 +125,11 @@ def advice_kept(folder: Path, key: str) -> list[dict[str, Any]] | None:
 
 def records(folder: Path) -> Iterator[tuple[str, Kept]]:
     """Yield every whole record of a week's folder with its unit, in the order of their names."""
-    for path in sorted((folder / UNITS_FOLDER).glob(f"*{_END}")):
-        kept = kept_of(folder, path.name.removesuffix(_END))
+    try:
+        names = sorted(name for name in os.listdir(folder / UNITS_FOLDER) if name.endswith(_END))
+    except OSError:
+        return
+    for unit in (name.removesuffix(_END) for name in names):
+        kept = kept_of(folder, unit)
         if kept is not None:
-            yield path.name.removesuffix(_END), kept
+            yield unit, kept
