@@ -37,7 +37,7 @@ def toolpath_of(
     if tool.method == "follow":
         return follow_toolpath(drawn, lettering.kind, tool, route)
     if tool.method == "side-by-side":
-        return side_by_side_toolpath(drawn, lettering, tool, route)
+        return side_by_side_toolpath(drawn, lettering, tool, route, cache)
     strokes = joined_strokes(drawn) if lettering.kind == "single-line" else drawn
     if tool.method == "raster":
         return raster_toolpath(drawn, strokes, lettering, tool, start, lines)

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
+from engrave.cache import Cache
 from engrave.geometry.paths import Path, line_path
 from engrave.geometry.regions import polygons, region
 from engrave.setting.lettering import NO_LINE, Lettering
@@ -21,6 +22,7 @@ from engrave.toolpath.follow import along_lines
 from engrave.toolpath.line_runs import line_shapes, linked
 from engrave.toolpath.linking import ordered_lines
 from engrave.toolpath.moves import Toolpath
+from engrave.toolpath.round_pen import pen_radius
 from engrave.toolpath.strokes import HeadRoute
 from engrave.toolpath.worn_areas import LINE_CHORD, MarkWidth, lines_in
 
@@ -32,7 +34,7 @@ TURNED = 2
 sides. A raster of the moves holds it."""
 
 
-def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
+def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: HeadRoute, cache: Cache) -> Toolpath:
     """Return the toolpath of lines side by side over a lettering drawn with its weight (`drawn`: outlines, mm).
 
     facts: 'lines', how many runs side by side a stroke takes at most; 'marked_mm', their length; 'passes_over', how often
@@ -48,7 +50,8 @@ def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: 
         count = lines_across(weight, min(mark), tool.recipe.step_over)
         steps.append((weight - min(mark)) / (count - 1))
         most, over = max(most, count), max(over, passes_over(mark, steps[-1]))
-    of_parts = linked(lines_in(parts, mark, steps), LINK_STEPS * tool.recipe.step_over)
+    even = [pen_radius(lettering, weight, cache) for weight in weights]
+    of_parts = linked(lines_in(parts, mark, steps, even), LINK_STEPS * tool.recipe.step_over)
     runs = [run for part in of_parts for run in part]
     lines = ordered_lines(runs, route)
     strokes = tuple(line_path(line) for line in lines)

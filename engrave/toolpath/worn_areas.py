@@ -44,20 +44,26 @@ class _Areas:
     of: Ints
 
 
-def lines_in(parts: Sequence[Polygon], mark: MarkWidth, steps: Sequence[float]) -> list[list[Floats]]:
+def lines_in(
+    parts: Sequence[Polygon], mark: MarkWidth, steps: Sequence[float], even: Sequence[float] | None = None
+) -> list[list[Floats]]:
     """Return for each part closed lines (n, 2) that fill it, outermost first, and nothing cut outside it.
 
-    steps: of each part, how many mm its lines are apart, or less.
+    steps: of each part, how many mm its lines are apart, or less. even: of each part, the radius in mm of the circle that it
+    is drawn with (see `round_pen`), 0 where it is not known: so deep nothing falls away from the rest, and nobody looks.
     """
     reach, apart = CORE_SHARE * min(mark) / 2.0, np.array(steps)
+    sure = np.array(even) if even is not None else np.zeros(len(parts))
     rings: list[Shapes] = []
     of: list[Ints] = []
     level = _largest_first(_worn_by_mark(parts, mark), np.arange(len(parts)))
+    deep = (max(mark) + LINE_CHORD) / 2.0 + np.maximum(apart, reach)
     while len(level.shapes):
         found, index = shapely.get_rings(level.shapes, return_index=True)
         rings.append(found)
         of.append(level.of[index])
-        level = _further_in(level, apart[level.of], reach)
+        level = _further_in(level, apart[level.of], reach, deep[level.of] < sure[level.of])
+        deep += apart
     return _lines_of(np.concatenate(rings), np.concatenate(of), len(parts)) if rings else [[] for _ in parts]
 
 
@@ -91,10 +97,14 @@ def _largest_first(shapes: Shapes, of: Ints) -> _Areas:
     return _Areas(found[order], belongs[order])
 
 
-def _further_in(level: _Areas, steps: Floats, reach: float) -> _Areas:
-    """Return the next lines' areas: a step further in, where that leaves anything; less far where something is left uncut."""
-    core = _largest_first(shapely.buffer(level.shapes, -reach, quad_segs=OFFSET_ARC_CHORDS), np.arange(len(steps)))
-    uncut = np.unique(core.of)
+def _further_in(level: _Areas, steps: Floats, reach: float, sure: NDArray[np.bool_]) -> _Areas:
+    """Return the next lines' areas: a step further in, where that leaves anything; less far where something is left uncut.
+
+    sure (n,): areas that a step wears to one piece with all of their core, which need not be looked at.
+    """
+    unsure = np.flatnonzero(~sure)
+    core = _largest_first(shapely.buffer(level.shapes[unsure], -reach, quad_segs=OFFSET_ARC_CHORDS), unsure)
+    uncut = np.union1d(np.flatnonzero(sure), core.of)
     worn = shapely.buffer(level.shapes[uncut], -steps[uncut], quad_segs=OFFSET_ARC_CHORDS)
     inner = _largest_first(worn, uncut)
     left = (steps[core.of] > reach) & ~_meets(core, inner)
