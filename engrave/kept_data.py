@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from hashlib import sha256
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +50,13 @@ def made_ready(name: str, sources: Sequence[Path], make: Callable[[], Any], unde
         kept = make()
         _write(file, made_from, kept)
     return kept
+
+
+def file_of_library(name: str, file: str) -> list[Path]:
+    """Return a file of an installed library, as the one that tells its version: found, not loaded. [] if it is not there."""
+    found = find_spec(name)
+    path = Path(found.origin).with_name(file) if found is not None and found.origin else None
+    return [path] if path is not None and path.is_file() else []
 
 
 def replace_whole(file: Path, text: str) -> None:

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +19,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engrave.files import Unreadable, whole_file
-from engrave.geometry.arrays import distinct
+from engrave.geometry.arrays import distinct, distinct_and_places
 from engrave.intake.wording import lexicon, rules
 from engrave.kept_data import made_ready
 from engrave.limits import READY_BYTES
 from engrave.setting.text import joint_data
-from engrave.shop import drawn_before, own_tables, toml_text
+from engrave.shop import Shop, ShopError, drawn_before, load_shop, own_tables, read_before, toml_text
 from engrave.shop.outline_svg import read_outline, read_path_data
 from engrave.shop.places import own_folder
 from engrave.shop.toml_text import parsed, read_toml
@@ -149,6 +154,13 @@ def test_distinct_values_are_those_of_the_reference_library(values: list[float])
     assert repr(distinct(np.array(values))) == repr(np.unique(np.array(values)))
 
 
+@given(st.lists(st.integers(-5, 5), max_size=12))
+def test_places_among_distinct_values_are_those_of_the_reference_library(values: list[int]) -> None:
+    """Reference: numpy.unique of the numpy library."""
+    ours, reference = distinct_and_places(np.array(values, int)), np.unique(np.array(values, int), return_inverse=True)
+    assert [part.tolist() for part in ours] == [part.tolist() for part in reference]
+
+
 def test_every_module_that_reads_a_drawing_is_named(source: Path) -> None:
     ours = {
         name for name in imported_by("engrave.shop.outline_svg") if not name.endswith((".files", ".limits", ".units"))
@@ -212,3 +224,75 @@ def test_path_data_of_our_own_lid_comes_back_as_it_was_read(source: Path, monkey
     assert repr(drawn_before.outline_of_path(data, ours, "a.outline")) == repr(read)
     with pytest.raises(AssertionError, match="made again"):
         drawn_before.outline_of_path(data.replace("40", "41"), ours, "a.outline")
+
+
+def _same_shop(one: Shop, other: Shop) -> bool:
+    return repr(one) == repr(other) and one.parts() == other.parts()
+
+
+def test_our_lids_and_recipes_come_back_from_the_cache_as_they_were_read(
+    source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = load_shop()
+    monkeypatch.setattr("engrave.shop.load.read_lid", lambda *_: never())
+    monkeypatch.setattr("engrave.shop.load.read_recipes", lambda *_: never())
+    assert _same_shop(load_shop(), read)
+    kept = source.parent / "kept" / "ready" / "shop.json"
+    kept.write_bytes(kept.read_bytes().replace(b"card-box", b"card-bax", 1))
+    with pytest.raises(AssertionError, match="made again"):
+        load_shop()
+    monkeypatch.undo()
+    monkeypatch.setenv("ENGRAVE_CACHE", str(source.parent / "kept"))
+    assert _same_shop(load_shop(), read)
+    assert b"card-bax" not in kept.read_bytes()
+
+
+@pytest.mark.parametrize(
+    "kept",
+    [None, [], {"lids": [], "keys": [], "recipes": []}, {"keys": read_before._keys(), "recipes": [], "lids": [{}]}],
+)
+def test_a_kept_shop_that_is_none_is_as_good_as_none(source: Path, kept: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    read = load_shop()
+    monkeypatch.setattr(read_before, "made_ready", lambda *_: kept)
+    assert _same_shop(load_shop(), read)
+
+
+def test_tables_with_a_mistake_are_told_each_time(source: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of our own tables, as whoever changes them finds; the mistake is told again, and mended tables are read."""
+    tables = source.parent / "shared"
+    shutil.copytree(own_folder("shared"), tables)
+    for module in ("load", "own_tables", "drawn_before", "read_before"):
+        monkeypatch.setattr(f"engrave.shop.{module}.own_folder", lambda name: source.parent / name)
+    lids = tables / "lids.toml"
+    sound = lids.read_text("utf-8")
+    lids.write_text(sound.replace("\nkeep_out", "\nkeep_owt", 1), "utf-8")
+    for _ in range(2):
+        with pytest.raises(ShopError, match="keep_owt"):
+            load_shop()
+    lids.write_text(sound, "utf-8")
+    assert _same_shop(load_shop(), load_shop())
+
+
+def test_the_same_may_be_kept_by_several_at_once(source: Path) -> None:
+    """Each writes the whole file and puts it in place by renaming: whoever reads finds one of them, or none."""
+    code = "from engrave.shop import load_shop; print(len(load_shop().recipes))"
+    with ThreadPoolExecutor(4) as pool:
+        told = list(pool.map(lambda _: subprocess.run([sys.executable, "-c", code], capture_output=True, text=True,
+                                                      check=True, timeout=120).stdout, range(4)))  # fmt: skip
+    assert len(set(told)) == 1
+    assert sorted(file.suffix for file in (source.parent / "kept" / "ready").iterdir() if file.stem == "shop") == [
+        ".json"
+    ]
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="whoever may do anything may write anywhere")
+def test_a_folder_that_may_only_be_read_serves_what_it_has(source: Path) -> None:
+    read, folder = load_shop(), source.parent / "kept"
+    for place in (folder / "ready", folder):
+        place.chmod(0o500)
+    try:
+        assert _same_shop(load_shop(), read)
+        assert made_ready("words", [source], lambda: MADE) == MADE
+    finally:
+        for place in (folder, folder / "ready"):
+            place.chmod(0o700)

@@ -268,6 +268,8 @@ def _filled(says: str, cell: Cell, found: str) -> str:
 def note_doubt(note: str, has_message: bool, where: str) -> Problem | None:
     """Return what to say about a remark that reads like words to cut, None where it does not."""
     plain = " ".join(note.split())
+    if not plain:
+        return None
     if phrases.to_cut().search(plain):
         says = (
             f"The note {quoted(plain)} reads as if it were about the words to cut. It is not cut; nothing is changed."

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.util import find_spec
 from pathlib import Path
 
 import shapely
 
-from engrave.kept_data import made_ready
+from engrave.kept_data import file_of_library, made_ready
 from engrave.shop.places import own_folder
 from engrave.shop.shapes import DrawnOutline
 from engrave.stored import as_plain, read_as
@@ -68,6 +67,4 @@ def _kept(name: str, files: list[Path], data: str, read: Callable[[], DrawnOutli
 def _modules() -> list[Path]:
     package = Path(__file__).parents[1]
     ours = [package.joinpath(*name.split(".")[1:]).with_suffix(".py") for name in READ_BY[:-1]]
-    library = find_spec("svgelements")  # found, not loaded
-    theirs = Path(library.origin or "").with_name("svgelements.py") if library is not None else Path("svgelements.py")
-    return [*ours, theirs]
+    return [*ours, *file_of_library("svgelements", "svgelements.py")]

@@ -19,6 +19,7 @@ from engrave.shop.only_mine import keep_mine
 from engrave.shop.places import own_folder
 from engrave.shop.proof_words import read_proof_words
 from engrave.shop.rates import read_rates
+from engrave.shop.read_before import Slow, lids_and_recipes
 from engrave.shop.recipes import read_recipes
 from engrave.shop.settings import read_setting
 from engrave.shop.tables import Reading, TomlEntry, TomlTable, few_enough, overlay, read_file, resolve_like
@@ -100,7 +101,16 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
     cutters = _all(sheets["cutters"], read_cutter, reading)
     woods = _all(sheets["woods"], read_wood, reading)
     settings = _all(sheets["settings"], read_setting, reading)
-    lids = _all(sheets["lids"], lambda e: read_lid(e, rule), reading)
+    told = len(reading.notes)
+
+    def slow() -> Slow:
+        lids = _all(sheets["lids"], lambda e: read_lid(e, rule), reading)
+        return lids, read_recipes(sheets["recipes"], cutters, woods, reading, sheets["cutters"].likes)
+
+    def is_sound() -> bool:
+        return not reading.mistakes and len(reading.notes) == told
+
+    lids, recipes = slow() if folder is not None else lids_and_recipes(slow, is_sound)
     rates = read_rates(reading.only(sheets["rates"]))
     shop = Shop(
         name=name,
@@ -108,7 +118,7 @@ def _shop(sheets: Mapping[str, TomlTable], folder: Path | None, reading: Reading
         cutters=cutters,
         machines=machines,
         woods=woods,
-        recipes=read_recipes(sheets["recipes"], cutters, woods, reading, sheets["cutters"].likes),
+        recipes=recipes,
         rates=rates,
         settings=settings,
         intake=read_intake(reading.only(sheets["intake"])),

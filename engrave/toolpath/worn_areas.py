@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import GeometryType, Polygon
 
+from engrave.geometry.arrays import distinct, distinct_and_places
 from engrave.motion.planner import Floats
 
 Shapes = NDArray[np.object_]
@@ -104,13 +105,13 @@ def _further_in(level: _Areas, steps: Floats, reach: float, sure: NDArray[np.boo
     """
     unsure = np.flatnonzero(~sure)
     core = _largest_first(shapely.buffer(level.shapes[unsure], -reach, quad_segs=OFFSET_ARC_CHORDS), unsure)
-    uncut = np.union1d(np.flatnonzero(sure), core.of)
+    uncut = distinct(np.concatenate([np.flatnonzero(sure), core.of]))
     worn = shapely.buffer(level.shapes[uncut], -steps[uncut], quad_segs=OFFSET_ARC_CHORDS)
     inner = _largest_first(worn, uncut)
     left = (steps[core.of] > reach) & ~_meets(core, inner)
     further, of = np.concatenate([inner.shapes, core.shapes[left]]), np.concatenate([inner.of, core.of[left]])
     order = np.argsort(of, kind="stable")
-    parts, place = np.unique(level.of[of[order]], return_inverse=True)
+    parts, place = distinct_and_places(level.of[of[order]])
     together = shapely.multipolygons(further[order], indices=place)
     return _largest_first(shapely.simplify(together, WORN_CHORD, preserve_topology=False), parts)
 

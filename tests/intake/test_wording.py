@@ -17,7 +17,8 @@ from pathlib import Path
 import pytest
 from intake_tables import typed
 
-from engrave.intake.wording import remarks
+from engrave.intake.wording import remarks, weighing
+from engrave.intake.wording.weighing import WEIGHTS
 
 DATA = Path(__file__).parent / "data"
 SETS = (
@@ -167,3 +168,17 @@ def test_cells_without_words_are_held_and_mixtures_are_not(names: tuple[str, ...
     print(f"\nheld: requests {requests:.1%}, mixtures {mixtures:.1%}")
     assert requests > least
     assert mixtures < most
+
+
+def test_a_sign_weighs_the_same_sought_line_by_line_and_in_a_map() -> None:
+    lines = [line for line in WEIGHTS.read_text("utf-8").splitlines() if not line.startswith("#")]
+    told = {sign: int(weight) / 100 for weight, _, sign in (line.partition("\t") for line in lines[2:])}
+    assert (len(told), list(told)) == (len(lines) - 2, sorted(told))
+    book = weighing.weights.__wrapped__()
+    asked = [*list(told)[:: len(told) // 200], "w:", "", "b:! ", "zzz", "\ud800", *list(told)[-2:]]
+    assert len(asked) < weighing._SOUGHT
+    first = [book.weight(sign) for sign in asked]
+    for _ in range(weighing._SOUGHT):
+        book.weight("w:the")
+    assert first == [book.weight(sign) for sign in asked] == [told.get(sign) for sign in asked]
+    assert [book.weight(sign) for sign in told] == list(told.values())

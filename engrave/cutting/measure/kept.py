@@ -12,7 +12,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Hashable
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +23,7 @@ from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
 from engrave.files import whole_file
 from engrave.geometry.narrow_strips import Narrow
-from engrave.kept_data import cache_folder, replace_whole
+from engrave.kept_data import cache_folder, file_of_library, replace_whole
 from engrave.limits import MEASURES_BYTES
 
 MEASURED_BY = (
@@ -66,13 +65,11 @@ def measures_version() -> str:
 
 def _said_by_scipy() -> bytes:
     """Return what scipy says of its version, read and not loaded; what is installed says the same ten times slower."""
-    found = find_spec("scipy")
-    try:
-        return Path(found.origin if found and found.origin else "").with_name("version.py").read_bytes()
-    except (OSError, ValueError):
-        from importlib.metadata import version
+    for file in file_of_library("scipy", "version.py"):
+        return file.read_bytes()
+    from importlib.metadata import version
 
-        return version("scipy").encode()
+    return version("scipy").encode()
 
 
 def source_of(module: str) -> bytes:

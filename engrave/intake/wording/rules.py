@@ -132,11 +132,11 @@ def _rule(entry: dict[str, Any]) -> Rule:
     )
 
 
-def _pattern(expression: str, needs: list[str]) -> Pattern:
-    return Pattern(expression, tuple(mask(need) for need in needs))
+def _pattern(expression: str, needs: list[int]) -> Pattern:
+    return Pattern(expression, tuple(needs))
 
 
-def _written_out(text: str) -> tuple[str, list[str]]:
+def _written_out(text: str) -> tuple[str, list[int]]:
     """Return a sequence as a regular expression and the kinds it needs; rules.toml's head explains how it is written."""
     out, needs = [], []
     parts = text.split()
@@ -146,7 +146,7 @@ def _written_out(text: str) -> tuple[str, list[str]]:
         regex, need = _element(part)
         out.append(regex)
         if need:
-            needs.append("".join(sorted(need)))
+            needs.append(mask(need))
     return "".join(out), needs
 
 

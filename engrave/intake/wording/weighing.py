@@ -8,10 +8,10 @@ anything, and keeps a rule from asking about sound words.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from itertools import dropwhile
 
 from engrave.findings import FindingCode
 from engrave.intake.wording.lexicon import HERE, LITERALS, lexicon
@@ -38,20 +38,46 @@ _BEGINNINGS = (3, 4, 5, 6)
 """Letters of a word's beginning that are signs of their own: they know a word's forms, in languages of many forms."""
 
 
-@dataclass(frozen=True, slots=True)
+_SOUGHT = 500
+"""Signs sought by halves, line against line, before a map of all is made: that takes as long, and one text has fewer."""
+
+
 class Weights:
-    """start: the sum begun with. talk: the sum from which words are asked about. of: by sign, a hundredfold, as text.
+    """start: the sum begun with. talk: the sum from which words are asked about. lines: the others, in order of their signs.
 
     There are forty thousand, of which a cell asks for a hundred.
     """
 
-    start: float
-    talk: float
-    of: Mapping[str, str]
+    def __init__(self, start: float, talk: float, lines: Sequence[bytes]) -> None:
+        self.start, self.talk = start, talk
+        self._lines = lines
+        self._sought = 0
+        self._map: dict[str, str] = {}
 
-    def weight(self, sign: str) -> float:
-        """Return what a sign weighs, 0 if it is not known."""
-        return int(self.of.get(sign, "0")) / 100
+    def weight(self, sign: str) -> float | None:
+        """Return what a sign weighs, None if it is not known."""
+        told = (
+            self._sign_sought(sign.encode("utf-8", "surrogatepass"))
+            if self._sought < _SOUGHT
+            else self._by_sign().get(sign)
+        )
+        return None if told is None else int(told) / 100
+
+    def _sign_sought(self, sign: bytes) -> bytes | None:
+        self._sought += 1
+        at = bisect_left(self._lines, sign, key=_sign_of)
+        found = self._lines[at] if at < len(self._lines) else b""
+        return found.partition(b"\t")[0] if _sign_of(found) == sign else None
+
+    def _by_sign(self) -> dict[str, str]:
+        if not self._map:
+            told = (line.split("\t", 1) for line in b"\n".join(self._lines).decode().split("\n"))
+            self._map = {sign: weight for weight, sign in told}
+        return self._map
+
+
+def _sign_of(line: bytes) -> bytes:
+    return line.partition(b"\t")[2]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +90,11 @@ class Weighed:
 
 @cache
 def weights() -> Weights:
-    """Read the weights: lines of a hundredfold weight, a tab and a sign; `start` and `talk` stand first."""
-    lines = WEIGHTS.read_text(encoding="utf-8").splitlines()
-    told = "\t".join(dropwhile(lambda line: line[0] == "#", lines)).split("\t")
-    of = dict(zip(told[1::2], told[::2], strict=True))
-    return Weights(int(of.pop("start")) / 100, int(of.pop("talk")) / 100, of)
+    """Read the weights: lines of a hundredfold weight, a tab and a sign; `start` and `talk` stand first, the rest in order."""
+    lines = WEIGHTS.read_bytes().replace(b"\r", b"").rstrip(b"\n").split(b"\n")
+    first = next(i for i, line in enumerate(lines) if not line.startswith(b"#"))
+    start, talk = (int(line.partition(b"\t")[0]) / 100 for line in lines[first : first + 2])
+    return Weights(start, talk, lines[first + 2 :])
 
 
 def weighed(
@@ -83,9 +109,12 @@ def weighed(
     for sign, at in signs(words, field, cell, kinds, codes):
         found.setdefault(sign, at)
     by_token: dict[int, float] = {}
+    known = 0
     for sign, at in found.items():
-        by_token[at] = by_token.get(at, 0.0) + book.weight(sign)
-    length = math.sqrt(max(1, sum(sign in book.of for sign in found)))
+        weight = book.weight(sign)
+        known += weight is not None
+        by_token[at] = by_token.get(at, 0.0) + (weight or 0.0)
+    length = math.sqrt(max(1, known))
     telling = tuple(sorted(i for i, weight in by_token.items() if i >= 0 and weight > 0 and cell[i].is_word))
     total = book.start + sum(by_token[i] for i in sorted(by_token)) / length
     many = sum(token.is_word for token in cell)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from base64 import b64decode, b64encode
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 from engrave.files import Unreadable, whole_file
-from engrave.kept_data import made_ready
+from engrave.kept_data import file_of_library, made_ready
 from engrave.limits import FONT_BYTES, FONT_UNPACKED
 from engrave.shop.places import own_folder
 from engrave.typefaces.read.accepted import Accepted
@@ -43,19 +42,17 @@ def _now(file: Path, data: bytes, instance: str) -> Accepted:
 
 def _as_before(file: Path, data: bytes, instance: str) -> Accepted:
     """Return what was found of a file of ours before, while it, its readers and their library are as they were."""
-    sources = [file, *(Path(__file__).with_name(name) for name in LOOKED_AT_BY), *_library()]
+    sources = [
+        file,
+        *(Path(__file__).with_name(name) for name in LOOKED_AT_BY),
+        *file_of_library("fontTools", "__init__.py"),
+    ]
     name = f"font-{file.parent.name}-{file.stem}"
     plain = made_ready(name, sources, lambda: _told(_now(file, data, instance), data), instance)
     try:
         return _from(plain, data)
     except (KeyError, TypeError, ValueError):
         return _now(file, data, instance)  # what was kept is no font: as if nothing were kept
-
-
-def _library() -> list[Path]:
-    """Return where the library tells its version; found, not loaded."""
-    found = find_spec("fontTools")
-    return [Path(found.origin)] if found is not None and found.origin else []
 
 
 def _told(one: Accepted, data: bytes) -> dict[str, Any]:
