@@ -33,3 +33,10 @@ class Cache:
                 kept.clear()
             kept[key] = value
         return kept[key]
+
+    def of(self, kind: CacheKind[tuple[Any, T]], whose: object, key: Hashable, make: Callable[[], T]) -> T:
+        """Return the value kept of this very object, not of its equals, and a key; or make, keep and return it.
+
+        For what is large to compare. The object is kept with its value, so that no other has its id meanwhile.
+        """
+        return self.get(kind, (id(whose), key), lambda: (whose, make()))[1]

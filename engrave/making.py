@@ -11,6 +11,7 @@ import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from engrave.cache import Cache, CacheKind
 from engrave.cutting import Fitness, KeptMeasures, check
@@ -202,8 +203,18 @@ def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
     if not lettering.marks:
         return piece
 
-    fitness = check(lettering, task.tool, task.wood, task.lid, env.measures)
+    fitness = checked(lettering, task, env)
     return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
+
+
+CHECKED: CacheKind[tuple[Any, Fitness]] = CacheKind("letterings checked", 16)
+"""What was found of letterings with a tool: a cutter tried on letters as they stand is mostly offered on just these."""
+
+
+def checked(lettering: Lettering, task: Task, env: Env) -> Fitness:
+    """Check a lettering with a task's tool in its wood, on its lid; not again where it was just checked so."""
+    how = (task.tool, task.wood, task.lid)
+    return env.cache.of(CHECKED, lettering, how, lambda: check(lettering, *how, env.measures))
 
 
 def _placed(task: Task, env: Env, cap: float | None) -> Lettering:

@@ -15,10 +15,9 @@ from typing import Literal
 from engrave.advising.codes import TOO_FINE, TOO_SMALL
 from engrave.advising.nearness import character_of, cutter_of, machine_of, named_of, typeface_of
 from engrave.advising.trying import MOST_POINTS, Candidate, most_points, retasks, times_larger
-from engrave.cutting import check
 from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
-from engrave.making import Env, Piece
+from engrave.making import Env, Piece, checked
 from engrave.setting import Lettering, frame_of, greatest_cap, least_cap
 from engrave.shop.models import Cutter, Lid, Setting
 from engrave.tasks import Task
@@ -52,16 +51,21 @@ def other_cutters(piece: Piece, env: Env, targets: set[str], here: bool) -> Iter
     """Yield cutters that may pass, surest first as the letters stand, and of those the one most like the present.
 
     here: those of the machine that the piece is for, else those of the others. Where there are no letters yet, one of
-    each kind comes before a second of any.
+    each kind comes before a second of any. Each is looked at when it is asked for: mostly the first few are enough.
     """
     now, machine = env.shop.cutters.get(cutter_of(piece, env)), machine_of(piece, env)
     others = sorted((c for c in usable(piece, env) if (c.machine == machine) is here), key=lambda c: _unlike(c, now))
     if piece.lettering is None:
         first = {(c.machine, c.kind): c for c in reversed(others)}
         others.sort(key=lambda c: first[c.machine, c.kind] is not c)
-    ranked = [(_as_set(with_cutter(cutter), piece, env, targets), with_cutter(cutter)) for cutter in others]
-    for rank in ("passes", "leaves a look", "may pass"):
-        yield from (found for told, found in ranked if told == rank)
+    later: dict[AsSet, list[Candidate]] = {"leaves a look": [], "may pass": [], "fails": []}
+    for found in map(with_cutter, others):
+        told = _as_set(found, piece, env, targets)
+        if told == "passes":
+            yield found
+        else:
+            later[told].append(found)
+    yield from (*later["leaves a look"], *later["may pass"])
 
 
 def with_cutter(cutter: Cutter) -> Candidate:
@@ -92,8 +96,9 @@ def _as_set(found: Candidate, piece: Piece, env: Env, targets: set[str]) -> AsSe
         return "may pass"
     if targets & TOO_SMALL:  # its lines will be shared out anew: what is thin in the smallest may not stay so
         return "may pass"
-    lettering = replace(piece.lettering, groove=task.tool.groove if piece.lettering.kind == "single-line" else 0.0)
-    problems = check(lettering, task.tool, task.wood, task.lid, env.measures).problems
+    groove = task.tool.groove if piece.lettering.kind == "single-line" else 0.0
+    lettering = piece.lettering if groove == piece.lettering.groove else replace(piece.lettering, groove=groove)
+    problems = checked(lettering, task, env).problems
     told = [p for p in problems if p.level != "note" and not p.where.startswith("between")]
     if piece.verdict != "hold":
         return "fails" if any(p.code in targets for p in told) else "passes"
@@ -161,10 +166,11 @@ def other_typefaces(piece: Piece, env: Env, targets: set[str]) -> Iterator[Candi
         alike = character_of(ident, env) == character
         return (not alike, kinds[ident] != now.kind, ident != lines, other.joined != now.joined, thicker, ident)
 
-    for ident in sorted((i for i in env.shelf.ids if i != now.id and _has_letters(i, piece, env)), key=unlike):
-        if not _may_pass(env.shelf.facts(ident).measured, piece, targets) or not _narrow_enough(
-            ident, piece, env, targets
-        ):
+    for ident in sorted((i for i in env.shelf.ids if i != now.id), key=unlike):
+        # what is known without opening the typeface's file comes first
+        if not _may_pass(env.shelf.facts(ident).measured, piece, targets) or not _has_letters(ident, piece, env):
+            continue
+        if not _narrow_enough(ident, piece, env, targets):
             continue
         if retasks((("typeface", ident),), piece, env):
             yield Candidate((("typeface", ident),), f"Set it in {env.shelf.get(ident).title} ({ident})")

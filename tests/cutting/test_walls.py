@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from unittest.mock import patch
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import Point, box, get_coordinates, maximum_inscribed_circle, union_all
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
@@ -14,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cache import Cache
 from engrave.cutting import KeptMeasures, check
+from engrave.cutting.judge import case
 from engrave.cutting.judge.walls import WALL_STEP, _circles, _outline, width_at, width_beside
 from engrave.cutting.measure.components import components_of
 from engrave.problems import Problem
@@ -112,3 +116,31 @@ def test_what_the_shop_measured_is_taken_as_measured() -> None:
     of = v_bit()
     measured = replace(of, recipe=replace(of.recipe, web_along=0.9, web_across=0.9))
     assert "web-too-thin" in problems(measured, *STEMS)
+
+
+@given(st.lists(st.floats(0.3, 1.6), min_size=1, max_size=4), st.permutations([30.0, 60.0, 90.0]))
+@settings(max_examples=25, deadline=None)
+def test_a_bit_finds_the_same_whichever_was_looked_at_before(gaps: list[float], angles: list[float]) -> None:
+    """The strokes beside the webs are asked about once for all bits; how deep each cuts there is its own."""
+    edges = np.cumsum([0.0, *(gap + 1.5 for gap in gaps)])
+    letters = region_lettering([*(("i", box(x, 0, x + 1.5, 10)) for x in edges), STEM], CAP)
+    together = KeptMeasures(None)
+    for angle in angles:
+        how = (v_bit(angle), wood(0.4, 0.4), lid())
+        assert check(letters, *how, together).problems == check(letters, *how, KeptMeasures(None)).problems
+
+
+@given(st.lists(st.floats(0.3, 1.6), min_size=1, max_size=4), st.sampled_from([30.0, 60.0, 90.0]), st.floats(0.0, 0.25))
+@settings(max_examples=40, deadline=None)
+def test_how_deep_it_is_cut_beside_wood_to_spare_changes_nothing(
+    gaps: list[float], angle: float, flatness: float
+) -> None:
+    """Where enough is left even on a lid that stands high, the strokes beside it are not asked about."""
+    edges = np.cumsum([0.0, *(gap + 1.5 for gap in gaps)])
+    letters = region_lettering([*(("i", box(x, 0, x + 1.5, 10)) for x in edges), STEM], CAP)
+    how = (v_bit(angle), wood(0.4, 0.4), lid(flatness))
+    found = check(letters, *how, KeptMeasures(None))
+    with patch.object(case, "width_changes", lambda *_: (9.0, 9.0)):
+        asked = check(letters, *how, KeptMeasures(None))
+    assert found.problems == asked.problems
+    assert found.weak == asked.weak

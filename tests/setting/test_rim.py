@@ -15,11 +15,12 @@ from engrave.geometry.regions import region
 from engrave.setting import Lettering, least_cap, place
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.reading_frame import frame_of
+from engrave.setting.rim import rim_layout
 from engrave.setting.rim.bent_bands import _most_beyond
 from engrave.setting.rim.rim_bands import RimBand, rim_band, word_white
 from engrave.setting.text.fields import shaped_fields
 from engrave.tasks import Task
-from engrave.typefaces import Shelf
+from engrave.typefaces import Shelf, load_shelf
 
 Make = Callable[..., Task]
 
@@ -303,3 +304,25 @@ def test_what_lies_beyond_the_sides_is_what_all_points_tell() -> None:
         letters = [middle + rng.normal(size=(int(rng.integers(3, 200)), 2)) for middle in middles]
         every = float((np.concatenate(letters) @ normals.T - offsets).max())
         assert _most_beyond(letters, normals, offsets) == pytest.approx(every, abs=1e-9)
+
+
+@pytest.mark.parametrize("lid", ["dice-cup", "round-caddy"])
+def test_what_a_rim_leaves_is_one_room_at_any_share_of_the_size(
+    lid: str, task: Make, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Words tried calm and then as large as they fit are not composed in it anew, and come out as if they were."""
+    t = task(lid, "Philip", "with all our love", setting="rim", typeface="ems-tech")
+    filled = replace(t, setting=replace(t.setting, fill=1.0))
+    made = []
+    of = rim_layout.part_of
+
+    def counted(*given: object) -> object:
+        made.append(given)
+        return of(*given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(rim_layout, "part_of", counted)
+    shelf = load_shelf()
+    calm, large = place(t, shelf), place(filled, shelf)
+    assert calm.marks
+    assert len(made) == len({part.wkb for _, part in made})  # type: ignore[misc]
+    assert place(filled, load_shelf()) == large

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
-from engrave.cache import Cache
+from engrave.cache import Cache, CacheKind
 from engrave.cutting.effect import AsCut, Closing, as_grown, as_opened, closing_of
-from engrave.cutting.effect.cupping import vee_depth
+from engrave.cutting.effect.cupping import vee_depth, width_changes
 from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.fitness import Spot, SpotKind
-from engrave.cutting.judge.walls import Walls
+from engrave.cutting.judge.walls import StrokesBeside, Walls
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
 from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
 from engrave.cutting.messages import PlaceNames
@@ -21,12 +22,16 @@ from engrave.tasks import Tool
 SURELY_ENOUGH = 0.5
 """mm of wood over what it needs by which no cupping of a lid changes anything: a V-bit of 90 degrees on 0.25 mm."""
 
+TAKEN_APART: CacheKind[tuple[Any, tuple[tuple[Component, ...], StrokesBeside]]] = CacheKind("letterings apart", 16)
+"""The same letters are often checked for one bit after the other."""
+
 
 @dataclass(frozen=True, slots=True)
 class Case:
     """What is checked: the lettering's components and narrow places, with the tool's effect and the wood's limits.
 
-    as_lines: the tool follows lines, else it clears or burns an area. groove: mm that it leaves along a line.
+    as_lines: the tool follows lines, else it clears or burns an area. groove: mm that it leaves along a line. to_spare:
+    mm of wood over what it needs by which the lid's cupping changes nothing.
     """
 
     lettering: Lettering
@@ -39,6 +44,7 @@ class Case:
     closing: Closing
     limit: WebLimits
     walls: Walls
+    to_spare: float = SURELY_ENOUGH
 
     @property
     def burns(self) -> bool:
@@ -55,9 +61,12 @@ class Case:
         return [(p, left := p.width - self.closing.at(p.axis), self._least(p, left)) for p in self.places.webs]
 
     def _least(self, place: NarrowPlace, left: float) -> float:
-        """Return the least web at a place; how deep it is cut beside it need only be known where it decides."""
+        """Return the least web at a place, or more where even that much is left on a lid that stands high.
+
+        How deep it is cut beside it need only be known where it decides: it makes the least no greater.
+        """
         least = self.limit.least(place)
-        if not self.limit.slope or left > least + SURELY_ENOUGH:
+        if not self.limit.slope or left > least + self.to_spare:
             return least
         return self.limit.least(place, self.walls.depths_beside(place)[0])
 
@@ -79,7 +88,7 @@ def follows_lines(lettering: Lettering, tool: Tool) -> bool:
 def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: KeptMeasures) -> Case | None:
     """Return what is to be checked; None if the lettering draws nothing."""
     as_lines = follows_lines(lettering, tool)
-    parts = components_of(lettering, as_lines, measures.cache)
+    parts, strokes = _taken_apart(lettering, as_lines, measures.cache)
     if not parts:
         return None
     groove = lettering.groove or tool.groove
@@ -92,9 +101,21 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
     if tool.method == "vee":
         # a wall is as high as the stroke beside it is deep, not as the tool's deepest
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
+    walls = Walls(strokes, tool)
+    to_spare = min(SURELY_ENOUGH, width_changes(tool, groove, lid.flatness)[1])
     return Case(
-        lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit, Walls(parts, tool)
+        lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit, walls, to_spare
     )
+
+
+def _taken_apart(lettering: Lettering, as_lines: bool, cache: Cache) -> tuple[tuple[Component, ...], StrokesBeside]:
+    """Return a lettering's components, and the strokes that are asked about beside its webs."""
+
+    def made() -> tuple[tuple[Component, ...], StrokesBeside]:
+        parts = components_of(lettering, as_lines, cache)
+        return parts, StrokesBeside(parts)
+
+    return cache.of(TAKEN_APART, lettering, as_lines, made)
 
 
 def as_cut(case: Case, cache: Cache) -> AsCut:

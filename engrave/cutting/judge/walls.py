@@ -45,27 +45,34 @@ Outline = tuple[Floats, Floats]
 
 
 class Walls:
-    """How deep it is cut beside each web of a piece: outlines of letters are followed, and places asked about, once."""
+    """How deep a tool cuts beside each web of a piece."""
 
-    def __init__(self, parts: Sequence[Component], tool: Tool) -> None:
-        self._parts, self._tool = parts, tool
-        self._outlines: dict[int, Outline] = {}
-        self._depths: dict[NarrowPlace, tuple[float, float]] = {}
+    def __init__(self, strokes: StrokesBeside, tool: Tool) -> None:
+        self._strokes, self._tool = strokes, tool
 
     def depths_beside(self, place: NarrowPlace) -> tuple[float, float]:
         """Return in mm how deep it is cut beside a web, least and most: by the largest circles in the ink along its sides."""
-        found = self._depths.get(place)
-        if found is None:
-            found = self._depths[place] = self._found_beside(place)
-        return found
-
-    def _found_beside(self, place: NarrowPlace) -> tuple[float, float]:
-        tool = self._tool
-        depths = [min(tool.depth, vee_depth(tool.cutter, width)) for width in self._widths(place)] or [tool.depth]
+        tool, widths = self._tool, self._strokes.widths(place)
+        depths = [min(tool.depth, vee_depth(tool.cutter, width)) for width in widths] or [tool.depth]
         return min(depths), max(depths)
 
+
+class StrokesBeside:
+    """How wide letters' strokes are beside the webs: outlines are followed, and places asked about, once for all tools."""
+
+    def __init__(self, parts: Sequence[Component]) -> None:
+        self._parts = parts
+        self._outlines: dict[int, Outline] = {}
+        self._found: dict[NarrowPlace, list[float]] = {}
+
+    def widths(self, place: NarrowPlace) -> list[float]:
+        """Return in mm how wide the strokes on either side of a web are."""
+        found = self._found.get(place)
+        if found is None:
+            found = self._found[place] = self._widths(place)
+        return found
+
     def _widths(self, place: NarrowPlace) -> list[float]:
-        """Return how wide the strokes on either side of a web are."""
         parts = self._parts
         beside = [k for k, part in enumerate(parts) if set(part.marks) & set(place.marks)]
         if len(beside) == 2:

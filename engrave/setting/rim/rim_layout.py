@@ -9,6 +9,7 @@ import numpy as np
 from shapely import Point, union_all
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import CacheKind
 from engrave.geometry.affine import map_points
 from engrave.geometry.affine import matrix_product as after
 from engrave.setting.compose.composition import Sizes, compose_largest
@@ -60,6 +61,9 @@ READ_AS = (*WORD_FIELDS, ORNAMENT)
 
 RIM_AIR = 0.6
 """Caps of the rim's letters kept free between them and what stands in the middle."""
+
+MIDDLES: CacheKind[ReadingFrame | None] = CacheKind("middles", 4)
+"""Rooms that a rim leaves, each with what was composed in it: at another share of the size that fits it is the same room."""
 
 
 def rim_parts(
@@ -201,7 +205,7 @@ def _middle(
         return None
     ring = outside.oval if any(b.way == "oval" for b in bent) else outside.outline
     inner = ring.intersection(frame.solving.shape).difference(union_all([_covered(b) for b in bent]))
-    place = part_of(frame, inner)
+    place = frame.kept.get(MIDDLES, inner.wkb, lambda: part_of(frame, inner))
     if place is None:
         return None
     if cover_too_much(place, [(v, least_cap(task, v.field, v.typeface)) for v in middle if v.field != ORNAMENT]):
