@@ -74,6 +74,8 @@ def chain_through(points: ArrayLike, feed: ArrayLike, part: ArrayLike = CUT, sto
 def chained(chains: Iterable[Moves]) -> Moves:
     """Return several chains one after the other, without a stop between them."""
     every = list(chains) or [chain_through(np.zeros((1, 3)), RAPID)]
+    if len(every) == 1:
+        return every[0]
     return Moves(
         np.concatenate([c.steps for c in every]),
         np.concatenate([c.feed for c in every]),
@@ -150,7 +152,7 @@ class PreparedChains:
             np.repeat(np.arange(len(counts)), counts),
             length[keep],
             _cruise(unit, length[keep], every.feed[keep], limits),
-            1.0 / np.max(np.abs(unit) / np.array(limits.amax), axis=1, initial=0.0) if len(unit) else np.zeros(0),
+            1.0 / _greatest(np.abs(unit) / np.array(limits.amax)),
             bend,
             guard,
             _stops_kept(stop, keep),
@@ -193,9 +195,15 @@ def _carried(speeds: Floats, keep: NDArray[np.bool_]) -> Floats:
     return np.asarray(np.where(last >= 0, speeds[last], 0.0))
 
 
+def _greatest(each: Floats) -> Floats:
+    """Return the greatest number of each row (n, 3): by columns, as asking along short rows takes five times as long."""
+    x, y, z = each.T
+    return np.asarray(np.maximum(np.maximum(x, y), z))
+
+
 def _cruise(unit: Floats, length: Floats, feed: Floats, limits: Limits) -> Floats:
     """Return the greatest speed of each move: its feed, each axis's limit, and the controller's time for a block."""
-    by_axis = 1.0 / np.max(np.abs(unit) / np.array(limits.vmax), axis=1)
+    by_axis = 1.0 / _greatest(np.abs(unit) / np.array(limits.vmax))
     fastest = np.minimum(feed, by_axis)
     if limits.min_block_s > 0.0:
         fastest = np.minimum(fastest, length / limits.min_block_s)
@@ -219,7 +227,7 @@ def _corners(unit: Floats, length: Floats, limits: Limits) -> tuple[Floats, Floa
     straight = cosine > STRAIGHT_ON
     with np.errstate(divide="ignore", invalid="ignore"):
         size = np.sqrt(np.einsum("ij,ij->i", change, change))
-        push = size / np.max(np.abs(change) / np.array(limits.amax), axis=1)
+        push = size / _greatest(np.abs(change) / np.array(limits.amax))
         bend = push * half / (1.0 - half)
         if limits.corner == "slow_arcs":
             guard = push * np.minimum(length[1:], length[:-1]) / (2.0 * np.sqrt((1.0 - cosine) / 2.0))

@@ -21,6 +21,7 @@ def linked(parts: Sequence[Sequence[Floats]], most: float) -> list[list[Floats]]
     none that near, a new run begins.
     """
     every = [line for lines in parts for line in lines]
+    sides = _sides(every)
     shapes = line_shapes(every)
     chains = _chains(parts)
     while going := [chain for chain in chains if chain.left]:
@@ -29,7 +30,7 @@ def linked(parts: Sequence[Sequence[Floats]], most: float) -> list[list[Floats]]
         along = shapely.line_locate_point(chosen, shapely.points([chain.here for chain in going]))
         places = shapely.get_coordinates(shapely.line_interpolate_point(chosen, along))
         for chain, mm, place in zip(going, along.tolist(), places, strict=True):
-            chain.go_round(every[chain.line], mm, place)
+            chain.go_round(every[chain.line], sides[chain.line], mm, place)
     return [[np.concatenate(run) for run in chain.runs] for chain in chains]
 
 
@@ -61,9 +62,9 @@ class _Chain:
         self.here = lines[self.line][0]
         self.runs.append([])
 
-    def go_round(self, line: Floats, along: float, place: Floats) -> None:
-        """Go round a closed line from its place `along` mm from its beginning."""
-        self.runs[-1] += _begun_at(line, along, place)
+    def go_round(self, line: Floats, sides: Floats, along: float, place: Floats) -> None:
+        """Go round a closed line, its sides so long, from its place `along` mm from its beginning."""
+        self.runs[-1] += _begun_at(line, sides, along, place)
         self.here = self.runs[-1][-1][-1]
 
 
@@ -94,13 +95,21 @@ def _choose_next(chains: Sequence[_Chain], lines: Sequence[Floats], shapes: Shap
             chain.take(near)
 
 
-def _begun_at(line: Floats, along: float, place: Floats) -> list[Floats]:
+def _sides(lines: Sequence[Floats]) -> list[Floats]:
+    """Return the length of each side of each line."""
+    if not lines:
+        return []
+    dx, dy = np.diff(np.concatenate(lines), axis=0).T
+    ends = np.cumsum([len(line) for line in lines])  # from each line's end to the next one's beginning is no side
+    return [sides[: len(line) - 1] for line, sides in zip(lines, np.split(np.hypot(dx, dy), ends[:-1]), strict=True)]
+
+
+def _begun_at(line: Floats, sides: Floats, along: float, place: Floats) -> list[Floats]:
     """Return a closed line begun, and ended, at a place on it, `along` mm from where it began before: its parts in order.
 
     Of points that are one place the first alone is kept.
     """
-    sides = np.hypot(*np.diff(line, axis=0).T)
-    k = 1 + int(np.searchsorted(np.cumsum(sides), along, side="right"))
+    k = 1 + int(sides.cumsum().searchsorted(along, side="right"))
     if sides.min() <= SAME_PLACE:
         return [_without_repeats(np.concatenate([place[None], line[k:-1], line[:k], place[None]]))]
     after, before = line[k:-1], line[:k]

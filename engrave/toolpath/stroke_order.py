@@ -156,13 +156,13 @@ MANY_STROKES, FEW_STROKES, OTHER_STARTS = 30, 16, 6
 def _nearest(ways: Candidates, table: Floats, first: int | None = None) -> list[int]:
     """Return always the nearest way of a stroke not yet cut, beginning with `first` or the nearest to the start."""
     end = len(table) - 1
-    left = table[:, :end].copy()
+    taken = np.zeros(end)
     order: list[int] = []
     at = end
     for k in range(int(ways.stroke[-1]) + 1):
-        at = first if k == 0 and first is not None else int(np.argmin(left[at]))
+        at = first if k == 0 and first is not None else int(np.argmin(table[at, :end] + taken))
         order.append(at)
-        left[:, ways.stroke == ways.stroke[at]] = np.inf
+        taken[ways.stroke == ways.stroke[at]] = np.inf
     return order
 
 

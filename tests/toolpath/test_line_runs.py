@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engrave.motion.planner import Floats
-from engrave.toolpath.line_runs import _begun_at, linked
+from engrave.toolpath.line_runs import _begun_at, _sides, linked
 from engrave.toolpath.moves import SAME_PLACE
 from engrave.toolpath.worn_areas import lines_in
 
@@ -24,7 +24,8 @@ def test_a_line_begun_elsewhere_is_the_same_line_without_repeats(line: Floats, a
     ring = shapely.linestrings(line)
     mm = along * ring.length
     place = shapely.get_coordinates(shapely.line_interpolate_point(ring, mm))[0]
-    begun = np.concatenate(_begun_at(line, mm, place))
+    (sides,) = _sides([line])
+    begun = np.concatenate(_begun_at(line, sides, mm, place))
     assert np.array_equal(begun[0], place)
     assert np.hypot(*(begun[-1] - place)) <= SAME_PLACE
     assert (np.hypot(*np.diff(begun, axis=0).T) > SAME_PLACE).all()
@@ -48,6 +49,11 @@ def test_a_part_is_cut_the_same_whatever_else_is_cut_beside_it() -> None:
         assert len(runs) == len(alone) > 0
         assert all(np.array_equal(one, other) for one, other in zip(runs, alone, strict=True))
     assert len(together[2]) > 1  # its balls are worn apart
+
+
+def test_the_sides_of_each_line_are_its_own() -> None:
+    sides = _sides([SQUARE, 0.5 * SQUARE[:3], SQUARE])
+    assert [s.tolist() for s in sides] == [[4.0] * 4, [2.0] * 2, [4.0] * 4]
 
 
 def test_nothing_to_fill_is_no_line() -> None:
