@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from engrave.problems import Problem, held
 from engrave.setting import fit_messages
-from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest, restood
+from engrave.setting.compose.composition import HELD_BY_BUYER, Sizes, compose_at, compose_largest, may_reach, restood
 from engrave.setting.compose.containment import is_inside
 from engrave.setting.compose.lay import lines_of, settled
 from engrave.setting.compose.size_rules import LARGER_RATIOS, SEARCHED_SHARE, greatest_cap, least_cap
@@ -201,7 +201,11 @@ def _composed(
     if readable is not None:
         return _no_larger_than_alone(task, frame, fields, readable)
     tries = [(of, False) for of in larger] + [(of, True) for of in (fields, *larger)]
+    hopeless: list[tuple[ShapedField, ...]] = []
     for of, parted in tries:
+        if first is not None and (of in hopeless or not _may_be(task, frame, of)):
+            hopeless.append(of)
+            continue
         again = _at_ratio(task, frame, of, parted) if of != fields or parted else None
         if again is not None and not _too_small(task, again):
             return _no_larger_than_alone(task, frame, fields, again)
@@ -214,7 +218,10 @@ def _by_words(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], 
     many = sum(len(v.words) for v in fields) > MOST_WORDS_BESIDE
     if many or not _is_short(fields, composed) or composed.size >= greatest_cap(frame, task.setting) * (1 - 1e-6):
         return composed
-    again = _at_ratio(task, frame, _smaller_beside(fields), parted=False)
+    smaller, wanted = _smaller_beside(fields), max(GROWN_SHARE, KEPT_SHARE / SMALLER_SHARE) * composed.size
+    if not _may_be(task, frame, smaller, wanted):
+        return composed
+    again = _at_ratio(task, frame, smaller, parted=False)
     if again is None or _too_small(task, again) or again.size < GROWN_SHARE * composed.size:
         return composed
     return again if again.size * SMALLER_SHARE >= KEPT_SHARE * composed.size else composed
@@ -315,10 +322,19 @@ def _with_ratio(fields: tuple[ShapedField, ...], ratio: float) -> tuple[ShapedFi
 
 def _at_ratio(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], parted: bool) -> Composition | None:
     """Compose fields at their ratios. parted: words that could not be read otherwise part what belongs together."""
+    return compose_largest(frame, fields, task.setting, _sizes(task, frame, fields, parted), task.area.border)
+
+
+def _sizes(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], parted: bool) -> Sizes:
     ceiling = greatest_cap(frame, task.setting)
     caps = [m / v.ratio for v, m in zip(fields, leasts(task, fields), strict=True) if not is_ornament(v)]
-    sizes = Sizes(ceiling, min(SEARCHED_SHARE * min(caps), ceiling), max(caps), parted)
-    return compose_largest(frame, fields, task.setting, sizes, task.area.border)
+    return Sizes(ceiling, min(SEARCHED_SHARE * min(caps), ceiling), max(caps), parted)
+
+
+def _may_be(task: Task, frame: ReadingFrame, fields: tuple[ShapedField, ...], size: float = 0.0) -> bool:
+    """Tell whether fields may come out large enough to be read, and at `size` mm: asked before all is composed in vain."""
+    sizes = _sizes(task, frame, fields, parted=False)
+    return may_reach(frame, fields, task.setting, sizes, max(sizes.readable, size) * (1 - 1e-8))
 
 
 def _too_small(task: Task, composed: Composition) -> list[ShapedField]:

@@ -149,6 +149,7 @@ def _ranked(
 ) -> list[tuple[float, Break, float]]:
     """Return breaks that fit at any of the sizes, each at the largest, by what they lose; the first found of equals."""
     found: dict[Break, tuple[float, float]] = {}
+    search.ready_at(sizes)
     for size in sizes:
         for of in _candidates(search, size, by, opened):
             if of not in found:

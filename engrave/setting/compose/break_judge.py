@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, field
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -44,6 +45,24 @@ FURTHER_SHARE = 0.1
 """Share of their price that further joints cost once the dearest is paid for."""
 
 
+@dataclass(frozen=True, slots=True)
+class _LineLooks:
+    """What a line is judged by, whatever stands beside it. lone: an '&' alone; single: one word; short: one that looks forgotten.
+
+    price: of the joint at its end. begins, follows: what it costs that the eye joins what a comma parts, as the first
+    line of its field and as any other.
+    """
+
+    field: int
+    width: float
+    lone: bool
+    single: bool
+    short: bool
+    price: float
+    begins: float
+    follows: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class BreakJudge:
     """Judges breaks of one layout on one place. heights, widths: how wide the room is where."""
@@ -53,6 +72,8 @@ class BreakJudge:
     middle: float
     heights: Floats
     widths: Floats
+    _room: tuple[list[float], list[float]]
+    _looks: dict[int, _LineLooks] = field(default_factory=dict)
 
     def loss(self, of: Break) -> float:
         """Return what a break costs in looks, as a share of the size: the less the better."""
@@ -61,91 +82,94 @@ class BreakJudge:
 
     def size_free(self, of: Break) -> float:
         """Return the cost of uneven lines, a short last line, and what stands at lines' ends."""
-        layout, setting = self.layout, self.setting
-        cost = OPENED_WITHIN if self._opens_within(of) or self._strays(of) else 0.0
-        for lines in _by_field(layout, of.lines):
+        setting = self.setting
+        cost = OPENED_WITHIN if of.opened and (self._opens_within(of) or self._strays(of)) else 0.0
+        fills = self._fill(of)
+        at = 0
+        for _, run in groupby(map(self._line, of.lines), key=lambda line: line.field):
+            lines = list(run)
+            fill = fills[at : at + len(lines)]
+            at += len(lines)
             if len(lines) == 1:
                 continue
-            cost += self._parted(lines) + setting.short_line * sum(self._is_short(n) for n in lines)
-            cost += setting.straddle * sum(self._straddles(n, n == lines[0]) for n in lines)
-            fill = self.fill(of, lines)
-            cost += setting.even * min(UNEVEN_SHARE * (1 - fill.min() / fill.max()), UNEVEN_SHARE)
-            widths = [layout.widths[n] for n in lines]
-            if widths[-1] < setting.last_line * max(widths) and fill[-1] < setting.last_line * fill.max():
+            cost += self._parted(lines) + setting.short_line * sum(line.short for line in lines)
+            cost += lines[0].begins + sum(line.follows for line in lines[1:])
+            cost += setting.even * min(UNEVEN_SHARE * (1 - min(fill) / max(fill)), UNEVEN_SHARE)
+            widest = max(line.width for line in lines)
+            if lines[-1].width < setting.last_line * widest and fill[-1] < setting.last_line * max(fill):
                 cost += setting.even
         return cost
+
+    def _line(self, number: int) -> _LineLooks:
+        found = self._looks.get(number)
+        if found is None:
+            found = self._looks[number] = self._looked_at(number)
+        return found
+
+    def _looked_at(self, number: int) -> _LineLooks:
+        layout = self.layout
+        start, end = layout.ends[number]
+        unit, single = layout.units[start], end - start == 1
+        short = single and not unit.lone and sum(c.isalnum() for c in unit.text) <= SHORT_WORD
+        begins, follows = (self.setting.straddle * self._straddles(start, end, first) for first in (True, False))
+        price = layout.units[end - 1].price
+        return _LineLooks(
+            layout.field_of[start], layout.widths[number], unit.lone and single, single, short, price, begins, follows
+        )
 
     def _opens_within(self, of: Break) -> bool:
         """Tell whether a gap opens inside one of several fields, where it could stand between two."""
         layout = self.layout
-        if not of.opened or layout.field_of[0] == layout.field_of[-1]:
+        if layout.field_of[0] == layout.field_of[-1]:
             return False
         above, below = (layout.field_of[layout.ends[of.lines[of.opened + k]][0]] for k in (-1, 0))
         return above == below
 
     def _strays(self, of: Break) -> bool:
         """Tell whether nothing but a rule stands beyond an opened gap."""
-        units = self.layout.units[self.layout.ends[of.lines[of.opened]][0] :] if of.opened else []
+        units = self.layout.units[self.layout.ends[of.lines[of.opened]][0] :]
         return bool(units) and not any(u.text or np.ptp(u.hull[:, 1]) > STRAY_HEIGHT for u in units)
 
-    def _parted(self, lines: Sequence[int]) -> float:
+    def _parted(self, lines: Sequence[_LineLooks]) -> float:
         """Return the price of the joints at the ends of a field's lines, none of which alone tells the whole story.
 
         Together they cost hardly more than the dearest joint that there is, as no more size than that is given up.
         """
-        units, ends = self.layout.units, self.layout.ends
         total = 0.0
         for a, b in pairwise(lines):
-            lone = any(units[ends[n][0]].lone and self._words(n) == 1 for n in (a, b))
-            single = self._words(a) == 1 == self._words(b)
-            total += (LONE_PRICE if single else LONE_AMONG_MORE) if lone else units[ends[a][1] - 1].price
+            single = LONE_PRICE if a.single and b.single else LONE_AMONG_MORE
+            total += single if a.lone or b.lone else a.price
         most = max(self.setting.joint_strong, self.setting.ampersand)
         return total if total <= most else most + FURTHER_SHARE * (total - most)
 
-    def _words(self, line: int) -> int:
-        return self.layout.ends[line][1] - self.layout.ends[line][0]
-
-    def _straddles(self, line: int, first: bool) -> bool:
+    def _straddles(self, start: int, end: int, first: bool) -> bool:
         """Tell whether a line has a stop within, and begins or ends within a phrase: the eye joins what the comma parts."""
-        start, end = self.layout.ends[line]
         units = self.layout.units
         inner = any(u.stops for u in units[start : end - 1])
         whole = units[end - 1].stops and (first or units[start - 1].stops)
         return inner and not whole
 
-    def _is_short(self, line: int) -> bool:
-        """Tell whether a line is one short word (and not an '&' that may stand alone)."""
-        start, end = self.layout.ends[line]
-        unit = self.layout.units[start]
-        return end - start == 1 and not unit.lone and sum(c.isalnum() for c in unit.text) <= SHORT_WORD
-
-    def fill(self, of: Break, lines: Sequence[int]) -> Floats:
+    def _fill(self, of: Break) -> list[float]:
         """Return how much of the room's width at its height each line fills, per mm of cap."""
-        drops = dict(zip(of.lines, self.layout.drops(of.lines), strict=True))
-        whole = max(drops.values()) + 1.0
+        drops = self.layout.drops(of.lines)
+        whole = max(drops) + 1.0
         # The size is not known here: the block is taken as filling the room from top to bottom, as it nearly does
         # where evenness matters.
-        low, high = self.heights[0], self.heights[-1]
-        at = [high - (high - low) * (drops[n] + 1.0 - LINE_MIDDLE) / whole for n in lines]
-        room = np.interp(at, self.heights, self.widths)
-        return np.asarray(np.array([self.layout.widths[n] for n in lines]) / room)
+        low, high = self._room[0][0], self._room[0][-1]
+        at = [high - (high - low) * (drop + 1.0 - LINE_MIDDLE) / whole for drop in drops]
+        return [self.layout.widths[n] / self._width_at(y) for n, y in zip(of.lines, at, strict=True)]
+
+    def _width_at(self, y: float) -> float:
+        """Return the room's width at a height between two that are tabled; as `numpy.interp`, which is slow for one."""
+        heights, widths = self._room
+        k = min(max(bisect_right(heights, y) - 1, 0), len(heights) - 2)
+        slope = (widths[k + 1] - widths[k]) / (heights[k + 1] - heights[k])
+        return slope * (min(max(y, heights[0]), heights[-1]) - heights[k]) + widths[k]
 
 
 def judge_of(layout: Layout, setting: Setting, frame: ReadingFrame) -> BreakJudge:
     """Return a judge of breaks on a place."""
     _, low, _, high = layout.room.box
     heights = np.linspace(low, high, ROOM_HEIGHTS + 2)[1:-1]
-    return BreakJudge(layout, setting, frame.middle, heights, layout.chords(heights))
-
-
-def _by_field(layout: Layout, lines: Sequence[int]) -> list[list[int]]:
-    out: list[list[int]] = []
-    last = -1
-    for n in lines:
-        fld = layout.field_of[layout.ends[n][0]]
-        if fld == last:
-            out[-1].append(n)
-        else:
-            out.append([n])
-        last = fld
-    return out
+    widths = layout.chords(heights)
+    return BreakJudge(layout, setting, frame.middle, heights, widths, (heights.tolist(), widths.tolist()))

@@ -32,7 +32,7 @@ from engrave.setting.fit.free_axis import best_axis
 from engrave.setting.fit.layout import Field, Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
-from engrave.setting.fit.solver import SizeSearch
+from engrave.setting.fit.solver import SIZE_STEP, SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
 from engrave.setting.text.fields import ShapedField
 from engrave.shop.models import Setting
@@ -108,6 +108,23 @@ def compose_largest(
         if found is not None:
             return found
     return None
+
+
+def may_reach(
+    frame: ReadingFrame, fields: tuple[ShapedField, ...], setting: Setting, sizes: Sizes, size: float
+) -> bool:
+    """Tell whether words may come out at `size` mm or larger at all: no composition is larger than the best of its search.
+
+    Asked where a composition that is smaller than that would be thrown away; of places for which it is not known it is True.
+    """
+    if sizes.ceiling < size:
+        return False
+    if setting.align != "centre" or frame.axis is None:
+        return True
+    axes = [frame.axis, *([] if frame.mirrored else other_axes(frame))]
+    stacks = [stack_of(fields, setting, hold) for hold, _ in _holds(fields, setting)]
+    least = size * SIZE_STEP  # from the last size tried below it, a fit may still be raised above it
+    return any(search_on(frame.solving, stack, x, least).best(sizes.ceiling, least) for stack in stacks for x in axes)
 
 
 def _by_sense(

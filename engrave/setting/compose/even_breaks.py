@@ -17,18 +17,28 @@ def even_break(walker: LineWalker, size: float, by: BreakJudge) -> Break | None:
     For each number of lines, the lines' squared distances from an equal share of the room are made least, word by
     word from the last (Knuth and Plass, Breaking paragraphs into lines, 1981, with one feasible measure a line).
     """
-    fits, _ = walker.standing_at(size)
     first = walker.break_at(size)
     if first is None or first.opened:
         return None
+    allowed = walker.alone_at(size)
     best: tuple[float, Break] | None = None
     for count in {len(first.lines), len(first.lines) - 1, len(first.lines) + 1}:
-        lines = _least(walker, count, by, set(fits.spans)) if count > 0 else None
-        if lines is not None and walker.fits(Break(lines), size, fits):
+        lines = _fitting(walker, count, by, allowed, size) if count > 0 else None
+        if lines is not None and walker.fits(Break(lines), size):
             found = (by.loss(Break(lines)), Break(lines))
             if best is None or found[0] < best[0]:
                 best = found
     return best[1] if best else None
+
+
+def _fitting(walker: LineWalker, count: int, by: BreakJudge, allowed: set[int], size: float) -> tuple[int, ...] | None:
+    """Return the most even lines, each of which fits by itself; those that turn out not to are taken from the allowed."""
+    while (lines := _least(walker, count, by, allowed)) is not None:
+        unfit = set(lines).difference(walker.of_lines(lines, size).spans)
+        if not unfit:
+            break
+        allowed -= unfit
+    return lines
 
 
 def _least(walker: LineWalker, count: int, by: BreakJudge, allowed: set[int]) -> tuple[int, ...] | None:

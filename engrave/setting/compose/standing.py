@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -131,18 +131,19 @@ def stood_central(
     def fits(size: float) -> bool:
         return fits_at(composed, size)
 
-    def least_of(sizes: Iterable[float]) -> float | None:
+    def least_of(sizes: Sequence[float]) -> float | None:
         """Return the one that loses least of sizes at which the words fit; of those that surely lose more nothing is asked."""
+        composed.search.ready(composed.chosen.lines, sizes)
         found: float | None = None
         for size in sizes:
             if found is None or 1 - size / composed.size <= at(found)[0]:
                 found = size if fits(size) and (found is None or at(size) < at(found)) else found
         return found
 
-    best = least_of(reversed(np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist())) or composed.size
+    best = least_of(np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist()[::-1]) or composed.size
     step = (composed.size - low) / (MIDDLE_SAMPLES - 1)
     for _ in range(MIDDLE_NARROWINGS):
-        best = least_of(s for s in (best, best + step, best - step) if low <= s <= composed.size) or best
+        best = least_of([s for s in (best, best + step, best - step) if low <= s <= composed.size]) or best
         step *= 2 / 3
     again = stood(frame, composed.fields, setting, composed.search, composed.chosen, best, border=border)
     return replace(lifted(frame, again, (1.0,)), full=composed.full)

@@ -7,11 +7,17 @@ from collections.abc import Iterable, Sequence
 Span = tuple[float, float]
 Spans = tuple[Span, ...]
 
-EVERYWHERE: Spans = ((float("-inf"), float("inf")),)
+INFINITY = float("inf")
+
+EVERYWHERE: Spans = ((-INFINITY, INFINITY),)
 
 
 def meet(a: Sequence[Span], b: Sequence[Span]) -> Spans:
     """Return what both sets have in common."""
+    if len(a) == 1 == len(b):  # as most
+        (low, high), (left, right) = a[0], b[0]
+        low, high = left if left > low else low, right if right < high else high
+        return ((low, high),) if low <= high else ()
     out: list[Span] = []
     i = j = 0
     while i < len(a) and j < len(b):
@@ -55,6 +61,8 @@ def without(a: Sequence[Span], low: float, high: float) -> Spans:
 
 def shifted(a: Sequence[Span], by: float) -> Spans:
     """Return the set moved by a distance."""
+    if len(a) == 1:
+        return ((a[0][0] + by, a[0][1] + by),)
     return tuple((lo + by, hi + by) for lo, hi in a)
 
 

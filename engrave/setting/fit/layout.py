@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -10,9 +10,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.cache import CacheKind
 from engrave.geometry.arrays import Floats
 from engrave.setting.fit.intervals import Spans, without
-from engrave.setting.fit.line_probe import LineBorders, LineProbe, borders_of
+from engrave.setting.fit.line_probe import LineBorders, LineProbe, borders_of, lines_taken, offsets
 from engrave.setting.fit.prepared_room import TOUCHING_LIMITS, PreparedRoom
 from engrave.setting.text.silhouettes import Silhouette
 from engrave.shop.settings import Align
@@ -116,7 +117,6 @@ class Layout:
         self.complete = self._goes_through()
         self._supports: Floats | None = None
         self._side: _Sides | None = None
-        self._strip: tuple[Floats, NDArray[np.intp] | None] | None = None
         self._borders: dict[tuple[int, ...], LineBorders] = {}
 
     def _number(self, widest: float) -> None:
@@ -166,7 +166,7 @@ class Layout:
         """Return the same lines in another room of the same width, without what stands in the way."""
         other = copy(self)
         other.room, other.tidy, other.has_obstacles, other.slack = room, False, bool(room.obstacles), 0.0
-        other._side = other._strip = other._supports = None
+        other._side = other._supports = None
         other._borders = {}
         return other
 
@@ -294,7 +294,7 @@ class Layout:
 
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for."""
-        self._supports = self._side = self._strip = None
+        self._supports = self._side = None
         self._borders = {}
 
     # where lines may stand at one size
@@ -311,7 +311,16 @@ class Layout:
         """Return the baselines at which each line (or each of the given ones) fits at a size."""
         if self.room.convex:
             return self._in_convex(size, lines)
-        return self._in_slabs(size, lines)
+        narrow = self.narrow(size)
+        if lines is not None:
+            narrow = sorted(set(lines).intersection(narrow))
+        return self._in_slabs([size], narrow)[0]
+
+    def baselines_at(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Baselines]:
+        """Return the baselines at which lines fit at several sizes, which costs little more than at one."""
+        if self.room.convex:
+            return [self._in_convex(size, lines) for size in sizes]
+        return self._in_slabs(sizes, sorted(set(lines)))
 
     def narrow(self, size: float) -> list[int]:
         """Return the lines that are no wider than the room at a size."""
@@ -351,52 +360,49 @@ class Layout:
         key = tuple(lines)
         found = self._borders.get(key)
         if found is None:
-            found = self._borders[key] = borders_of(*self._slices_in_a_row(lines))
+            found = self._borders[key] = self.borders_in(strip_of(self), key)
             if len(self._borders) > BORDERS_KEPT:
                 del self._borders[next(iter(self._borders))]
         return found
 
-    def _slices_in_a_row(self, lines: Sequence[int]) -> tuple[Floats, NDArray[np.intp]]:
-        if self._strip is None:
-            self._strip = _in_strip(self.units, self.field_of) if self.tidy else (np.empty((0, 6)), None)
-        strip, rows_of = self._strip
-        if rows_of is None:
-            rows = [self.slices_of(number) for number in lines]
-            return np.concatenate(rows), _offsets([len(r) for r in rows])[:-1]
+    def borders_in(self, strip: Strip, lines: Sequence[int]) -> LineBorders:
+        """Return the borders of lines as a strip of the same units has them."""
+        if strip.borders is None:
+            rows = [self._line_of(number, strip.units) for number in lines]
+            return borders_of(np.concatenate(rows), offsets([len(r) for r in rows])[:-1])
         ends = np.array([self.ends[n] for n in lines], dtype=np.intp)
-        first = rows_of[ends[:, 0], 0]
-        many = rows_of[ends[:, 1] - 1, 1] - first
-        starts = _offsets(many)
-        slices = strip[np.arange(starts[-1]) + np.repeat(first - starts[:-1], many)]
-        ratios = np.array([self.ratio(i) for i, _ in ends.tolist()])
-        slices *= np.repeat(ratios, many)[:, None]
-        slices[:, :2] -= np.repeat(np.array([self.centres[n] for n in lines]) * ratios, many)[:, None]
-        return slices, starts[:-1]
+        first = strip.rows_of[ends[:, 0], 0]
+        ratios = np.array([self.ratio(self.ends[n][0]) for n in lines])
+        centres = np.array([self.centres[n] for n in lines])
+        return lines_taken(strip.borders, first, strip.rows_of[ends[:, 1] - 1, 1] - first, ratios, centres * ratios)
 
     def slices_of(self, number: int) -> Floats:
         """Return the slices of a line, centred and in caps of ratio 1."""
+        return self._line_of(number, [u.slices for u in self.units])
+
+    def _line_of(self, number: int, units: Sequence[Floats]) -> Floats:
         i, j = self.ends[number]
-        inside = [u.slices for u in self.units[i:j]]
+        inside = list(units[i:j])
         rows = np.concatenate(_bridged(inside) if self.tidy else inside) * self.ratio(i)
         rows[:, :2] -= self.centres[number] * self.ratio(i)
         return rows
 
-    def _in_slabs(self, size: float, lines: Sequence[int] | None) -> Baselines:
-        narrow = self.narrow(size)
-        if lines is not None:
-            narrow = sorted(set(lines).intersection(narrow))
+    def _in_slabs(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Baselines]:
+        if not lines:
+            return [Baselines({}) for _ in sizes]
+        probe = LineProbe(self.room, self.borders(lines), np.array(sizes), self.axis)
+        found = [limit.tolist() for limit in (*probe.limits(), *probe.around())]
+        return [self._standing(size, lines, *(of[k] for of in found)) for k, size in enumerate(sizes)]
+
+    def _standing(
+        self, size: float, lines: Sequence[int], low: Sequence[float], high: Sequence[float],
+        below: Sequence[list[float]], above: Sequence[list[float]],
+    ) -> Baselines:  # fmt: skip
         out = Baselines({})
-        if not narrow:
-            return out
-        probe = LineProbe(self.room, self.borders(narrow), size, self.axis)
-        low, high = probe.limits()
-        below, above = probe.around()
-        for k, number in enumerate(narrow):
+        for k, number in enumerate(lines):
             if low[k] > high[k] + TOUCHING_LIMITS:
                 continue
-            free: Spans = ((min(low[k], high[k]), max(low[k], high[k])),)
-            for b, a in zip(below[k], above[k], strict=True):
-                free = without(free, b, a)
+            free = free_spans(low[k], high[k], below[k], above[k])
             if free:
                 out.spans[number] = free
                 out.below[number], out.above[number] = below[k], above[k]
@@ -420,27 +426,58 @@ def _extent(unit: Silhouette) -> tuple[float, float, float, float]:
     return left, right, bottom, top
 
 
-def _offsets(many: Sequence[int] | NDArray[np.intp]) -> NDArray[np.intp]:
-    """Return where each of some runs of rows starts, and after them all where the last ends."""
-    return np.concatenate([[0], np.cumsum(many)]).astype(np.intp)
+def free_spans(low: float, high: float, below: Sequence[float], above: Sequence[float]) -> Spans:
+    """Return where a line may stand between its lowest and highest baseline, under or over each thing in the way."""
+    free: Spans = ((min(low, high), max(low, high)),)
+    for b, a in zip(below, above, strict=True):
+        if b < a:
+            free = without(free, b, a)
+    return free
 
 
-def _in_strip(units: Sequence[Silhouette], field_of: Sequence[int]) -> tuple[Floats, NDArray[np.intp] | None]:
-    """Return the slices of all units with those between them, and for each unit its first row and the one after its last.
+@dataclass(frozen=True, slots=True, eq=False)
+class Strip:
+    """The slices of each unit, and the borders of all of them with what is between: `rows_of` says which slices are a unit's.
 
-    Any line is then some rows of it. No rows are told where units do not stand in the order in which they are read.
+    No borders are told where units do not stand in the order in which they are read; else any line is some slices of them.
     """
+
+    units: Sequence[Floats]
+    borders: LineBorders | None
+    rows_of: NDArray[np.intp]
+
+
+STRIPS: CacheKind[Strip] = CacheKind("strips", 4)
+"""Of a room, by the units, where one may go on to the next, and how they are drawn: for all ratios, holds and axes."""
+
+
+def strip_of(layout: Layout, drawn: Callable[[Floats], Floats] | None = None) -> Strip:
+    """Return the units of a layout as a strip. drawn: what draws the slices of each otherwise."""
+    key = (tuple(layout.units), tuple(layout.field_of), layout.tidy, drawn)
+
+    def made() -> Strip:
+        units = [drawn(u.slices) if drawn else u.slices for u in layout.units]
+        return _strip_of(units, layout) if layout.tidy else _unordered(units)
+
+    return layout.room.kept.get(STRIPS, key, made)
+
+
+def _unordered(units: Sequence[Floats]) -> Strip:
+    return Strip(units, None, np.empty((0, 2), dtype=np.intp))
+
+
+def _strip_of(units: Sequence[Floats], layout: Layout) -> Strip:
     rows: list[Floats] = []
     many: list[int] = []
-    for k, unit in enumerate(units):
+    for k, slices in enumerate(units):
         between: list[Floats] = []
-        if k and field_of[k - 1] == field_of[k] and not units[k - 1].closes:
-            if units[k - 1].slices[0, 0] > unit.slices[0, 0]:
-                return np.empty((0, 6)), None
-            between = _bridged([units[k - 1].slices, unit.slices])[1:-1]
-        rows += [*between, unit.slices]
-        many += [sum(len(r) for r in between), len(unit.slices)]
-    return np.concatenate(rows), _offsets(many)[1:].reshape(-1, 2)
+        if k and layout.field_of[k - 1] == layout.field_of[k] and not layout.units[k - 1].closes:
+            if units[k - 1][0, 0] > slices[0, 0]:
+                return _unordered(units)
+            between = _bridged([units[k - 1], slices])[1:-1]
+        rows += [*between, slices]
+        many += [sum(len(r) for r in between), len(slices)]
+    return Strip(units, borders_of(np.concatenate(rows), np.array([0])), offsets(many)[1:].reshape(-1, 2))
 
 
 def _bridged(words: list[Floats]) -> list[Floats]:

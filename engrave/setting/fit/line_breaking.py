@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
-from engrave.setting.fit.intervals import EVERYWHERE, Spans, join, meet, shifted, without
+from engrave.setting.fit.glance import Glance, Glimpse
+from engrave.setting.fit.intervals import EVERYWHERE, INFINITY, Spans, join, meet, shifted, without
 from engrave.setting.fit.layout import Baselines, Layout, Stack
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.shop.settings import Align
@@ -27,7 +28,8 @@ SIZES_KEPT = 12
 ONES_KEPT = 64
 """Sizes of single breaks whose answers are kept: those between which a place is weighed."""
 
-INFINITY = float("inf")
+SEEN_KEPT = 64
+"""Sizes whose glances are kept: those looked at ahead, from the top down, until words fit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,31 +47,53 @@ class LineWalker:
         self, room: PreparedRoom, stack: Stack, axis: float, tidy: bool, least: float, align: Align = "centre",
         block: float = 0.0, layout: Layout | None = None,
     ) -> None:  # fmt: skip
-        self.room, self.stack, self.axis = room, stack, axis
+        self.room, self.stack, self.axis, self.tidy = room, stack, axis, tidy
         self.layout = layout or Layout(room, stack, axis, least, tidy, align, block)
         self._standing: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
         self._ones: dict[tuple[float, tuple[int, ...]], Baselines] = {}
+        self._glance: Glance | None = None
+        self._seen: dict[float, Glimpse] = {}
+        self._able: dict[float, Baselines] = {}
+        self.glances = False
         self.may_open = tidy and self.layout.has_obstacles
 
     def restack(self, stack: Stack) -> None:
         """Take pitches and gaps from another stack of the same words."""
         self.stack = stack
         self.layout.restack(stack)
-        self._standing.clear()
-        self._ones.clear()
+        self._clear()
 
     def move(self, axis: float, slack: float = 0.0) -> None:
         """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
         self.axis = axis
         self.layout.move(axis, slack)
-        self._standing.clear()
-        self._ones.clear()
+        self._clear()
 
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for: a search that is kept is to be small."""
         self.layout.forget()
+        self._glance = None
+        self._clear()
+
+    def _clear(self) -> None:
         self._standing.clear()
         self._ones.clear()
+        self._seen.clear()
+        self._able.clear()
+
+    def begin_to_glance(self) -> None:
+        """Hold lines against the room itself only after a glance from now on: once words turn out to have little room."""
+        self.glances = self.tidy and not self.room.convex
+
+    def seen_at(self, size: float, *further: float) -> Glimpse:
+        """Return what a glance at a size shows, where glances are taken. further: sizes that will be asked about next."""
+        if size not in self._seen:
+            self._glance = self._glance or Glance(self.layout)
+            asked = (size, *further)
+            self._seen.update(zip(asked, self._glance.at(asked), strict=True))
+            while len(self._seen) > SEEN_KEPT:
+                del self._seen[next(iter(self._seen))]
+        return self._seen[size]
 
     def break_at(self, size: float, opened: bool = True) -> Break | None:
         """Return some break that fits at a size, or None. opened: whether a gap may open."""
@@ -84,16 +108,51 @@ class LineWalker:
             yield from self._opened(fits, after, size)
 
     def standing_at(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
-        """Return where each line may stand at a size, alone, and with all that comes after it; the last are kept.
+        """Return where lines may stand at a size, alone, and with all that comes after them; the last are kept.
 
-        Where it is seen at once that no break fits, nothing is said of what comes after.
+        Lines that a glance rules out as part of a break are left out. Where it is seen at once that no break fits, nothing is said of what comes after.
         """
         found = self._standing.get(size)
         if found is None:
-            fits = self.layout.baselines(size)
+            fits = self._able_at(size)
             found = self._standing[size] = fits, self._after(fits, size) if self.may_fit(size, fits) else {}
             if len(self._standing) > SIZES_KEPT:
                 del self._standing[next(iter(self._standing))]
+        return found
+
+    def _able_at(self, size: float) -> Baselines:
+        """Return where lines may stand, those that a glance does not rule out as part of a break."""
+        if size in self._able:
+            return self._able.pop(size)
+        if not self.glances:
+            return self.layout.baselines(size)
+        lines = self.seen_at(size).able
+        return self.layout.baselines_at([size], lines)[0]
+
+    def alone_at(self, size: float) -> set[int]:
+        """Return the lines that fit at a size by themselves, as far as is known without holding each against the room."""
+        return set(self.seen_at(size).alone if self.glances else self.standing_at(size)[0].spans)
+
+    def ready_at(self, sizes: Sequence[float]) -> None:
+        """Work out at once where lines may stand at sizes that will be asked about."""
+        new = [size for size in sizes if size not in self._standing] if not self.room.convex else []
+        if len(new) > 1:
+            able = {size: self.seen_at(size, *new).able if self.glances else self.layout.narrow(size) for size in new}
+            some = [size for size in new if able[size]]
+            lines = sorted({n for size in some for n in able[size]})
+            self._able.update(zip(some, self.layout.baselines_at(some, lines), strict=True))
+
+    def ready(self, lines: tuple[int, ...], sizes: Sequence[float]) -> None:
+        """Work out at once where the lines of a break may stand at sizes that will be asked about."""
+        new = [size for size in sizes if (size, lines) not in self._ones]
+        if len(new) > 1:
+            for size, found in zip(new, self.layout.baselines_at(new, lines), strict=True):
+                self._keep_one(size, lines, found)
+
+    def _keep_one(self, size: float, lines: tuple[int, ...], found: Baselines) -> Baselines:
+        self._ones[size, lines] = found
+        if len(self._ones) > ONES_KEPT:
+            del self._ones[next(iter(self._ones))]
         return found
 
     def may_fit(self, size: float, fits: Baselines | None = None) -> bool:
@@ -284,11 +343,7 @@ class LineWalker:
     def of_lines(self, lines: tuple[int, ...], size: float) -> Baselines:
         """Return the baselines of a break's lines at a size; asked first whether they fit, then where, they are kept."""
         found = self._ones.get((size, lines))
-        if found is None:
-            found = self._ones[size, lines] = self.layout.baselines(size, lines)
-            if len(self._ones) > ONES_KEPT:
-                del self._ones[next(iter(self._ones))]
-        return found
+        return self._keep_one(size, lines, self.layout.baselines(size, lines)) if found is None else found
 
     def block(self, lines: Sequence[int], fits: Baselines, size: float) -> Spans:
         """Return the first baselines at which lines that keep together fit."""

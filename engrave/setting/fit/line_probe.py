@@ -1,19 +1,24 @@
-"""Lines of one size held against a room that is not convex: how low and how high each may stand, and round what.
+"""Lines of a few sizes held against a room that is not convex: how low and how high each may stand, and round what.
 
 A line is a row of slices, upright strips with straight tops and bottoms. It can touch the room only where a slice begins
-or ends, or at a corner of the room that pokes in. Slices that meet have one border there: what is highest and lowest on
-either side is known once for all sizes.
+or ends, or where the room bends towards it. Slices that meet have one border there: what is highest and lowest on either
+side is known once for all sizes.
+
+Floor and ceiling are one question: heights and inks come in two rows, the second one upside down, so that in both the
+room's edge less the ink is what a baseline must exceed. Several sizes are asked at once, as most of what a line costs is
+the asking.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from engrave.geometry.arrays import Floats
-from engrave.setting.fit.prepared_room import TOUCHING_LIMITS, PreparedRoom
+from engrave.setting.fit.prepared_room import GAP_DISTANCE, TOUCHING_LIMITS, PreparedRoom
 
 Ints = NDArray[np.intp]
 
@@ -22,17 +27,17 @@ Ints = NDArray[np.intp]
 class LineBorders:
     """Where the slices of some lines begin and end, in caps of ratio 1, line after line.
 
-    x, top, bottom (n,): each border, with the highest and the lowest ink on either side. before, behind (2, n): top and
-    bottom of the slice that ends there, and of the one that begins (-inf, inf: none). ends: borders where a slice only
-    ends; both: whether one ends and one begins. opens: border where each slice begins; it ends at the next one. slices
-    (4, m): its top and bottom at both, as (top, top, bottom, bottom). starts, first: first border and slice of each line.
+    x (n,): each border. ink, before, behind (2, n): the lowest ink there, and the highest upside down; on either side, of the
+    slice that ends there, and of the one that begins (inf: none). is_end, ends: where a slice only ends; both: whether
+    one ends and one begins. opens: border where each slice begins; it ends at the next one. slices (4, m): the ink
+    of each at its left, and at its right. starts, first: first border and slice of each line.
     """
 
     x: Floats
-    top: Floats
-    bottom: Floats
+    ink: Floats
     before: Floats
     behind: Floats
+    is_end: NDArray[np.bool_]
     ends: Ints
     both: NDArray[np.bool_]
     opens: Ints
@@ -40,110 +45,144 @@ class LineBorders:
     starts: Ints
     first: Ints
 
+    def upto(self, lines: int) -> LineBorders:
+        """Return the first so many lines alone."""
+        if lines == len(self.starts):
+            return self
+        n, m = self.starts[lines], self.first[lines]
+        ends = self.ends[: self.ends.searchsorted(n)]
+        return LineBorders(
+            self.x[:n], self.ink[:, :n], self.before[:, :n], self.behind[:, :n], self.is_end[:n], ends, self.both[:n], self.opens[:m],
+            self.slices[:, :m], self.starts[:lines], self.first[:lines],
+        )  # fmt: skip
+
 
 def borders_of(slices: Floats, first: Ints) -> LineBorders:
     """Return the borders of slices (m, 6), each left, right, top at both, bottom at both. first: each line's first slice."""
-    left, right, *inks = np.ascontiguousarray(slices.T)
+    left, right, top0, top1, bottom0, bottom1 = np.ascontiguousarray(slices.T)
     meets = np.zeros(len(left), dtype=bool)
     meets[:-1] = left[1:] == right[:-1]
     meets[first[1:] - 1] = False
     opens = np.arange(len(left))
     opens[1:] += np.cumsum(~meets)[:-1]
     count = len(left) + int((~meets).sum())
-    x, before, behind = np.empty(count), np.empty((2, count)), np.empty((2, count))
+    inks = np.array([[bottom0, -top0], [bottom1, -top1]])
+    x, before, behind = np.empty(count), np.full((2, count), np.inf), np.full((2, count), np.inf)
     x[opens + 1], x[opens] = right, left
-    for side in (before, behind):
-        side[0], side[1] = -np.inf, np.inf
-    behind[0, opens], before[0, opens + 1], behind[1, opens], before[1, opens + 1] = inks
+    behind[:, opens], before[:, opens + 1] = inks
     ended, begun = np.isfinite(before[0]), np.isfinite(behind[0])
-    top, bottom = np.maximum(before[0], behind[0]), np.minimum(before[1], behind[1])
     return LineBorders(
-        x, top, bottom, before, behind, np.flatnonzero(ended & ~begun), ended & begun, opens, np.array(inks), opens[first],
-        first,
+        x, np.minimum(before, behind), before, behind, ended & ~begun, np.flatnonzero(ended & ~begun), ended & begun, opens,
+        inks.reshape(4, -1), opens[first], first,
     )  # fmt: skip
 
 
+def lines_taken(of: LineBorders, first: Ints, many: Ints, ratio: Floats, shift: Floats) -> LineBorders:
+    """Return lines that are each some slices of a strip: the first of them, how many, their ratio, and what is taken from x."""
+    last = first + many
+    begin, end = of.opens[first], of.opens[last - 1] + 2
+    starts, slices = offsets(end - begin), offsets(many)
+    at = np.arange(starts[-1]) + (begin - starts[:-1]).repeat(end - begin)
+    those = np.arange(slices[-1]) + (first - slices[:-1]).repeat(many)
+    scale = ratio.repeat(end - begin)
+    before, behind = of.before.take(at, axis=1) * scale, of.behind.take(at, axis=1) * scale
+    ends, both = of.is_end[at], of.both[at]
+    firsts, lasts = starts[:-1], starts[1:] - 1
+    before[:, firsts], behind[:, lasts] = np.inf, np.inf
+    both[firsts], both[lasts], ends[lasts] = False, False, True
+    inks = of.slices.take(those, axis=1) * ratio.repeat(many)
+    return LineBorders(
+        of.x[at] * scale - shift.repeat(end - begin), np.minimum(before, behind), before, behind, ends, np.flatnonzero(ends), both,
+        of.opens[those] - (begin - firsts).repeat(many), inks, firsts, slices[:-1],
+    )  # fmt: skip
+
+
+def offsets(many: Sequence[int] | Ints) -> Ints:
+    """Return where each of some runs of rows starts, and after them all where the last ends."""
+    return np.concatenate([[0], np.cumsum(many)]).astype(np.intp)
+
+
 class LineProbe:
-    """The points of lines of one size on one axis that must be held against a room: borders, and the room's corners."""
+    """Lines of some sizes on one axis held against a room: at their borders, and where the room bends."""
 
-    def __init__(self, room: PreparedRoom, of: LineBorders, size: float, axis: float) -> None:
-        self._room, self._of, self._size = room, of, size
-        self._x = of.x * size + axis
-        self._top, self._bottom = of.top * size, of.bottom * size
-        self._which, self._corner = self._corners_in()
-        self._corner_top, self._corner_bottom = self._at_corners()
-        # lines that have corners of the room in them, and the first of these
-        begin = np.searchsorted(self._which, of.first)
-        some = np.flatnonzero(np.append(begin[1:], len(self._which)) > begin)
-        self._cornered, self._begin = some, begin[some]
-
-    def _corners_in(self) -> tuple[Ints, Ints]:
-        """Return pairs (slice, corner) with the corner's x inside the slice."""
-        corners, x, opens = self._room.corners, self._x, self._of.opens
-        if not len(corners):
-            return np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp)
-        first = np.searchsorted(corners, x, side="right")[opens]
-        many = np.maximum(np.searchsorted(corners, x, side="left")[opens + 1] - first, 0)
-        some = np.flatnonzero(many)
-        first, many = first[some], many[some]
-        within = np.arange(many.sum()) - np.repeat(np.cumsum(many) - many, many)
-        return np.repeat(some, many), np.repeat(first, many) + within
-
-    def _at_corners(self) -> tuple[Floats, Floats]:
-        """Return top and bottom of the lines' ink at the corners in them."""
-        opens, at = self._of.opens[self._which], self._room.corners[self._corner]
-        left, right = self._x[opens], self._x[opens + 1]
-        share = (at - left) / np.maximum(right - left, TOUCHING_LIMITS)
-        top0, top1, bottom0, bottom1 = self._of.slices.take(self._which, axis=1) * self._size
-        return top0 + share * (top1 - top0), bottom0 + share * (bottom1 - bottom0)
-
-    def limits(self) -> tuple[list[float], list[float]]:
-        """Return the lowest and highest baseline of each line, obstacles aside."""
-        room, of, x = self._room, self._of, self._x
-        slab = np.searchsorted(room.x, x + TOUCHING_LIMITS, side="right") - 1
-        slab[of.ends] = np.searchsorted(room.x, x[of.ends] - TOUCHING_LIMITS, side="left") - 1
-        floor, ceiling, start = room.heights_at(x, slab)
-        low, high = floor - self._bottom, ceiling - self._top
-        # where a border of the room is, slices before and behind it stand in two slabs
-        twice = np.flatnonzero(of.both & (start >= x - TOUCHING_LIMITS))
+    def __init__(self, room: PreparedRoom, of: LineBorders, sizes: Floats, axis: float) -> None:
+        """Hold the lines against the room. sizes: mm of cap, shape (k,)."""
+        self._of, self._sizes, self._edges = of, sizes, room.room_edges
+        self._x = (of.x * sizes[:, None] + axis).ravel()
+        each = np.arange(len(sizes))[:, None]
+        self._opens = (each * len(of.x) + of.opens).ravel()
+        both, ends = (
+            (of.both, of.ends)
+            if len(sizes) == 1
+            else (np.tile(of.both, len(sizes)), (each * len(of.x) + of.ends).ravel())
+        )
+        x = self._x
+        slab = room.x.searchsorted(x + TOUCHING_LIMITS, "right")
+        slab[ends] = room.x.searchsorted(x[ends] - TOUCHING_LIMITS, "left")
+        heights, start = self._edges.heights_at(x, slab)
+        starts_there = start >= x - TOUCHING_LIMITS
+        limit = self._over(heights, (of.ink[:, None] * sizes[:, None]).reshape(2, -1))
+        twice = np.flatnonzero(both & starts_there)
         if len(twice):
-            top, bottom = of.behind[:, twice] * self._size
-            before = np.searchsorted(room.x, x[twice] - TOUCHING_LIMITS, side="left") - 1
-            under, over, _ = room.heights_at(x[twice], before)
-            top_before, bottom_before = of.before[:, twice] * self._size
-            low[twice] = np.maximum(floor[twice] - bottom, under - bottom_before)
-            high[twice] = np.minimum(ceiling[twice] - top, over - top_before)
-        under, over = room.corner_heights
-        lows = self._by_line(low, under[self._corner] - self._corner_bottom, np.maximum)
-        return lows, self._by_line(high, over[self._corner] - self._corner_top, np.minimum)
+            limit[..., twice] = self._on_both_sides(room, twice, heights[:, twice])
+        most = np.maximum.reduceat(limit, (each * len(of.x) + of.starts).ravel(), axis=2)
+        self._at_bends(most, slab, starts_there, (each * len(of.opens) + of.first).ravel())
+        self._most = most.reshape(-1, 2, len(sizes), len(of.starts))
 
-    def around(self) -> tuple[list[list[float]], list[list[float]]]:
-        """Return for each line and obstacle the highest baseline under it and the lowest over it."""
-        below, above = [], []
-        at = self._room.corners[self._corner]
-        for o in self._room.obstacles:
-            lows, highs = [], []
-            for x, top, bottom in (
-                (self._x, self._top, self._bottom),
-                (at, self._corner_top, self._corner_bottom),
-            ):
-                meets = (x >= o.x[0] - TOUCHING_LIMITS) & (x <= o.x[-1] + TOUCHING_LIMITS)
-                low, high = np.full(len(x), np.inf), np.full(len(x), -np.inf)
-                here = x[meets]
-                low[meets] = np.interp(here, o.x, o.low) - top[meets]
-                high[meets] = np.interp(here, o.x, o.high) - bottom[meets]
-                lows.append(low)
-                highs.append(high)
-            below.append(self._by_line(lows[0], lows[1], np.minimum))
-            above.append(self._by_line(highs[0], highs[1], np.maximum))
-        if not below:
-            none: list[list[float]] = [[] for _ in self._of.starts]
-            return none, none
-        return [list(of) for of in zip(*below, strict=True)], [list(of) for of in zip(*above, strict=True)]
+    def limits(self) -> tuple[Floats, Floats]:
+        """Return the lowest and highest baseline of each line, obstacles aside: (k, lines)."""
+        return self._most[0, 0], -self._most[0, 1]
 
-    def _by_line(self, borders: Floats, corners: Floats, most: np.ufunc) -> list[float]:
-        """Return the most of what stands at each line's points."""
-        out = most.reduceat(borders, self._of.starts)
-        if len(self._begin):
-            out[self._cornered] = most(out[self._cornered], most.reduceat(corners, self._begin))
-        return list(out.tolist())
+    def around(self) -> tuple[Floats, Floats]:
+        """Return for each line and obstacle the highest baseline under it and the lowest over it: (k, lines, obstacles)."""
+        most = self._most[1:].transpose(1, 2, 3, 0)
+        most = np.where(most > -GAP_DISTANCE / 2, most, -np.inf)
+        return -most[1], most[0]
+
+    def _over(self, heights: Floats, ink: Floats) -> Floats:
+        """Return what baselines must exceed for ink (2, n) to clear heights (edges, n): (edges / 2, 2, n)."""
+        return heights.reshape(-1, 2, len(ink[0])) - ink
+
+    def _on_both_sides(self, room: PreparedRoom, at: Ints, heights: Floats) -> Floats:
+        """Return the limits at borders of lines that stand on borders of slabs: slices before and behind are in two."""
+        x, of = self._x[at], self._of
+        which, border = np.divmod(at, len(of.x))
+        size = self._sizes[which]
+        others, _ = self._edges.heights_at(x, room.x.searchsorted(x - TOUCHING_LIMITS, "left"))
+        behind, before = of.behind[:, border] * size, of.before[:, border] * size
+        return np.maximum(self._over(heights, behind), self._over(others, before))
+
+    def _at_bends(self, most: Floats, slab: Ints, starts_there: NDArray[np.bool_], first: Ints) -> None:
+        """Raise what is most for each line by what it meets where the room bends within its slices.
+
+        starts_there: whether a slab starts just at a border. first: each line's first slice, of all sizes in a row.
+        """
+        edges, opens = self._edges, self._opens
+        if not len(edges.bend):
+            return
+        passed = edges.passed[slab]
+        begin = passed[opens]
+        many = (passed - (edges.bent[slab] & starts_there))[opens + 1] - begin
+        some = np.flatnonzero(many > 0)
+        if not len(some):
+            return
+        many = many[some]
+        ends = many.cumsum()
+        which = some.repeat(many)
+        bend = np.arange(ends[-1]) + (begin[some] - ends + many).repeat(many)
+        limit = self._over(edges.heights.take(bend, axis=1), self._ink_at(which, edges.bend[bend]))
+        starts = which.searchsorted(first)
+        lines = np.flatnonzero(np.append(starts[1:], len(which)) > starts)
+        most[..., lines] = np.maximum(most[..., lines], np.maximum.reduceat(limit, starts[lines], axis=2))
+
+    def _ink_at(self, which: Ints, at: Floats) -> Floats:
+        """Return the ink of slices at places in them: (2, n)."""
+        opens = self._opens[which]
+        left = self._x[opens]
+        share = (at - left) / np.maximum(self._x[opens + 1] - left, TOUCHING_LIMITS)
+        sizes: Floats | float = float(self._sizes[0])
+        if len(self._sizes) > 1:
+            size, which = np.divmod(which, len(self._of.opens))
+            sizes = self._sizes[size]
+        inks = self._of.slices.take(which, axis=1) * sizes
+        return np.asarray(inks[:2] + share * (inks[2:] - inks[:2]))

@@ -7,7 +7,7 @@ hole, or a bay that reaches in from the side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from engrave.cache import Cache
 from engrave.geometry.arrays import Floats, distinct
 from engrave.geometry.regions import polygons
 
@@ -23,6 +24,12 @@ TOUCHING_LIMITS = 1e-9
 
 GAP_DISTANCE = 1e9
 """mm: where the room has a gap, its floor is so far above and its ceiling so far below; finite, to be reckoned with."""
+
+SLOPE_NOISE = 1e-12
+"""Slopes nearer than this are one: a straight piece of a border that only a slab's end parts."""
+
+ROUGH_ROOM = 0.12, 0.08
+"""mm by which a room is drawn out for glances, and how far it is smoothed then: the second is less, so that it stays around."""
 
 CONVEX_SHARE = 1e-9
 """Share of the hull's area that a room may lack and still count as convex: rounding of chords, nothing seen."""
@@ -35,6 +42,30 @@ class Obstacle:
     x: Floats
     low: Floats
     high: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoomEdges:
+    """All that words stand on or under: floor and ceiling, then of each obstacle its upper and lower edge.
+
+    Of each pair the second is upside down, so that all are what a baseline with its ink must exceed. `slabs`, with one
+    outside before and after all others, (2 + 2 edges, m + 2): where each begins, its width, each edge there, its rise.
+    Bends, at slabs' borders, where an edge leaps or bends towards the words: `bend` (n,) their x, `heights` (edges, n),
+    `passed` (m + 2,) how many are before each slab or where it starts, `bent` whether one is where it starts.
+    """
+
+    slabs: Floats
+    bend: Floats
+    heights: Floats
+    passed: NDArray[np.intp]
+    bent: NDArray[np.bool_]
+
+    def heights_at(self, x: Floats, slab: NDArray[np.intp]) -> tuple[Floats, Floats]:
+        """Return how high each edge is at places (n,) that count to given slabs, (edges, n), and where these begin."""
+        table = self.slabs.take(slab, axis=1)
+        share = np.minimum(np.maximum((x - table[0]) / table[1], 0.0), 1.0)
+        half = len(table) // 2 + 1
+        return np.asarray(table[2:half] + share * table[half:]), table[0]
 
 
 @dataclass(frozen=True, eq=False)  # without slots: its hull is kept with it
@@ -65,40 +96,62 @@ class PreparedRoom:
         return prepare_room(self.shape.convex_hull)
 
     @cached_property
-    def slabs(self) -> Floats:
-        """Of each slab, (6, m): its left border and width; floor and ceiling, each at the left and what it rises by."""
-        x, floor, ceiling = self.x, self.floor, self.ceiling
-        rises = floor[:, 1] - floor[:, 0], ceiling[:, 1] - ceiling[:, 0]
-        return np.array([x[:-1], x[1:] - x[:-1], floor[:, 0], rises[0], ceiling[:, 0], rises[1]])
+    def kept(self) -> Cache:
+        """What was worked out for this room: it goes when the room goes."""
+        return Cache()
 
-    def heights_at(self, x: Floats, slab: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
-        """Return floor and ceiling at places (n,) that count to given slabs, and where these begin; inf, -inf outside."""
-        start, wide, floor, rise, ceiling, climb = self.slabs.take(slab, axis=1, mode="clip")
-        share = np.minimum(np.maximum((x - start) / wide, 0.0), 1.0)
-        under, over = floor + share * rise, ceiling + share * climb
-        outside = (slab < 0) | (slab >= len(self.x) - 1)
-        if outside.any():
-            under[outside], over[outside], start[outside] = np.inf, -np.inf, np.inf
-        return under, over, start
+    @cached_property
+    def rough(self) -> PreparedRoom:
+        """A room around this one with fewer corners, made ready; for glances."""
+        out, smoothed = ROUGH_ROOM
+        around = self.shape.buffer(out, quad_segs=2).simplify(smoothed)
+        return prepare_room(around, in_slabs=True) if around.covers(self.shape) else self
+
+    @cached_property
+    def room_edges(self) -> RoomEdges:
+        """Floor, ceiling and obstacles as lines are held against them."""
+        pairs = [(self.floor, -self.ceiling), *(_over_slabs(o, self.x) for o in self.obstacles)]
+        base = np.array([edge[:, 0] for pair in pairs for edge in pair])
+        rise = np.array([edge[:, 1] - edge[:, 0] for pair in pairs for edge in pair])
+        start, wide = self.x[:-1], np.diff(self.x)
+        slope = rise / wide
+        leaps = abs(base[:, :-1] + rise[:, :-1] - base[:, 1:]) > SLOPE_NOISE
+        bent = (leaps | (slope[:, :-1] > slope[:, 1:] + SLOPE_NOISE)).any(axis=0)
+        bent = np.concatenate([[False, False], bent, [False, False]])[: len(self.x) + 1]
+        outside = np.where(np.arange(len(base)) < 2, np.inf, -GAP_DISTANCE)[:, None]
+        ends = np.pad(start, 1, constant_values=(-GAP_DISTANCE, GAP_DISTANCE)), np.pad(wide, 1, constant_values=1.0)
+        slabs = np.vstack([*ends, np.hstack([outside, base, outside]), np.pad(rise, ((0, 0), (1, 1)))])
+        found = RoomEdges(slabs, self.x[bent[1:]], np.empty(0), bent.cumsum(), bent)
+        return replace(found, heights=self._beside(found, found.bend))
+
+    def _beside(self, room_edges: RoomEdges, x: Floats) -> Floats:
+        """Return each edge's height at slabs' borders, the nearer of those before and behind: (edges, n)."""
+        before, behind = (room_edges.heights_at(x, self.x.searchsorted(x, side))[0] for side in ("left", "right"))
+        return np.maximum(before, behind)
 
     @cached_property
     def corner_heights(self) -> tuple[Floats, Floats]:
         """Floor and ceiling at each of the corners, the nearer of those before and behind it."""
-        sides = [
-            np.searchsorted(self.x, self.corners, side="right"),
-            np.searchsorted(self.x, self.corners, side="left"),
-        ]
-        (under, over, _), (floor, ceiling, _) = (self.heights_at(self.corners, side - 1) for side in sides)
-        return np.maximum(under, floor), np.minimum(over, ceiling)
+        floor, ceiling = self._beside(self.room_edges, self.corners)[:2]
+        return floor, -ceiling
 
 
-def prepare_room(shape: BaseGeometry) -> PreparedRoom:
-    """Return a room made ready. Raises ValueError for an empty one."""
+def _over_slabs(thing: Obstacle, x: Floats) -> tuple[Floats, Floats]:
+    """Return the upper edge of an obstacle, and the lower upside down, over slabs between borders x, both (m, 2)."""
+    first, last = x.searchsorted(thing.x[[0, -1]])
+    upper, lower = np.full((2, len(x) - 1, 2), -GAP_DISTANCE)
+    for edge, own in ((upper, thing.high), (lower, -thing.low)):
+        edge[first:last] = np.column_stack([own[:-1], own[1:]])
+    return upper, lower
+
+
+def prepare_room(shape: BaseGeometry, in_slabs: bool = False) -> PreparedRoom:
+    """Return a room made ready. in_slabs: even a convex one is cut into slabs. Raises ValueError for an empty one."""
     parts = polygons(shape)
     if not parts:
         raise ValueError("an empty room")
     normals, offsets = edges(shape.convex_hull)
-    convex = len(parts) == 1 and shape.convex_hull.area - shape.area <= CONVEX_SHARE * shape.area
+    convex = not in_slabs and len(parts) == 1 and shape.convex_hull.area - shape.area <= CONVEX_SHARE * shape.area
     box = shape.bounds
     empty = np.empty(0)
     flat = np.empty((0, 2))

@@ -13,6 +13,8 @@ top down.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import accumulate, repeat
+from operator import mul
 
 import numpy as np
 
@@ -36,6 +38,12 @@ HULL_EASE = 0.99
 
 RAISED_ACCURACY = 1e-5
 """Relative: where halving towards a break's best size stops; a ten-thousandth of a millimetre on a letter of 10 mm."""
+
+HALVED_AHEAD = 3
+"""Times of halving whose middles are worked out together, as a few sizes cost little more than one."""
+
+LOOKED_AHEAD = 5
+"""Further sizes that are glanced at together with one, as the next ones to be tried."""
 
 LEAST_SIZE = 0.2
 """mm: sizes below are not searched; no cutter makes them and no eye reads them."""
@@ -117,6 +125,7 @@ class SizeSearch(LineWalker):
         found = self.break_at(high, opened) if high < self.layout.bound() else None
         if found is not None:
             return found, high
+        self.begin_to_glance()
         hull = self._in_hull()
         bound = self._hull_bound(hull, high, floor, opened)
         if bound is None:
@@ -127,9 +136,16 @@ class SizeSearch(LineWalker):
             above, size = size, size * SIZE_STEP
             if size < floor:
                 return None
-            if hull.may_fit(size * HULL_EASE):
+            if self._looks_free(size, hull):
                 found = self.break_at(size, opened)
         return self._polished(found, size, above, opened)
+
+    def _looks_free(self, size: float, hull: SizeSearch) -> bool:
+        """Tell at a glance whether some break may fit at a size, while ever smaller ones are tried."""
+        if not self.glances:
+            return hull.may_fit(size * HULL_EASE)
+        further = accumulate(repeat(SIZE_STEP, LOOKED_AHEAD), mul, initial=size)
+        return bool(self.seen_at(*further).able)
 
     def _in_hull(self) -> SizeSearch:
         """Return the search for the same words in the room's hull, as if nothing were in the way."""
@@ -166,6 +182,8 @@ class SizeSearch(LineWalker):
         low, high = size, above
         while high - low > self.halved * low and high >= worth:
             middle = (low + high) / 2
+            if (middle, of.lines) not in self._ones:
+                self.ready(of.lines, halves(low, high, HALVED_AHEAD))
             if self.fits(of, middle):
                 low = middle
             else:
@@ -179,3 +197,11 @@ class SizeSearch(LineWalker):
         """
         lines = tuple(self.layout.spans_of(line) for line in of.lines)
         return Fit(size, lines, self.axis, self.stand(of, size, wish, wishes))
+
+
+def halves(low: float, high: float, times: int) -> list[float]:
+    """Return all middles that halving so many times may come to."""
+    if not times:
+        return []
+    middle = (low + high) / 2
+    return [middle, *halves(low, middle, times - 1), *halves(middle, high, times - 1)]
