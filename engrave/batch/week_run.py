@@ -24,6 +24,7 @@ from typing import Any
 from engrave.approval import KEPT, KeptOrders
 from engrave.batch.advice_apart import advised_apart
 from engrave.batch.lists_apart import list_set_apart
+from engrave.batch.loaded_before import load_for_all
 from engrave.batch.unit_drawn import seconds_allowed, unmade_entry
 from engrave.batch.unit_written import Answer, Failed, Makers, Place, make_and_put, put_unit, ready_maker
 from engrave.batch.week_told import ToldWeek
@@ -253,8 +254,11 @@ class _Run:
                 self._answered(unit, make_and_put(number, unit, self.env, here))
             return
         if crew is None:
+            forked = may_fork()
+            if forked:
+                load_for_all((unit for _, unit in self._units()), self.env)
             crew = Crew(
-                partial(ready_maker, self.env if may_fork() else None, self.shop_folder, place), jobs, seconds_allowed
+                partial(ready_maker, self.env if forked else None, self.shop_folder, place), jobs, seconds_allowed
             )
         for number, answer in crew.answers(self._units()):
             unit = self.work[self.rest[number]]

@@ -63,6 +63,32 @@ def test_a_number_comes_back_exactly(tmp_path: Path) -> None:
     assert KeptMeasures(tmp_path).get("face/a", BOX, never) == measure
 
 
+def test_what_another_process_has_measured_meanwhile_is_not_measured_again(tmp_path: Path) -> None:
+    one, two = KeptMeasures(tmp_path), KeptMeasures(tmp_path)
+    thin, wide = (GlyphMeasure(strokes=(Narrow(width, 0.0, 0.0, None),)) for width in (0.1, 0.2))
+    two.get("face/a", BOX, lambda: thin)  # so that it has looked for the file, and found none
+    one.get("face/b", BOX, lambda: wide)
+    one.save()
+    assert two.get("face/b", BOX, never) == wide
+    two.save()
+    assert one.get("face/a", BOX, never) == thin
+    assert KeptMeasures(tmp_path).get("face/b", BOX, never) == wide
+
+
+def test_a_file_is_read_again_only_if_another_lies_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    looked(tmp_path)
+    one, read = KeptMeasures(tmp_path), list[str]()
+    plain = KeptMeasures._read
+    monkeypatch.setattr(KeptMeasures, "_read", lambda self, face: (read.append(face), plain(self, face))[1])
+    for letter in "abc":
+        one.get(f"face/{letter}", BOX, GlyphMeasure)
+    one.get("face/b~", BOX, GlyphMeasure)
+    assert read == ["face"]
+    one.save()  # merges with what lies there now
+    one.get("face/d", BOX, GlyphMeasure)
+    assert read == ["face", "face"]
+
+
 @pytest.mark.parametrize(
     "broken",
     ["", "{", "[]", "null", '{"version": 1}', '{"version": "0", "measures": {}}', "\x00" * 40],

@@ -3,7 +3,8 @@
 On disk: one JSON file a typeface in a folder that may be deleted at any time. Numbers are written so that they read
 back exactly (shortest repr), so cold and warm runs give the same bytes. Files are replaced whole, by renaming, after
 merging with what another run may have written meanwhile: the worst that two runs at once can do is to measure a
-glyph twice. A file that cannot be read or written is as good as none, and so is a measure in it whose digest is not that
+glyph twice. Where a letter is missing, a file that another process has replaced since is read again: workers of one week
+measure each letter once between them. A file that cannot be read or written is as good as none, and so is a measure in it whose digest is not that
 of its figures, or whose figures cannot be those of the glyph.
 """
 
@@ -86,6 +87,7 @@ class KeptMeasures:
         self._folder = base / "measures" if base else None
         self._known: dict[str, dict[str, GlyphMeasure]] = {}
         self._texts: dict[str, dict[str, str]] = {}
+        self._read_of: dict[str, tuple[int, int] | None] = {}
         self._fresh: set[str] = set()
         self._version = measures_version()
         self.cache = cache or Cache()
@@ -96,14 +98,22 @@ class KeptMeasures:
         known = self._known.setdefault(typeface, {})
         found = known.get(key)
         if found is None:
-            if typeface not in self._texts:
-                self._texts[typeface] = self._read(typeface)
-            found = _believed(self._texts[typeface].get(key), bounds)
+            found = _believed(self._text(typeface, key), bounds)
             if found is None:
                 found = take()
                 self._fresh.add(typeface)
             known[key] = found
         return found
+
+    def _text(self, typeface: str, key: str) -> str | None:
+        """Return a measure as it stands on disk, None if it does not; the file is read again if another is in its place."""
+        text = self._texts.get(typeface, {}).get(key)
+        if text is None and _lasts(key):
+            lies = _which_lies_at(self._file(typeface))
+            if typeface not in self._texts or lies != self._read_of[typeface]:
+                self._texts[typeface], self._read_of[typeface] = self._read(typeface), lies
+                text = self._texts[typeface].get(key)
+        return text
 
     def gap(self, key: Hashable, take: Callable[[], Narrow | None]) -> Narrow | None:
         """Return the gap between two neighbours kept under the key, or measure it; kept in memory only."""
@@ -146,6 +156,16 @@ class KeptMeasures:
             replace_whole(file, json.dumps({"version": self._version, "measures": measures}, separators=(",", ":")))
         except OSError:
             return
+        self._texts[typeface], self._read_of[typeface] = merged, _which_lies_at(file)
+
+
+def _which_lies_at(file: Path | None) -> tuple[int, int] | None:
+    """Return what tells one file in a place from the next that is put there, None if there is none."""
+    try:
+        found = file.stat() if file is not None else None
+    except OSError:
+        return None
+    return (found.st_ino, found.st_mtime_ns) if found is not None else None
 
 
 def _digest(key: str, text: object) -> str:
