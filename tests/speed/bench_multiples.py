@@ -164,7 +164,8 @@ def made(order: Order, env: Env, clock: Clock, folder: Path) -> Timed | None:
     first = drawn[0].entry
     if not first.piece.is_laid:
         return None
-    return Timed(floor_seconds(first.piece, env, folder / "floor.svg"), spent, first, drawn)
+    laid = [d.entry.piece for d in drawn if d.entry.piece.is_laid]  # an order of two fields on two areas is two pieces
+    return Timed(sum(floor_seconds(piece, env, folder / "floor.svg") for piece in laid), spent, first, drawn)
 
 
 def orders(env: Env, clock: Clock, folder: Path, many: int) -> list[Timed]:
