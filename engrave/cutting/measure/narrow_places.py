@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import Point, STRtree
+from shapely import STRtree, distance, points
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cache import Cache
@@ -17,7 +17,7 @@ from engrave.cutting.measure.glyphs import GlyphMeasure, gap_between, measure_li
 from engrave.cutting.measure.kept import KeptMeasures
 from engrave.geometry.affine import Matrix, map_point, map_shape
 from engrave.geometry.narrow_strips import Narrow
-from engrave.geometry.paths import Polyline
+from engrave.geometry.paths import Point, Polyline
 from engrave.setting.lettering import Lettering
 
 WIDTH_DECIMALS = 3
@@ -109,13 +109,13 @@ def _placed(
     cache: Cache,
     closed: bool = False,
 ) -> list[NarrowPlace]:
-    sites = []
-    shapes = _shapes(body, lettering, as_lines, cache)
-    for n in found:
-        x, y = map_point(body.matrix, (n.x, n.y))
-        mark = _nearest(body, (x, y), shapes)
-        sites.append(NarrowPlace(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed))
-    return sites
+    found = list(found)
+    places = [map_point(body.matrix, (n.x, n.y)) for n in found]
+    nearest = _nearest(body, places, _shapes(body, lettering, as_lines, cache) if found else [])
+    return [
+        NarrowPlace(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed)
+        for n, (x, y), mark in zip(found, places, nearest, strict=True)
+    ]
 
 
 def _turned(axis: float | None, m: Matrix) -> float | None:
@@ -133,12 +133,13 @@ def _shapes(body: Component, lettering: Lettering, as_lines: bool, cache: Cache)
     return [map_shape(kept_glyph_shape(m.glyph, as_lines, cache), m.matrix) for m in of]
 
 
-def _nearest(body: Component, place: tuple[float, float], shapes: Sequence[BaseGeometry]) -> int:
-    """Return which of a body's marks is nearest to a place on the lid. shapes: the marks' own, if they are several."""
-    if not shapes:
-        return body.marks[0]
-    here = Point(place)
-    return body.marks[int(np.argmin([here.distance(shape) for shape in shapes]))]
+def _nearest(body: Component, places: Sequence[Point], shapes: Sequence[BaseGeometry]) -> list[int]:
+    """Return which of a body's marks is nearest to each place on the lid. shapes: the marks' own, if they are several."""
+    if not shapes or not places:
+        return [body.marks[0]] * len(places)
+    drawn = np.fromiter(shapes, dtype=object, count=len(shapes))
+    away = distance(points(places)[:, None], drawn)
+    return [body.marks[k] for k in away.argmin(axis=1).tolist()]
 
 
 def _gaps(
@@ -155,7 +156,7 @@ def _gaps(
             x, y = map_point(parts[i].matrix, (gap.x, gap.y))
             axis = _turned(gap.axis, parts[i].matrix)
             marks = tuple(
-                _nearest(parts[k], (x, y), _shapes(parts[k], lettering, as_lines, measures.cache)) for k in (i, j)
+                _nearest(parts[k], [(x, y)], _shapes(parts[k], lettering, as_lines, measures.cache))[0] for k in (i, j)
             )
             found.append(NarrowPlace(gap.width * cap, x, y, axis, marks))
     return found
