@@ -195,15 +195,19 @@ def _as_filled(task: Task, share: float, env: Env) -> Piece:
     return _as_spaced(replace(task, setting=replace(task.setting, fill=fill + (1 - fill) * share)), env, None)
 
 
-def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
-    start = Piece(task.order, task.piece, task, problems=task.order.problems + task.problems)
-
+def only_set(task: Task, env: Env, cap: float | None = None) -> Piece:
+    """Take one task as far as its words have a place: calm, and nothing checked."""
     lettering = _placed(task, env, cap)
-    piece = replace(start, lettering=lettering, problems=start.problems + lettering.problems)
-    if not lettering.marks:
+    problems = task.order.problems + task.problems + lettering.problems
+    return Piece(task.order, task.piece, task, lettering, problems=problems)
+
+
+def _as_spaced(task: Task, env: Env, cap: float | None) -> Piece:
+    piece = only_set(task, env, cap)
+    if piece.lettering is None or not piece.lettering.marks:
         return piece
 
-    fitness = checked(lettering, task, env)
+    fitness = checked(piece.lettering, task, env)
     return replace(piece, fitness=fitness, problems=piece.problems + fitness.problems)
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 from click.testing import CliRunner
 
+from engrave import making
 from engrave.advising.codes import TOO_SMALL
 from engrave.advising.nearness import character_of
+from engrave.advising.trying import Trials, remake
 from engrave.cli import main
 from engrave.making import Env, environment
 from engrave.verbs import try_words
@@ -72,3 +74,26 @@ def test_try_tells_the_answer_and_then_what_would_help() -> None:
     told = CliRunner().invoke(main, said).stdout
     assert told.index("Cannot be tried") < told.index("Hold:") < told.index("What would help:")
     assert told.count("What would help:") == 1
+
+
+@pytest.mark.parametrize("typeface", ["vollkorn", "saira-stencil", "withy"])
+@pytest.mark.parametrize("lid", ["dice-cup", "card-box"])
+def test_whether_words_have_room_is_known_as_if_they_were_made(lid: str, typeface: str, env: Env) -> None:
+    """Most are only set for it; what a check would change must not matter."""
+    (one,) = try_words("Ida", lid=lid, typeface=typeface, wood="maple", cutter="v60", env=env, advice=False).entries
+    for length in (12, 24, len(LONG)):
+        change = (("message", LONG[:length].rstrip()),)
+        made = remake(change, one.piece, env, None)
+        fits = made is not None and made.is_laid and not made.serious & TOO_SMALL
+        assert Trials(one.piece, env, None, 9).has_room(change) is fits
+
+
+def test_words_that_have_room_are_not_checked_for_it(env: Env, monkeypatch: pytest.MonkeyPatch) -> None:
+    (one,) = try_words(
+        "Ida", lid="card-box", typeface="vollkorn", wood="maple", cutter="v60", env=env, advice=False
+    ).entries
+    monkeypatch.setattr(making, "check", None)
+    trials = Trials(one.piece, env, None, 2)
+    assert trials.has_room((("name", "Adam"),))
+    assert not trials.has_room((("name", "m" * 200),))
+    assert not trials.has_room((("name", "Ada"),)), "patience is used up"

@@ -8,13 +8,13 @@ from functools import cached_property
 
 from shapely import get_num_coordinates
 
-from engrave.advising.codes import MILDER
+from engrave.advising.codes import MILDER, TOO_SMALL
 from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.cutting.measure.components import components_of
 from engrave.findings import FindingCode
 from engrave.intake.order import Order
-from engrave.making import Env, Piece, make_any, set_and_checked, tasks_of
+from engrave.making import Env, Piece, make_any, only_set, set_and_checked, tasks_of
 from engrave.setting import Lettering
 from engrave.shop.house import WORD_FIELDS
 from engrave.tasks import Task
@@ -96,6 +96,7 @@ class Trials:
         self.piece, self.env = piece, env
         self._cap, self._left = cap, float(most)
         self._made: dict[Change, Piece | None] = {}
+        self._roomy: dict[Change, bool] = {}
 
     def make(self, change: Change) -> Piece | None:
         """Return the piece as it comes out with the change; None if it has none, or patience is used up."""
@@ -106,6 +107,19 @@ class Trials:
             self._left -= cost
             self._made[change] = remake(change, self.piece, self.env, self._cap)
         return self._made[change]
+
+    def has_room(self, change: Change) -> bool:
+        """Tell whether a change's piece has a place and lacks no room; False too where patience is used up.
+
+        It costs what the piece does, but is mostly known once the words are set.
+        """
+        if change not in self._roomy:
+            cost = self._cost(change)
+            if cost > self._left:
+                return False
+            self._left -= cost
+            self._roomy[change] = _has_room(change, self.piece, self.env, self._cap)
+        return self._roomy[change]
 
     def _cost(self, change: Change) -> float:
         """Return how many pieces of usual length a change's piece counts for: by its words, and the room they get."""
@@ -141,6 +155,21 @@ class Trials:
         own = self.piece.task.area.name if self.piece.task else None
         others = [t for t in _tasks(change, self.piece, self.env) if t.area.name != own]
         return [make_any(t, self.env, self._cap, set_and_checked) for t in others]
+
+
+def _has_room(change: Change, piece: Piece, env: Env, cap: float | None) -> bool:
+    """Tell whether the changed order's piece has a place and lacks no room.
+
+    What has none is not checked; what lacks none is made no smaller by what a check finds, as nothing that is held is
+    taken instead. Only words that lack room as they stand may yet come out larger, and lines with a weight otherwise.
+    """
+    tasks = retasks(change, piece, env)
+    if len(tasks) == 1 and cap is None and not (tasks[0].weighting and tasks[0].weighting.shares):
+        laid = make_any(tasks[0], env, None, only_set)
+        if not laid.is_laid or not laid.serious & TOO_SMALL:
+            return laid.is_laid
+    made = remake(change, piece, env, cap)
+    return made is not None and made.is_laid and not made.serious & TOO_SMALL
 
 
 def most_points(lettering: Lettering, env: Env) -> int:

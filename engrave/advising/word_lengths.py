@@ -90,8 +90,7 @@ def _letters(trials: Trials, face: str) -> int:
 
 def _has_room(trials: Trials, field: str, text: str, face: str) -> bool:
     change: Change = ((field, text), ("typeface", face)) if face else ((field, text),)
-    made = trials.make(change)
-    return made is not None and made.is_laid and not made.serious & TOO_SMALL
+    return trials.has_room(change)
 
 
 def _share(piece: Piece) -> float:
