@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from engrave.cache import CacheKind
 from engrave.geometry.arrays import Floats
 from engrave.setting.fit.layout import Layout
 from engrave.setting.text.fields import ShapedField
@@ -28,8 +29,8 @@ def lacking_between(fields: Sequence[ShapedField], layout: Layout, above: int, b
     least = LINE_GAP * smaller - layout.gap(above, below)
     if -_reach(layout, above, lower=True) + _reach(layout, below, lower=False) + least <= 0:
         return 0.0  # as most lines: even the deepest tail over the highest ring has room
-    low, start = _profile(fields, layout, above, lower=True)
-    high, begin = _profile(fields, layout, below, lower=False)
+    low, start = _kept_profile(fields, layout, above, lower=True)
+    high, begin = _kept_profile(fields, layout, below, lower=False)
     left, right = max(start, begin), min(start + len(low), begin + len(high))
     if left >= right:
         return 0.0
@@ -42,6 +43,16 @@ def _reach(layout: Layout, line: int, lower: bool) -> float:
     i, j = layout.ends[line]
     ys = [float(u.hull[:, 1].min() if lower else u.hull[:, 1].max()) for u in layout.units[i:j]]
     return (min(ys) if lower else max(ys)) * layout.stack.fields[layout.field_of[i]].ratio
+
+
+PROFILES: CacheKind[tuple[Floats, int]] = CacheKind("profiles", 128)
+"""Of lines, by their words, ratio and centre, below or above: asked about again at every pitch, hold and size."""
+
+
+def _kept_profile(fields: Sequence[ShapedField], layout: Layout, line: int, lower: bool) -> tuple[Floats, int]:
+    i, j = layout.ends[line]
+    key = (tuple(layout.units[i:j]), fields[layout.field_of[i]].ratio, layout.centres[line], lower)
+    return layout.room.kept.get(PROFILES, key, lambda: _profile(fields, layout, line, lower))
 
 
 def _profile(fields: Sequence[ShapedField], layout: Layout, line: int, lower: bool) -> tuple[Floats, int]:

@@ -54,16 +54,22 @@ class Glance:
         low, high = probe.limits()
         below, above = probe.around()
         return [
-            self._seen(size, self._spans(low[k] - ROUNDING, high[k] + ROUNDING, below[k], above[k], int(many[k])))
+            self._seen(
+                size,
+                self._spans(
+                    low[k] - ROUNDING, high[k] + ROUNDING, below[k] + ROUNDING, above[k] - ROUNDING, int(many[k])
+                ),
+            )
             for k, size in enumerate(sizes)
         ]
 
     def _spans(self, low: Floats, high: Floats, below: Floats, above: Floats, many: int) -> dict[int, Spans]:
         """Return where the first so many lines may stand, those that may anywhere."""
         out: dict[int, Spans] = {}
-        some = np.flatnonzero(low[:many] <= high[:many] + TOUCHING_LIMITS)
+        shut = ((below[:many].T < low[:many]) & (above[:many].T > high[:many])).any(axis=0)
+        some = np.flatnonzero((low[:many] <= high[:many] + TOUCHING_LIMITS) & ~shut)
         ends = zip(low[some].tolist(), high[some].tolist(), strict=True)
-        things = zip((below[some] + ROUNDING).tolist(), (above[some] - ROUNDING).tolist(), strict=True)
+        things = zip(below[some].tolist(), above[some].tolist(), strict=True)
         for k, (lowest, highest), (under, over) in zip(some.tolist(), ends, things, strict=True):
             spans = free_spans(lowest, highest, under, over)
             if spans:

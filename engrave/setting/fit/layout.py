@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -314,12 +315,16 @@ class Layout:
         narrow = self.narrow(size)
         if lines is not None:
             narrow = sorted(set(lines).intersection(narrow))
-        return self._in_slabs([size], narrow)[0]
+        return self._in_slabs([size], narrow)[0]()
 
     def baselines_at(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Baselines]:
-        """Return the baselines at which lines fit at several sizes, which costs little more than at one."""
+        """Return the baselines at which lines fit at several sizes, which costs less than at one after the other."""
+        return [made() for made in self.baselines_ahead(sizes, lines)]
+
+    def baselines_ahead(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Callable[[], Baselines]]:
+        """Return what tells the baselines at which lines fit at each of several sizes: some are never asked about."""
         if self.room.convex:
-            return [self._in_convex(size, lines) for size in sizes]
+            return [partial(self._in_convex, size, lines) for size in sizes]
         return self._in_slabs(sizes, sorted(set(lines)))
 
     def narrow(self, size: float) -> list[int]:
@@ -387,17 +392,17 @@ class Layout:
         rows[:, :2] -= self.centres[number] * self.ratio(i)
         return rows
 
-    def _in_slabs(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Baselines]:
+    def _in_slabs(self, sizes: Sequence[float], lines: Sequence[int]) -> list[Callable[[], Baselines]]:
         if not lines:
-            return [Baselines({}) for _ in sizes]
+            return [lambda: Baselines({})] * len(sizes)
         probe = LineProbe(self.room, self.borders(lines), np.array(sizes), self.axis)
-        found = [limit.tolist() for limit in (*probe.limits(), *probe.around())]
-        return [self._standing(size, lines, *(of[k] for of in found)) for k, size in enumerate(sizes)]
+        found = *probe.limits(), *probe.around()
+        return [partial(self._standing, size, lines, *(of[k] for of in found)) for k, size in enumerate(sizes)]
 
     def _standing(
-        self, size: float, lines: Sequence[int], low: Sequence[float], high: Sequence[float],
-        below: Sequence[list[float]], above: Sequence[list[float]],
-    ) -> Baselines:  # fmt: skip
+        self, size: float, lines: Sequence[int], lowest: Floats, highest: Floats, under: Floats, over: Floats
+    ) -> Baselines:
+        low, high, below, above = (of.tolist() for of in (lowest, highest, under, over))
         out = Baselines({})
         for k, number in enumerate(lines):
             if low[k] > high[k] + TOUCHING_LIMITS:

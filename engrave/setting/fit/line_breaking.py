@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -50,7 +50,7 @@ class LineWalker:
         self.room, self.stack, self.axis, self.tidy = room, stack, axis, tidy
         self.layout = layout or Layout(room, stack, axis, least, tidy, align, block)
         self._standing: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
-        self._ones: dict[tuple[float, tuple[int, ...]], Baselines] = {}
+        self._ones: dict[tuple[float, tuple[int, ...]], Baselines | Callable[[], Baselines]] = {}
         self._glance: Glance | None = None
         self._seen: dict[float, Glimpse] = {}
         self._able: dict[float, Baselines] = {}
@@ -143,17 +143,13 @@ class LineWalker:
             self._able.update(zip(some, self.layout.baselines_at(some, lines), strict=True))
 
     def ready(self, lines: tuple[int, ...], sizes: Sequence[float]) -> None:
-        """Work out at once where the lines of a break may stand at sizes that will be asked about."""
+        """Hold the lines of a break at once against the room at sizes that may be asked about."""
         new = [size for size in sizes if (size, lines) not in self._ones]
-        if len(new) > 1:
-            for size, found in zip(new, self.layout.baselines_at(new, lines), strict=True):
-                self._keep_one(size, lines, found)
-
-    def _keep_one(self, size: float, lines: tuple[int, ...], found: Baselines) -> Baselines:
-        self._ones[size, lines] = found
-        if len(self._ones) > ONES_KEPT:
-            del self._ones[next(iter(self._ones))]
-        return found
+        if len(new) > 1 and not self.room.convex:
+            for size, told in zip(new, self.layout.baselines_ahead(new, lines), strict=True):
+                self._ones[size, lines] = told
+            while len(self._ones) > ONES_KEPT:
+                del self._ones[next(iter(self._ones))]
 
     def may_fit(self, size: float, fits: Baselines | None = None) -> bool:
         """Tell whether some break would fit if every gap could be as wide as it liked: a glance before all is searched.
@@ -343,7 +339,11 @@ class LineWalker:
     def of_lines(self, lines: tuple[int, ...], size: float) -> Baselines:
         """Return the baselines of a break's lines at a size; asked first whether they fit, then where, they are kept."""
         found = self._ones.get((size, lines))
-        return self._keep_one(size, lines, self.layout.baselines(size, lines)) if found is None else found
+        if found is None or callable(found):
+            found = self._ones[size, lines] = found() if found else self.layout.baselines(size, lines)
+            if len(self._ones) > ONES_KEPT:
+                del self._ones[next(iter(self._ones))]
+        return found
 
     def block(self, lines: Sequence[int], fits: Baselines, size: float) -> Spans:
         """Return the first baselines at which lines that keep together fit."""
