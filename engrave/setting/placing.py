@@ -306,7 +306,7 @@ def _just_readable(
     near = first
     for times in range(1, READABLE_ROUNDS + 1):
         of = _readable_at(task, fields, near.size * SHORT_BY**times)
-        if of is None:
+        if of is None or (times == READABLE_ROUNDS and not _may_be(task, frame, of)):
             return None
         again = _at_ratio(task, frame, of, parted=False)
         if again is None or not _too_small(task, again):

@@ -66,7 +66,7 @@ class Glance:
     def _spans(self, low: Floats, high: Floats, below: Floats, above: Floats, many: int) -> dict[int, Spans]:
         """Return where the first so many lines may stand, those that may anywhere."""
         out: dict[int, Spans] = {}
-        shut = ((below[:many].T < low[:many]) & (above[:many].T > high[:many])).any(axis=0)
+        shut = ((low[:many] > below[:many].T) & (high[:many] < above[:many].T)).any(axis=0)
         some = np.flatnonzero((low[:many] <= high[:many] + TOUCHING_LIMITS) & ~shut)
         ends = zip(low[some].tolist(), high[some].tolist(), strict=True)
         things = zip(below[some].tolist(), above[some].tolist(), strict=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import count, islice
+from typing import TypeVar
 
 from engrave.setting.fit.glance import Glance, Glimpse
 from engrave.setting.fit.intervals import EVERYWHERE, INFINITY, Spans, join, meet, shifted, without
@@ -30,6 +31,9 @@ ONES_KEPT = 64
 
 SEEN_KEPT = 64
 """Sizes whose glances are kept: those looked at ahead, from the top down, until words fit."""
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,13 +278,27 @@ class LineWalker:
         layout = self.layout
         before = self._before(fits, size)
         for line in sorted(before, key=lambda n: layout.ends[n][1]):
+            uppers = _kept(self._upper_halves(line, before, fits, size))
             for below in layout.starting[layout.ends[line][1]] if layout.ends[line][1] < layout.count else ():
                 if below in after and self._goes_round(line, below, before[line], after[below], fits, size):
-                    for upper in islice(self._up((line,), before, fits, size), HALF_BREAKS):
-                        for lower in islice(self._down(below, after, fits, size), HALF_BREAKS):
-                            found = Break(upper + lower, len(upper))
-                            if self.fits(found, size, fits):
-                                yield found
+                    lowers = _kept(self._lower_halves(below, after, fits, size))
+                    for (upper, top), (lower, bottom) in ((u, v) for u in uppers() if u[1] for v in lowers() if v[1]):
+                        if self._goes_round(line, below, top, bottom, fits, size):
+                            yield Break(upper + lower, len(upper))
+
+    def _upper_halves(
+        self, line: int, before: dict[int, Spans], fits: Baselines, size: float
+    ) -> Iterator[tuple[tuple[int, ...], Spans]]:
+        """Yield the first ways to break what stands above, each with where its last line may stand."""
+        for lines in islice(self._up((line,), before, fits, size), HALF_BREAKS):
+            yield lines, shifted(self.block(lines, fits, size), -self.layout.drops(lines)[-1] * size)
+
+    def _lower_halves(
+        self, line: int, after: dict[int, Spans], fits: Baselines, size: float
+    ) -> Iterator[tuple[tuple[int, ...], Spans]]:
+        """Yield the first ways to break what stands below, each with where its first line may stand."""
+        for lines in islice(self._down(line, after, fits, size), HALF_BREAKS):
+            yield lines, self.block(lines, fits, size)
 
     def _goes_round(self, line: int, below: int, upper: Spans, lower: Spans, fits: Baselines, size: float) -> bool:
         return self._apart(line, below, upper, lower, fits, size) is not None
@@ -407,6 +425,22 @@ class LineWalker:
         upper = [above + drops[k - 1] - d for d in drops[:k]]
         lower = [below - (d - drops[k]) for d in drops[k:]]
         return (*upper, *lower)
+
+
+def _kept(found: Iterator[T]) -> Callable[[], Iterator[T]]:
+    """Return what yields the same again each time, but seeks no more than is asked for."""
+    kept: list[T] = []
+
+    def again() -> Iterator[T]:
+        for k in count():
+            if k == len(kept):
+                further = next(found, None)
+                if further is None:
+                    return
+                kept.append(further)
+            yield kept[k]
+
+    return again
 
 
 def _chosen(spans: Spans, wish: float | None) -> float:
