@@ -53,10 +53,12 @@ def made_ready(name: str, sources: Sequence[Path], make: Callable[[], Any], unde
 
 
 def file_of_library(name: str, file: str) -> list[Path]:
-    """Return a file of an installed library, as the one that tells its version: found, not loaded. [] if it is not there."""
+    """Return where a file of an installed library lies, as the one that tells its version: found, not loaded.
+
+    [] if the library is not there; what is made from a file that cannot be read is not kept.
+    """
     found = find_spec(name)
-    path = Path(found.origin).with_name(file) if found is not None and found.origin else None
-    return [path] if path is not None and path.is_file() else []
+    return [Path(found.origin).with_name(file)] if found is not None and found.origin else []
 
 
 def replace_whole(file: Path, text: str) -> None:

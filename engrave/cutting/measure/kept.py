@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Hashable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -67,7 +68,8 @@ def measures_version() -> str:
 def _said_by_scipy() -> bytes:
     """Return what scipy says of its version, read and not loaded; what is installed says the same ten times slower."""
     for file in file_of_library("scipy", "version.py"):
-        return file.read_bytes()
+        with suppress(OSError):
+            return file.read_bytes()
     from importlib.metadata import version
 
     return version("scipy").encode()
