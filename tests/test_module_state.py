@@ -52,8 +52,11 @@ OF_CHARACTERS = {
 """What Unicode and our own words say of a text, whatever the shop: bounded, and the same for equal texts."""
 
 OF_LETTERS = {
+    "output.point_texts._decimals",
+    "output.point_texts._whole_numbers",
+    "output.svg.lid_file._each_data",
     "output.svg.lid_file._shape_data",
-    "output.svg.lid_file._stroke_data",
+    "output.svg.svg_check._in_form",
     "setting.text.glyph_shapes._measures",
     "toolpath.stroke_order._runs",
 }
