@@ -19,9 +19,6 @@ from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
 
-SURELY_ENOUGH = 0.5
-"""mm of wood over what it needs by which no cupping of a lid changes anything: a V-bit of 90 degrees on 0.25 mm."""
-
 TAKEN_APART: CacheKind[tuple[Any, tuple[tuple[Component, ...], StrokesBeside]]] = CacheKind("letterings apart", 16)
 """The same letters are often checked for one bit after the other."""
 
@@ -44,7 +41,7 @@ class Case:
     closing: Closing
     limit: WebLimits
     walls: Walls
-    to_spare: float = SURELY_ENOUGH
+    to_spare: float
 
     @property
     def burns(self) -> bool:
@@ -102,7 +99,7 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
         # a wall is as high as the stroke beside it is deep, not as the tool's deepest
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
     walls = Walls(strokes, tool)
-    to_spare = min(SURELY_ENOUGH, width_changes(tool, groove, lid.flatness)[1])
+    to_spare = width_changes(tool, groove, lid.flatness)[1]
     return Case(
         lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit, walls, to_spare
     )
