@@ -101,10 +101,8 @@ class Trials:
     def make(self, change: Change) -> Piece | None:
         """Return the piece as it comes out with the change; None if it has none, or patience is used up."""
         if change not in self._made:
-            cost = self._cost(change)
-            if cost > self._left:
+            if not self._pay(change):
                 return None
-            self._left -= cost
             self._made[change] = remake(change, self.piece, self.env, self._cap)
         return self._made[change]
 
@@ -114,12 +112,18 @@ class Trials:
         It costs what the piece does, but is mostly known once the words are set.
         """
         if change not in self._roomy:
-            cost = self._cost(change)
-            if cost > self._left:
+            if not self._pay(change):
                 return False
-            self._left -= cost
             self._roomy[change] = _has_room(change, self.piece, self.env, self._cap)
         return self._roomy[change]
+
+    def _pay(self, change: Change) -> bool:
+        """Take what a change's piece costs from what is left; False if that is too little."""
+        cost = self._cost(change)
+        if cost > self._left:
+            return False
+        self._left -= cost
+        return True
 
     def _cost(self, change: Change) -> float:
         """Return how many pieces of usual length a change's piece counts for: by its words, and the room they get."""

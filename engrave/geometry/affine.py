@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import transform
 from shapely.geometry.base import BaseGeometry
 
-Floats = NDArray[np.float64]
+from engrave.geometry.arrays import Floats
 
 Matrix = tuple[float, float, float, float, float, float]
 """Affine map as in SVG: x' = a x + c y + e, y' = b x + d y + f."""

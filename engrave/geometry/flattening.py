@@ -12,12 +12,9 @@ from dataclasses import dataclass
 from itertools import chain, pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats, Ints
 from engrave.geometry.paths import Contour, Point, Polyline, StraightLine
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 MACHINE_CHORD = 0.01
 """mm: how far chords stand off the file's curves. What programs that prepare a job commonly use (0.01 to 0.02 mm,

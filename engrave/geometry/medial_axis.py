@@ -17,9 +17,8 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon, contains_xy, distance, get_coordinates, points, prepare
 from shapely.geometry.base import BaseGeometry
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.medial_graph import GOLDEN_ANGLE, medial_graph_of
-
-Floats = NDArray[np.float64]
 
 AXIS_STEP = 0.015
 """Cap heights between samples of the outline: follows serifs, at some milliseconds a letter."""

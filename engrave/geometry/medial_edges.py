@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from engrave.geometry.medial_points import Flags, Floats, Ints, MedialGraph, Samples, seen_from, together
+from engrave.geometry.arrays import Floats, Ints
+from engrave.geometry.medial_points import Flags, MedialGraph, Samples, seen_from, together
 
 if TYPE_CHECKING:
     from scipy.spatial import Delaunay

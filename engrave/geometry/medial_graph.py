@@ -15,8 +15,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.medial_edges import MOST_EDGE_PIECES, divided, edges_between, with_rays
-from engrave.geometry.medial_points import Flags, Floats, MedialGraph, sample, seen_from
+from engrave.geometry.medial_points import Flags, MedialGraph, sample, seen_from
 from engrave.geometry.paths import Polyline
 
 FAR_RING = 3.0

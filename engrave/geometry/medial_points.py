@@ -12,11 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats, Ints
 from engrave.geometry.paths import Polyline
-
-Floats = NDArray[np.float64]
-
-Ints = NDArray[np.int64]
 
 Flags = NDArray[np.bool_]
 

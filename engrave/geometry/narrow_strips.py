@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engrave.geometry.medial_points import Flags, Floats, Ints, MedialGraph
+from engrave.geometry.arrays import Floats, Ints
+from engrave.geometry.medial_points import Flags, MedialGraph
 
 PLATEAU_RISE = 1.03
 """A narrow place is one of its own only if its surroundings widen by this much; else it is the same stroke again."""

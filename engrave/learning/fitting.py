@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats
 from engrave.learning.learned import Fitted, Learned, Timed
 from engrave.learning.likeliest import (
     PRIOR_SDS,
@@ -40,7 +41,6 @@ from engrave.learning.log_remarks import (
 from engrave.learning.logs import Log
 from engrave.learning.memory import Memory, figures_of, once, run_name
 from engrave.learning.nonsense import Nonsense, check_follows, check_units
-from engrave.motion.planner import Floats
 from engrave.problems import Problem
 from engrave.shop.models import Machine
 from engrave.toolpath.moves import Course

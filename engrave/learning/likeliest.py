@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats
 from engrave.learning.memory import Memory
 from engrave.motion.machine_limits import limits_of
-from engrave.motion.planner import Floats, PreparedChains
+from engrave.motion.planner import PreparedChains
 from engrave.shop.models import Machine
 from engrave.toolpath.moves import Course
 

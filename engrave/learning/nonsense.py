@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from engrave.motion.planner import Floats
+from engrave.geometry.arrays import Floats
 from engrave.units import duration
 
 FARTHEST_RATIO = 6.0

@@ -1,7 +1,8 @@
 """How a machine moves: its limits, and the seconds of a chain of moves planned within them."""
 
+from engrave.geometry.arrays import Floats
 from engrave.motion.machine_limits import Limits, limits_of
-from engrave.motion.planner import Floats, Moves, PlannedChain, chain_through, chained, plan_chain, plan_chains
+from engrave.motion.planner import Moves, PlannedChain, chain_through, chained, plan_chain, plan_chains
 
 __all__ = [
     "Floats",

@@ -14,9 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from engrave.geometry.arrays import Floats
 from engrave.motion.machine_limits import Limits
-
-Floats = NDArray[np.float64]
 
 RAPID = np.inf
 """Feed of a move that only the axes limit."""

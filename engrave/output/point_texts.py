@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engrave.geometry.paths import Polyline
+from engrave.output.numbers import plain
 
 Texts = NDArray[np.bytes_]
 
@@ -79,7 +80,5 @@ def _one_by_one(points: Polyline, decimals: int, before: Texts | bytes, between:
 
 
 def _told(value: float, decimals: int, trimmed: bool) -> str:
-    text = f"{value:.{decimals}f}"
-    if float(text) == 0.0:
-        return "0"
-    return text.rstrip("0").rstrip(".") if trimmed and "." in text else text
+    short = plain(value, decimals)
+    return short if trimmed or short == "0" else f"{value:.{decimals}f}"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
-from engrave.motion.planner import Floats
 from engrave.tasks import Tool
 from engrave.toolpath.moves import (
     Course,

@@ -13,8 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, Point, split
-from engrave.motion.planner import Floats
 
 MEETING_DISTANCE = 0.01
 """mm: ends nearer than this are one place: a tenth of the finest mark, and what flattening already allows."""

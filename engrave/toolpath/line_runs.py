@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
-from engrave.motion.planner import Floats
+from engrave.geometry.arrays import Floats
 from engrave.toolpath.moves import SAME_PLACE
 from engrave.toolpath.worn_areas import Shapes
 

@@ -13,10 +13,9 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats, Ints
 from engrave.geometry.paths import Point
-from engrave.motion.planner import Floats
 from engrave.toolpath.join import joined_lines
 from engrave.toolpath.stroke_order import best_order, candidates_of
 from engrave.toolpath.strokes import HeadRoute
@@ -24,7 +23,6 @@ from engrave.toolpath.strokes import HeadRoute
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
-Ints = NDArray[np.int64]
 
 PLACE_DIGITS = 5
 """Decimals of mm by which places are told apart: far above the arithmetic's last, far below what lines are drawn by."""

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from engrave.cache import Cache
 from engrave.geometry.affine import Matrix
+from engrave.geometry.arrays import Floats
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path, transformed
 from engrave.motion.machine_limits import limits_of
-from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering, Line, Mark
 from engrave.tasks import Tool
 from engrave.toolpath.follow import course_as_drawn, follow_toolpath

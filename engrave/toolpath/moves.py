@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Path
-from engrave.motion.planner import CUT, LIFT, PARTS, PLUNGE, RAPID, TRAVEL, Floats, Moves, chain_through
+from engrave.motion.planner import CUT, LIFT, PARTS, PLUNGE, RAPID, TRAVEL, Moves, chain_through
 from engrave.tasks import Tool
 
 Chain = Sequence[Floats]

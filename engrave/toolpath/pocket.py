@@ -10,9 +10,9 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Path
 from engrave.geometry.regions import centre_lines, polygons, region
-from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.moves import Toolpath, at_depths, bit_course, bit_of, equal_depths

@@ -10,17 +10,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats, Ints
 from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path
 from engrave.geometry.regions import centre_lines, polygons
-from engrave.motion.planner import CUT, RAPID, TRAVEL, TURN, Floats, chain_through
+from engrave.motion.planner import CUT, RAPID, TRAVEL, TURN, chain_through
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.moves import Course, Toolpath
 
-Ints = NDArray[np.int64]
 RowSpans = Floats
 """Marks as an array (m, 3): index of the row, x where the beam goes on, x where it goes off; sorted."""
 

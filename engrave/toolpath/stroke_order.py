@@ -15,10 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from engrave.geometry.arrays import Floats, Ints
 from engrave.motion.machine_limits import Limits
-from engrave.motion.planner import Floats
-
-Ints = NDArray[np.int64]
 
 EXCHANGE_WINDOW = 60
 """Strokes improved together: all pairs of more would cost seconds, and strokes far apart have nothing to exchange."""

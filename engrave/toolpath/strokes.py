@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Contour, Path, Point, split
 from engrave.motion.machine_limits import Limits
-from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.toolpath.join import joined_strokes, rotated
 from engrave.toolpath.overlaps import united_outlines

@@ -18,10 +18,10 @@ from engrave.cutting.criteria import GLYPH_CHORD
 from engrave.cutting.effect.cupping import floor_step, vee_depth, widest_vee
 from engrave.cutting.measure.components import Component, components_of
 from engrave.geometry.affine import inverse_matrix, map_points
+from engrave.geometry.arrays import Floats
 from engrave.geometry.medial_axis import axis_lines
 from engrave.geometry.paths import Path, transformed
 from engrave.geometry.regions import polygons, region
-from engrave.motion.planner import Floats
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.linking import begun_at, linked_paths, ordered_lines

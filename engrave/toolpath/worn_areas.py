@@ -10,11 +10,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely import GeometryType, Polygon
 
-from engrave.geometry.arrays import distinct, distinct_and_places
-from engrave.motion.planner import Floats
+from engrave.geometry.arrays import Floats, Ints, distinct, distinct_and_places
 
 Shapes = NDArray[np.object_]
-Ints = NDArray[np.int64]
 
 MarkWidth = tuple[float, float]
 """Width of what the cutter leaves along x and y, mm."""

@@ -21,7 +21,8 @@ from scipy.spatial import cKDTree
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon, get_coordinates
 from shapely.geometry.base import BaseGeometry
 
-Floats = NDArray[np.float64]
+from engrave.geometry.arrays import Floats
+
 Image = NDArray[np.bool_]
 
 BORDER = 0.1

@@ -14,16 +14,14 @@ from collections.abc import Iterator, Sequence
 
 import networkx as nx
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import Voronoi
 from shapely import LineString, Polygon, contains_xy, get_coordinates, prepare, segmentize, union_all
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.regions import polygons, region
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Tool
 from engrave.toolpath.moves import Course, bit_course, bit_of
-
-Floats = NDArray[np.float64]
 
 SAMPLE = 0.03
 """mm between samples of an outline."""

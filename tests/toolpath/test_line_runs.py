@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from engrave.motion.planner import Floats
+from engrave.geometry.arrays import Floats
 from engrave.toolpath.line_runs import _begun_at, _sides, linked
 from engrave.toolpath.moves import SAME_PLACE
 from engrave.toolpath.worn_areas import lines_in

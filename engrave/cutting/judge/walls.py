@@ -13,11 +13,9 @@ from shapely.geometry.polygon import orient
 from engrave.cutting.effect.cupping import vee_depth
 from engrave.cutting.measure.components import Component
 from engrave.cutting.measure.narrow_places import NarrowPlace
+from engrave.geometry.arrays import Floats, Ints
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 WALL_STEP = 0.005
 """Cap heights between the places of an outline from which circles are found: a tenth of a thin serif."""

@@ -31,8 +31,9 @@ from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import criteria
 from engrave.cutting.measure.crotch import Crotch, crotches
+from engrave.geometry.arrays import Floats
 from engrave.geometry.medial_graph import medial_graph_of
-from engrave.geometry.medial_points import Flags, Floats, MedialGraph
+from engrave.geometry.medial_points import Flags, MedialGraph
 from engrave.geometry.narrow_strips import Narrow, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons

@@ -4,8 +4,8 @@ On disk: one JSON file a typeface in a folder that may be deleted at any time. N
 back exactly (shortest repr), so cold and warm runs give the same bytes. Files are replaced whole, by renaming, after
 merging with what another run may have written meanwhile: the worst that two runs at once can do is to measure a
 glyph twice. Where a letter is missing, a file that another process has replaced since is read again: workers of one week
-measure each letter once between them. A file that cannot be read or written is as good as none, and so is a measure in it whose digest is not that
-of its figures, or whose figures cannot be those of the glyph.
+measure each letter once between them. A file that cannot be read or written is as good as none, and so is a measure in
+it whose digest is not that of its figures, or whose figures cannot be those of the glyph.
 """
 
 from __future__ import annotations

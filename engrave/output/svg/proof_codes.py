@@ -44,7 +44,6 @@ def _points(strokes: Iterable[Contour]) -> Iterable[str]:
         if isinstance(stroke, StraightLine):
             yield "o" + points_told(stroke.line, CODE_DECIMALS, b" ", b",", trimmed=True).removeprefix(" ")
             continue
-        points = [stroke.start, *(p for segment in stroke.segments for p in segment)]
         yield ("z" if stroke.closed else "o") + " ".join(
-            f"{plain(x, CODE_DECIMALS)},{plain(y, CODE_DECIMALS)}" for x, y in points
+            f"{plain(x, CODE_DECIMALS)},{plain(y, CODE_DECIMALS)}" for x, y in stroke.points
         )

@@ -114,7 +114,8 @@ class LineWalker:
     def standing_at(self, size: float) -> tuple[Baselines, dict[int, Spans]]:
         """Return where lines may stand at a size, alone, and with all that comes after them; the last are kept.
 
-        Lines that a glance rules out as part of a break are left out. Where it is seen at once that no break fits, nothing is said of what comes after.
+        Lines that a glance rules out as part of a break are left out. Where it is seen at once that no break fits, nothing
+        is said of what comes after.
         """
         found = self._standing.get(size)
         if found is None:
