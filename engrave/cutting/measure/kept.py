@@ -35,6 +35,7 @@ MEASURED_BY = (
     "engrave.cutting.measure.glyphs",
     "engrave.cutting.measure.kept",
     "engrave.geometry.affine",
+    "engrave.geometry.arrays",
     "engrave.geometry.flattening",
     "engrave.geometry.medial_edges",
     "engrave.geometry.medial_graph",
