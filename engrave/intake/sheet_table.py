@@ -50,26 +50,38 @@ def sheet_tables(data: bytes) -> Iterator[Table]:
 
 
 def _table(book: Workbook, sheet: SheetTable, several: bool) -> Table:
-    columns: set[int] = set()
+    unseen = _Unseen()
     values = Values(book)
-    rows, too_long = kept(values.row(row) for row in book.rows(sheet, columns))
+    rows, too_long = kept(unseen.noted(values.row(row)) for row in book.rows(sheet, unseen.columns))
     notes = [Problem("sheet", "note", f"Read from the sheet {sheet.title!r}; other sheets were not read.")]
-    return Table(rows, (*notes[: int(several)], *_hidden(rows, columns)), sheet.title, too_long)
+    return Table(rows, (*notes[: int(several)], *unseen.told()), sheet.title, too_long)
 
 
-def _hidden(rows: Sequence[Row], columns: set[int]) -> Iterator[Problem]:
-    """Tell which rows and columns that hold something nobody sees in the sheet."""
-    numbers = [row.number for row in rows if row.hidden]
-    if numbers:
-        says = (
-            f"{'Row' if len(numbers) == 1 else 'Rows'} {spans(numbers)} of the sheet {_are(numbers)} like the others."
-        )
-        yield Problem("hidden-rows", "note", says)
-    filled = sorted({i for row in rows for i, cell in enumerate(row.cells) if i in columns and cell.strip(BLANK_SIGNS)})
-    if filled:
-        names = ", ".join(column_name(i) for i in filled)
-        says = f"{'Column' if len(filled) == 1 else 'Columns'} {names} of the sheet {_are(filled)} like the others."
-        yield Problem("hidden-columns", "note", says)
+class _Unseen:
+    """Rows and columns that hold something nobody sees in the sheet, noted as they are read. columns: all hidden ones."""
+
+    def __init__(self) -> None:
+        self.columns: set[int] = set()
+        self._rows: list[int] = []
+        self._filled: set[int] = set()
+
+    def noted(self, row: Row) -> Row:
+        """Return the row as it is. A sheet names its hidden columns ahead of its rows (ECMA-376 part 1, 18.3.1.99)."""
+        if row.hidden and not row.is_empty():
+            self._rows.append(row.number)
+        if self.columns:
+            self._filled |= {i for i, cell in enumerate(row.cells) if i in self.columns and cell.strip(BLANK_SIGNS)}
+        return row
+
+    def told(self) -> Iterator[Problem]:
+        """Tell what was noted."""
+        if self._rows:
+            those = f"{'Row' if len(self._rows) == 1 else 'Rows'} {spans(self._rows)} of the sheet {_are(self._rows)}"
+            yield Problem("hidden-rows", "note", f"{those} like the others.")
+        if filled := sorted(self._filled):
+            names = ", ".join(column_name(i) for i in filled)
+            says = f"{'Column' if len(filled) == 1 else 'Columns'} {names} of the sheet {_are(filled)} like the others."
+            yield Problem("hidden-columns", "note", says)
 
 
 def _are(what: Sequence[int]) -> str:

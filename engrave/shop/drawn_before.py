@@ -14,6 +14,7 @@ from engrave.stored import as_plain, read_as
 
 READ_BY = (
     "engrave.geometry.affine",
+    "engrave.geometry.arrays",
     "engrave.geometry.crossings",
     "engrave.geometry.flattening",
     "engrave.geometry.paths",
