@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import random
 from collections import Counter
 from functools import cache
 from pathlib import Path
@@ -47,6 +48,8 @@ HALF_ASIDE = ("twelfth",)
 UNSEEN = ("twentyfirst", "twentysecond", "twentythird")
 """By people who had not seen a rule. No rule was changed for them, and no weight was fitted on them: what stands in one
 of them was taken out of practice."""
+SAYINGS = ("twentyfourth",)
+"""Sayings, verses, and requests for such in whole sentences, unseen too: harder than what most buyers write."""
 
 FIRST_LOOK = {
     "third": (0.62, 0.030), "fourth": (0.61, 0.057), "fifth": (0.81, 0.033), "sixth": (0.71, 0.0), "seventh": (0.71, 0.026),
@@ -55,13 +58,15 @@ FIRST_LOOK = {
     "sixteenth": (0.90, 0.023), "seventeenth": (0.90, 0.061),
     "eighteenth": (0.956, 0.071), "nineteenth": (0.956, 0.071), "twentieth": (0.973, 0.259),
     "twentyfirst": (0.942, 0.08), "twentysecond": (0.942, 0.048), "twentythird": (0.92, 0.033),
+    "twentyfourth": (0.778, 0.098),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
 the words of the tenth were sought out to look like talk; the
 fourteenth is terse talk typed on a telephone, the fifteenth words alone, many of them in small letters. From the
 sixteenth on, weights were fitted on the sets before it. Of the eighteenth and nineteenth half the words were chosen to
-look like talk, of the twentieth all; the last three are written in ordinary shares of kinds."""
+look like talk, of the twentieth all; the three behind it are written in ordinary shares of kinds. The twenty-fourth is of sayings and jokes,
+verses known to everybody, and requests in whole sentences about such; more of the same were practised beside it."""
 
 
 @cache
@@ -73,9 +78,20 @@ def cells(name: str) -> tuple[dict[str, str], ...]:
 
 
 def half(name: str, words: str) -> str:
-    if name in UNSEEN:
+    if name in UNSEEN + SAYINGS:
         return "unseen"
     return "aside" if name in HALF_ASIDE and hashlib.sha256(words.encode()).digest()[0] % 2 else "used"
+
+
+@cache
+def verses(side: str) -> tuple[str, ...]:
+    """Return lines as buyers copy them, learned ('used') or kept 'aside' by their own digest.
+
+    From the King James Bible, and from poets as Webster's Revised Unabridged Dictionary (1913) quotes them.
+    """
+    with (DATA / "verses.csv").open(encoding="utf-8", newline="") as file:
+        every = [row["words"] for row in csv.DictReader(file)]
+    return tuple(w for w in every if ("aside" if hashlib.sha256(w.encode()).digest()[0] % 2 else "used") == side)
 
 
 def trained_sets() -> tuple[str, ...]:
@@ -113,7 +129,10 @@ AIM = (0.97, 0.02, 1.0)
 LEAST_ASIDE = (0.95, 0.03, 1.0)
 """What holds for the half that nobody looked at: below the aim, and raised with every better rule."""
 
-LEAST_UNSEEN = {"twentyfirst": (0.98, 0.04, 1.0), "twentysecond": (0.95, 0.02, 1.0), "twentythird": (0.95, 0.03, 1.0)}
+LEAST_UNSEEN = {
+    "twentyfirst": (0.98, 0.04, 1.0), "twentysecond": (0.95, 0.02, 1.0), "twentythird": (0.95, 0.03, 1.0),
+    "twentyfourth": (0.77, 0.08, 1.0),
+}  # fmt: skip
 """What holds for the newest sets, of cells that are hard to tell."""
 
 
@@ -122,7 +141,7 @@ LEAST_UNSEEN = {"twentyfirst": (0.98, 0.04, 1.0), "twentysecond": (0.95, 0.02, 1
     [
         *((name, "used") for name in SETS),
         *((name, "aside") for name in HALF_ASIDE),
-        *((name, "unseen") for name in UNSEEN),
+        *((name, "unseen") for name in UNSEEN + SAYINGS),
     ],
 )
 def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str) -> None:
@@ -136,7 +155,7 @@ def test_requests_are_asked_about_and_words_to_cut_are_not(name: str, side: str)
     assert empty >= least_empty, counted(name)[2]
 
 
-@pytest.mark.parametrize("name", UNSEEN)
+@pytest.mark.parametrize("name", UNSEEN + SAYINGS)
 def test_nothing_unseen_was_learned(name: str) -> None:
     new = {cell["words"].casefold() for cell in cells(name) if cell["label"] != "empty"}
     learned = {cell["words"].casefold() for cell in cells("practice")}
@@ -168,6 +187,23 @@ def test_cells_without_words_are_held_and_mixtures_are_not(names: tuple[str, ...
     print(f"\nheld: requests {requests:.1%}, mixtures {mixtures:.1%}")
     assert requests > least
     assert mixtures < most
+
+
+@pytest.mark.parametrize(("side", "most"), [("used", 0.02), ("aside", 0.06)])
+def test_verses_are_words_however_they_ask_and_bid(side: str, most: float) -> None:
+    asked = [words for words in verses(side) if remarks(words, "message")]
+    print(f"\nverses, {side}: asked about {len(asked) / len(verses(side)):.1%}")
+    assert len(asked) / len(verses(side)) < most
+
+
+def test_a_request_behind_a_verse_is_still_asked_about() -> None:
+    """Three quarters of such cells were asked about when verses were first learned without any request behind them."""
+    chance = random.Random(4)
+    talk = [c["words"] for n in UNSEEN for c in cells(n) if c["label"] == "request"]
+    mixtures = [chance.choice(verses("aside")) + chance.choice((". ", " - ", "\n", "; ")) + words for words in talk]
+    asked = sum(bool(remarks(words, "message")) for words in mixtures) / len(mixtures)
+    print(f"\nverses with a request behind asked about {asked:.1%}")
+    assert asked > 0.85
 
 
 def test_a_sign_weighs_the_same_sought_line_by_line_and_in_a_map() -> None:
