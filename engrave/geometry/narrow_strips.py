@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,13 +49,9 @@ def narrow_runs(
     strip = _strip(graph, among, math.pi - tilt, floor)
     weight = strip.width[strip.edges].mean(axis=1)  # half of an edge lies below its middle: no bias by the sampling
     order = np.argsort(weight, kind="stable")
+    ends, others = strip.edges[order].T.tolist()
     growing = _Growing(strip.width, least, feathered)
-    for (a, b), w, hop_length in zip(
-        strip.edges[order].tolist(), weight[order].tolist(), strip.length[order].tolist(), strict=True
-    ):
-        if growing.first is not None and w > FAR_BEYOND * growing.first:
-            break
-        growing.join(a, b, w, hop_length)
+    growing.let_in(ends, others, weight[order].tolist(), strip.length[order].tolist())
     found = [(w, int(strip.node[k])) for w, k in growing.found if w > 0.0]
     return tuple(_narrow(graph, w, node) for w, node in sorted(found))
 
@@ -107,54 +104,58 @@ class _Growing:
         self._thinnest = list(range(len(width)))
         self._event: dict[int, int] = {}
         self._found: list[tuple[float, int] | None] = []
-        self.first: float | None = None
+        self._widest = math.inf
 
     @property
     def found(self) -> list[tuple[float, int]]:
         """Width and narrowest node of each run that stands for itself."""
         return [event for event in self._found if event is not None]
 
-    def _root(self, node: int) -> int:
-        parent = self._parent
-        while parent[node] != node:
-            parent[node] = parent[parent[node]]
-            node = parent[node]
-        return node
+    def let_in(
+        self, ends: Sequence[int], others: Sequence[int], widths: Sequence[float], lengths: Sequence[float]
+    ) -> None:
+        """Let edges in by rising width, each between two nodes, and note the runs that become long enough by them.
 
-    def join(self, a: int, b: int, w: float, length: float) -> None:
-        """Let an edge of the given length in, at width w, and note a run that has become long enough by it."""
-        one, two = self._root(a), self._root(b)
-        before = (self._length[one], self._length[two])
-        if one != two:
-            self._merge(one, two, w)
-        self._length[one] += length
-        if one not in self._event and self._is_run(one, w):
-            if one != two and min(before) > NO_RUN * self._least:  # it joins two: both of its ends are needed
-                w = max(self._width[a], self._width[b])
-            else:  # the edge lengthens one run: long enough somewhere along it
-                asked = self._least if self._width[self._thinnest[one]] >= w / 2.0 else self._feathered
-                share = min(1.0, max(0.0, (asked - max(before)) / length)) if length > 0.0 else 1.0
-                low, high = sorted((self._width[a], self._width[b]))
-                w = low + share * (high - low)
-            self._event[one] = len(self._found)
-            self.first = w if self.first is None else self.first
-            self._found.append((w, self._thinnest[one]))
+        It ends where nothing wider is sought. Half a letter's edges pass here, so roots are found and joined on the spot.
+        """
+        parent, length, thinnest, width, event = self._parent, self._length, self._thinnest, self._width, self._event
+        for a, b, w, hop in zip(ends, others, widths, lengths, strict=True):
+            if w > self._widest:
+                return
+            one, two = a, b
+            while parent[one] != one:
+                parent[one] = one = parent[parent[one]]
+            while parent[two] != two:
+                parent[two] = two = parent[parent[two]]
+            before = (length[one], length[two])
+            if one != two:
+                parent[two] = one
+                length[one] += length[two]
+                if width[thinnest[two]] < width[thinnest[one]]:
+                    thinnest[one] = thinnest[two]
+                if two in event:
+                    event[one] = self._older(event[one], event[two], w) if one in event else event[two]
+            length[one] += hop
+            if length[one] >= self._least and one not in event and self._is_run(one, w):
+                joins = one != two and min(before) > NO_RUN * self._least
+                low, high = sorted((width[a], width[b]))
+                # it joins two: both of its ends are needed; or it lengthens one run: long enough somewhere along it
+                self._note(one, high if joins else low + self._share(one, w, hop, max(before)) * (high - low))
 
     def _is_run(self, root: int, w: float) -> bool:
-        if self._length[root] < self._least:
-            return False
         return self._length[root] >= self._feathered or self._width[self._thinnest[root]] >= w / 2.0
 
-    def _merge(self, a: int, b: int, w: float) -> None:
-        self._parent[b] = a
-        self._length[a] += self._length[b]
-        if self._width[self._thinnest[b]] < self._width[self._thinnest[a]]:
-            self._thinnest[a] = self._thinnest[b]
-        if b in self._event:
-            if a in self._event:
-                self._event[a] = self._older(self._event[a], self._event[b], w)
-            else:
-                self._event[a] = self._event[b]
+    def _share(self, root: int, w: float, hop: float, before: float) -> float:
+        """Return after which share of an edge of length `hop` a run is long enough that was so long before it."""
+        asked = self._least if self._width[self._thinnest[root]] >= w / 2.0 else self._feathered
+        return min(1.0, max(0.0, (asked - before) / hop)) if hop > 0.0 else 1.0
+
+    def _note(self, root: int, w: float) -> None:
+        """Note a run that is long enough from a width on."""
+        self._event[root] = len(self._found)
+        if not self._found:
+            self._widest = FAR_BEYOND * w
+        self._found.append((w, self._thinnest[root]))
 
     def _older(self, one: int, two: int, w: float) -> int:
         """Let two known runs meet: the wider is forgotten unless something wider lies between them."""

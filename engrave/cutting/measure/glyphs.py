@@ -38,6 +38,9 @@ from engrave.geometry.narrow_strips import Narrow, narrow_runs
 from engrave.geometry.paths import Polyline
 from engrave.geometry.regions import polygons
 
+Indices = NDArray[np.intp]
+"""Points of a graph, by their numbers."""
+
 
 @dataclass(frozen=True, slots=True)
 class GlyphMeasure:
@@ -82,14 +85,15 @@ def measure_region(shape: BaseGeometry) -> GlyphMeasure:
     graph = medial_graph_of(
         [get_coordinates(r) for p in solid for r in (p.exterior, *p.interiors)], criteria.SAMPLE_STEP
     )
-    inside = _within(graph, solid)
+    within = [_points_within(graph, shape) for shape in solid]
+    inside = _any_of(graph, within)
     strokes = narrow_runs(graph, inside, criteria.STROKE_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN)
     webs = narrow_runs(graph, ~inside, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN)
     return GlyphMeasure(
         _kept(strokes),
-        _kept(_largest_circles(graph, solid)),
+        _kept(_largest_circles(graph, solid, within)),
         _kept([*webs, *_distances(solid)]),
-        _kept(_largest_circles(graph, holes)),
+        _kept(_largest_circles(graph, holes, [_points_within(graph, hole) for hole in holes])),
         tuple(specks),
         crotches(graph, ~inside),
     )
@@ -107,7 +111,7 @@ def measure_lines(lines: Sequence[Polyline]) -> GlyphMeasure:
     parts = [LineString(r) for r in runs if len(r) > 1]
     tree = STRtree(parts)
     dots = [ring for ring in polygons(polygonize(parts)) if _is_dot(ring, tree)]
-    wood = ~_within(graph, dots)
+    wood = ~_any_of(graph, [_points_within(graph, dot) for dot in dots])
     webs = narrow_runs(
         graph, wood, criteria.WEB_TILT, criteria.LEAST_RUN, criteria.FEATHERED_RUN, criteria.RETRACED_DISTANCE
     )
@@ -151,7 +155,7 @@ def closed_loops(lines: BaseGeometry, graph: MedialGraph, among: Flags) -> list[
     open_at = 0.0
     for width in criteria.CLOSED_BY:
         for hole in _holes(lines, width):
-            if not found.keys().isdisjoint(_points_within(graph, hole).tolist()):
+            if contains_xy(hole, graph.points[list(found)]).any():
                 continue  # known; where a groove parts a loop in two, the lesser part is a loop of its own
             middle = _widest_in(graph, clear, hole)
             if middle is not None:
@@ -210,28 +214,28 @@ def _sorted_out(shapes: Iterable[Polygon]) -> tuple[list[Polygon], list[Narrow]]
     return whole, specks
 
 
-def _within(graph: MedialGraph, shapes: Iterable[Polygon]) -> Flags:
+def _any_of(graph: MedialGraph, points: Iterable[Indices]) -> Flags:
+    """Return which of the graph's points are among any of these."""
     inside = np.zeros(len(graph.points), dtype=bool)
-    for shape in shapes:
-        inside[_points_within(graph, shape)] = True
+    for some in points:
+        inside[some] = True
     return inside
 
 
-def _points_within(graph: MedialGraph, shape: Polygon) -> NDArray[np.intp]:
+def _points_within(graph: MedialGraph, shape: Polygon) -> Indices:
     """Return the graph's points inside a shape; only those in its bounds are asked, as a letter may have a thousand loops."""
     x, y = graph.points[:, 0], graph.points[:, 1]
     low_x, low_y, high_x, high_y = shape.bounds
     near = np.flatnonzero((x >= low_x) & (x <= high_x) & (y >= low_y) & (y <= high_y))
     prepare(shape)
-    inside: NDArray[np.intp] = near[contains_xy(shape, x[near], y[near])]
+    inside: Indices = near[contains_xy(shape, x[near], y[near])]
     return inside
 
 
-def _largest_circles(graph: MedialGraph, shapes: Iterable[Polygon]) -> list[Narrow]:
-    """Return the largest inscribed circle of each shape, as its diameter and centre."""
+def _largest_circles(graph: MedialGraph, shapes: Iterable[Polygon], within: Iterable[Indices]) -> list[Narrow]:
+    """Return the largest inscribed circle of each shape, as its diameter and centre. within: the points inside each."""
     found = []
-    for shape in shapes:
-        inside = _points_within(graph, shape)
+    for shape, inside in zip(shapes, within, strict=True):
         if len(inside):
             best = int(inside[graph.radius[inside].argmax()])
             x, y = graph.points[best]

@@ -6,13 +6,18 @@ merging with what another run may have written meanwhile: the worst that two run
 glyph twice. Where a letter is missing, a file that another process has replaced since is read again: workers of one week
 measure each letter once between them. A file that cannot be read or written is as good as none, and so is a measure in
 it whose digest is not that of its figures, or whose figures cannot be those of the glyph.
+
+The usual letters of our own typefaces come measured, in files of the same form, packed (`tests/tools/letters_measured.py`):
+a first week need not measure them. They count under the same terms as what a run has kept.
 """
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
-from collections.abc import Callable, Hashable
+import zlib
+from collections.abc import Callable, Hashable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -23,7 +28,7 @@ from engrave.cache import Cache, CacheKind
 from engrave.cutting.measure.believable import Bounds, is_believable
 from engrave.cutting.measure.crotch import Crotch
 from engrave.cutting.measure.glyphs import GlyphMeasure
-from engrave.files import whole_file
+from engrave.files import Unreadable, whole_file
 from engrave.geometry.narrow_strips import Narrow
 from engrave.kept_data import cache_folder, file_of_library, replace_whole
 from engrave.limits import MEASURES_BYTES
@@ -52,6 +57,9 @@ MOST_KEPT = 2000
 GAPS: CacheKind[Narrow | None] = CacheKind("gaps", 20_000)
 """Every pair of neighbours of a large week, about 4 MB."""
 
+LETTERS_MEASURED = Path(__file__).resolve().parent / "letters"
+"""Where the measures lie that come with the program."""
+
 PACKAGE_FOLDER = Path(__file__).resolve().parents[2]
 
 _KINDS = ("strokes", "parts", "webs", "counters", "specks")
@@ -62,8 +70,8 @@ def measures_version() -> str:
     digest = hashlib.sha256()
     for name in MEASURED_BY:
         digest.update(source_of(name))
-    digest.update(_said_by_scipy())
-    return f"{digest.hexdigest()[:24]} geos {shapely.geos_version_string}"
+    scipy = hashlib.sha256(_said_by_scipy()).hexdigest()
+    return f"{digest.hexdigest()[:24]} scipy {scipy[:24]} geos {shapely.geos_version_string}"
 
 
 def _said_by_scipy() -> bytes:
@@ -85,9 +93,14 @@ class KeptMeasures:
     """Measures by key ('typeface/...'), taken when first asked for. folder: None keeps nothing on disk."""
 
     def __init__(self, folder: Path | str | bool | None = True, cache: Cache | None = None) -> None:
-        """Keep measures in `folder`; True (the rule) asks `cache_folder`, None or False keeps them in memory only."""
+        """Keep measures in `folder`; True (the rule) asks `cache_folder`, None or False keeps them in memory only.
+
+        Only by the rule are those looked up that come with the program.
+        """
         base = cache_folder() if folder is True else Path(folder) if folder else None
         self._folder = base / "measures" if base else None
+        self._with_program = LETTERS_MEASURED if folder is True else None
+        self._come: dict[str, dict[str, str]] = {}
         self._known: dict[str, dict[str, GlyphMeasure]] = {}
         self._texts: dict[str, dict[str, str]] = {}
         self._read_of: dict[str, tuple[int, int] | None] = {}
@@ -116,7 +129,17 @@ class KeptMeasures:
             if typeface not in self._texts or lies != self._read_of[typeface]:
                 self._texts[typeface], self._read_of[typeface] = self._read(typeface), lies
                 text = self._texts[typeface].get(key)
+            return text if text is not None else self._come_with_program(typeface).get(key)
         return text
+
+    def _come_with_program(self, typeface: str) -> Mapping[str, str]:
+        """Return the measures of a typeface that come with the program, as texts, by key."""
+        if typeface not in self._come:
+            folder = self._with_program
+            self._come[typeface] = (
+                packed_measures(folder / file_name(typeface, "json.gz"), self._version) if folder else {}
+            )
+        return self._come[typeface]
 
     def gap(self, key: Hashable, take: Callable[[], Narrow | None]) -> Narrow | None:
         """Return the gap between two neighbours kept under the key, or measure it; kept in memory only."""
@@ -131,22 +154,15 @@ class KeptMeasures:
     def _file(self, typeface: str) -> Path | None:
         if self._folder is None:
             return None
-        safe = "".join(c if c.isalnum() or c in "-_" else "_" for c in typeface)[:80]
-        return self._folder / f"{safe}.json"
+        return self._folder / file_name(typeface, "json")
 
     def _read(self, typeface: str) -> dict[str, str]:
         """Return the measures of a file as texts, by key; those of which the digest says so are as they were written."""
         file = self._file(typeface)
-        if file is None:
-            return {}
         try:
-            kept = json.loads(whole_file(file, MEASURES_BYTES))
-            if kept["version"] != self._version:
-                return {}
-            pairs = {key: pair for key, pair in kept["measures"].items() if isinstance(pair, list) and len(pair) == 2}
-            return {key: text for key, (digest, text) in pairs.items() if digest == _digest(key, text)}
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-            return {}  # missing, half deleted, foreign or of another day: measure anew
+            return _whole_ones(whole_file(file, MEASURES_BYTES), self._version) if file is not None else {}
+        except Unreadable:
+            return {}
 
     def _write(self, typeface: str) -> None:
         file = self._file(typeface)
@@ -154,12 +170,48 @@ class KeptMeasures:
             return
         merged = {**self._read(typeface), **{key: _to_text(m) for key, m in self._known[typeface].items()}}
         merged = {key: merged[key] for key in sorted(filter(_lasts, merged), key=_by_use)[:MOST_KEPT]}
-        measures = {key: [_digest(key, merged[key]), merged[key]] for key in sorted(merged)}
         try:
-            replace_whole(file, json.dumps({"version": self._version, "measures": measures}, separators=(",", ":")))
+            replace_whole(file, _in_file(merged, self._version))
         except OSError:
             return
         self._texts[typeface], self._read_of[typeface] = merged, _which_lies_at(file)
+
+
+def file_name(typeface: str, ending: str) -> str:
+    """Return what the file of a typeface's measures is called."""
+    return f"{''.join(c if c.isalnum() or c in '-_' else '_' for c in typeface)[:80]}.{ending}"
+
+
+def _in_file(texts: Mapping[str, str], version: str) -> str:
+    """Return what a file of measures holds, each as a text beside its digest."""
+    measures = {key: [_digest(key, texts[key]), texts[key]] for key in sorted(texts)}
+    return json.dumps({"version": version, "measures": measures}, separators=(",", ":"))
+
+
+def _whole_ones(data: bytes, version: str) -> dict[str, str]:
+    """Return the measures of a file as texts, by key: those of which the digest says so are as they were written."""
+    try:
+        kept = json.loads(data)
+        if kept["version"] != version:
+            return {}
+        pairs = {key: pair for key, pair in kept["measures"].items() if isinstance(pair, list) and len(pair) == 2}
+        return {key: text for key, (digest, text) in pairs.items() if digest == _digest(key, text)}
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}  # half deleted, foreign or of another day: measure anew
+
+
+def pack(measures: Mapping[str, GlyphMeasure]) -> bytes:
+    """Return what a file holds of measures that come with the program: the same ones give the same bytes."""
+    texts = {key: _to_text(measure) for key, measure in measures.items()}
+    return gzip.compress(_in_file(texts, measures_version()).encode(), 9, mtime=0)
+
+
+def packed_measures(file: Path, version: str) -> dict[str, str]:
+    """Return the measures of a packed file as texts, by key; {} if it is none of this version."""
+    try:
+        return _whole_ones(gzip.decompress(whole_file(file, MEASURES_BYTES)), version)
+    except (Unreadable, OSError, EOFError, zlib.error):
+        return {}
 
 
 def _which_lies_at(file: Path | None) -> tuple[int, int] | None:
