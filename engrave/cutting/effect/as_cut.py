@@ -68,10 +68,13 @@ def _lost(shape: BaseGeometry, opening: Opening, ratio: float) -> BaseGeometry:
 
     A rounded corner is one piece that touches what is left along one stretch and does not reach far.
     """
-    far = max(ratio, criteria.LOSS_FLOOR)
-    gone = [p for p in polygons(shape.difference(opening.cut)) if p.area > (0.05 * ratio) ** 2]
-    if not gone or (opening.failure is None and opening.reach < ratio / 4.0):
+    if opening.failure is None and opening.reach < ratio / 4.0:
         return MultiPolygon()
+    lost = opening.lost if opening.lost is not None else shape.difference(opening.cut)
+    gone = [p for p in polygons(lost) if p.area > (0.05 * ratio) ** 2]
+    if not gone:
+        return MultiPolygon()
+    far = max(ratio, criteria.LOSS_FLOOR)
     beyond = shape.difference(opening.cut.buffer(far, quad_segs=BIT_ARC_CHORDS)) if opening.failure else MultiPolygon()
     rim = opening.cut.buffer(ratio * 0.01, quad_segs=2)
     return MultiPolygon([p for p in gone if _touches_twice(p, rim) or (opening.failure and p.intersects(beyond))])

@@ -33,13 +33,15 @@ OPENING_DUST = 1e-3
 class Opening:
     """A shape as a bit leaves it. failure: how it fails, None if only corners round. at: where (x, y), None if not.
 
-    reach: how far the farthest lost point lies from what is left. All in the shape's own unit.
+    reach: how far the farthest lost point lies from what is left. lost: what of the shape is not cut, where it was looked
+    for. All in the shape's own unit.
     """
 
     cut: BaseGeometry
     failure: Failure | None
     at: tuple[float, float] | None
     reach: float
+    lost: BaseGeometry | None = None
 
 
 def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
@@ -63,8 +65,10 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
         if len(left) > 1:
             return Opening(cut, "breaks", _break(left), math.inf)
     drawn = shape if len(judged) == len(parts) else MultiPolygon(judged)
-    reach, at = _farthest(drawn, cut, max(diameter, floor))
-    return Opening(cut, "loses" if reach > max(diameter, floor) else None, at, reach)
+    lost = _lost(drawn, cut, max(diameter, floor))
+    reach, at = _farthest(lost, cut, max(diameter, floor)) if lost is not None else (0.0, None)
+    failure: Failure | None = "loses" if reach > max(diameter, floor) else None
+    return Opening(cut, failure, at, reach, lost if drawn is shape else None)
 
 
 def _is_speck(part: BaseGeometry, floor: float) -> bool:
@@ -83,11 +87,14 @@ def _break(left: Sequence[BaseGeometry]) -> tuple[float, float]:
     return (float(ends[:, 0].mean()), float(ends[:, 1].mean()))
 
 
-def _farthest(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[float, tuple[float, float] | None]:
+def _lost(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> BaseGeometry | None:
+    """Return what of a shape is not cut; None where it is too little to be looked at."""
+    return None if shape.area - cut.area < OPENING_DUST * limit * limit else shape.difference(cut)
+
+
+def _farthest(gone: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[float, tuple[float, float] | None]:
     """Return how far lost points lie from what is left at most, and where."""
-    if shape.area - cut.area < OPENING_DUST * limit * limit:
-        return 0.0, None
-    lost = [p for p in polygons(shape.difference(cut)) if p.area > OPENING_DUST * limit * limit]
+    lost = [p for p in polygons(gone) if p.area > OPENING_DUST * limit * limit]
     if not lost:
         return 0.0, None
     prepare(cut)
