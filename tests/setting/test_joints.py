@@ -38,9 +38,11 @@ def kept(words: str) -> str:
         # pairs
         "Thandeka/&=Marguerite", "Jo-&=Al", "K=+=L", "A=♥=L", "Frieda/und=Emil", "Colette/et=Barnabé", "Ania/i=Tomek", "♥=Mum=♥",
         "Emeka,/Ife/&=Tobe",
+        "Dr.=and=Mrs./J.=R.-Whitcombe,/St.=Ives,/3=September-1976", "Lt.=Col./Rhys-Bowen,=Sr.", "Capt.=R.=B.-Haversham=MC",
+        "Rt.=Hon.=Sir/William", "Señor=y=Señora/García/López",
         # figures
         "12=kg/of-tea", "3=lb=6=oz", "25=years", "World's/No.=1/Grandad", "fifty=years/of-singing/flat", "20=ans/de-fous/rires",
-        "Psalm=23", "7=pm/sharp", "10=000=miles", "1974=–=2024", "51.5°=N,/0.12°=W", "54°=12′=N/3°=5′=W", "€=5", "5=%/off",
+        "Psalm=23", "1=Corinthians=13:4", "1.=Korinther=13,4", "John=3:16", "221B-Baker-Street,/London", "7=pm/sharp", "10=000=miles", "1974=–=2024", "51.5°=N,/0.12°=W", "54°=12′=N/3°=5′=W", "€=5", "5=%/off",
         # dates
         "12=June-2024", "June=12,/2024", "3.=März", "1=de=agosto/de-2020", "le=8=mai-2021", "21=maja-2022=r.", "Class/of-2024",
         "the=5th=of=May", "Christmas-2024",

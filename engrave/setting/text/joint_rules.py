@@ -30,9 +30,17 @@ WORD_ENDING_KANA = frozenset("へを")
 SIGNED_WORDS = 5
 """Words a signature has at most: 'from Mum, Dad and Bo'."""
 
+BOOK_NUMBERS = frozenset(("1", "2", "3", "i", "ii", "iii"))
+"""Numbers of books of the Bible that bear the same name."""
+
 _ORDINAL = re.compile(r"\d{1,3}(st|nd|rd|th|er|ère|re|e|º|ª|\.|-?го)", re.IGNORECASE)
 
 _ROMAN = re.compile(r"I{2,3}|IV|VI{0,3}|IX|XI{0,3}")
+
+_VERSE = re.compile(r"\d{1,3}[:,]\d{1,3}([-–,]\d{1,3})*")
+"""Chapter and verse: '13:4-7', in German '13,4'."""
+
+_HOUSE = re.compile(r"\d{1,4}[A-Za-z]?")
 
 _DEGREES = re.compile(r"[°′″º]|\d['\"]")
 
@@ -123,6 +131,8 @@ def _suffix(of: JoinedWords, k: int) -> bool:
     word, ends = of.words[k + 1].rstrip(".,;!?"), k + 1 == of.last or of.stops(k + 1) or of.has(k + 2, "suffixes")
     if not of.is_name(k) and not of.is_initial(k):
         return False
+    if of.words[k].endswith(",") and of.is_title(k + 1) and of.is_name(k + 2):
+        return False  # 'Whitcombe, St. Ives': a place, no senior nor lieutenant
     if _ROMAN.fullmatch(word):
         return len(word) > 1 or ends
     return of.has(k + 1, "suffixes") and (of.is_name(k + 1) or word.islower()) and (ends or "." in of.words[k + 1])
@@ -133,7 +143,7 @@ def _initials(of: JoinedWords, k: int) -> bool:
 
 
 def _initial(of: JoinedWords, k: int) -> bool:
-    if of.stops(k) or of.is_sign(k) or of.is_conjunction(k):
+    if of.stops(k) or of.is_sign(k) or of.is_conjunction(k) or of.is_title(k):
         return False
     if of.is_initial(k + 1) and of.is_name(k) and of.bare[k] not in of.language.leads:
         return of.bare[k + 1] not in of.language.leads or of.words[k + 1].endswith(".")
@@ -234,6 +244,22 @@ def _label(of: JoinedWords, k: int) -> bool:
     return (figure and not (of.is_day(k + 1) and of.is_month(k + 2))) or born
 
 
+def _verse(of: JoinedWords, k: int) -> bool:
+    if of.stops(k):
+        return False
+    numbered_book = of.bare[k] in BOOK_NUMBERS and of.is_name(k + 1) and _is_verse(of, k + 2)
+    return numbered_book or (of.is_name(k) and _is_verse(of, k + 1))
+
+
+def _is_verse(of: JoinedWords, k: int) -> bool:
+    return k <= of.last and _VERSE.fullmatch(of.words[k].rstrip(".,;!)")) is not None
+
+
+def _house_number(of: JoinedWords, k: int) -> bool:
+    named = of.is_name(k + 1) and of.has(k + 2, "heads") and not of.stops(k) and not of.stops(k + 1)
+    return named and _HOUSE.fullmatch(of.words[k]) is not None and not of.is_year(k)
+
+
 def _numbered(of: JoinedWords, k: int) -> bool:
     if of.stops(k) or not of.is_number(k + 1) or of.is_year(k + 1) or not of.is_name(k) or of.is_month(k):
         return False
@@ -316,7 +342,8 @@ JOINT_RULES: Mapping[str, JointRule] = {
     "spaced-punctuation": _spaced_punctuation, "dash": _dash, "ornament": _ornament, "pair": _pair,
     "pair-of-letters": _pair_of_letters, "short-pair": _short_pair, "titles": _titles, "title": _title, "kin": _kin,
     "suffix": _suffix, "initials": _initials, "initial": _initial, "full-name": _full_name, "coordinate": _coordinate,
-    "unit": _unit, "number": _number, "label": _label, "numbered": _numbered, "counted": _counted,
+    "unit": _unit, "number": _number, "label": _label, "verse": _verse,
+    "numbered": _numbered, "house-number": _house_number, "counted": _counted,
     "day-and-month": _day_and_month, "year": _year, "surname": _surname, "one-letter": _one_letter,
     "little-word": _little_word, "not": _not, "all-of": _all_of, "signed": _signed, "sign-off": _sign_off, "idiom": _idiom,
     "unspaced-name": _unspaced_name, "unspaced-word": _unspaced_word, "two-words": _two_words, "short-list": _short_list, "head": _head,
