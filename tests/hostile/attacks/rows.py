@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
@@ -105,8 +106,9 @@ def unanswered(case: bytes, answered: set[int], told: str) -> Iterator[Fault]:
     ):
         return
     lines = text.split("\n")
-    missing = [n for n, line in enumerate(lines[1:], 2) if any(c.isalnum() for c in line) and n not in answered]
-    missing = [n for n in missing if f"row {n} " not in told and f"Row {n} " not in told and f"rows {n}" not in told]
+    told_of = {int(n) for n in re.findall(r"[Rr]ows? (\d{1,9})\b", told)}
+    every = answered | told_of
+    missing = [n for n, line in enumerate(lines[1:], 2) if any(c.isalnum() for c in line) and n not in every]
     if missing and answered:
         yield Fault("lost", f"no answer to row {missing[0]} and {len(missing) - 1} more")
 
