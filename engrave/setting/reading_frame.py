@@ -100,22 +100,29 @@ class ReadingFrame:
 AIRY_ROOMS: CacheKind[PreparedRoom | None] = CacheKind("airy rooms", 256)
 
 FRAMES: CacheKind[ReadingFrame | None] = CacheKind("frames", 256)
-"""As many as lids of a shop times the grooves of a week's cutters."""
+"""As many as lids of a shop times the grooves of a week's cutters: with all that is worked out of them, one for all cutters
+that leave the same room."""
+
+FRAMES_OF: CacheKind[ReadingFrame | None] = CacheKind("frames by cutter", 256)
 
 
 def frame_of(
     area: Area, machine: Machine, cutter: Cutter, groove: float, cache: Cache | None = None
 ) -> ReadingFrame | None:
     """Return an area ready for words cut with grooves `groove` mm wide (0: outlines); None if it has no room for any."""
-    key = (area, machine, cutter, groove)
-    return (cache or Cache()).get(FRAMES, key, lambda: _frame(area, machine, cutter, groove))
+    kept = cache or Cache()
+
+    def made() -> ReadingFrame | None:
+        whole = _read(room(area, machine, cutter), area)
+        return kept.get(FRAMES, (area, whole.wkb, groove), lambda: _frame(area, whole, groove))
+
+    return kept.get(FRAMES_OF, (area, machine, cutter, groove), made)
 
 
-def _frame(area: Area, machine: Machine, cutter: Cutter, groove: float) -> ReadingFrame | None:
+def _frame(area: Area, whole: BaseGeometry, groove: float) -> ReadingFrame | None:
     turn = READER_TURNS[area.front]
     to_area = matrix_product((1.0, 0.0, 0.0, 1.0, area.width / 2, area.height / 2), turn)
     outline = _read(region(area.outline), area)
-    whole = _read(room(area, machine, cutter), area)
     shrunk = _shrunk(whole, groove / 2)
     tight = _shrunk(whole, groove / 2 + SOLVING_MARGIN)
     if tight.is_empty:

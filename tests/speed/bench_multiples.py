@@ -35,6 +35,8 @@ from engrave.making import PLACED, Env, Piece, environment
 from engrave.output.page import card, outlined, week_pages
 from engrave.output.page.week_html import Files
 from engrave.output.svg.lid_file import path_data
+from engrave.setting.compose.composition import COMPOSED, COULD_BE
+from engrave.setting.reading_frame import FRAMES
 from engrave.tasks import define_all
 from engrave.verbs import try_words
 from engrave.verbs.words_tried import with_advice
@@ -132,8 +134,11 @@ def floor_seconds(piece: Piece, env: Env, file: Path) -> float:
 
 
 def forget_words(env: Env) -> None:
-    """Forget what was shaped and set, not what was measured of letters."""
+    """Forget what was shaped and set, not what was measured of letters or of lids' rooms."""
     env.cache._kept.pop(PLACED.name, None)
+    for frame in filter(None, env.cache._kept.get(FRAMES.name, {}).values()):
+        for kind in (COMPOSED, COULD_BE):
+            frame.kept._kept.pop(kind.name, None)
     for ident in {f for faces in FACES.values() for f in faces}:
         env.shelf.get(ident)._runs.clear()
 

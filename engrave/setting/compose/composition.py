@@ -204,7 +204,7 @@ def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: floa
     return 1 - seen / (setting.fill * could) + looks + unreadable
 
 
-COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 12)
+COMPOSED: CacheKind[Composition | None] = CacheKind("compositions", 96)
 """Words as large as they fit, by all that this depends on: another share of that size need not search it again."""
 
 
