@@ -44,7 +44,9 @@ def _same(found: Any, told: Any) -> bool:
 
 def _compare(face: str, letters: str) -> set[str]:
     """Measure letters anew and return their keys; those that come with the program say the same."""
-    _, told = _all_in(face)
+    version, told = _all_in(face)
+    if version != measures_version():
+        pytest.skip("measured with other libraries: passed over here")
     found = taken_of(SHELF.get(face), letters)
     assert [key for key in found if not _same(json.loads(kept._to_text(found[key])), told[key])] == []
     return set(found)

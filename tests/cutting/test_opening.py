@@ -17,7 +17,7 @@ from skimage.morphology import disk, opening
 
 from cutting.workbench import lid, region_lettering, tool, wood
 from engrave.cutting import KeptMeasures, check
-from engrave.cutting.effect.opening import open_by
+from engrave.cutting.effect.opening import CORNER, open_by
 from engrave.cutting.measure.components import glyph_shape
 from engrave.cutting.measure.glyphs import measure_region
 from engrave.geometry.regions import polygons
@@ -173,3 +173,26 @@ def test_a_letter_that_comes_apart_in_two_is_told_with_where() -> None:
     assert found.failure == "breaks"
     assert found.at == pytest.approx((1.5, 0.5), abs=0.2)
     assert open_by(dumb_bell, 0.1, 0.05).failure is None
+
+
+@pytest.mark.parametrize("face", ["vollkorn", "gfs-didot", "linux-libertine", "roboto-slab"])
+def test_letters_are_passed_over_only_where_what_they_lose_is_corners(shelf: Shelf, face: str) -> None:
+    """What is lost is worked out in full here: its farthest point from what is left, on every ring's own points."""
+    passed, seen = 0, 0
+    for letter in "AgMskW&e":
+        shape = word_shape(shelf, letter, face, 1.0)
+        for diameter in (0.02, 0.05, 0.08):
+            found = open_by(shape, diameter, 0.05)
+            if found.failure is not None:
+                continue
+            lost = [p for p in polygons(shape.difference(found.cut)) if p.area > 1e-3 * max(diameter, 0.05) ** 2]
+            rings = shapely.segmentize([p.exterior for p in lost], diameter / 50.0)
+            away = shapely.distance(found.cut, shapely.points(shapely.get_coordinates(rings)))
+            farthest = float(away.max(initial=0.0))
+            seen += 1
+            if found.reach == 0.0:
+                passed += 1
+                assert farthest <= CORNER * diameter
+            else:
+                assert found.reach == pytest.approx(farthest, abs=0.025 * max(diameter, 0.05))
+    assert 0 < passed < seen

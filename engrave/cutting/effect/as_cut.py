@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from engrave.cache import Cache, CacheKind
 from engrave.cutting import criteria
 from engrave.cutting.effect.closing import Closing
-from engrave.cutting.effect.opening import BIT_ARC_CHORDS, Failure, Opening, open_by
+from engrave.cutting.effect.opening import BIT_ARC_CHORDS, CORNER, Failure, Opening, open_by
 from engrave.cutting.measure.components import Component
 from engrave.geometry.affine import map_shape
 from engrave.geometry.regions import polygons
@@ -68,7 +68,7 @@ def _lost(shape: BaseGeometry, opening: Opening, ratio: float) -> BaseGeometry:
 
     A rounded corner is one piece that touches what is left along one stretch and does not reach far.
     """
-    if opening.failure is None and opening.reach < ratio / 4.0:
+    if opening.failure is None and opening.reach < CORNER * ratio:
         return MultiPolygon()
     lost = opening.lost if opening.lost is not None else shape.difference(opening.cut)
     gone = [p for p in polygons(lost) if p.area > (0.05 * ratio) ** 2]

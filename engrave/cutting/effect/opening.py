@@ -11,11 +11,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from shapely import MultiLineString, MultiPolygon, distance, get_coordinates, points, prepare, segmentize, shortest_line
+from shapely import (
+    MultiLineString,
+    MultiPolygon,
+    covers,
+    distance,
+    get_coordinates,
+    points,
+    prepare,
+    segmentize,
+    shortest_line,
+)
 from shapely.geometry.base import BaseGeometry
 
 from engrave.cutting import criteria
 from engrave.geometry.regions import polygons
+
+CORNER = 0.25
+"""Share of the diameter: what is lost no farther than this from what is left is the corner of a stroke, and is rounded. At a
+right angle it is 0.21."""
+
+SURE, NEAR_ARC_CHORDS = 0.96, 4
+"""Share of that within which all of a shape must lie to be passed over without a look at what is lost; and chords a quarter
+circle of it, which lie within the arc."""
 
 Failure = Literal["vanishes", "breaks", "loses"]
 
@@ -33,8 +51,8 @@ OPENING_DUST = 1e-3
 class Opening:
     """A shape as a bit leaves it. failure: how it fails, None if only corners round. at: where (x, y), None if not.
 
-    reach: how far the farthest lost point lies from what is left. lost: what of the shape is not cut, where it was looked
-    for. All in the shape's own unit.
+    reach: how far the farthest lost point lies from what is left; 0 where that is a corner's (`CORNER`) or dust. lost: what of
+    the shape is not cut, where it was looked for. All in the shape's own unit.
     """
 
     cut: BaseGeometry
@@ -65,9 +83,12 @@ def open_by(shape: BaseGeometry, diameter: float, floor: float) -> Opening:
         if len(left) > 1:
             return Opening(cut, "breaks", _break(left), math.inf)
     drawn = shape if len(judged) == len(parts) else MultiPolygon(judged)
-    lost = _lost(drawn, cut, max(diameter, floor))
-    reach, at = _farthest(lost, cut, max(diameter, floor)) if lost is not None else (0.0, None)
-    failure: Failure | None = "loses" if reach > max(diameter, floor) else None
+    limit = max(diameter, floor)
+    if drawn.area - cut.area < OPENING_DUST * limit * limit or _only_corners_round(drawn, cut, diameter):
+        return Opening(cut, None, None, 0.0)
+    lost = drawn.difference(cut)
+    reach, at = _farthest(lost, cut, limit)
+    failure: Failure | None = "loses" if reach > limit else None
     return Opening(cut, failure, at, reach, lost if drawn is shape else None)
 
 
@@ -87,9 +108,11 @@ def _break(left: Sequence[BaseGeometry]) -> tuple[float, float]:
     return (float(ends[:, 0].mean()), float(ends[:, 1].mean()))
 
 
-def _lost(shape: BaseGeometry, cut: BaseGeometry, limit: float) -> BaseGeometry | None:
-    """Return what of a shape is not cut; None where it is too little to be looked at."""
-    return None if shape.area - cut.area < OPENING_DUST * limit * limit else shape.difference(cut)
+def _only_corners_round(shape: BaseGeometry, cut: BaseGeometry, diameter: float) -> bool:
+    """Tell whether all of a shape surely lies so near what is left of it that only corners are lost."""
+    near = cut.buffer(SURE * CORNER * diameter, quad_segs=NEAR_ARC_CHORDS)
+    prepare(near)
+    return bool(covers(near, shape))
 
 
 def _farthest(gone: BaseGeometry, cut: BaseGeometry, limit: float) -> tuple[float, tuple[float, float] | None]:
