@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from engrave.geometry.arrays import Floats
-from engrave.geometry.flattening import flatten
+from engrave.geometry.flattening import flatten_all
 from engrave.setting.text.silhouettes import Feet, letter_slices
 from engrave.typefaces import Glyph, Placed
 
@@ -58,10 +58,8 @@ def glyph_shape(glyph: Glyph) -> GlyphShape | None:
 
 
 def _measured(glyph: Glyph) -> GlyphShape:
-    outlines = tuple(
-        o if len(o) > 1 else np.repeat(o, 2, axis=0) for o in (flatten(c, OUTLINE_CHORD) for c in glyph.path)
-    )
-    rough = [flatten(c, GAP_CHORD) for c in glyph.path]
+    outlines = tuple(o if len(o) > 1 else np.repeat(o, 2, axis=0) for o in flatten_all(glyph.path, OUTLINE_CHORD))
+    rough = flatten_all(glyph.path, GAP_CHORD)
     hull = hull_corners(np.concatenate(outlines))
     around = hull_corners(np.concatenate([np.concatenate(rough) + corner for corner in CHORD_CORNERS]))
     return GlyphShape(

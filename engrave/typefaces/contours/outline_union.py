@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import pathops
 from shapely import LinearRing, Polygon
 
-from engrave.geometry.flattening import flatten
+from engrave.geometry.flattening import flatten_all
 from engrave.geometry.paths import Path, Polyline, transformed
 from engrave.typefaces.contours.path_pen import PathPen, draw
 
@@ -89,8 +89,7 @@ def _taken(one: pathops.Path) -> Path:
 
 def overlaps(path: Path) -> bool:
     """Tell whether contours cross themselves or each other, or lie in one another turning the same way."""
-    rings = [flatten(c, _FLAT) for c in path]
-    rings = [r for r in rings if len(r) > 3]
+    rings = [r for r in flatten_all(path, _FLAT) if len(r) > 3]
     if any(not LinearRing(r).is_simple for r in rings):
         return True
     return any(_meet(a, b) for a, b in itertools.combinations(rings, 2))
