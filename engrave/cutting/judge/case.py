@@ -12,14 +12,17 @@ from engrave.cutting.effect.thin_wood import Web
 from engrave.cutting.fitness import Spot, SpotKind
 from engrave.cutting.judge.walls import StrokesBeside, Walls
 from engrave.cutting.judge.wood_limits import WebLimits, web_limits
-from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, components_of, narrow_places_of
+from engrave.cutting.measure import Component, KeptMeasures, NarrowPlace, NarrowPlaces, PlacesMeasured, components_of
 from engrave.cutting.messages import PlaceNames
 from engrave.cutting.messages.phrasing import place_of
 from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
 
-TAKEN_APART: CacheKind[tuple[Any, tuple[tuple[Component, ...], StrokesBeside]]] = CacheKind("letterings apart", 16)
+Apart = tuple[tuple[Component, ...], StrokesBeside, PlacesMeasured]
+"""A lettering's components, the strokes that are asked about beside its webs, and its narrow places."""
+
+TAKEN_APART: CacheKind[tuple[Any, Apart]] = CacheKind("letterings apart", 16)
 """The same letters are often checked for one bit after the other."""
 
 
@@ -85,16 +88,14 @@ def follows_lines(lettering: Lettering, tool: Tool) -> bool:
 def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: KeptMeasures) -> Case | None:
     """Return what is to be checked; None if the lettering draws nothing."""
     as_lines = follows_lines(lettering, tool)
-    parts, strokes = _taken_apart(lettering, as_lines, measures.cache)
+    parts, strokes, measured = _taken_apart(lettering, as_lines, measures)
     if not parts:
         return None
     groove = lettering.groove or tool.groove
     closing = closing_of(tool, as_lines, groove)
     limit = web_limits(tool, wood, lid.grain, tool.depth)
     reach = max(limit.along, limit.across, limit.by_height) + max(closing.x, closing.y)
-    places = narrow_places_of(
-        lettering, parts, as_lines, measures, reach, max(closing.x, closing.y) if as_lines else 0.0
-    )
+    places = measured.of_tool(reach, max(closing.x, closing.y) if as_lines else 0.0)
     if tool.method == "vee":
         # a wall is as high as the stroke beside it is deep, not as the tool's deepest
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
@@ -105,14 +106,14 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
     )
 
 
-def _taken_apart(lettering: Lettering, as_lines: bool, cache: Cache) -> tuple[tuple[Component, ...], StrokesBeside]:
-    """Return a lettering's components, and the strokes that are asked about beside its webs."""
+def _taken_apart(lettering: Lettering, as_lines: bool, measures: KeptMeasures) -> Apart:
+    """Return a lettering taken apart; not again where it was just checked with another tool."""
 
-    def made() -> tuple[tuple[Component, ...], StrokesBeside]:
-        parts = components_of(lettering, as_lines, cache)
-        return parts, StrokesBeside(parts)
+    def made() -> Apart:
+        parts = components_of(lettering, as_lines, measures.cache)
+        return parts, StrokesBeside(parts), PlacesMeasured(lettering, parts, as_lines, measures)
 
-    return cache.of(TAKEN_APART, lettering, as_lines, made)
+    return measures.cache.of(TAKEN_APART, lettering, as_lines, made)
 
 
 def as_cut(case: Case, cache: Cache) -> AsCut:

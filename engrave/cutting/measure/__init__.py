@@ -3,7 +3,7 @@
 from engrave.cutting.measure.components import Component, components_of
 from engrave.cutting.measure.glyphs import GlyphMeasure, measure_lines, measure_region
 from engrave.cutting.measure.kept import KeptMeasures
-from engrave.cutting.measure.narrow_places import NarrowPlace, NarrowPlaces, narrow_places_of
+from engrave.cutting.measure.narrow_places import NarrowPlace, NarrowPlaces, PlacesMeasured
 
 __all__ = [
     "Component",
@@ -11,8 +11,8 @@ __all__ = [
     "KeptMeasures",
     "NarrowPlace",
     "NarrowPlaces",
+    "PlacesMeasured",
     "components_of",
     "measure_lines",
     "measure_region",
-    "narrow_places_of",
 ]

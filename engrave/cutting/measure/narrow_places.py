@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from shapely import STRtree, distance, points
@@ -52,31 +53,63 @@ class NarrowPlaces:
     widest: float
 
 
-def narrow_places_of(
-    lettering: Lettering,
-    parts: Sequence[Component],
-    as_lines: bool,
-    measures: KeptMeasures,
-    reach: float,
-    groove: float,
-) -> NarrowPlaces:
-    """Return the narrow places of all components. reach: mm within which gaps between components are always
-    measured. groove: mm that lines are wide, by which loops close."""
-    strokes: list[NarrowPlace] = []
-    webs: list[NarrowPlace] = []
-    specks: list[NarrowPlace] = []
-    widest = 0.0
-    for body in parts:
-        found = measure_of(body, as_lines, measures)
-        strokes += _placed((*found.strokes, *found.parts), body, lettering, as_lines, measures.cache)
-        webs += _placed(found.webs, body, lettering, as_lines, measures.cache)
-        loops = [loop for loop in found.counters if loop.closed_by * body.cap_mm <= groove]
-        webs += _placed(loops, body, lettering, as_lines, measures.cache, closed=True)
-        specks += _placed(found.specks, body, lettering, as_lines, measures.cache)
-        widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
-    inner = min((w.width for w in webs), default=math.inf)
-    webs += _gaps(lettering, parts, as_lines, max(reach, inner), measures)
-    return NarrowPlaces(_sorted(strokes), _sorted(webs), _sorted(specks), widest)
+class PlacesMeasured:
+    """The narrow places of a piece's components, measured once for all tools; which of them count is asked for each."""
+
+    def __init__(
+        self, lettering: Lettering, parts: Sequence[Component], as_lines: bool, measures: KeptMeasures
+    ) -> None:
+        self._lettering, self._parts, self._as_lines, self._measures = lettering, parts, as_lines, measures
+        self._gaps: dict[tuple[int, int], NarrowPlace | None] = {}
+
+    def of_tool(self, reach: float, groove: float) -> NarrowPlaces:
+        """Return the places that count. reach: mm within which gaps between components are always measured. groove: mm
+        that lines are wide, by which loops close."""
+        inside = self._inside
+        webs = [place for closes, place in inside.webs if closes <= groove]
+        inner = min((w.width for w in webs), default=math.inf)
+        webs += self._between(max(reach, inner))
+        return NarrowPlaces(inside.strokes, _sorted(webs), inside.specks, inside.widest)
+
+    @cached_property
+    def _inside(self) -> _Inside:
+        """What lies within components."""
+        strokes, webs, specks = list[NarrowPlace](), list[tuple[float, NarrowPlace]](), list[NarrowPlace]()
+        widest = 0.0
+        for body in self._parts:
+            found = measure_of(body, self._as_lines, self._measures)
+            strokes += self._placed((*found.strokes, *found.parts), body)
+            webs += [(-math.inf, place) for place in self._placed(found.webs, body)]
+            closes = [loop.closed_by * body.cap_mm for loop in found.counters]
+            webs += zip(closes, self._placed(found.counters, body, closed=True), strict=True)
+            specks += self._placed(found.specks, body)
+            widest = max([widest, *(p.width * body.cap_mm for p in found.parts)])
+        return _Inside(_sorted(strokes), tuple(webs), _sorted(specks), widest)
+
+    def _placed(self, found: Sequence[Narrow], body: Component, closed: bool = False) -> list[NarrowPlace]:
+        return _placed(found, body, self._lettering, self._as_lines, self._measures.cache, closed)
+
+    def _between(self, reach: float) -> list[NarrowPlace]:
+        """Return the plain distances between components within `reach` mm of each other."""
+        if len(self._parts) < 2:
+            return []
+        found = (self._gap(i, j) for i, j in _near(self._parts, self._as_lines, reach, self._measures))
+        return [gap for gap in found if gap is not None]
+
+    def _gap(self, i: int, j: int) -> NarrowPlace | None:
+        if (i, j) not in self._gaps:
+            self._gaps[i, j] = _gap_place(self._lettering, self._parts, i, j, self._as_lines, self._measures)
+        return self._gaps[i, j]
+
+
+@dataclass(frozen=True, slots=True)
+class _Inside:
+    """The narrow places within components. webs: each with the width in mm of the line by which it closes, if it is a loop."""
+
+    strokes: tuple[NarrowPlace, ...]
+    webs: tuple[tuple[float, NarrowPlace], ...]
+    specks: tuple[NarrowPlace, ...]
+    widest: float
 
 
 def _sorted(sites: Iterable[NarrowPlace]) -> tuple[NarrowPlace, ...]:
@@ -102,16 +135,17 @@ def _lines(shape: BaseGeometry) -> list[Polyline]:
 
 
 def _placed(
-    found: Iterable[Narrow],
+    found: Sequence[Narrow],
     body: Component,
     lettering: Lettering,
     as_lines: bool,
     cache: Cache,
     closed: bool = False,
 ) -> list[NarrowPlace]:
-    found = list(found)
+    if not found:
+        return []
     places = [map_point(body.matrix, (n.x, n.y)) for n in found]
-    nearest = _nearest(body, places, _shapes(body, lettering, as_lines, cache) if found else [])
+    nearest = _nearest(body, places, _shapes(body, lettering, as_lines, cache))
     return [
         NarrowPlace(n.width * body.cap_mm, x, y, _turned(n.axis, body.matrix), (mark,), closed)
         for n, (x, y), mark in zip(found, places, nearest, strict=True)
@@ -142,35 +176,33 @@ def _nearest(body: Component, places: Sequence[Point], shapes: Sequence[BaseGeom
     return [body.marks[k] for k in away.argmin(axis=1).tolist()]
 
 
-def _gaps(
-    lettering: Lettering, parts: Sequence[Component], as_lines: bool, reach: float, measures: KeptMeasures
-) -> list[NarrowPlace]:
-    """Return the plain distances between components within `reach` mm of each other."""
-    if len(parts) < 2:
-        return []
-    found = []
-    for i, j in _near(parts, as_lines, reach, measures):
-        gap = _gap(parts[i], parts[j], as_lines, measures)
-        if gap is not None:
-            cap = parts[i].cap_mm
-            x, y = map_point(parts[i].matrix, (gap.x, gap.y))
-            axis = _turned(gap.axis, parts[i].matrix)
-            marks = tuple(
-                _nearest(parts[k], [(x, y)], _shapes(parts[k], lettering, as_lines, measures.cache))[0] for k in (i, j)
-            )
-            found.append(NarrowPlace(gap.width * cap, x, y, axis, marks))
-    return found
+def _gap_place(
+    lettering: Lettering, parts: Sequence[Component], i: int, j: int, as_lines: bool, measures: KeptMeasures
+) -> NarrowPlace | None:
+    """Return the plain distance between two components as a place on the lid; None if it is none."""
+    gap = _gap(parts[i], parts[j], as_lines, measures)
+    if gap is None:
+        return None
+    x, y = map_point(parts[i].matrix, (gap.x, gap.y))
+    marks = tuple(
+        _nearest(parts[k], [(x, y)], _shapes(parts[k], lettering, as_lines, measures.cache))[0] for k in (i, j)
+    )
+    return NarrowPlace(gap.width * parts[i].cap_mm, x, y, _turned(gap.axis, parts[i].matrix), marks)
 
 
 def _near(parts: Sequence[Component], as_lines: bool, reach: float, measures: KeptMeasures) -> list[tuple[int, int]]:
     """Return pairs of components within `reach` mm, and at least one that is as near as any."""
-    followers = [(i, i + 1) for i in range(len(parts) - 1)]
-    gaps = [g.width * parts[i].cap_mm for i, j in followers if (g := _gap(parts[i], parts[j], as_lines, measures))]
-    near = min([reach, *gaps]) if not math.isfinite(reach) else reach
+    near = reach if math.isfinite(reach) else min([reach, *_gaps_to_next(parts, as_lines, measures)])
     placed = [body.on_lid for body in parts]
     slack = GAP_SLACK * max(body.cap_mm for body in parts)
     pairs = STRtree(placed).query(placed, predicate="dwithin", distance=near + slack)
     return sorted({(min(a, b), max(a, b)) for a, b in pairs.T.tolist() if a != b})
+
+
+def _gaps_to_next(parts: Sequence[Component], as_lines: bool, measures: KeptMeasures) -> list[float]:
+    """Return the gap in mm from each component to the next, where there is one."""
+    pairs = zip(parts[:-1], parts[1:], strict=True)
+    return [g.width * one.cap_mm for one, two in pairs if (g := _gap(one, two, as_lines, measures))]
 
 
 def _gap(one: Component, two: Component, as_lines: bool, measures: KeptMeasures) -> Narrow | None:
