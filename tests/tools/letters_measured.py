@@ -40,8 +40,9 @@ USUAL = {
 }  # fmt: skip
 """What is measured of each script. Letters of scripts that join are measured word by word, so none of theirs."""
 
-WEIGHT = AUTO_SHARES[0]
-"""The weight that single lines get first where one is asked for, in cap heights."""
+WEIGHT, LIGHTER = AUTO_SHARES[0], AUTO_SHARES[1:]
+"""The weight that single lines get first where one is asked for, in cap heights; and those tried where it has no room, with
+which plain letters are measured."""
 
 
 class Taken(KeptMeasures):
@@ -76,7 +77,8 @@ def taken_of(typeface: ShelfTypeface, letters: Sequence[str]) -> dict[str, Glyph
 
 
 def _drawn(typeface: ShelfTypeface, letter: str, single: bool) -> Iterator[Glyph]:
-    for face in (typeface, weighted(typeface, WEIGHT)) if single else (typeface,):
+    weights = (WEIGHT, *(LIGHTER if letter in string.ascii_letters else ())) if single else ()
+    for face in (typeface, *(weighted(typeface, weight) for weight in weights)):
         yield from (placed.glyph for placed in face.shape(letter).placed if placed.glyph.path)
 
 
