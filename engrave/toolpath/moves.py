@@ -56,8 +56,7 @@ class Toolpath:
     drawn: the lettering's contours as the typeface gives them, glyph after glyph, overlapping ones united. strokes: the
     same in the order and direction in which they are cut (area's frame, mm): exactly
     what the SVG holds. course: every move of the head along them. passes: how often each place is cut. facts:
-    'rows', 'marked_mm' (raster); 'rings', 'left_mm2', 'area_mm2' (pocket: what stays standing of the letters, their
-    area); 'deepest_mm' (vee); 'lines', 'marked_mm', 'passes_over' (side by side). caps: of each of the strokes, how many mm
+    'rows', 'marked_mm' (raster); 'rings', 'area_mm2' (pocket: how many, and the letters' area); 'deepest_mm' (vee); 'lines', 'marked_mm', 'passes_over' (side by side). caps: of each of the strokes, how many mm
     a cap height is there, by which its middle lines were found (vee): no file says so.
     """
 

@@ -31,13 +31,21 @@ RING_ARC_CHORDS = 8
 
 @dataclass(frozen=True, slots=True)
 class Pocket:
-    """Rings of one separate part of the lettering, in cutting order, and the area in mm2 that they clear of it.
+    """Rings of one separate part of the lettering, in cutting order, for a bit of `radius` mm.
 
     rings: closed polylines (n, 2), first point repeated, and open ones that clear what two rings leave between them.
     """
 
     rings: tuple[Floats, ...]
-    cleared_mm2: float
+    part: Polygon
+    radius: float
+
+    @property
+    def cleared_mm2(self) -> float:
+        """The area of the part that the bit clears, worked out when it is asked for: that takes as long as the rings."""
+        lines = [shapely.LineString(line) for line in self.rings]
+        swept = shapely.union_all(shapely.buffer(lines, self.radius, quad_segs=RING_ARC_CHORDS))
+        return float(shapely.intersection(self.part, swept).area)
 
 
 def pocket_toolpath(drawn: Path, strokes: Path, lettering: Lettering, tool: Tool, route: HeadRoute) -> Toolpath:
@@ -47,9 +55,7 @@ def pocket_toolpath(drawn: Path, strokes: Path, lettering: Lettering, tool: Tool
     depths = equal_depths(tool.depth, tool.recipe.pass_depth)
     chains = pocket_chains(found, depths, tool.recipe.by, tool.diameter)
     course = bit_course(chains, bit_of(tool), route.start, route.home)
-    area = float(letters.area)
-    left = area - sum(p.cleared_mm2 for p in found)
-    facts = (("rings", float(sum(len(p.rings) for p in found))), ("left_mm2", left), ("area_mm2", area))
+    facts = (("rings", float(sum(len(p.rings) for p in found))), ("area_mm2", float(letters.area)))
     return Toolpath(drawn, strokes, course, len(depths), facts)
 
 
@@ -86,12 +92,7 @@ def _pocket(part: Polygon, radius: float, step: float) -> Pocket:
     lines = [line for level in levels for line in _rings(level)]
     if step > radius + POCKET_HAIR:
         lines += _ridges(part, levels, radius, step)
-    if not lines:
-        return Pocket((), 0.0)
-    swept = shapely.union_all(
-        shapely.buffer([shapely.LineString(line) for line in lines], radius, quad_segs=RING_ARC_CHORDS)
-    )
-    return Pocket(tuple(nearest_first(lines)), float(shapely.intersection(part, swept).area))
+    return Pocket(tuple(nearest_first(lines)), part, radius)
 
 
 def _levels(part: Polygon, radius: float, step: float) -> list[BaseGeometry]:

@@ -5,11 +5,22 @@ Paths of letters that meet are linked, put in order and cut by depth.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
-from shapely import LinearRing, LineString, Point, STRtree, contains_xy, distance, get_coordinates, prepare
+from shapely import (
+    LinearRing,
+    LineString,
+    STRtree,
+    contains_xy,
+    distance,
+    get_coordinates,
+    line_interpolate_point,
+    line_locate_point,
+    prepare,
+)
 from shapely import points as points_of
 from shapely.geometry.base import BaseGeometry
 
@@ -143,22 +154,22 @@ def _with_floor(middle: Sequence[Floats], body: Component, wall: float, step: fl
     """
     inner = _simpler(body.on_lid).buffer(-wall, quad_segs=FLOOR_ARC_CHORDS)
     deepest = [line[line[:, 2] <= -depth, :2] for line in middle]
-    at, floor = np.concatenate([np.zeros((0, 2)), *deepest]), inner
+    at = np.concatenate([np.zeros((0, 2)), *deepest])
+    at, floor = at[contains_xy(_prepared(inner), at[:, 0], at[:, 1])], _Floor(inner, FLOOR_SLACK)
     met, rounds = set[tuple[float, ...]](), list[Floats]()
     while not inner.is_empty:
         begins = []
-        at, crossed = at[contains_xy(_prepared(floor), at[:, 0], at[:, 1])], _prepared(floor.buffer(FLOOR_SLACK))
         for part in polygons(inner):
             for ring in (part.exterior, *part.interiors):
-                way = _way_to(ring, at, crossed)
+                way = _way_to(ring, at, floor.bears)
                 points = get_coordinates(ring)
                 if way is not None:
                     met.add(tuple(way[0].tolist()))
                     rounds.append(way)
-                    points = begun_at(points, ring.project(Point(way[1])), way[1])
+                    points = begun_at(points, float(line_locate_point(ring, points_of(way[1]))), way[1])
                 rounds.append(points)
                 begins.append(points[0])
-        at, floor = np.array(begins), inner.buffer(FLOOR_SLACK)
+        at, floor = np.array(begins), _Floor(inner, 2 * FLOOR_SLACK)
         inner = _simpler(inner.buffer(-step, quad_segs=FLOOR_ARC_CHORDS))
     level = [np.column_stack([points, np.full(len(points), -depth)]) for points in rounds]
     return [*(piece for line in middle for piece in _split_at(line, met)), *level]
@@ -175,13 +186,42 @@ def _prepared(shape: BaseGeometry) -> BaseGeometry:
     return shape
 
 
-def _way_to(ring: LinearRing, at: Floats, crossed: BaseGeometry) -> Floats | None:
-    """Return the shortest straight way (2, 2) from one of some places to a ring; None if it leaves what may be crossed."""
+@dataclass(frozen=True, eq=False)  # without slots: what it is drawn out to is kept with it
+class _Floor:
+    """What a way may cross: a floor drawn out by `slack` mm, in steps of FLOOR_SLACK."""
+
+    shape: BaseGeometry
+    slack: float
+
+    @cached_property
+    def _drawn_out(self) -> BaseGeometry:
+        grown = self.shape
+        for _ in range(round(self.slack / FLOOR_SLACK)):
+            grown = grown.buffer(FLOOR_SLACK)
+        return _prepared(grown)
+
+    def bears(self, way: Floats) -> bool:
+        """Tell whether a straight way (2, 2) from, or to, a place on the floor lies on what may be crossed.
+
+        Most lie on the floor itself but for rounding at their ends, and nothing need be drawn out. Proof: what is cut off
+        either end of the way is no longer than half the slack, so each of its points is as near to one that is on the floor; and
+        drawing out takes in all that is nearer than the slack, less a hundredth of it for chords.
+        """
+        long = float(np.hypot(*(way[1] - way[0])))
+        cut = min(FLOOR_SLACK / 2 / long, 0.25) * (way[1] - way[0]) if long else None
+        if cut is not None and _prepared(self.shape).covers(LineString([way[0] + cut, way[1] - cut])):
+            return True
+        return bool(self._drawn_out.covers(LineString(way)))
+
+
+def _way_to(ring: LinearRing, at: Floats, bears: Callable[[Floats], bool]) -> Floats | None:
+    """Return the shortest straight way (2, 2) from one of some places to a ring; None where nothing bears it."""
     if not len(at):
         return None
     start = at[int((distance(points_of(at), ring) + at @ LEANING).argmin())]
-    way = np.array([start, get_coordinates(ring.interpolate(ring.project(Point(start))))[0]])
-    return way if crossed.covers(LineString(way)) else None
+    along = line_locate_point(ring, points_of(start))
+    way = np.array([start, get_coordinates(line_interpolate_point(ring, along))[0]])
+    return way if bears(way) else None
 
 
 def _split_at(line: Floats, places: set[tuple[float, ...]]) -> list[Floats]:

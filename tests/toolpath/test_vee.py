@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 import shapely
 from cutting.workbench import lid, region_lettering, tool, wood
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely import LinearRing, LineString, Point, Polygon, box, union_all
 from shapely.geometry.base import BaseGeometry
 
@@ -19,7 +21,7 @@ from engrave.cutting.measure.components import components_of, glyph_shape
 from engrave.geometry.medial_axis import SHOWN_REACH, axis_lines
 from engrave.geometry.regions import polygons
 from engrave.tasks import Tool
-from engrave.toolpath.vee import _way_to, tip_paths
+from engrave.toolpath.vee import FLOOR_SLACK, _Floor, _way_to, tip_paths
 from engrave.typefaces import Shelf, load_shelf
 
 CAP = 10.0
@@ -145,14 +147,34 @@ def test_the_way_to_a_floor_s_round_does_not_hang_on_a_file_s_last_digit(seed: i
     """Along an even stem every way is as long: a Vollkorn m read back began its rounds at another stem, and took 0.8 % less."""
     stem = np.column_stack([np.zeros(41), np.linspace(0.0, 20.0, 41)])
     ring = LinearRing([(0.3, 0.0), (0.3, 20.0), (1.0, 20.0), (1.0, 0.0)])
-    floor = box(-1.0, -1.0, 1.0, 21.0)
-    way = _way_to(ring, stem, floor)
+    floor = _Floor(box(-1.0, -1.0, 1.0, 21.0), FLOOR_SLACK)
+    way = _way_to(ring, stem, floor.bears)
     noise = np.random.default_rng(seed)
     moved = stem[noise.permutation(41)] + noise.uniform(-5e-4, 5e-4, (41, 2))
-    again = _way_to(LinearRing(np.roll(np.array(ring.coords)[:-1], seed, axis=0)), moved, floor)
+    again = _way_to(LinearRing(np.roll(np.array(ring.coords)[:-1], seed, axis=0)), moved, floor.bears)
     assert way is not None
     assert again is not None
     assert again == pytest.approx(way, abs=2e-3)
+
+
+@given(seed=st.integers(0, 10**6), slack=st.sampled_from([1, 2]))
+@settings(max_examples=60, deadline=None)
+def test_a_way_lies_on_a_floor_as_on_the_floor_drawn_out(seed: int, slack: int) -> None:
+    """Ways between places on the outline of a floor with bays, a hole, and parts that nearly touch."""
+    rng = np.random.default_rng(seed)
+    blobs = [shapely.Point(x, y).buffer(r) for x, y, r in rng.uniform(0.3, 1.5, (5, 3))]
+    shape = shapely.union_all(blobs).difference(shapely.Point(*rng.uniform(0.5, 1.5, 2)).buffer(0.2)).simplify(0.003)
+    floor, grown = _Floor(shape, slack * FLOOR_SLACK), shape
+    for _ in range(slack):
+        grown = grown.buffer(FLOOR_SLACK)
+    rings = shapely.get_rings(shape)
+    for length in (0.004, 0.3, 3.0):
+        start, end = (
+            shapely.line_interpolate_point(ring, at)
+            for ring, at in zip(rng.choice(rings, 2), rng.uniform(0, length, 2), strict=True)
+        )
+        way = shapely.get_coordinates([start, end])
+        assert floor.bears(way) == grown.covers(LineString(way))
 
 
 def test_a_wide_part_is_told_with_the_rounds_that_clear_it() -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from itertools import islice
 
 from engrave.setting.compose.break_judge import BreakJudge, judge_of
-from engrave.setting.compose.even_breaks import even_break
+from engrave.setting.compose.break_order import EQUAL_LOSS, BreakOrder, weighed
 from engrave.setting.compose.standing import on_axis
 from engrave.setting.fit.free_axis import best_axis
 from engrave.setting.fit.layout import Stack
@@ -19,12 +19,6 @@ from engrave.shop.settings import Align
 
 SIZES_TRIED = 6
 """Sizes at which breaks are gathered, from the largest down to what may be given up for looks."""
-
-BREAKS_TRIED = 64
-"""Breaks looked at a size; with more words than MANY_WORDS, one even break is added by a programme over all."""
-
-MANY_WORDS = 8
-"""Words (in all fields) up to which the first BREAKS_TRIED breaks hold all that matter."""
 
 OFF_AXIS_GAIN = 1.25
 """A lid with a mirror axis keeps its words on it unless they come out a quarter larger beside it: less than that, and
@@ -40,19 +34,12 @@ BESIDE_GAIN = 1.2
 COMPOSED_ACCURACY = 3e-4
 """Relative: how near to its best a composed size comes where something is in the way: 3 micrometres on 10 mm."""
 
-WEIGHED = 8
-"""Breaks weighed with the place where they come to stand, best looking first."""
-
 Off = Callable[[Break, float], float]
 
 
 def _anywhere(_chosen: Break, _size: float) -> float:
     """Stand anywhere."""
     return 0.0
-
-
-EQUAL_LOSS = 1e-9
-"""Losses nearer than this are equal, so that rounding never decides between two breaks."""
 
 
 def searched(
@@ -108,18 +95,24 @@ def choose(
     setting = by.setting
     give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line
     sizes = [top * (1 - give * k / (SIZES_TRIED - 1)) for k in range(SIZES_TRIED)]
-    found = _ranked(search, sizes, by, top, opened)
+    chosen = _least_lossy(BreakOrder(search, sizes, by, top, opened), off)
     size = top
-    while not found:  # smaller need not be easier where something is in the way
+    while chosen is None:  # smaller need not be easier where something is in the way
         size *= SIZE_STEP
         if size < least:
             return None
-        found = _ranked(search, [size], by, top, opened)
+        chosen = _least_lossy(BreakOrder(search, [size], by, top, opened), off)
+    return chosen
+
+
+def _least_lossy(found: BreakOrder, off: Off) -> tuple[Break, float] | None:
+    """Return the break that loses least where it comes to stand, as large as it fits there; None if there is none."""
+    search, top = found.search, found.top
     chosen: tuple[float, Break, float] | None = None
-    for loss, of, at in _weighed(found):
-        if chosen is not None and loss >= chosen[0] - EQUAL_LOSS:
+    for loss, of, at in weighed(found):
+        most = found.most
+        if loss >= most:
             break
-        most = float("inf") if chosen is None else chosen[0] - EQUAL_LOSS
         worth = (at + (loss - most) * top) * (1 - EQUAL_LOSS) if chosen is not None else 0.0
         if worth >= top:
             continue  # not even as large as any it would lose less
@@ -127,35 +120,14 @@ def choose(
         bare = loss - (full - at) / top
         whole = bare + off(of, full) if bare < most else most
         if whole < most:
-            chosen = (whole, of, full)
+            chosen, found.most = (whole, of, full), whole - EQUAL_LOSS
     return chosen and chosen[1:]
-
-
-def _weighed(found: list[tuple[float, Break, float]]) -> list[tuple[float, Break, float]]:
-    """Return the breaks to be weighed with their places, the best that opens round a knob among them."""
-    beyond = next((one for one in found[WEIGHED:] if one[1].opened), None)
-    first = found[:WEIGHED]
-    return first if beyond is None or any(of.opened for _, of, _ in first) else [*first, beyond]
 
 
 def best_looking(search: SizeSearch, sizes: Sequence[float], by: BreakJudge) -> tuple[Break, float] | None:
     """Return the break with the least loss among those that fit at any of the sizes, and the size where it fits."""
-    found = _ranked(search, sizes, by, sizes[0], opened=True)
-    return found[0][1:] if found else None
-
-
-def _ranked(
-    search: SizeSearch, sizes: Sequence[float], by: BreakJudge, top: float, opened: bool
-) -> list[tuple[float, Break, float]]:
-    """Return breaks that fit at any of the sizes, each at the largest, by what they lose; the first found of equals."""
-    found: dict[Break, tuple[float, float]] = {}
-    search.ready_at(sizes)
-    for size in sizes:
-        for of in _candidates(search, size, by, opened):
-            if of not in found:
-                found[of] = (1 - size / top + by.loss(of), size)
-    ranked = [(loss, of, size) for of, (loss, size) in found.items()]
-    return sorted(ranked, key=lambda r: round(r[0] / EQUAL_LOSS))
+    found = BreakOrder(search, sizes, by, sizes[0], opened=True).next()
+    return found[1:] if found else None
 
 
 def _worth_opening(search: SizeSearch, best: tuple[Break, float], least: float) -> tuple[Break, float]:
@@ -172,14 +144,6 @@ def _between_fields(search: SizeSearch, found: Break) -> bool:
     layout = search.layout
     before, after = (layout.ends[found.lines[found.opened + k]][0] for k in (-1, 0))
     return layout.field_of[before] != layout.field_of[after]
-
-
-def _candidates(search: SizeSearch, size: float, by: BreakJudge, opened: bool) -> Iterator[Break]:
-    yield from islice(search.breaks_at(size, opened), BREAKS_TRIED)
-    if search.layout.count > MANY_WORDS:
-        even = even_break(search, size, by)
-        if even is not None:
-            yield even
 
 
 def aligned(

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from engrave.cache import CacheKind
 from engrave.setting.compose.break_choice import (
-    EQUAL_LOSS,
     SIZES_TRIED,
     aligned,
     best_looking,
@@ -17,6 +16,7 @@ from engrave.setting.compose.break_choice import (
     searched,
 )
 from engrave.setting.compose.break_judge import BreakJudge, judge_of
+from engrave.setting.compose.break_order import EQUAL_LOSS
 from engrave.setting.compose.line_clearance import lacking_between
 from engrave.setting.compose.standing import (
     MIDDLE_MOST,
