@@ -89,3 +89,20 @@ def test_a_word_drawn_roughly_stays_within_its_ink() -> None:
             np.interp(x, np.append(s[:, 0], s[-1, 1]), np.append(s[:, i], s[-1, i + 1])) for s in (slices, rough)
         )
         assert (outward * (whole - within) >= -1e-12).all()
+
+
+@pytest.mark.parametrize("shape", [*ROOMS.values(), Point(0, 0).buffer(30)], ids=[*ROOMS, "round"])
+def test_lines_among_others_stand_as_by_themselves(shape: BaseGeometry) -> None:
+    search = SizeSearch(prepare_room(shape), _stack(9), 0.0, True)
+    told = 0
+    for size in (2.5, 3.25, 4.0, 6.0):
+        every = search.layout.baselines(size)
+        for lines in ((0, 3, 7), (2, 5), (1,)):
+            found, alone = search.layout.among(every, lines, size), search.layout.baselines(size, lines)
+            assert (found is not None) == (set(alone.spans) == set(lines))
+            if found is not None:
+                told += 1
+                assert (found.spans, found.below, found.above, found.wedges) == (
+                    alone.spans, alone.below, alone.above, alone.wedges
+                )  # fmt: skip
+    assert told

@@ -133,17 +133,25 @@ def stood_central(
 
     def least_of(sizes: Sequence[float]) -> float | None:
         """Return the one that loses least of sizes at which the words fit; of those that surely lose more nothing is asked."""
-        composed.search.ready(composed.chosen.lines, sizes)
         found: float | None = None
         for size in sizes:
             if found is None or 1 - size / composed.size <= at(found)[0]:
                 found = size if fits(size) and (found is None or at(size) < at(found)) else found
         return found
 
-    best = least_of(np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist()[::-1]) or composed.size
+    def about(size: float, step: float) -> list[float]:
+        return [s for s in (size, size + step, size - step) if low <= s <= composed.size]
+
+    samples = np.linspace(low, composed.size, MIDDLE_SAMPLES).tolist()[::-1]
+    composed.search.ready(composed.chosen.lines, samples)
+    best = least_of(samples) or composed.size
     step = (composed.size - low) / (MIDDLE_SAMPLES - 1)
-    for _ in range(MIDDLE_NARROWINGS):
-        best = least_of([s for s in (best, best + step, best - step) if low <= s <= composed.size]) or best
+    for k in range(MIDDLE_NARROWINGS):
+        near = about(best, step)
+        if k % 2 == 0:  # whichever is best, those about it are held against the room with them
+            ahead = dict.fromkeys(s for of in near for s in about(of, step * (2 / 3)))
+            composed.search.ready(composed.chosen.lines, list(dict.fromkeys([*near, *ahead])))
+        best = least_of(near) or best
         step *= 2 / 3
     again = stood(frame, composed.fields, setting, composed.search, composed.chosen, best, border=border)
     return replace(lifted(frame, again, (1.0,)), full=composed.full)

@@ -327,6 +327,18 @@ class Layout:
             return [partial(self._in_convex, size, lines) for size in sizes]
         return self._in_slabs(sizes, sorted(set(lines)))
 
+    def among(self, fits: Baselines, lines: Sequence[int], size: float) -> Baselines | None:
+        """Return the baselines of lines alone, taken from those of more lines at a size; None where one is not among them.
+
+        They are the same: each line is held against the room by itself. What a gap could hold is seen of these lines only.
+        """
+        if not all(line in fits.spans for line in lines):
+            return None
+        below, above = ({n: of[n] for n in lines if n in of} for of in (fits.below, fits.above))
+        out = Baselines({n: fits.spans[n] for n in lines}, below, above)
+        out.wedges = self._wedges(out, size) if self.tidy else ()
+        return out
+
     def narrow(self, size: float) -> list[int]:
         """Return the lines that are no wider than the room at a size."""
         widest = (self.room.width + TOUCHING_LIMITS) / size

@@ -359,7 +359,9 @@ class LineWalker:
         """Return the baselines of a break's lines at a size; asked first whether they fit, then where, they are kept."""
         found = self._ones.get((size, lines))
         if found is None or callable(found):
-            found = self._ones[size, lines] = found() if found else self.layout.baselines(size, lines)
+            told = self.layout.among(self._standing[size][0], lines, size) if size in self._standing else None
+            found = told or (found() if found else self.layout.baselines(size, lines))
+            self._ones[size, lines] = found
             if len(self._ones) > ONES_KEPT:
                 del self._ones[next(iter(self._ones))]
         return found

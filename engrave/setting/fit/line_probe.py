@@ -12,7 +12,7 @@ the asking.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +44,14 @@ class LineBorders:
     slices: Floats
     starts: Ints
     first: Ints
+    _rows: dict[int, BorderRows] = field(default_factory=dict, repr=False)
+
+    def rows(self, sizes: int) -> BorderRows:
+        """Return the borders of so many sizes in one row; kept, as the same lines are asked about at size after size."""
+        found = self._rows.get(sizes)
+        if found is None:
+            found = self._rows[sizes] = _rows_of(self, sizes)
+        return found
 
     def upto(self, lines: int) -> LineBorders:
         """Return the first so many lines alone."""
@@ -55,6 +63,31 @@ class LineBorders:
             self.x[:n], self.ink[:, :n], self.before[:, :n], self.behind[:, :n], self.is_end[:n], ends, self.both[:n], self.opens[:m],
             self.slices[:, :m], self.starts[:lines], self.first[:lines],
         )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BorderRows:
+    """Borders of lines at several sizes, size after size in one row: places in it, as `LineBorders` has them for one size.
+
+    border, slice_of, size_of: of each border in the row which of the lines' borders it is; of each slice likewise, and its size's number.
+    """
+
+    opens: Ints
+    ends: Ints
+    both: NDArray[np.bool_]
+    starts: Ints
+    first: Ints
+    border: Ints
+    slice_of: Ints
+    size_of: Ints
+
+
+def _rows_of(of: LineBorders, sizes: int) -> BorderRows:
+    n, m, each = len(of.x), len(of.opens), np.arange(sizes)[:, None]
+    opens, ends, starts = ((each * n + at).ravel() for at in (of.opens, of.ends, of.starts))
+    border, slice_of = (np.tile(np.arange(k), sizes) for k in (n, m))
+    first, size_of = (each * m + of.first).ravel(), np.arange(sizes).repeat(m)
+    return BorderRows(opens, ends, np.tile(of.both, sizes), starts, first, border, slice_of, size_of)
 
 
 def borders_of(slices: Floats, first: Ints) -> LineBorders:
@@ -108,25 +141,18 @@ class LineProbe:
     def __init__(self, room: PreparedRoom, of: LineBorders, sizes: Floats, axis: float) -> None:
         """Hold the lines against the room. sizes: mm of cap, shape (k,)."""
         self._of, self._sizes, self._edges = of, sizes, room.room_edges
-        self._x = (of.x * sizes[:, None] + axis).ravel()
-        each = np.arange(len(sizes))[:, None]
-        self._opens = (each * len(of.x) + of.opens).ravel()
-        both, ends = (
-            (of.both, of.ends)
-            if len(sizes) == 1
-            else (np.tile(of.both, len(sizes)), (each * len(of.x) + of.ends).ravel())
-        )
-        x = self._x
+        rows = self._rows = of.rows(len(sizes))
+        x = self._x = (of.x * sizes[:, None] + axis).ravel()
         slab = room.x.searchsorted(x + TOUCHING_LIMITS, "right")
-        slab[ends] = room.x.searchsorted(x[ends] - TOUCHING_LIMITS, "left")
+        slab[rows.ends] = room.x.searchsorted(x[rows.ends] - TOUCHING_LIMITS, "left")
         heights, start = self._edges.heights_at(x, slab)
         starts_there = start >= x - TOUCHING_LIMITS
         limit = self._over(heights, (of.ink[:, None] * sizes[:, None]).reshape(2, -1))
-        twice = np.flatnonzero(both & starts_there)
+        twice = (rows.both & starts_there).nonzero()[0]
         if len(twice):
             limit[..., twice] = self._on_both_sides(room, twice, heights[:, twice])
-        most = np.maximum.reduceat(limit, (each * len(of.x) + of.starts).ravel(), axis=2)
-        self._at_bends(most, slab, starts_there, (each * len(of.opens) + of.first).ravel())
+        most = np.maximum.reduceat(limit, rows.starts, axis=2)
+        self._at_bends(most, slab, starts_there)
         self._most = most.reshape(-1, 2, len(sizes), len(of.starts))
 
     def limits(self) -> tuple[Floats, Floats]:
@@ -146,24 +172,23 @@ class LineProbe:
     def _on_both_sides(self, room: PreparedRoom, at: Ints, heights: Floats) -> Floats:
         """Return the limits at borders of lines that stand on borders of slabs: slices before and behind are in two."""
         x, of = self._x[at], self._of
-        which, border = np.divmod(at, len(of.x))
-        size = self._sizes[which]
+        border, size = self._rows.border[at], self._sizes[at // len(of.x)]
         others, _ = self._edges.heights_at(x, room.x.searchsorted(x - TOUCHING_LIMITS, "left"))
         behind, before = of.behind[:, border] * size, of.before[:, border] * size
         return np.maximum(self._over(heights, behind), self._over(others, before))
 
-    def _at_bends(self, most: Floats, slab: Ints, starts_there: NDArray[np.bool_], first: Ints) -> None:
+    def _at_bends(self, most: Floats, slab: Ints, starts_there: NDArray[np.bool_]) -> None:
         """Raise what is most for each line by what it meets where the room bends within its slices.
 
-        starts_there: whether a slab starts just at a border. first: each line's first slice, of all sizes in a row.
+        starts_there: whether a slab starts just at a border.
         """
-        edges, opens = self._edges, self._opens
+        edges, opens = self._edges, self._rows.opens
         if not len(edges.bend):
             return
         passed = edges.passed[slab]
         begin = passed[opens]
         many = (passed - (edges.bent[slab] & starts_there))[opens + 1] - begin
-        some = np.flatnonzero(many > 0)
+        some = (many > 0).nonzero()[0]
         if not len(some):
             return
         many = many[some]
@@ -171,18 +196,15 @@ class LineProbe:
         which = some.repeat(many)
         bend = np.arange(ends[-1]) + (begin[some] - ends + many).repeat(many)
         limit = self._over(edges.heights.take(bend, axis=1), self._ink_at(which, edges.bend[bend]))
-        starts = which.searchsorted(first)
-        lines = np.flatnonzero(np.append(starts[1:], len(which)) > starts)
+        starts = which.searchsorted(self._rows.first)
+        lines = (np.append(starts[1:], len(which)) > starts).nonzero()[0]
         most[..., lines] = np.maximum(most[..., lines], np.maximum.reduceat(limit, starts[lines], axis=2))
 
     def _ink_at(self, which: Ints, at: Floats) -> Floats:
         """Return the ink of slices at places in them: (2, n)."""
-        opens = self._opens[which]
+        rows = self._rows
+        opens = rows.opens[which]
         left = self._x[opens]
         share = (at - left) / np.maximum(self._x[opens + 1] - left, TOUCHING_LIMITS)
-        sizes: Floats | float = float(self._sizes[0])
-        if len(self._sizes) > 1:
-            size, which = np.divmod(which, len(self._of.opens))
-            sizes = self._sizes[size]
-        inks = self._of.slices.take(which, axis=1) * sizes
+        inks = self._of.slices.take(rows.slice_of[which], axis=1) * self._sizes[rows.size_of[which]]
         return np.asarray(inks[:2] + share * (inks[2:] - inks[:2]))

@@ -39,7 +39,7 @@ HULL_EASE = 0.99
 RAISED_ACCURACY = 1e-5
 """Relative: where halving towards a break's best size stops; a ten-thousandth of a millimetre on a letter of 10 mm."""
 
-HALVED_AHEAD = 2
+HALVED_AHEAD = 3
 """Times of halving whose middles are worked out together, as a few sizes cost little more than one."""
 
 LOOKED_AHEAD = 5
