@@ -22,7 +22,7 @@ from urllib.parse import urlsplit
 from engrave.errors import AskedWrong
 from engrave.fingerprint import surroundings
 from engrave.output.week_folder import STORE
-from engrave.workers import Fate, never_fork_again
+from engrave.workers import Fate, never_fork_again, numbered
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -112,9 +112,10 @@ class Engine(Generic[T, R]):
     def _conditions(self, token: str) -> Conditions:
         return Conditions(self._folder, token, surroundings(self._shop_folder), self._shop_folder)
 
-    def answers(self, work: Iterable[T]) -> Iterator[tuple[int, R | Fate]]:
+    def answers(self, work: Iterable[T | None]) -> Iterator[tuple[int, R | Fate]]:
         """Yield (number, result) of each thing as it is done. A worker is asked before its first, whenever it joined.
 
+        work: None among the things says that there is none just now, but perhaps after the next answer.
         Raises ConnectionError if the engine is lost midway, or a worker of it cannot make this week.
         """
         try:
@@ -131,25 +132,23 @@ class Engine(Generic[T, R]):
         except EngineError as error:
             raise ConnectionError(str(error).rstrip(".")) from error
 
-    def _given_out(self, client: Any, known_as: str, work: Iterable[T], window: int) -> Iterator[tuple[int, R | Fate]]:
+    def _given_out(
+        self, client: Any, known_as: str, work: Iterable[T | None], window: int
+    ) -> Iterator[tuple[int, R | Fate]]:
         """Keep so many things given out, and yield what comes back."""
         library = _library()
-        source = enumerate(work)
+        source = numbered(work)
         numbers: dict[str, int] = {}
         running = library.as_completed(loop=client.loop)
 
-        def give() -> bool:
-            one = next(source, None)
-            if one is None:
-                return False
-            number, thing = one
-            future = client.submit(_worked, known_as, number, thing, self._limit(thing), pure=False)
-            numbers[future.key] = number
-            running.add(future)
-            return True
+        def fill() -> None:
+            while len(numbers) < window and (one := next(source, None)) is not None:
+                number, thing = one
+                future = client.submit(_worked, known_as, number, thing, self._limit(thing), pure=False)
+                numbers[future.key] = number
+                running.add(future)
 
-        while len(numbers) < window and give():
-            pass
+        fill()
         for future in running:
             number = numbers.pop(future.key)
             try:
@@ -160,7 +159,7 @@ class Engine(Generic[T, R]):
                 raise ConnectionError(f"the engine at {self._address} was lost") from error
             finally:
                 future.release()
-            give()
+            fill()
 
     @contextmanager
     def _client(self) -> Iterator[Any]:

@@ -56,24 +56,42 @@ def may_fork() -> bool:
     return multiprocessing.get_start_method() == "fork" and not _threaded
 
 
-class _Things(Generic[T]):
-    """The work still to be given out, taken from its source only as it is needed; what comes back goes first."""
+def numbered(work: Iterable[T | None]) -> Iterator[tuple[int, T] | None]:
+    """Number the things of a work. None among them: there is none just now, but may be after the next answer."""
+    number = 0
+    for thing in work:
+        yield None if thing is None else (number, thing)
+        number += thing is not None
 
-    def __init__(self, work: Iterable[T]) -> None:
-        self._source = enumerate(work)
+
+class _Things(Generic[T]):
+    """The work still to be given out, taken from its source only as it is needed; what comes back goes first.
+
+    ended: nothing more comes of the source.
+    """
+
+    def __init__(self, work: Iterable[T | None]) -> None:
+        self._source = numbered(work)
         self._first: deque[tuple[int, T]] = deque()
         self._given: dict[int, int] = {}
+        self.ended = False
 
     def take(self) -> tuple[int, T] | None:
-        one = self._first.popleft() if self._first else next(self._source, None)
+        one = self._first.popleft() if self._first else self._next()
         if one is not None:
             self._given[one[0]] = self._given.get(one[0], 0) + 1
         return one
 
     def more(self) -> bool:
-        if not self._first and (one := next(self._source, None)) is not None:
+        if not self._first and (one := self._next()) is not None:
             self._first.append(one)
         return bool(self._first)
+
+    def _next(self) -> tuple[int, T] | None:
+        for one in self._source:
+            return one
+        self.ended = True
+        return None
 
     def back(self, number: int, thing: T) -> bool:
         """Put a thing back over which a process died; False if that was its last try."""
@@ -85,12 +103,13 @@ class _Things(Generic[T]):
 
 @dataclass(slots=True)
 class _Worker(Generic[T]):
-    """A process and what it was given; None while it loads. until: when it has taken too long."""
+    """A process and what it was given; None while it loads, or waits for work. until: when it has taken too long."""
 
     process: Any
     channel: Any
     until: float
     given: tuple[int, T] | None = None
+    waits: bool = False
 
     def hear(self) -> tuple[Any] | None:
         """Return what it says, in a tuple; None if it is gone, or late with nothing to say."""
@@ -112,14 +131,18 @@ class Crew(Generic[T, R]):
         self._crew: list[_Worker[T]] = []
         self._leaving: list[_Worker[T]] = []
 
-    def answers(self, work: Iterable[T]) -> Iterator[tuple[int, R | Fate]]:
+    def answers(self, work: Iterable[T | None]) -> Iterator[tuple[int, R | Fate]]:
         """Yield (number, result) of each thing as it is done.
 
-        Ends every process, whatever ends the loop. Where no process can be started the work is done in this one.
+        work: None among the things says that there is none just now, but perhaps after the next answer: whoever is free
+        waits for that. Ends every process, whatever ends the loop. Where no process can be started the work is done in
+        this one.
         """
         things = _Things(work)
         try:
-            while things.more() or self._crew:
+            while things.more() or any(not worker.waits for worker in self._crew):
+                for worker in [w for w in self._crew if w.waits]:
+                    self._give(worker, things)
                 while len(self._crew) < self._jobs and things.more():
                     self._hire()
                 for worker in self._heard():
@@ -144,10 +167,10 @@ class Crew(Generic[T, R]):
 
     def _heard(self) -> list[_Worker[T]]:
         """Wait for the first that has something to say, or is late; return all such."""
-        soonest = min((w.until for w in self._crew), default=0.0)
+        soonest = min((w.until for w in self._crew if not w.waits), default=0.0)
         said = set(wait([w.channel for w in self._crew], max(0.0, soonest - time.monotonic())))
         now = time.monotonic()
-        return [w for w in self._crew if w.channel in said or w.until <= now]
+        return [w for w in self._crew if w.channel in said or (w.until <= now and not w.waits)]
 
     def _after(self, worker: _Worker[T], things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
         """Go on after a worker has spoken, died or not kept its time."""
@@ -155,16 +178,30 @@ class Crew(Generic[T, R]):
         if said is None:
             yield from self._lost(worker, things)
             return
-        done, worker.given = worker.given, things.take()
-        seconds = self._limit(worker.given[1]) if worker.given is not None else PARTING
-        worker.until = time.monotonic() + seconds
-        with suppress(OSError):  # it died just now: heard of at the next look
-            worker.channel.send(None if worker.given is None else (worker.given[1], seconds + ENDING_SLACK))
-        if worker.given is None:
-            self._crew.remove(worker)
-            self._leaving.append(worker)
+        done = worker.given
+        self._give(worker, things)
         if done is not None:
             yield done[0], said[0]
+
+    def _give(self, worker: _Worker[T], things: _Things[T]) -> None:
+        """Give a worker the next thing; if there is none just now it waits, and if none comes any more it leaves."""
+        worker.given = things.take()
+        worker.waits = worker.given is None and not things.ended
+        if worker.waits:
+            return
+        if worker.given is None:
+            self._send_away(worker)
+            return
+        seconds = self._limit(worker.given[1])
+        worker.until = time.monotonic() + seconds
+        with suppress(OSError):  # it died just now: heard of at the next look
+            worker.channel.send((worker.given[1], seconds + ENDING_SLACK))
+
+    def _send_away(self, worker: _Worker[T]) -> None:
+        with suppress(OSError):  # it is gone already
+            worker.channel.send(None)
+        self._crew.remove(worker)
+        self._leaving.append(worker)
 
     def _lost(self, worker: _Worker[T], things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
         late = worker.until <= time.monotonic()
@@ -184,6 +221,8 @@ class Crew(Generic[T, R]):
 
     def _end(self) -> None:
         """End the processes: those that have work at once, those that have none when they have put things away."""
+        for worker in [w for w in self._crew if w.waits]:
+            self._send_away(worker)
         _kill(self._crew)
         until = time.monotonic() + PARTING
         for worker in self._leaving:
@@ -228,6 +267,7 @@ def _work(begin: Callable[[], Callable[[Any], Any]], channel: Any, others: Seque
         while (given := channel.recv()) is not None:
             _alarm(given[1])
             channel.send(work(given[0]))
+            _alarm(0.0)  # it may wait for more
         _alarm(PARTING)
 
 
@@ -241,7 +281,7 @@ def _heed() -> None:
 
 
 def _alarm(seconds: float) -> None:
-    """Have the system end this process after a time, even if a library is caught in a loop of its own."""
+    """Have the system end this process after a time, even if a library is caught in a loop of its own; 0: no more."""
     if hasattr(signal, "setitimer"):
         signal.signal(signal.SIGALRM, signal.SIG_DFL)
         signal.setitimer(signal.ITIMER_REAL, seconds)

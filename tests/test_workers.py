@@ -92,3 +92,43 @@ def test_a_piece_that_takes_too_long_is_held_and_the_week_goes_on(
     done = run_week(table, tmp_path / "out", jobs=2)
     told = [[p.code for p in e.piece.problems if p.level == "hold"] for e in done.week.entries]
     assert told == [["took-too-long"], []]
+
+
+def test_who_is_free_waits_for_what_may_come_after_an_answer() -> None:
+    """The last things are known only when others are done; who waits neither leaves nor is ended as late."""
+    heard: list[Any] = []
+
+    def work() -> Any:
+        yield from (1, 2)
+        while len(heard) < 2:
+            yield None
+        yield from (3, 4, 5)
+        while len(heard) < 5:
+            yield None
+
+    for answer in Crew[Any, Any](_begin_slow, 2, lambda _: 1.5).answers(work()):
+        heard.append(answer)
+    assert sorted(heard) == [(i, 2 * (i + 1)) for i in range(5)]
+
+
+def _begin_slow() -> Callable[[int], int]:
+    def slow(thing: int) -> int:
+        time.sleep(1.0 if thing == 2 else 0.0)
+        return thing * 2
+
+    return slow
+
+
+@forked
+def test_what_comes_later_is_done_here_where_no_process_can_start() -> None:
+    heard: list[Any] = []
+
+    def work() -> Any:
+        yield 1
+        while not heard:
+            yield None
+        yield 2
+
+    for answer in Crew[Any, Any](_dies, 2, _seconds).answers(work()):
+        heard.append(answer)
+    assert heard == [(0, 2), (1, 4)]

@@ -5,16 +5,16 @@ from __future__ import annotations
 import errno
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from engrave.approval import KeptOrders
 from engrave.batch.unit_drawn import DrawnEntry, draw_unit, failed_entry
 from engrave.batch.work_units import Stems, Unit, proof_names
-from engrave.making import Env, Piece, environment
+from engrave.making import Env, Piece
 from engrave.output.page import Files, card, card_told
 from engrave.output.sheets import bench_row
 from engrave.output.week_folder import (
@@ -31,7 +31,6 @@ from engrave.week import (
     What,
     remember,
 )
-from engrave.workers import Fate
 
 RETRIED = frozenset({"failed", "took-too-long", "svg-not-in-form"})
 """Findings that are the program's own fault or a computer's bad moment: never kept, always tried again."""
@@ -61,20 +60,6 @@ class Place:
 
 
 Answer = Kept | Failed
-
-
-class Makers(Protocol):
-    """Whoever makes units: processes of this machine, or an engine's workers."""
-
-    def answers(self, work: Iterable[tuple[int, Unit]]) -> Iterator[tuple[int, Answer | Fate]]:
-        """Yield the number and the answer of each unit as it is made, or what became of it."""
-        ...
-
-
-def ready_maker(env: Env | None, shop_folder: Path | None, place: Place) -> Callable[[tuple[int, Unit]], Answer]:
-    """Return what makes units in a worker. env: the parent's tables and typefaces; None where they must be read again."""
-    known = env or environment(shop_folder)
-    return lambda given: make_and_put(*given, known, place)
 
 
 def make_and_put(number: int, unit: Unit, env: Env, place: Place) -> Answer:

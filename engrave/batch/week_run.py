@@ -23,10 +23,11 @@ from typing import Any
 
 from engrave.approval import KEPT, KeptOrders
 from engrave.batch.advice_apart import advised_apart
+from engrave.batch.given_out import AdviceAsked, Advised, Given, Makers, ready_maker, seconds_for
 from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.loaded_before import load_for_all
-from engrave.batch.unit_drawn import seconds_allowed, unmade_entry
-from engrave.batch.unit_written import Answer, Failed, Makers, Place, make_and_put, put_unit, ready_maker
+from engrave.batch.unit_drawn import unmade_entry
+from engrave.batch.unit_written import Answer, Failed, Place, make_and_put, put_unit
 from engrave.batch.week_told import ToldWeek
 from engrave.batch.work_units import MayWrite, Unit, chosen_pieces, codes_lying, table_units, with_spoiled
 from engrave.engine import Engine
@@ -59,9 +60,9 @@ from engrave.week import (
     Entry,
     Plan,
     Week,
-    costly_sorts,
     plan,
     recalled,
+    still_asked,
     sum_up,
     week_advice,
 )
@@ -156,8 +157,8 @@ def _engine(address: str, folder: WeekFolder, shop_folder: Path | None, store: K
     """Return the engine's workers, which have said that they can make this week. Raises EngineError if they cannot."""
     shop_folder = shop_folder.resolve() if shop_folder else None
     place = Place(folder.path.resolve(), folder.part, KeptOrders(store.folder.resolve()))
-    engine: Engine[tuple[int, Unit], Answer] = Engine(
-        address, partial(ready_maker, None, shop_folder, place), seconds_allowed, place.folder, shop_folder
+    engine: Engine[Given, Answer | Advised] = Engine(
+        address, partial(ready_maker, None, shop_folder, place), seconds_for, place.folder, shop_folder
     )
     engine.ask()
     return engine
@@ -209,6 +210,7 @@ class _Run:
     entries: DiskList[Entry]
     stands: DiskMap = field(default_factory=DiskMap)
     made: int = 0
+    advice: AdviceAsked = field(default_factory=AdviceAsked)
     rest: array[int] = field(default_factory=lambda: array("q"))
 
     def leave_unchanged(self, names: MayWrite) -> None:
@@ -222,6 +224,7 @@ class _Run:
     def _is_as_before(self, unit: Unit) -> bool:
         kept = kept_of(self.folder.path, unit.ident)
         if kept is None or kept.key not in (unit.key, unit.key_in_rows):
+            self.advice.anew |= kept is None or kept.key != ""
             return False
         if any(digest_at(self.folder.path / name) != digest for name, digest in kept.files.items()):
             return False
@@ -236,6 +239,7 @@ class _Run:
         pairs = list(zip(unit.members, unit.whats, kept.pieces, strict=True))
         for i, entry in [(i, recalled(what, told)) for i, what, told in pairs]:
             self.entries[i] = entry
+            self.advice.add(i, entry)
 
     def _show(self) -> None:
         if self.progress:
@@ -257,10 +261,13 @@ class _Run:
             forked = may_fork()
             if forked:
                 load_for_all((unit for _, unit in self._units()), self.env)
-            crew = Crew(
-                partial(ready_maker, self.env if forked else None, self.shop_folder, place), jobs, seconds_allowed
-            )
-        for number, answer in crew.answers(self._units()):
+            begin = partial(ready_maker, self.env if forked else None, self.shop_folder, place)
+            crew = Crew[Given, Answer | Advised](begin, jobs, seconds_for)
+        work = self.advice.given_after(self._units(), lambda: self.entries.filled == len(self.entries))
+        for number, answer in crew.answers(work):
+            if number >= len(self.rest) or isinstance(answer, Advised):
+                self.advice.heard(answer)
+                continue
             unit = self.work[self.rest[number]]
             if isinstance(answer, str):
                 answer = put_unit(number, unit, [unmade_entry(what, answer) for what in unit.whats], self.env, place)
@@ -341,12 +348,14 @@ class _Run:
         return digest.hexdigest()
 
     def _new_advice(self, key: str) -> tuple[Problem, ...]:
+        if self.advice.fails:
+            return ()
         try:
-            notes = (
-                week_advice(self.entries, self.env)
-                if len(self.entries) <= FEW_THINGS
-                else advised_apart(costly_sorts(self.entries), self.shop_folder)
-            )
+            costly, known = self.advice.sorts.costly(), self.advice.known
+            if len(self.entries) <= FEW_THINGS or not still_asked(costly, known):
+                notes = week_advice(costly, self.env, known)
+            else:
+                notes = advised_apart(costly, self.shop_folder, known)
         except Exception:  # a week without advice is a week; without its page it is none
             return ()
         put_inside(self.folder.path / ADVICE, advice_bytes(key, as_plain(notes)), self.folder.part)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 from engrave.on_use import loads_on_use
 
 if TYPE_CHECKING:
-    from engrave.week.advice import Costly, advice_on, costly_sorts, week_advice
+    from engrave.week.advice import (
+        Costly,
+        KnownSavers,
+        LidSorts,
+        SaversAsked,
+        savers_of,
+        sorts_of,
+        still_asked,
+        week_advice,
+    )
     from engrave.week.checked import with_checks
     from engrave.week.group import Entry, advised, belonging, make_unit, units
     from engrave.week.one_size import What
@@ -20,23 +29,27 @@ __all__ = [
     "Costly",
     "Day",
     "Entry",
+    "KnownSavers",
+    "LidSorts",
     "Matching",
     "Plan",
+    "SaversAsked",
     "Step",
     "Totals",
     "Week",
     "What",
-    "advice_on",
     "advised",
     "assemble",
     "belonging",
-    "costly_sorts",
     "finish",
     "make_unit",
     "plan",
     "progress",
     "recalled",
     "remember",
+    "savers_of",
+    "sorts_of",
+    "still_asked",
     "sum_up",
     "units",
     "week_advice",
@@ -46,7 +59,16 @@ __all__ = [
 __getattr__ = loads_on_use(
     __name__,
     {
-        "advice": ("Costly", "advice_on", "costly_sorts", "week_advice"),
+        "advice": (
+            "SaversAsked",
+            "Costly",
+            "KnownSavers",
+            "LidSorts",
+            "savers_of",
+            "sorts_of",
+            "still_asked",
+            "week_advice",
+        ),
         "checked": ("with_checks",),
         "group": (
             "Entry",

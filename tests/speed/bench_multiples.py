@@ -40,7 +40,7 @@ from engrave.setting.reading_frame import FRAMES
 from engrave.tasks import define_all
 from engrave.verbs import try_words
 from engrave.verbs.words_tried import with_advice
-from engrave.week import Entry, group, sum_up, week_advice
+from engrave.week import Entry, group, sorts_of, sum_up, week_advice
 
 LIDS = {
     "convex": ("card-box", "oval-box", "seed-box", "honey-box", "letter-box"),
@@ -213,7 +213,7 @@ def page(every: Sequence[Timed], env: Env) -> None:
     week = sum_up([d.entry for d in drawn], env.shop.rates)
     size = sum(len(bit) for _, bits in week_pages(week, env.shop, [outlined(c) for c in cards], cards) for bit in bits)
     told = time.process_time()
-    week_advice([d.entry for d in drawn], env)
+    week_advice(sorts_of(d.entry for d in drawn).costly(), env, {})
     print(f"The page, a lid: {(told - begun) / len(drawn) / floor:.1f} B, {size / len(drawn) / 1000:.0f} kB; "
           f"the week's advice, once: {(time.process_time() - told) / floor:.0f} B")  # fmt: skip
 

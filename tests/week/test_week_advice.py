@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
 
 from engrave import batch
-from engrave.batch import advice_apart, week_run
+from engrave.batch import advice_apart, given_out, week_run
+from engrave.week import KnownSavers, LidSorts, sorts_of, still_asked
 
 SAVES = {"single-line", "by-stroke", "slower-raster", "coarser-rows", "weight-sooner"}
 
@@ -78,3 +80,63 @@ def test_a_fault_in_it_costs_the_note_and_not_the_page(tmp_path: Path, monkeypat
     assert "Wanda" in (tmp_path / "week" / "week.html").read_text("utf-8")
     monkeypatch.undo()
     assert _notes(batch.run_week(table, tmp_path / "week", jobs=1))
+
+
+ROWS = [("vollkorn", "cherry"), ("quicksand", "maple"), ("vollkorn", "walnut"), ("quicksand", "cherry")]
+
+
+def _several(folder: Path) -> Path:
+    rows = (f"B-{i},{name},card-box,{face},co2-tube,{wood}\n"
+            for i, (name, (face, wood)) in enumerate(zip(["Wanda", "Ottilie", "Rosalind", "Ida"], ROWS, strict=True)))  # fmt: skip
+    table = folder / "orders.csv"
+    table.write_text("order,name,lid,typeface,cutter,wood\n" + "".join(rows), encoding="utf-8")
+    return table
+
+
+def test_workers_work_it_out_lid_by_lid_and_say_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    table = _several(tmp_path)
+    here = _notes(batch.run_week(table, tmp_path / "here", jobs=1))
+    monkeypatch.setattr("engrave.week.advice.savers_of", lambda *_: 1 / 0)  # the leading process works out none
+    for name, few in (("together", 2_000), ("long", 0)):
+        monkeypatch.setattr(week_run, "FEW_THINGS", few)
+        monkeypatch.setattr(week_run, "advised_apart", lambda *_: 1 / 0)
+        assert here and _notes(batch.run_week(table, tmp_path / name, jobs=2)) == here
+    kept = [(tmp_path / name / ".engrave" / "advice.json").read_bytes() for name in ("here", "together", "long")]
+    assert kept[0] == kept[1] == kept[2]
+
+
+def test_workers_ask_for_none_where_it_stands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lids that are put back as they were change nothing of what the advice is of."""
+    table = _several(tmp_path)
+    notes = _notes(batch.run_week(table, tmp_path / "week", jobs=2))
+    for lid in (tmp_path / "week" / "lids").iterdir():
+        lid.unlink()
+    monkeypatch.setattr(given_out.AdviceAsked, "heard", lambda *_: 1 / 0)
+    again = batch.run_week(table, tmp_path / "week", jobs=2)
+    assert again.made == len(ROWS)
+    assert _notes(again) == notes
+
+
+@pytest.mark.alone
+@pytest.mark.skipif(sys.platform != "linux", reason="the stand-in reaches a worker only by forking")
+def test_a_fault_of_a_worker_over_it_costs_the_notes_and_not_the_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(given_out, "savers_of", lambda *_: 1 / 0)
+    table = _several(tmp_path)
+    assert not _notes(batch.run_week(table, tmp_path / "week", jobs=2))
+    assert not (tmp_path / "week" / ".engrave" / "advice.json").exists()
+    monkeypatch.undo()
+    assert _notes(batch.run_week(table, tmp_path / "week", jobs=2))
+
+
+def test_pieces_may_become_known_in_any_order(tmp_path: Path) -> None:
+    entries = list(batch.run_week(_several(tmp_path), tmp_path / "week", jobs=1).week.entries)
+    sorts = LidSorts()
+    for place in (2, 0, 3, 1):
+        sorts.add(place, entries[place])
+    assert sorts.costly() == sorts_of(entries).costly()
+    first, *rest = still_asked(sorts.costly(), {})
+    assert first.kinds == ("look", "recipe") and rest
+    known: KnownSavers = dict.fromkeys(first.lids, ())
+    assert still_asked(sorts.costly(), known) == tuple(rest)
