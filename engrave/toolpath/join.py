@@ -203,9 +203,9 @@ def _places(points: Sequence[Point], meet: float) -> list[int]:
 
 def _outward(nodes: Nodes, which: int) -> Point:
     """Return the unit vector from an end (0: beginning, 1: end) into the stroke."""
-    here, *ahead = range(len(nodes)) if which == 0 else range(len(nodes) - 1, -1, -1)
-    x, y = nodes[here][:2]
-    for k in ahead:
+    order = range(len(nodes)) if which == 0 else range(len(nodes) - 1, -1, -1)
+    x, y = nodes[order[0]][:2]
+    for k in order[1:]:
         p = (float(nodes[k][0]), float(nodes[k][1]))
         size = math.dist((x, y), p)
         if size > MEETING_DISTANCE / 10.0:

@@ -38,8 +38,9 @@ def linked_paths(paths: Sequence[Floats], lift_mm: float = 0.0) -> list[Floats]:
     meet nothing stay as they are, after the others.
     """
     every = [np.column_stack([p[:, :2], -np.abs(p[:, 2])]) for p in paths if len(p) > 1]
-    meets = Counter(place for line in every for place in {_place(line[0]), _place(line[-1])})
-    alone = [_is_ring(line) and meets[_place(line[0])] == 1 for line in every]
+    ends = [(_place(line[0]), _place(line[-1])) for line in every]
+    meets = Counter(place for both in ends for place in set(both))
+    alone = [meets[both[0]] == 1 and _is_ring(line) for line, both in zip(every, ends, strict=True)]
     lines = _as_deep_where_they_meet([line for line, own in zip(every, alone, strict=True) if not own])
     joined = joined_lines([*lines, *(lines[k] for k in run_again(lines, lift_mm))])
     return joined + [line for line, own in zip(every, alone, strict=True) if own]
@@ -78,11 +79,12 @@ def run_again(lines: Sequence[Floats], lift_mm: float) -> list[int]:
     from scipy.sparse import csr_matrix  # here: only where lines are run over twice
     from scipy.sparse.csgraph import dijkstra
 
+    places = [(_place(line[0]), _place(line[-1])) for line in lines]
     number: dict[Point, int] = {}
-    for line in lines:
-        for place in (_place(line[0]), _place(line[-1])):
+    for both in places:
+        for place in both:
             number.setdefault(place, len(number))
-    ends = np.array([[number[_place(line[0])], number[_place(line[-1])]] for line in lines])
+    ends = np.array([[number[a], number[b]] for a, b in places])
     long = np.array([float(np.sqrt((np.diff(line, axis=0) ** 2).sum(axis=1)).sum()) for line in lines])
     between = _shortest(ends, long)
     pairs = list(between)

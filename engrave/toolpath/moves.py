@@ -10,7 +10,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Path
@@ -92,7 +91,8 @@ class _Trail:
 
     def __init__(self, start: Floats) -> None:
         self._points = [start.reshape(1, 3)]
-        self._parts: list[NDArray[np.uint8]] = []
+        self._parts: list[int] = []
+        self._many: list[int] = []
         self._stops: list[int] = []
         self._count = 0
         self.at = start
@@ -101,7 +101,8 @@ class _Trail:
         """Move through the points (n, 3); `stop`: to a full stop at the last of them."""
         if len(points):
             self._points.append(points)
-            self._parts.append(np.full(len(points), part, dtype=np.uint8))
+            self._parts.append(part)
+            self._many.append(len(points))
             self._count += len(points)
             self.at = points[-1]
         if stop and self._count:
@@ -109,7 +110,7 @@ class _Trail:
 
     def moves(self, feeds: Floats) -> Moves:
         """Return the moves; feeds (mm/s) by part."""
-        part = np.concatenate(self._parts) if self._parts else np.zeros(0, dtype=np.uint8)
+        part = np.array(self._parts, dtype=np.uint8).repeat(np.array(self._many, dtype=np.intp))
         stop = np.zeros(self._count, dtype=bool)
         stop[self._stops] = True
         return chain_through(np.concatenate(self._points), feeds[part], part, stop)

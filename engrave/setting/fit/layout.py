@@ -25,7 +25,7 @@ NOMINAL_TAIL = 0.22
 LEVEL_REACH = 0.1
 """Caps: letters that reach down as far as the lowest to within this stand level with it; round feet overshoot by less."""
 
-BORDERS_KEPT = 4
+BORDERS_KEPT = 12
 """Sets of lines whose borders are kept: all lines at one size, and the breaks that are weighed between others."""
 
 
