@@ -20,6 +20,9 @@ T = TypeVar("T")
 FEW_THINGS = 2_000
 """Things up to which a list is simply held in memory: more rows than a small shop has in a month."""
 
+FEW_PLACES = 1_000
+"""Places up to which what is made of a week's pieces is held in memory: beside all else that a run holds, some 10 MB."""
+
 _NOWHERE = -1
 
 
@@ -28,6 +31,47 @@ def long_list(things: Iterable[T], shared: Iterable[object] = ()) -> Sequence[T]
     source = iter(things)
     few = tuple(islice(source, FEW_THINGS + 1))
     return few if len(few) <= FEW_THINGS else DiskList(chain(few, source), shared)
+
+
+def places_to_fill(places: int, shared: Iterable[object] = ()) -> HeldList[T] | DiskList[T]:
+    """Return a list with so many places, filled by and by: in memory if they are few, otherwise on disk.
+
+    What is read back from the disk is put together anew each time, and a week's pieces are gone through twenty times.
+    """
+    return HeldList(places) if places <= FEW_PLACES else DiskList(places=places, shared=shared)
+
+
+class HeldList(Sequence[T], Generic[T]):
+    """A short list in memory with places that are filled by and by."""
+
+    def __init__(self, places: int) -> None:
+        """Begin with so many empty places."""
+        self._things: dict[int, T] = {}
+        self._places = range(places)
+
+    def __setitem__(self, place: int, thing: T) -> None:
+        """Put a thing into its place, whether or not one is there."""
+        self._things[self._places[place]] = thing
+
+    def __len__(self) -> int:
+        """Return how many places there are, filled or not."""
+        return len(self._places)
+
+    @overload
+    def __getitem__(self, place: int) -> T: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> list[T]: ...
+
+    def __getitem__(self, place: int | slice) -> T | list[T]:
+        """Return the thing in a place, or those in several. Raises LookupError where a place is empty."""
+        where = self._places[place]
+        return [self._things[i] for i in where] if isinstance(where, range) else self._things[where]
+
+    @property
+    def filled(self) -> int:
+        """How many places have their thing."""
+        return len(self._things)
 
 
 class DiskList(Sequence[T], Generic[T]):

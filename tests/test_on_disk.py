@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engrave import on_disk
-from engrave.on_disk import DiskList, DiskMap, long_list
+from engrave.on_disk import DiskList, DiskMap, HeldList, long_list, places_to_fill
 from tests.promises import promised
 
 THINGS = st.one_of(st.text(), st.integers(), st.tuples(st.text(), st.floats(allow_nan=False)), st.none())
@@ -35,6 +35,23 @@ def test_places_are_filled_in_any_order_and_an_empty_one_says_so() -> None:
     assert (found.filled, found[2], found[0]) == (2, "c", "a")
     with pytest.raises(LookupError, match="place 1"):
         list(found)
+
+
+@pytest.mark.parametrize("few", [3, 2])
+def test_places_of_a_short_list_are_in_memory_and_no_different(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(on_disk, "FEW_PLACES", few)
+    found: HeldList[str] | DiskList[str] = places_to_fill(3)
+    assert isinstance(found, HeldList if few == 3 else DiskList)
+    found[2], found[0] = "c", "a"
+    found[-1] = "d"
+    assert (len(found), found.filled, found[2], found[-3], found[::2]) == (3, 2, "d", "a", ["a", "d"])
+    for missing in (1, 3):
+        with pytest.raises(LookupError):
+            _ = found[missing]
+    with pytest.raises(LookupError):
+        list(found)
+    found[1] = "b"
+    assert (list(found), list(reversed(found)), "b" in found) == (["a", "b", "d"], ["d", "b", "a"], True)
 
 
 @dataclass(frozen=True)

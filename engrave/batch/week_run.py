@@ -36,8 +36,8 @@ from engrave.fingerprint import surroundings
 from engrave.headings import to_be_asked
 from engrave.intake import read_orders
 from engrave.making import Env, environment, tasks_of
-from engrave.on_disk import FEW_THINGS, DiskList, DiskMap, long_list
-from engrave.output.page import Card, page_names, week_pages
+from engrave.on_disk import FEW_THINGS, DiskList, DiskMap, HeldList, long_list, places_to_fill
+from engrave.output.page import Card, page_names, ready_page, week_pages
 from engrave.output.sheets import LIDS_A_LIST, BenchSheet, bench_names, bench_pdf, bench_sheets
 from engrave.output.terminal import week_summary
 from engrave.output.week_folder import (
@@ -142,7 +142,7 @@ def run_week(
         names = MayWrite(work)
         with opened(out, _Names(names, pieces), [orders, *input_files(shop_folder)]) as folder:
             begun.append(folder)
-            run = _Run(folder, env, shop_folder, work, progress, DiskList(places=pieces, shared=env.shop.parts()))
+            run = _Run(folder, env, shop_folder, work, progress, places_to_fill(pieces, env.shop.parts()))
             crew = _engine(engine, folder, shop_folder, store) if engine else None
             run.leave_unchanged(names)
             run.make_rest(jobs or _cores(), store, crew)
@@ -207,7 +207,7 @@ class _Run:
     shop_folder: Path | None
     work: Sequence[Unit]
     progress: Progress | None
-    entries: DiskList[Entry]
+    entries: HeldList[Entry] | DiskList[Entry]
     stands: DiskMap = field(default_factory=DiskMap)
     made: int = 0
     advice: AdviceAsked = field(default_factory=AdviceAsked)
@@ -265,6 +265,7 @@ class _Run:
             crew = Crew[Given, Answer | Advised](begin, jobs, seconds_for)
         work = self.advice.given_after(self._units(), lambda: self.entries.filled == len(self.entries))
         for number, answer in crew.answers(work):
+            ready_page()  # while others work
             if number >= len(self.rest) or isinstance(answer, Advised):
                 self.advice.heard(answer)
                 continue
@@ -295,7 +296,7 @@ class _Run:
         folder.sync()
         of_pieces = len(folder.new)
         told = ToldWeek(folder.path, self.work, pieces, Planned(ahead, pieces))
-        cards: DiskList[Card] = DiskList()
+        cards: HeldList[Card] | DiskList[Card] = places_to_fill(pieces)
         rows = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
         folder.stage("week.csv", csv_bits(lambda: (e.piece.order for e in week.entries), told.entries()))

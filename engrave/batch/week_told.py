@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.batch.work_units import Unit
-from engrave.on_disk import DiskList
+from engrave.on_disk import DiskList, HeldList
 from engrave.output.page import Card, card_read, outlined
 from engrave.output.week_folder import (
     UNIT_LETTERS,
@@ -42,12 +42,12 @@ class ToldWeek:
         self._at_hand: OrderedDict[str, list[bytes]] = OrderedDict()
         self._bytes = 0
 
-    def entries(self, cards: DiskList[Card] | None = None) -> Iterator[dict[str, Any]]:
-        """Yield the entries of week.json; cards: takes up each one's card, as much of it as all can be held."""
+    def entries(self, cards: HeldList[Card] | DiskList[Card] | None = None) -> Iterator[dict[str, Any]]:
+        """Yield the entries of week.json; cards: places that take up each one's card, as much of it as all can be held."""
         for i in range(len(self._rows)):
             told = self._of(i)
             if cards is not None:
-                cards.append(outlined(card_read(told["card"])))
+                cards[i] = outlined(card_read(told["card"]))
             moves = {"row": self._rows[i] or None, "plan": self._plan.of(i)}  # both hang on the rest of the table
             yield {**told["entry"], **moves}
 

@@ -63,6 +63,7 @@ def test_what_lies_on_disk_comes_to_the_same_bytes(tmp_path: Path, monkeypatch: 
     table = _table(tmp_path / "orders.csv")
     run_week(table, tmp_path / "held", jobs=1)
     monkeypatch.setattr(on_disk, "FEW_THINGS", 1)
+    monkeypatch.setattr(on_disk, "FEW_PLACES", 1)
     run_week(table, tmp_path / "on_disk", jobs=2)
     assert contents(tmp_path / "on_disk") == contents(tmp_path / "held")
     _table(table, [*ROWS[:2], *ROWS[3:]])

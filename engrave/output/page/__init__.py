@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engrave.output.page.cards import Card, Files, card_read, card_told, outlined
-from engrave.output.page.week_html import again_told, card, page_names, page_templates, week_pages
+from engrave.output.page.week_html import again_told, card, page_names, page_templates, ready_page, week_pages
 from engrave.output.page.whole_week import cutter_changes, promises
 
 __all__ = [
@@ -18,5 +18,6 @@ __all__ = [
     "page_names",
     "page_templates",
     "promises",
+    "ready_page",
     "week_pages",
 ]

@@ -52,6 +52,8 @@ FIELDS = {"name": "Name", "message": "Message", "foot": "Foot"}
 
 TEMPLATES = Path(__file__).parent / "templates"
 
+_PAGE = "week.html"
+
 TYPE_FACES = (("Sheet Words", 500, "page_words"), ("Sheet Text", 400, "page_text"), ("Sheet Text", 700, "page_strong"))
 """Family, weight and file of the letters that the page carries with it, so that it looks alike everywhere."""
 
@@ -66,6 +68,14 @@ SCRIPT_FACES = (
 )  # fmt: skip
 """File of a script's letters, the family that it joins, first and last characters: carried by pages whose buyers write
 it. Signs are our own drawings of them."""
+
+
+def ready_page() -> None:
+    """Load what the pages are made with: a quarter of the time at a short week's end, if nobody did before."""
+    page_templates().get_template(_PAGE)
+    _script()
+    for _, _, file in TYPE_FACES:
+        _face_data(file)
 
 
 @cache
@@ -102,10 +112,14 @@ def _type_faces(scripts: Collection[str]) -> str:
     return "\n".join(every) + "\n"
 
 
-@cache
 def _face_rule(family: str, which: str, file: str) -> str:
-    data = base64.b64encode((TEMPLATES / f"{file}.woff2").read_bytes()).decode()
-    return f'@font-face{{font-family:"{family}";{which};src:url(data:font/woff2;base64,{data}) format("woff2")}}'
+    src = f'url(data:font/woff2;base64,{_face_data(file)}) format("woff2")'
+    return f'@font-face{{font-family:"{family}";{which};src:{src}}}'
+
+
+@cache
+def _face_data(file: str) -> str:
+    return base64.b64encode((TEMPLATES / f"{file}.woff2").read_bytes()).decode()
 
 
 @cache
@@ -149,7 +163,7 @@ def week_pages(
     rest = iter(cards)
     for name in names:
         some = (_linked(fitted(c), name) for c in islice(rest, LIDS_A_PAGE))
-        template = page_templates().get_template("week.html")
+        template = page_templates().get_template(_PAGE)
         whole = first if name == names[0] else dict.fromkeys(first, ())
         yield name, template.generate(**same, **whole, bench_lists=bench_lists, here=name, cards=some)
 
