@@ -42,7 +42,7 @@ def kept(words: str) -> str:
         "Rt.=Hon.=Sir/William", "Señor=y=Señora/García/López",
         # figures
         "12=kg/of-tea", "3=lb=6=oz", "25=years", "World's/No.=1/Grandad", "fifty=years/of-singing/flat", "20=ans/de-fous/rires",
-        "Psalm=23", "1=Corinthians=13:4", "1.=Korinther=13,4", "John=3:16", "221B-Baker-Street,/London", "7=pm/sharp", "10=000=miles", "1974=–=2024", "51.5°=N,/0.12°=W", "54°=12′=N/3°=5′=W", "€=5", "5=%/off",
+        "Psalm=23", "1=Corinthians=13:4", "1.=Korinther=13,4", "John=3:16", "221B-Baker-Street,/London", "No.=9/Quay-Street", "7=pm/sharp", "10=000=miles", "1974=–=2024", "51.5°=N,/0.12°=W", "54°=12′=N/3°=5′=W", "€=5", "5=%/off",
         # dates
         "12=June-2024", "June=12,/2024", "3.=März", "1=de=agosto/de-2020", "le=8=mai-2021", "21=maja-2022=r.", "Class/of-2024",
         "the=5th=of=May", "Christmas-2024",

@@ -257,7 +257,8 @@ def _is_verse(of: JoinedWords, k: int) -> bool:
 
 def _house_number(of: JoinedWords, k: int) -> bool:
     named = of.is_name(k + 1) and of.has(k + 2, "heads") and not of.stops(k) and not of.stops(k + 1)
-    return named and _HOUSE.fullmatch(of.words[k]) is not None and not of.is_year(k)
+    labelled = k > 0 and of.marked(k - 1, "labels")  # 'No. 9' may end a line
+    return named and not labelled and _HOUSE.fullmatch(of.words[k]) is not None and not of.is_year(k)
 
 
 def _numbered(of: JoinedWords, k: int) -> bool:
