@@ -32,7 +32,7 @@ OWN_DATA = {
     "intake.wording.weighing._names",
     "intake.wording.weighing.weights",
     "output.page.week_html._script",
-    "output.page.week_html._face_rule",
+    "output.page.week_html._face_data",
     "output.page.week_html.page_templates",
     "setting.text.joint_data.joint_table",
     "shop.own_tables._before",

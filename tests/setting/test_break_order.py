@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import takewhile
 from types import SimpleNamespace
 from typing import cast
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -63,6 +64,7 @@ def _all(of: BreakOrder) -> list[Lossy]:
 @pytest.mark.parametrize("shape", ROOMS.values(), ids=ROOMS)
 @settings(max_examples=25, deadline=None)
 @given(seed=st.integers(0, 10**6), top=st.floats(2.5, 9.0), share=st.floats(0.0, 1.0))
+@example(seed=848, top=9.0, share=0.75)  # two losses that differ in their last digit only
 def test_breaks_come_as_if_all_sizes_had_been_looked_at(
     shape: BaseGeometry, seed: int, top: float, share: float
 ) -> None:
@@ -73,7 +75,9 @@ def test_breaks_come_as_if_all_sizes_had_been_looked_at(
     if every:
         few = _order(search, top)
         few.most = every[int(share * (len(every) - 1))][0]
-        cheap = [one for one in every if one[0] < few.most]
+        cheap = list(
+            takewhile(lambda one: one[0] < few.most, every)
+        )  # of equals the first found ends it, as in `_least_lossy`
         assert [few.next() for _ in cheap] == cheap
         after = few.next()
         assert after is None or after[0] >= few.most
