@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import io
 import pickle
+from abc import ABC, abstractmethod
 from array import array
 from collections.abc import Iterable, Iterator, Mapping, MutableMapping, Sequence
 from contextlib import contextmanager
@@ -33,7 +34,7 @@ def long_list(things: Iterable[T], shared: Iterable[object] = ()) -> Sequence[T]
     return few if len(few) <= FEW_THINGS else DiskList(chain(few, source), shared)
 
 
-def places_to_fill(places: int, shared: Iterable[object] = ()) -> HeldList[T] | DiskList[T]:
+def places_to_fill(places: int, shared: Iterable[object] = ()) -> Places[T]:
     """Return a list with so many places, filled by and by: in memory if they are few, otherwise on disk.
 
     What is read back from the disk is put together anew each time, and a week's pieces are gone through twenty times.
@@ -41,21 +42,18 @@ def places_to_fill(places: int, shared: Iterable[object] = ()) -> HeldList[T] | 
     return HeldList(places) if places <= FEW_PLACES else DiskList(places=places, shared=shared)
 
 
-class HeldList(Sequence[T], Generic[T]):
-    """A short list in memory with places that are filled by and by."""
+class Places(Sequence[T], ABC, Generic[T]):
+    """A list with places that are filled by and by. filled: how many have their thing."""
 
-    def __init__(self, places: int) -> None:
-        """Begin with so many empty places."""
-        self._things: dict[int, T] = {}
-        self._places = range(places)
+    filled: int
 
+    @abstractmethod
     def __setitem__(self, place: int, thing: T) -> None:
         """Put a thing into its place, whether or not one is there."""
-        self._things[self._places[place]] = thing
 
-    def __len__(self) -> int:
-        """Return how many places there are, filled or not."""
-        return len(self._places)
+    @abstractmethod
+    def _read(self, place: int) -> T:
+        """Return the thing in a place from 0. Raises LookupError where none is."""
 
     @overload
     def __getitem__(self, place: int) -> T: ...
@@ -65,16 +63,38 @@ class HeldList(Sequence[T], Generic[T]):
 
     def __getitem__(self, place: int | slice) -> T | list[T]:
         """Return the thing in a place, or those in several. Raises LookupError where a place is empty."""
-        where = self._places[place]
-        return [self._things[i] for i in where] if isinstance(where, range) else self._things[where]
+        where = range(len(self))[place]
+        return [self._read(i) for i in where] if isinstance(where, range) else self._read(where)
 
-    @property
-    def filled(self) -> int:
-        """How many places have their thing."""
-        return len(self._things)
+    def __iter__(self) -> Iterator[T]:
+        """Yield the things in their order, each when it is its turn."""
+        for place in range(len(self)):
+            yield self._read(place)
 
 
-class DiskList(Sequence[T], Generic[T]):
+class HeldList(Places[T]):
+    """Places of which all is in memory."""
+
+    def __init__(self, places: int) -> None:
+        """Begin with so many empty places."""
+        self._things: dict[int, T] = {}
+        self._places = places
+        self.filled = 0
+
+    def __setitem__(self, place: int, thing: T) -> None:
+        """Put a thing into its place, whether or not one is there."""
+        self._things[range(self._places)[place]] = thing
+        self.filled = len(self._things)
+
+    def __len__(self) -> int:
+        """Return how many places there are, filled or not."""
+        return self._places
+
+    def _read(self, place: int) -> T:
+        return self._things[place]
+
+
+class DiskList(Places[T]):
     """A list whose things lie in a temporary file that goes with it; each is read anew whenever it is asked for.
 
     shared: objects that many things have in common, such as the shop's lids: they are held once, and what is read is of
@@ -116,23 +136,6 @@ class DiskList(Sequence[T], Generic[T]):
     def __len__(self) -> int:
         """Return how many places there are, filled or not."""
         return len(self._begins)
-
-    @overload
-    def __getitem__(self, place: int) -> T: ...
-
-    @overload
-    def __getitem__(self, place: slice) -> list[T]: ...
-
-    def __getitem__(self, place: int | slice) -> T | list[T]:
-        """Return the thing in a place, or those in several. Raises LookupError where a place is empty."""
-        if isinstance(place, slice):
-            return [self._read(i) for i in range(*place.indices(len(self)))]
-        return self._read(place)
-
-    def __iter__(self) -> Iterator[T]:
-        """Yield the things in their order, each when it is its turn."""
-        for place in range(len(self)):
-            yield self._read(place)
 
     def _read(self, place: int) -> T:
         begin, size = self._begins[place], self._sizes[place]

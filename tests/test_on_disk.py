@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engrave import on_disk
-from engrave.on_disk import DiskList, DiskMap, HeldList, long_list, places_to_fill
+from engrave.on_disk import DiskList, DiskMap, HeldList, Places, long_list, places_to_fill
 from tests.promises import promised
 
 THINGS = st.one_of(st.text(), st.integers(), st.tuples(st.text(), st.floats(allow_nan=False)), st.none())
@@ -40,7 +40,7 @@ def test_places_are_filled_in_any_order_and_an_empty_one_says_so() -> None:
 @pytest.mark.parametrize("few", [3, 2])
 def test_places_of_a_short_list_are_in_memory_and_no_different(few: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(on_disk, "FEW_PLACES", few)
-    found: HeldList[str] | DiskList[str] = places_to_fill(3)
+    found: Places[str] = places_to_fill(3)
     assert isinstance(found, HeldList if few == 3 else DiskList)
     found[2], found[0] = "c", "a"
     found[-1] = "d"

@@ -36,7 +36,7 @@ from engrave.fingerprint import surroundings
 from engrave.headings import to_be_asked
 from engrave.intake import read_orders
 from engrave.making import Env, environment, tasks_of
-from engrave.on_disk import FEW_THINGS, DiskList, DiskMap, HeldList, long_list, places_to_fill
+from engrave.on_disk import FEW_THINGS, DiskMap, Places, long_list, places_to_fill
 from engrave.output.page import Card, page_names, ready_page, week_pages
 from engrave.output.sheets import LIDS_A_LIST, BenchSheet, bench_names, bench_pdf, bench_sheets
 from engrave.output.terminal import week_summary
@@ -207,7 +207,7 @@ class _Run:
     shop_folder: Path | None
     work: Sequence[Unit]
     progress: Progress | None
-    entries: HeldList[Entry] | DiskList[Entry]
+    entries: Places[Entry]
     stands: DiskMap = field(default_factory=DiskMap)
     made: int = 0
     advice: AdviceAsked = field(default_factory=AdviceAsked)
@@ -224,7 +224,8 @@ class _Run:
     def _is_as_before(self, unit: Unit) -> bool:
         kept = kept_of(self.folder.path, unit.ident)
         if kept is None or kept.key not in (unit.key, unit.key_in_rows):
-            self.advice.anew |= kept is None or kept.key != ""
+            # what is kept without a key failed and is tried each time: mostly in vain, and the advice stands
+            self.advice.anew |= kept is None or bool(kept.key)
             return False
         if any(digest_at(self.folder.path / name) != digest for name, digest in kept.files.items()):
             return False
@@ -266,7 +267,7 @@ class _Run:
         work = self.advice.given_after(self._units(), lambda: self.entries.filled == len(self.entries))
         for number, answer in crew.answers(work):
             ready_page()  # while others work
-            if number >= len(self.rest) or isinstance(answer, Advised):
+            if number >= len(self.rest) or isinstance(answer, Advised):  # lids to advise on come behind all units
                 self.advice.heard(answer)
                 continue
             unit = self.work[self.rest[number]]
@@ -296,7 +297,7 @@ class _Run:
         folder.sync()
         of_pieces = len(folder.new)
         told = ToldWeek(folder.path, self.work, pieces, Planned(ahead, pieces))
-        cards: HeldList[Card] | DiskList[Card] = places_to_fill(pieces)
+        cards: Places[Card] = places_to_fill(pieces)
         rows = told.entries(cards)
         folder.stage("week.json", json_bits(week, ahead, rows, rates.currency))
         folder.stage("week.csv", csv_bits(lambda: (e.piece.order for e in week.entries), told.entries()))

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from engrave.batch.work_units import Unit
-from engrave.on_disk import DiskList, HeldList
+from engrave.on_disk import Places
 from engrave.output.page import Card, card_read, outlined
 from engrave.output.week_folder import (
     UNIT_LETTERS,
@@ -42,7 +42,7 @@ class ToldWeek:
         self._at_hand: OrderedDict[str, list[bytes]] = OrderedDict()
         self._bytes = 0
 
-    def entries(self, cards: HeldList[Card] | DiskList[Card] | None = None) -> Iterator[dict[str, Any]]:
+    def entries(self, cards: Places[Card] | None = None) -> Iterator[dict[str, Any]]:
         """Yield the entries of week.json; cards: places that take up each one's card, as much of it as all can be held."""
         for i in range(len(self._rows)):
             told = self._of(i)

@@ -39,7 +39,7 @@ KnownSavers = dict[AdvisedLid, tuple[Problem, ...]]
 class _Sort:
     """Lids of one recipe, or of one recipe and typeface: the first in the table and its place, how many lids, their time.
 
-    moment: thousandths of a second, whole ones: their sum is the same in whatever order the pieces become known.
+    moments: thousandths of a second, whole ones: their sum is the same in whatever order the pieces become known.
     """
 
     first: Piece
