@@ -43,6 +43,8 @@ SETS = (
     "eighteenth",
     "nineteenth",
     "twentieth",
+    "twentyfifth",
+    "twentysixth",
 )
 HALF_ASIDE = ("twelfth",)
 UNSEEN = ("twentyfirst", "twentysecond", "twentythird")
@@ -59,6 +61,7 @@ FIRST_LOOK = {
     "eighteenth": (0.956, 0.071), "nineteenth": (0.956, 0.071), "twentieth": (0.973, 0.259),
     "twentyfirst": (0.942, 0.08), "twentysecond": (0.942, 0.048), "twentythird": (0.92, 0.033),
     "twentyfourth": (0.778, 0.098),
+    "twentyfifth": (0.925, 0.04), "twentysixth": (0.925, 0.008),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
@@ -66,7 +69,8 @@ the words of the tenth were sought out to look like talk; the
 fourteenth is terse talk typed on a telephone, the fifteenth words alone, many of them in small letters. From the
 sixteenth on, weights were fitted on the sets before it. Of the eighteenth and nineteenth half the words were chosen to
 look like talk, of the twentieth all; the three behind it are written in ordinary shares of kinds. The twenty-fourth is of sayings and jokes,
-verses known to everybody, and requests in whole sentences about such; more of the same were practised beside it."""
+verses known to everybody, and requests in whole sentences about such; more of the same were practised beside it. The two last are of ordinary kinds of talk
+and of words that look like it; three rules were made after the first, three more after the second."""
 
 
 @cache

@@ -111,6 +111,7 @@ def _finds(cell: _Cell) -> Iterator[_Find]:
     is_talk = total.total >= weights().talk
     yield from (find for rule, find in found if is_talk or rule.is_sure)
     yield from _twins(cell)
+    yield from _spelt_out(cell)
     if is_talk and total.telling:
         yield _Find("instruction", total.telling[0], total.telling[-1], "match")
 
@@ -193,6 +194,32 @@ def _twins(cell: _Cell) -> Iterator[_Find]:
                     "undecided" if is_or else "spelling", cell.tokens.index(other) if is_or else i, i + 1, "match"
                 )
                 return
+
+
+_FEWEST_SPELT = 2
+"""Letters standing alone, of which more are a word spelt out where that word stands before them."""
+
+_LETTER_BY_LETTER = re.compile(r"\w(?:[-.·]\w){2,}\.?")
+"""Letters of a word with signs between: N-I-A-M-H, A.D.A."""
+
+
+def _spelt_out(cell: _Cell) -> Iterator[_Find]:
+    """Yield a word that stands there once more letter by letter: 'Niamh (N-I-A-M-H)', 'Anika, that is A N I K A'."""
+    plain = {t.text.replace("-", ""): i for i, t in reversed(list(enumerate(cell.tokens))) if t.is_word}
+    first = -1
+    letters = ""
+    for i, token in enumerate(cell.tokens):
+        if _LETTER_BY_LETTER.fullmatch(cell.words[token.start : token.end]):
+            if plain.get(token.text.replace("-", ""), i) < i:
+                yield _Find("spelling", i, i, "match")
+                return
+        elif len(token.text) == 1 and token.text.isalpha():
+            first, letters = (first if letters else i), letters + token.text
+            if len(letters) > _FEWEST_SPELT and plain.get(letters, first) < first:
+                yield _Find("spelling", first, i, "match")
+                return
+        elif token.is_word:
+            letters = ""
 
 
 def _are_twins(one: str, other: str) -> bool:
