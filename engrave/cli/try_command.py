@@ -79,7 +79,7 @@ def command(
     if as_json:
         click.echo(json.dumps(answers.as_json(tried.entries, fixed, reasons), ensure_ascii=False, indent=1))
     elif at_once:
-        if more := answers.advice(first.entries, tried.entries, reasons):
+        if more := answers.advice(first.entries, tried.entries, env.shop, reasons):
             click.echo(more)
     else:
         click.echo(answers.tried(tried.entries, env.shop, fixed, reasons))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from babel import Locale, UnknownLocaleError
 from babel.numbers import format_decimal, get_decimal_symbol
@@ -60,6 +61,36 @@ def bench_length(mm: float, units: str, decimals: int = 2) -> str:
     if inches < 0.125:
         return f"{plain(inches, 4 if inches < 0.01 else 3)} in"
     return _inches(round(inches * 64), 64)
+
+
+_QUOTED = r"(?<!\w)'[^']*'(?!\w)|‘[^’]*’|“[^”]*”|\"[^\"]*\"|\([a-z_]+ [\d.]+ mm\)"
+"""Words of other people, and what is to be written into a column, as it stands."""
+
+_FIGURE = r"\d[\d,]*(?:\.\d+)?"
+_LENGTHS = rf"(?<![\w.,])(?:(?P<other>{_FIGURE})(?P<between> x | × | to | or ))?(?P<one>{_FIGURE}) mm(?P<per>/s)?(?!\w)"
+
+
+def in_shop_units(says: str, shop: Shop) -> str:
+    """Return a sentence with its lengths as the shop measures: mm as they stand, or inches in decimals, speeds in in/min.
+
+    Decimals, for a sentence compares lengths that may differ by less than a 64th. Quoted words, names of the shop's
+    tables ('end mill 1 mm') and what is to be typed into a column stay as they are.
+    """
+    if shop.proof.units == "mm" or " mm" not in says:
+        return says
+    tables: tuple[Mapping[str, Any], ...] = (shop.cutters, shop.machines, shop.lids, shop.woods)
+    named = sorted({re.escape(one.title) for table in tables for one in table.values() if "mm" in one.title})
+    as_it_stands = "|".join([_QUOTED, *(f"(?i:{title})" for title in named)])
+    return re.sub(f"{as_it_stands}|{_LENGTHS}", _in_inches, says)
+
+
+def _in_inches(found: re.Match[str]) -> str:
+    if not found["one"]:
+        return found[0]
+    unit, of_a_mm = ("in/min", 60.0 / MM_PER_INCH) if found["per"] else ("in", 1.0 / MM_PER_INCH)
+    values = [float(found[name].replace(",", "")) * of_a_mm for name in ("other", "one") if found[name]]
+    decimals = 0 if found["per"] else 4 if 0.0 < min(values) < 0.01 else 3
+    return f"{(found['between'] or '').join(plain(value, decimals) for value in values)} {unit}"
 
 
 def _inches(parts: int, of: int) -> str:

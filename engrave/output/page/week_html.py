@@ -18,7 +18,7 @@ from markupsafe import Markup
 from engrave.advising import letters_told, nothing_helps
 from engrave.output.bench_cautions import ABOVE_ALL, every_caution
 from engrave.output.letter_forms import forms_asked, letters_high
-from engrave.output.numbers import bench_length, between, count, cupped, due_told, money
+from engrave.output.numbers import bench_length, between, count, cupped, due_told, in_shop_units, money
 from engrave.output.page.cards import Card, Fact, Files
 from engrave.output.page.drawn_fittings import fitting_lights
 from engrave.output.page.inline_svg import lens_picture, lid_picture, view_box, wood_patterns
@@ -261,7 +261,7 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
     approved: what the buyer approved, where it is no longer what would be cut: both are then shown.
     """
     piece, seen = made.piece, scene(made.piece)
-    serious = tuple(p for p in piece.problems if p.level != "note")
+    found = [replace(p, says=in_shop_units(p.says, shop)) for p in piece.problems]
     return Card(
         ident=ident,
         order=piece.order.id,
@@ -278,10 +278,10 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
         lines=words_cut(piece),
         changes=_changes(piece),
         facts=_facts(piece, shop),
-        problems=tuple(sorted(serious, key=lambda p: p.level != "hold")),
-        notes=tuple(p for p in piece.problems if p.level == "note"),
-        remedies=made.remedies,
-        nothing_helps=" ".join(filter(None, (nothing_helps(piece, made.remedies), letters_told(made.letters)))),
+        problems=tuple(sorted((p for p in found if p.level != "note"), key=lambda p: p.level != "hold")),
+        notes=tuple(p for p in found if p.level == "note"),
+        remedies=tuple(replace(r, says=in_shop_units(r.says, shop)) for r in made.remedies),
+        nothing_helps=_nothing_helps(made, shop),
         files=files,
         code=made.code,
         note=" ".join(piece.order.note.split()),
@@ -292,6 +292,12 @@ def card(ident: str, made: Entry, files: Files, shop: Shop, siblings: int, appro
         grain=seen.grain if seen else "",
         scripts=_scripts_of(piece),
     )
+
+
+def _nothing_helps(made: Entry, shop: Shop) -> str:
+    """Return why nothing helps, where nothing does, and how many letters would fit."""
+    told = (nothing_helps(made.piece, made.remedies), letters_told(made.letters))
+    return in_shop_units(" ".join(filter(None, told)), shop)
 
 
 def _approved(piece: Piece, approved: Lettering | None, ident: str) -> str:

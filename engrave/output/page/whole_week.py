@@ -6,11 +6,12 @@ A week of very many lids is told by its further pages, its bench lists and week.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby, islice
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.bench_cautions import cautions
-from engrave.output.numbers import bench_length, count, day
+from engrave.output.numbers import bench_length, count, day, in_shop_units
 from engrave.output.page.cards import Card
 from engrave.units import duration
 from engrave.week.totals import lids_of, progress
@@ -61,7 +62,7 @@ def week_as_a_whole(
         "attention": [linked(i) for i in in_the_way[:MOST_IN_THE_WAY]],
         "attention_more": _more(len(in_the_way) - MOST_IN_THE_WAY, "more piece"),
         "cautions": cautions(e.piece for e in week.entries),
-        "notes": week.notes,
+        "notes": [replace(note, says=in_shop_units(note.says, shop)) for note in week.notes],
         "groups": _groups(week, linked, shop.proof.units),
         "plan": _plan(plan, week, linked, shop) if plan and plan.steps else None,
         "unfinished": [

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
-from engrave.output.numbers import bench_length, count, due_told
+from engrave.output.numbers import bench_length, count, due_told, in_shop_units
 from engrave.output.pictures import Scene, scene
 from engrave.output.pictures.fittings import fitting_kind, is_metal
 from engrave.output.pictures.vectors import drawing, drawn
@@ -69,7 +69,7 @@ def bench_sheets(
     names = bench_names(len(plan.steps))
     for number, name in enumerate(names):
         title = "Bench list" if len(names) == 1 else f"Bench list, part {number + 1} of {len(names)}"
-        held = _held(week) if number + 1 == len(names) else []
+        held = _held(week, shop) if number + 1 == len(names) else []
         yield name, _list(title, _numbered_part(plan, number * LIDS_A_LIST, week), week, shop, row, held)
 
 
@@ -189,10 +189,13 @@ def _times(piece: Piece) -> str:
     return f"{ordered or '× 1'} + {piece.order.recut} again" if piece.order.recut else ordered
 
 
-def _held(week: Week) -> list[tuple[str, str]]:
+def _held(week: Week, shop: Shop) -> list[tuple[str, str]]:
     """Return the orders that are not on the list, each with the first reason."""
     return [
-        (e.piece.order.id, next((quoted(p.says) for p in e.piece.problems if p.level == "hold"), ""))
+        (
+            e.piece.order.id,
+            next((quoted(in_shop_units(p.says, shop)) for p in e.piece.problems if p.level == "hold"), ""),
+        )
         for e in week.entries
         if e.piece.verdict == "hold"
     ]

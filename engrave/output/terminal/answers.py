@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from engrave.advising import letters_told, nothing_helps
 from engrave.findings import helped_by
 from engrave.output.letter_forms import forms_asked, letters_high
-from engrave.output.numbers import between, count, cupped, money
+from engrave.output.numbers import between, count, cupped, in_shop_units, money
 from engrave.output.week_tables import amount, entry
 from engrave.problems import Problem, held
 from engrave.shop.models import Shop
@@ -28,19 +28,20 @@ ROOM_CODES = helped_by("size")
 
 def tried(entries: Sequence[Entry], shop: Shop, fixed: Remedy | None = None, reasons: Sequence[Why] = ()) -> str:
     """Return the answer to 'does it fit?': fits, can be cut, time, price, a line each; then problems and remedies."""
-    lines = [f"Changed, as the first remedy says: {fixed.says}.", ""] if fixed else []
+    lines = [f"Changed, as the first remedy says: {in_shop_units(fixed.says, shop)}.", ""] if fixed else []
     for i, one in enumerate(entries):
         if i:
             lines.append("")
         lines += _answer(one, shop)
     for reason in reasons:
-        lines += ["", f"Why this size: {reason.says}", *_runners_up(reason)]
+        lines += _why(reason, shop)
     return "\n".join(lines)
 
 
-def _runners_up(reason: Why) -> list[str]:
-    """Return the next best line breaks with their sizes."""
-    return [f"  or {r.cap_mm:.1f} mm: {' / '.join(r.lines)}" for r in reason.runners_up]
+def _why(reason: Why, shop: Shop) -> list[str]:
+    """Return why the size is what it is, and the next best line breaks with their sizes."""
+    others = [f"  or {in_shop_units(f'{r.cap_mm:.1f} mm', shop)}: {' / '.join(r.lines)}" for r in reason.runners_up]
+    return ["", f"Why this size: {in_shop_units(reason.says, shop)}", *others]
 
 
 def answered(entries: Sequence[Entry], shop: Shop) -> str:
@@ -48,45 +49,54 @@ def answered(entries: Sequence[Entry], shop: Shop) -> str:
     return "\n\n".join("\n".join(_found(one.piece, shop)) for one in entries)
 
 
-def advice(before: Sequence[Entry], after: Sequence[Entry], reasons: Sequence[Why] = ()) -> str:
+def advice(before: Sequence[Entry], after: Sequence[Entry], shop: Shop, reasons: Sequence[Why] = ()) -> str:
     """Return what came to be known after the answer: notes on time, what would help, and why the size; '' if nothing."""
     lines: list[str] = []
     for first, one in zip(before, after, strict=True):
         new = [p for p in one.piece.problems if p not in first.piece.problems]
-        told = [*_problems(new), *_helping(one)]
+        told = [*_problems(new, shop), *_helping(one, shop)]
         where = one.piece.task.area.name if one.piece.task is not None else "this lid"
         lines += [f"For {where}:", *told] if told and len(after) > 1 else told
     for reason in reasons:
-        lines += ["", f"Why this size: {reason.says}", *_runners_up(reason)]
+        lines += _why(reason, shop)
     return "\n".join(lines)
 
 
 def _answer(one: Entry, shop: Shop) -> list[str]:
-    return [*_found(one.piece, shop), *_helping(one)]
+    return [*_found(one.piece, shop), *_helping(one, shop)]
 
 
 def _found(piece: Piece, shop: Shop) -> list[str]:
-    return [_fits(piece), *_cuts(piece), *_time(piece), *_price(piece, shop), *_problems(piece.problems)]
-
-
-def _problems(problems: Iterable[Problem]) -> list[str]:
     return [
-        f"{p.level.capitalize()}: {p.says}{f' ({p.where})' if p.where and p.where not in p.says else ''}"
+        _fits(piece, shop),
+        *(in_shop_units(line, shop) for line in _cuts(piece)),
+        *_time(piece),
+        *_price(piece, shop),
+        *_problems(piece.problems, shop),
+    ]
+
+
+def _problems(problems: Iterable[Problem], shop: Shop) -> list[str]:
+    return [
+        f"{p.level.capitalize()}: {in_shop_units(p.says, shop)}{f' ({p.where})' if p.where and p.where not in p.says else ''}"
         for p in problems
     ]
 
 
-def _helping(one: Entry) -> list[str]:
+def _helping(one: Entry, shop: Shop) -> list[str]:
     """Return what would help a piece, and how many letters of words that lack room would fit."""
     lines = [letters] if (letters := letters_told(one.letters)) else []
     if one.remedies:
-        lines += ["What would help:", *(f"  {n}. {r.says}." for n, r in enumerate(one.remedies, 1))]
+        lines += [
+            "What would help:",
+            *(f"  {n}. {in_shop_units(r.says, shop)}." for n, r in enumerate(one.remedies, 1)),
+        ]
     elif none := nothing_helps(one.piece, one.remedies):
-        lines.append(none)
+        lines.append(in_shop_units(none, shop))
     return lines
 
 
-def _fits(piece: Piece) -> str:
+def _fits(piece: Piece, shop: Shop) -> str:
     task, set_ = piece.task, piece.lettering
     if piece.plain:
         return "A plain lid: nothing to letter."
@@ -99,7 +109,7 @@ def _fits(piece: Piece) -> str:
     if not set_.lines:
         return f"{fits}: {where} ({task.lid.id}); the drawing alone"
     broken = " / ".join(line.text for line in set_.lines)
-    high = f"{set_.size_is_of} {letters_high(set_, 0):.1f} mm high"
+    high = in_shop_units(f"{set_.size_is_of} {letters_high(set_, 0):.1f} mm high", shop)
     told = ", ".join((high, *forms_asked([piece]), count(len(set_.lines), "line")))
     return f"{fits}: {where} ({task.lid.id}); {told}: {broken}"
 

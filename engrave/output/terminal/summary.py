@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from engrave.findings import SAVERS
 from engrave.output.bench_cautions import ABOVE_ALL, cautions
-from engrave.output.numbers import count, day, money
+from engrave.output.numbers import count, day, in_shop_units, money
 from engrave.output.page import again_told, cutter_changes, promises
 from engrave.output.week_folder import BY_HAND
 from engrave.shop.models import Shop
@@ -42,10 +42,10 @@ def week_summary(
         ),
         *_plan(ahead, week, shop),
         *_unfinished(week),
-        *(f"{p.level.capitalize()}: {p.says}" for p in week.notes if p.code not in SAVERS),
+        *(f"{p.level.capitalize()}: {in_shop_units(p.says, shop)}" for p in week.notes if p.code not in SAVERS),
     ]
     for verdict, title in (("hold", "On hold:"), ("look", "To look at:")):
-        told = Counter(_named(e, verdict) for e in week.entries if e.piece.verdict == verdict)
+        told = Counter(_named(e, verdict, shop) for e in week.entries if e.piece.verdict == verdict)
         named = [says + (f" ({times} pieces)" if times > 1 else "") for says, times in told.items()]
         if named:
             lines += ["", title, *named[:PIECES_SHOWN]]
@@ -89,7 +89,7 @@ def _some(names: Sequence[str]) -> str:
     return ", ".join(names[:PIECES_SHOWN]) + more
 
 
-def _named(entry: Entry, verdict: str) -> str:
+def _named(entry: Entry, verdict: str, shop: Shop) -> str:
     """Return what is wrong with a piece in a line, and the first thing that helps in another."""
     piece = entry.piece
     says = next((p.says for p in piece.problems if p.level == verdict), "")
@@ -99,7 +99,7 @@ def _named(entry: Entry, verdict: str) -> str:
     sign = (
         f"\n    right as it is: write {entry.sign} into the column checked." if entry.sign and verdict == "look" else ""
     )
-    told = f"{says}{helps}{sign}"
+    told = f"{in_shop_units(f'{says}{helps}', shop)}{sign}"
     return f"  {piece.order.id} {words}: {told}" if words else f"  {piece.order.id}: {told}"
 
 
