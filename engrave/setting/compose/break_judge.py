@@ -80,6 +80,16 @@ class BreakJudge:
         size = self.size_free(of)
         return size + self.setting.fewer_lines * (len(of.lines) - 1)
 
+    def bare(self, lines: Sequence[int]) -> float:
+        """Return what lines cost in looks at least, wherever they stand: their number, and what stands at their ends."""
+        cost = self.setting.fewer_lines * (len(lines) - 1)
+        for _, run in groupby(map(self._line, lines), key=lambda line: line.field):
+            some = list(run)
+            if len(some) > 1:
+                cost += self._parted(some) + self.setting.short_line * sum(line.short for line in some)
+                cost += some[0].begins + sum(line.follows for line in some[1:])
+        return cost
+
     def size_free(self, of: Break) -> float:
         """Return the cost of uneven lines, a short last line, and what stands at lines' ends."""
         setting = self.setting

@@ -18,6 +18,7 @@ from engrave.setting.compose.break_choice import (
 from engrave.setting.compose.break_judge import BreakJudge, judge_of
 from engrave.setting.compose.break_order import EQUAL_LOSS
 from engrave.setting.compose.line_clearance import lacking_between
+from engrave.setting.compose.parting_gain import ToBeat, fewer_may_win
 from engrave.setting.compose.standing import (
     MIDDLE_MOST,
     ONE_SIDED,
@@ -29,7 +30,7 @@ from engrave.setting.compose.standing import (
     stood_central,
 )
 from engrave.setting.fit.free_axis import best_axis
-from engrave.setting.fit.layout import Field, Stack
+from engrave.setting.fit.layout import Field, Layout, Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.fit.solver import SIZE_STEP, SizeSearch
@@ -138,12 +139,48 @@ def _by_sense(
             could = could or _could_be(frame, best, sizes)
             if _loss(best, setting, frame, could, sizes) <= price:
                 break
+            if _never_outdone(best, fields, hold, setting, frame, could, sizes):
+                continue
         found = _compose(frame, fields, setting, sizes, border, hold)
         if found is not None:
             could = max(could, found.full) if could else 0.0
             if best is None or _outdoes(found, best, hold, setting, frame, could or found.full, sizes):
                 best = found
     return best and _calmed(frame, best, setting, sizes, border, max(could, best.full))
+
+
+def _never_outdone(
+    best: Composition, fields: tuple[ShapedField, ...], hold: int, setting: Setting, frame: ReadingFrame, could: float, sizes: Sizes
+) -> bool:  # fmt: skip
+    """Tell whether no composition that holds joints less firmly outdoes the best before it: see `_outdoes`.
+
+    None is larger than `could` as long as pitches are the same. Words that part what the buyer typed are not asked about.
+    """
+    weak, stack = hold < HELD_BY_BUYER, stack_of(fields, setting, hold)
+    if hold > HELD_BY_BUYER or setting.align != "centre" or replace(best.search.stack, hold=hold) != stack:
+        return False
+    if best.full < _kept_above(weak, setting, could, sizes):
+        return False
+    if not weak:
+        return True
+    if (sizes.parts and best.full < sizes.readable) or setting.fill > 1:
+        return False
+    looks = judge_of(best.search.layout, setting, frame).loss(best.chosen)
+    old = ToBeat(best.full, looks, len(best.chosen.lines), could, setting.fill, SMALLEST_SHARE, BEYOND_PRICE)
+    lines = Layout(frame.solving.hull, stack, 0.0, max(old.least_size(), sizes.least))
+    return not fewer_may_win(lines, judge_of(lines, setting, frame), old, bool(frame.solving.obstacles))
+
+
+def _kept_above(weak: bool, setting: Setting, could: float, sizes: Sizes) -> float:
+    """Return the size in mm from which on joints stay whole, weak ones in no more lines."""
+    if weak:
+        return (1 - setting.joint_weak) * could
+    return max(_smallest(setting, could) * (1 - EQUAL_LOSS), sizes.readable if sizes.parts else 0.0)
+
+
+def _smallest(setting: Setting, could: float) -> float:
+    """Return the size in mm below which nothing more is given up for sense, air and middle."""
+    return SMALLEST_SHARE * setting.fill * could
 
 
 def _outdoes(
@@ -155,10 +192,11 @@ def _outdoes(
     within what they are worth in no more lines. Otherwise what loses less is better, where for weak ones the size beyond
     what may be given up counts dear.
     """
-    least = SMALLEST_SHARE * setting.fill * could * (1 - EQUAL_LOSS)
+    least = _smallest(setting, could) * (1 - EQUAL_LOSS)
     weak = hold < HELD_BY_BUYER
-    kept = (1 - setting.joint_weak) * could if weak else max(least, sizes.readable if sizes.parts else 0.0)
-    if best.full >= kept and (not weak or len(best.chosen.lines) <= len(found.chosen.lines)):
+    if best.full >= _kept_above(weak, setting, could, sizes) and (
+        not weak or len(best.chosen.lines) <= len(found.chosen.lines)
+    ):
         return False
     new, old = (
         _loss(c, setting, frame, could, sizes) + weak * BEYOND_PRICE * max(least - c.full, 0.0) / could
@@ -199,7 +237,7 @@ def _loss(found: Composition, setting: Setting, frame: ReadingFrame, could: floa
     """
     looks = judge_of(found.search.layout, setting, frame).loss(found.chosen)
     unreadable = UNREADABLE_LOSS if sizes.parts and found.full < sizes.readable * (1 - 1e-9) else 0.0
-    least = SMALLEST_SHARE * setting.fill * could
+    least = _smallest(setting, could)
     seen = min(found.full, max(setting.fill * found.full, least))
     return 1 - seen / (setting.fill * could) + looks + unreadable
 
