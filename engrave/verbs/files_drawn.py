@@ -68,7 +68,7 @@ def write_picture(tried: Tried, file: Path, env: Env, reasons: tuple[Why, ...] =
     for piece, limits in zip_longest(pieces, reasons[: len(pieces)]):
         if piece.fitness is not None:
             where = _numbered(file, len(written) + 1)
-            put_result(where, failure_png(piece, env.shelf, limits), env)
+            put_result(where, failure_png(piece, env.shelf, env.shop, limits), env)
             written.append(where)
     return tuple(written)
 

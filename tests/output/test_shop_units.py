@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from engrave.batch import run_week
 from engrave.cli import main
 from engrave.output.numbers import in_shop_units
+from engrave.output.pictures.failure_picture import _in_shop_units
 from engrave.shop import Shop, load_shop
 
 LENGTH = re.compile(r"\d mm\b")
@@ -74,3 +75,16 @@ def test_what_is_wrong_is_told_in_inches_on_the_page(tmp_path: Path) -> None:
     page = (tmp_path / "out" / "week.html").read_text("utf-8")
     assert said not in page
     assert in_shop_units(said, load_shop(tmp_path)) in page
+
+
+def test_the_picture_of_what_is_lost_tells_inches(inches: Shop) -> None:
+    told = {
+        "says": ["hold: 0.40 mm is lost"],
+        "lens": {"side": 300, "needs": "needs 1.27 mm"},
+        "touches": [("1", "2.54 mm to spare")],
+    }
+    assert _in_shop_units(told, inches) == {
+        "says": ["hold: 0.016 in is lost"],
+        "lens": {"side": 300, "needs": "needs 0.05 in"},
+        "touches": [["1", "0.1 in to spare"]],
+    }

@@ -51,7 +51,7 @@ def test_which_places_are_magnified(spots: list[Spot], shown: list[int]) -> None
 
 def picture(env: Env, words: str, **columns: str) -> NDArray[np.uint8]:
     piece = try_words(words, env=env, **columns).entries[0].piece
-    return np.asarray(Image.open(io.BytesIO(failure_png(piece, env.shelf))).convert("RGB"))
+    return np.asarray(Image.open(io.BytesIO(failure_png(piece, env.shelf, env.shop))).convert("RGB"))
 
 
 def of_tone(image: NDArray[np.uint8], colour: str) -> NDArray[np.bool_]:

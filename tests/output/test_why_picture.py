@@ -27,8 +27,8 @@ def test_the_touching_letter_is_ringed_and_other_breaks_make_the_picture_longer(
                             lettering_size="large", env=env)  # fmt: skip
     (reason,) = verbs.why(tried, env)
     piece = tried.entries[0].piece
-    picture = _opened(failure_png(piece, env.shelf, reason))
-    alone = _opened(failure_png(piece, env.shelf, replace(reason, runners_up=())))
+    picture = _opened(failure_png(piece, env.shelf, env.shop, reason))
+    alone = _opened(failure_png(piece, env.shelf, env.shop, replace(reason, runners_up=())))
     assert reason.limit == "room"
     assert len(reason.runners_up) > 0
     assert len(picture) > len(alone) + 200
@@ -55,7 +55,7 @@ def test_without_a_reason_the_picture_is_that_of_what_fails() -> None:
     (reason,) = verbs.why(tried, env)
     piece = tried.entries[0].piece
     assert piece.fitness is not None
-    plain, both = (_opened(failure_png(piece, env.shelf, r)) for r in (None, reason))
+    plain, both = (_opened(failure_png(piece, env.shelf, env.shop, r)) for r in (None, reason))
     assert piece.fitness.weak
     if piece.fitness.weak:
         assert (abs(both[: len(plain)] - plain).max(axis=2) < 40).mean() > 0.999  # pictures have few colours

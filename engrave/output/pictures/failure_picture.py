@@ -11,6 +11,7 @@ from shapely import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
 from engrave.geometry.regions import region
+from engrave.output.numbers import in_shop_units
 from engrave.output.pictures.frames import frame_for
 from engrave.output.pictures.lid_rendering import cut_shape
 from engrave.output.pictures.limit_picture import limits_told
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from engrave.cutting import Spot
     from engrave.making import Piece
     from engrave.setting import Why
+    from engrave.shop import Shop
     from engrave.typefaces import Shelf
 
 LETTER, CORNER, FLOOR = "#8a6b50", "#c4a98b", "#5b4331"
@@ -57,15 +59,25 @@ GLASS = mixed(PAPER, DARK, 0.12)
 TEMPLATE = "trouble.typ"
 
 
-def failure_png(piece: Piece, shelf: Shelf, reason: Why | None = None) -> bytes:
+def failure_png(piece: Piece, shelf: Shelf, shop: Shop, reason: Why | None = None) -> bytes:
     """Return the picture of what is lost and too thin, as PNG; a piece without trouble shows its cut as it is.
 
     With a reason, what limits the size is drawn below it, or alone where nothing is lost or too thin.
     Raises ValueError for a piece that was never set on a lid.
     """
-    data, pictures = failure_told(piece, reason)
+    told, pictures = failure_told(piece, reason)
+    data = _in_shop_units(told, shop)
     (png,) = typesetter_for(data, shelf).pages(TEMPLATE, data, pictures, dpi=72)
     return in_few_colours(png)
+
+
+def _in_shop_units(told: Any, shop: Shop) -> Any:
+    """Return what the template is told with the lengths of its sentences as the shop measures."""
+    if isinstance(told, str):
+        return in_shop_units(told, shop)
+    if isinstance(told, dict):
+        return {key: _in_shop_units(value, shop) for key, value in told.items()}
+    return [_in_shop_units(value, shop) for value in told] if isinstance(told, list | tuple) else told
 
 
 def failure_told(piece: Piece, reason: Why | None = None) -> tuple[dict[str, Any], dict[str, bytes]]:
