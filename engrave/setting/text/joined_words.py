@@ -17,6 +17,9 @@ DOTS = frozenset("·•∙⋅|/~")
 ALL_CAPITALS_PAIR = 5
 """Words up to which 'A AND B' in capitals is read as two names; in longer texts 'AND' is an ordinary word."""
 
+_ABBREVIATED = ("titles", "dotted_titles", "labels", "units", "suffixes", "year_marks", "books")
+"""Uses of words whose full stop ends no sentence."""
+
 _NUMBER = re.compile(
     r"[€$£¥#(~±]?[\d½¼¾⅓⅔][\d.,:/’'⁄½¼¾⅓⅔–-]*(st|nd|rd|th|er|ère|re|e|º|ª|°|%|\.|-?го)?", re.IGNORECASE
 )
@@ -59,7 +62,7 @@ class JoinedWords:
         """Tell whether a mark after the word lets a line end."""
         word = self.words[k].rstrip('"”»’)')
         if word[-1:] == "." and not _INITIAL.fullmatch(word):
-            return not any(self.has(k, use) for use in ("titles", "labels", "units", "suffixes", "year_marks")) and (
+            return not any(self.has(k, use) for use in _ABBREVIATED) and (
                 not _NUMBER.fullmatch(word)
             )
         return word[-1:] in STOPS and len(word) > 1
@@ -111,6 +114,8 @@ class JoinedWords:
 
     def is_title(self, k: int) -> bool:
         """Tell whether the word is a title or an abbreviation before a name."""
+        if self.has(k, "dotted_titles"):
+            return self.words[k].endswith(".") and self.words[k][0].islower()
         if not self.has(k, "titles"):
             return False
         word = self.words[k]

@@ -40,7 +40,14 @@ _ROMAN = re.compile(r"I{2,3}|IV|VI{0,3}|IX|XI{0,3}")
 _VERSE = re.compile(r"\d{1,3}[:,]\d{1,3}([-–,]\d{1,3})*")
 """Chapter and verse: '13:4-7', in German '13,4'."""
 
+_CHAPTER = re.compile(r"\d{1,3}")
+
 _HOUSE = re.compile(r"\d{1,4}[A-Za-z]?")
+
+_PART = re.compile(r"\d{1,3}(?!st|nd|rd|th|er|re)[A-Za-z]{1,2}")
+"""A class, an age group: '4b', 'Under 12s'."""
+
+_KISSES = re.compile(r"[xXoO]{1,5}[.!]*")
 
 _DEGREES = re.compile(r"[°′″º]|\d['\"]")
 
@@ -57,7 +64,8 @@ def _spaced_punctuation(of: JoinedWords, k: int) -> bool:
 def _dash(of: JoinedWords, k: int) -> bool:
     if set(of.words[k + 1]) <= DASHES:
         return True
-    return set(of.words[k]) <= DASHES and of.is_number(k - 1) and of.is_number(k + 1)
+    between = set(of.words[k]) <= DASHES and of.is_number(k - 1) and of.is_number(k + 1)
+    return between and not (of.is_day(k + 1) and of.is_month(k + 2))
 
 
 def _ornament(of: JoinedWords, k: int) -> bool:
@@ -230,9 +238,9 @@ def _number(of: JoinedWords, k: int) -> bool:
         return False
     if of.is_number(k) and of.is_number(k + 1) and not of.is_year(k + 1):
         return not _DEGREES.search(of.words[k])
-    between = (of.is_number(k) and of.is_number(k + 2) and of.marked(k + 1, "between_numbers")) or (
-        of.is_number(k - 1) and of.is_number(k + 1) and of.marked(k, "between_numbers")
-    )
+    if of.is_number(k) and of.is_number(k + 2) and of.marked(k + 1, "between_numbers"):
+        return not (of.is_month(k + 2) or of.is_month(k + 3))
+    between = of.is_number(k - 1) and of.is_number(k + 1) and of.marked(k, "between_numbers")
     return between and not of.is_month(k + 2)
 
 
@@ -245,10 +253,23 @@ def _label(of: JoinedWords, k: int) -> bool:
 
 
 def _verse(of: JoinedWords, k: int) -> bool:
+    if _chapter_and_verse(of, k):
+        return True
     if of.stops(k):
         return False
-    numbered_book = of.bare[k] in BOOK_NUMBERS and of.is_name(k + 1) and _is_verse(of, k + 2)
-    return numbered_book or (of.is_name(k) and _is_verse(of, k + 1))
+    is_book = of.is_name(k) and of.has(k, "books") and of.words[k].endswith(".")
+    in_book = of.is_name(k + 1) and (_is_verse(of, k + 2) or (of.has(k + 1, "books") and of.is_number(k + 2)))
+    return (of.bare[k] in BOOK_NUMBERS and in_book) or (
+        of.is_name(k) and (_is_verse(of, k + 1) or (is_book and of.is_number(k + 1)))
+    )
+
+
+def _chapter_and_verse(of: JoinedWords, k: int) -> bool:
+    """A chapter and its verse with a blank between them: 'Ps. 23, 4'."""
+    if not k or not of.words[k].endswith(",") or not _CHAPTER.fullmatch(of.words[k][:-1]):
+        return False
+    in_bible = of.bare[k - 1] in ("ps", "psalm") or of.has(k - 1, "books")
+    return in_bible and of.is_number(k + 1) and not of.is_month(k + 2) and not of.is_year(k + 1)
 
 
 def _is_verse(of: JoinedWords, k: int) -> bool:
@@ -262,7 +283,11 @@ def _house_number(of: JoinedWords, k: int) -> bool:
 
 
 def _numbered(of: JoinedWords, k: int) -> bool:
-    if of.stops(k) or not of.is_number(k + 1) or of.is_year(k + 1) or not of.is_name(k) or of.is_month(k):
+    if of.stops(k) or of.is_year(k + 1) or not of.is_name(k) or of.is_month(k):
+        return False
+    if _PART.fullmatch(of.words[k + 1].rstrip(".,;!?)")):
+        return not _is_unit(of, k + 1)
+    if not of.is_number(k + 1):
         return False
     if _DEGREES.search(of.words[k + 1]):
         return False
@@ -293,6 +318,13 @@ def _day_and_month(of: JoinedWords, k: int) -> bool:
         return True
     dated = of.is_month(k + 2) or (of.is_month(k + 3) and of.bare[min(k + 2, of.last)] in of.language.of)
     return of.bare[k] in of.language.dates and of.is_day(k + 1) and dated
+
+
+def _date_goes_on(of: JoinedWords, k: int) -> bool:
+    """A month and its year, with more behind them than a mark of years."""
+    if not (of.is_month(k) and of.is_year(k + 1)) or of.stops(k) or k + 1 == of.last:
+        return False
+    return not (k + 2 == of.last and of.has(k + 2, "year_marks"))
 
 
 def _year(of: JoinedWords, k: int) -> bool:
@@ -339,14 +371,34 @@ def _two_words(of: JoinedWords, k: int) -> bool:
     return short and (of.stops(k) or of.words[k + 1][:1].islower())
 
 
+def _great_kin(of: JoinedWords, k: int) -> bool:
+    return of.has(k, "kin_begins") and of.has(k + 1, "kin")
+
+
+def _compound(of: JoinedWords, k: int) -> bool:
+    return not of.stops(k) and f"{of.bare[k]} {of.bare[k + 1]}" in of.table.words["compounds"]
+
+
+def _place_name(of: JoinedWords, k: int) -> bool:
+    if not of.has(k, "place_begins") or not of.is_name(k) or of.stops(k):
+        return False
+    return of.is_name(k + 1) or (of.bare[k] == "isle" and of.bare[k + 1] == "of")
+
+
+def _kisses(of: JoinedWords, k: int) -> bool:
+    ends = k + 1 == of.last or of.stops(k + 1)
+    sends = of.bare[k].isalpha() and not (_KISSES.fullmatch(of.words[k]) or of.is_initial(k))
+    return ends and sends and not of.stops(k) and _KISSES.fullmatch(of.words[k + 1]) is not None
+
+
 JOINT_RULES: Mapping[str, JointRule] = {
     "spaced-punctuation": _spaced_punctuation, "dash": _dash, "ornament": _ornament, "pair": _pair,
     "pair-of-letters": _pair_of_letters, "short-pair": _short_pair, "titles": _titles, "title": _title, "kin": _kin,
     "suffix": _suffix, "initials": _initials, "initial": _initial, "full-name": _full_name, "coordinate": _coordinate,
     "unit": _unit, "number": _number, "label": _label, "verse": _verse,
     "numbered": _numbered, "house-number": _house_number, "counted": _counted,
-    "day-and-month": _day_and_month, "year": _year, "surname": _surname, "one-letter": _one_letter,
+    "day-and-month": _day_and_month, "date-goes-on": _date_goes_on, "year": _year, "surname": _surname, "one-letter": _one_letter,
     "little-word": _little_word, "not": _not, "all-of": _all_of, "signed": _signed, "sign-off": _sign_off, "idiom": _idiom,
-    "unspaced-name": _unspaced_name, "unspaced-word": _unspaced_word, "two-words": _two_words, "short-list": _short_list, "head": _head,
+    "unspaced-name": _unspaced_name, "unspaced-word": _unspaced_word, "two-words": _two_words, "short-list": _short_list, "great-kin": _great_kin, "compound": _compound, "place-name": _place_name, "kisses": _kisses, "head": _head,
 }  # fmt: skip
 """What each rule of the data asks."""
