@@ -180,6 +180,14 @@ def _quotes(text: str) -> tuple[str, list[Cleaned]]:
     return out, [Cleaned("curly-quotes", "straight quotes made curly", quiet=True)]
 
 
+_QUARTER = re.compile(r"[NSEWO]{1,2}(?!\w)", re.IGNORECASE)
+
+
+def _is_bearing(text: str, i: int) -> bool:
+    """Tell whether minutes or seconds of an angle end here with a quarter of the sky: 50°21'N."""
+    return _QUARTER.match(text, i + 1) is not None and "°" in text[:i]
+
+
 def _paired_quotes(text: str, straight: str, opening: str, closing: str) -> str:
     out: list[str] = []
     is_open = False
@@ -191,7 +199,7 @@ def _paired_quotes(text: str, straight: str, opening: str, closing: str) -> str:
         elif before in _OPENS_AFTER and after not in " \n":
             out.append(opening)
             is_open = True
-        elif before.isdigit() and not is_open and not after.isalpha():
+        elif before.isdigit() and not is_open and (not after.isalpha() or _is_bearing(text, i)):
             out.append(c)
         else:
             out.append(closing)

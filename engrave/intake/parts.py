@@ -94,7 +94,7 @@ def _by_label(text: str, field: str, known: bool) -> Parted | None:
 
     Only where every label is one of FORM_LABELS, and where words are left: anything else is for a person.
     """
-    found, other = split_options(text, FORM_LABELS)
+    found, other = split_options(_divided(text), FORM_LABELS)
     if not found or any(label for label, _ in other):
         return None
     parts: dict[str, list[str]] = {field: [value for _, value in other]} if other else {}
@@ -108,6 +108,32 @@ def _by_label(text: str, field: str, known: bool) -> Parted | None:
             parts.setdefault(field if place == OWN else place, []).append(value)
     fields = tuple((name, "\n".join(parts[name])) for name in WORD_FIELDS if parts.get(name))
     return Parted(fields, tuple(left), known) if fields else None
+
+
+_COLON = re.compile(r"(?<=\w)[ \u00a0]?[:=](?!\S*//)")
+
+_MOST_LABEL_WORDS = 3
+"""Words of the longest labels: 'name on lid'."""
+
+
+def _divided(text: str) -> str:
+    """Put a line break before each further label of a cell that begins with one: 'Name: Ida Date: 2026', as exports join them.
+
+    A label within begins as the first does, large or small: 'Message: the date: never' stays whole.
+    """
+    colons = [m.start() for m in _COLON.finditer(text)]
+    begun = text.lstrip()
+    if len(colons) < 2 or fold(text[: colons[0]]) not in FORM_LABELS:
+        return text
+    places = []
+    for before, colon in zip(colons, colons[1:], strict=False):
+        words = [m.start() + before for m in re.finditer(r"(?<=\s)\S+", text[before:colon])]
+        starts = [at for at in words[-_MOST_LABEL_WORDS:] if fold(text[at:colon]) in FORM_LABELS]
+        if starts and text[starts[0]].isupper() == begun[0].isupper() and text[: starts[0]].rstrip()[-1] not in "/;,|":
+            places.append(starts[0])
+    for at in reversed(places):
+        text = f"{text[:at].rstrip()}\n{text[at:]}"
+    return text
 
 
 def labelled(text: str) -> bool:

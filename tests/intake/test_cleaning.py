@@ -82,7 +82,7 @@ def test_composing_is_no_change_to_the_eye() -> None:
         ("class of '98", "class of ’98"), ("'tis the season", "’tis the season"), ("5'3\" tall", "5'3\" tall"), ("Jonas' box", "Jonas’ box"),
         ("(\"Anna\")", "(“Anna”)"), ("Anna\n\"Ben\"", "Anna\n“Ben”"), ("\"'Tis he,\" she said", "“’Tis he,” she said"),
         ("\"the '90s\"", "“the ’90s”"), ("'s-Hertogenbosch", "’s-Hertogenbosch"), ("L'été", "L’été"), ("O’Neill", "O’Neill"),
-        ("the \"best of 12\"", "the “best of 12”"),
+        ("the \"best of 12\"", "the “best of 12”"), ("50°21'N 4°08'30\"W", "50°21'N 4°08'30\"W"), ("the '21'ers", "the ’21’ers"),
     ],
 )  # fmt: skip
 def test_straight_quotes_are_made_curly_by_the_house_rule(straight: str, curly: str) -> None:

@@ -33,6 +33,9 @@ def _one(folder, cell: str, intake: Intake = SHOP, more: str = "") -> Order:
         ("Names: Rosa & Tim; Message: for ever; Date: 2026", "Rosa & Tim", "for ever", "2026"), ("Line 1: Ben\nLine 2: and Ada", "Ben\nand Ada", "", ""),
         ("Text: Psalm 23:1", "Psalm 23:1", "", ""), ("Name - Anna", None, "", ""), ("Anna\nDate: 2026", "Anna", "", "2026"),
         ("Vorname: Jörg / Datum: 3.5.", "Jörg", "", "3.5."), ("Prénom : Zoé", "Zoé", "", ""), ("NAME:Anna", "Anna", "", ""), ("name = Anna", "Anna", "", ""),
+        ("Name: Ida Date: 2026", "Ida", "", "2026"), ("name: Kasimir  message: für immer dein", "Kasimir", "für immer dein", ""),
+        ("Line 1: Otto Line 2: of Wick", "Otto\nof Wick", "", ""), ("Name: Ada Message: the date: never", "Ada", "the date: never", ""),
+        ("Name: Bo Font: Script Date: 3.4.26", "Bo", "", "3.4.26"), ("Prénom : Zoé Date : 2026", "Zoé", "", "2026"),
         ("Name: Fiona / Font: script pls", "Fiona", "", ""), ("Name: / Date: 2026", "", "", "2026"), ("Name: Anna, Ben", "Anna, Ben", "", ""),
     ],
 )  # fmt: skip
