@@ -62,9 +62,7 @@ class JoinedWords:
         """Tell whether a mark after the word lets a line end."""
         word = self.words[k].rstrip('"”»’)')
         if word[-1:] == "." and not _INITIAL.fullmatch(word):
-            return not any(self.has(k, use) for use in _ABBREVIATED) and (
-                not _NUMBER.fullmatch(word)
-            )
+            return not any(self.has(k, use) for use in _ABBREVIATED) and (not _NUMBER.fullmatch(word))
         return word[-1:] in STOPS and len(word) > 1
 
     def is_name(self, k: int) -> bool:
