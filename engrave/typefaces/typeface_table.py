@@ -49,7 +49,7 @@ class Facts:
     for a typeface drawn for a thinner pen than a bit. companions: ids that lend letters, best first. features: OpenType
     features that are always on, or off ('-liga'). features_with: those that come along with one that a row asks for.
     redrawn: letters of a single-line typeface drawn anew, each with its SVG path data in font units.
-    instance: which named instance of a variable font. digests: SHA-256 of the files as they came.
+    instance: which named instance of a variable font. digests: SHA-256 of the files as they lie here.
     """
 
     id: str

@@ -6,6 +6,7 @@ plain regular expressions (see `rules`). A phrase puts its kind on each of its t
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -21,6 +22,9 @@ _FILES = ("classes.toml", "phrases.toml")
 _CHAT = "chat.toml"
 SOURCES = tuple(HERE / name for name in (*_FILES, _CHAT, "lexicon.py", "tokens.py"))
 """What the lexicon is made from: the words as data, and the modules that read them."""
+
+_PLAIN = re.compile(r"\s*(?:[a-z]+\*?\s+)*[a-z]+\*?\s*")
+"""An entry of plain letters, which are words as they stand; nearly all are, and taking them apart as a cell took twice the time."""
 
 _OWN = ("NUM", "LET", "LETS", "CAP", "LOW", "WORD", "SIGN", "EMO", "OTHER")
 """Kinds that a token has by its look: a number, one letter, letters in the plural ('two Ls'), a capital behind the first
@@ -132,9 +136,11 @@ def _data() -> dict[str, Any]:
     for table in tables:
         for kind, languages in table.items():
             for language, entries in languages.items():
-                for first, *rest in _entries(entries) if language != "why" else ():
-                    phrases.setdefault(first, {})[signs[kind] + " ".join(rest)] = None
-                    known.update(dict.fromkeys(word for word in (first, *rest) if word[-1] != "*"))
+                for words in _entries(entries) if language != "why" else ():
+                    phrases.setdefault(words[0], {})[signs[kind] + " ".join(words[1:])] = None
+                    for word in words:
+                        if word[-1] != "*":
+                            known[word] = None
     chat = _table(_CHAT)
     return {
         "kinds": kinds,
@@ -154,6 +160,9 @@ def _table(name: str) -> dict[str, Any]:
 def _entries(entries: str) -> Iterator[list[str]]:
     """Yield each folded phrase as its words; a star at a word's end stands for any ending."""
     for entry in fold(entries).split(";"):
+        if _PLAIN.fullmatch(entry):
+            yield entry.split()
+            continue
         parts = ((part, "*" if part[-1] == "*" else "") for part in entry.split())
         words = [word + star for part, star in parts for word in words_of(part.rstrip("*"))]
         if words:
