@@ -12,9 +12,9 @@ import signal
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence, Set
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from multiprocessing.connection import wait
 from typing import Any, Generic, Literal, TypeVar
 
@@ -32,6 +32,10 @@ ENDING_SLACK = 20.0
 
 GIVEN_OUT = 2
 """How often a thing is given out over which a process dies: a system short of memory may have chosen it by chance."""
+
+LOOKED_AHEAD = 16
+"""Things among which the one is chosen that suits a worker best, and how often the first of them may be passed over: two
+workers then prepare fewer lids and letters twice, and a long week's things are still taken in turn."""
 
 LOADING = 120.0
 """Seconds that a worker gets to load what it needs."""
@@ -67,25 +71,54 @@ def numbered(work: Iterable[T | None]) -> Iterator[tuple[int, T] | None]:
 class _Things(Generic[T]):
     """The work still to be given out, taken from its source only as it is needed; what comes back goes first.
 
-    ended: nothing more comes of the source.
+    ended: nothing more comes of the source. at_hand: what a worker has at hand that did a thing.
     """
 
-    def __init__(self, work: Iterable[T | None]) -> None:
+    def __init__(self, work: Iterable[T | None], at_hand: Callable[[T], Set[Hashable]] | None) -> None:
         self._source = numbered(work)
-        self._first: deque[tuple[int, T]] = deque()
+        self._back: deque[tuple[int, T]] = deque()
+        self._ahead: list[tuple[int, T, Set[Hashable]]] = []
+        self._passed_over = 0
+        self._at_hand = at_hand
         self._given: dict[int, int] = {}
+        self._none_now = False
         self.ended = False
 
-    def take(self) -> tuple[int, T] | None:
-        one = self._first.popleft() if self._first else self._next()
+    def take(self, has: set[Hashable], others_have: Set[Hashable]) -> tuple[int, T] | None:
+        """Return the next thing for whoever has something at hand: one that shares much of it, and little of what others
+        have; None: none just now. What it leaves at hand is added to what it has.
+        """
+        one = self._back.popleft() if self._back else self._best(has, others_have)
         if one is not None:
             self._given[one[0]] = self._given.get(one[0], 0) + 1
         return one
 
+    def _best(self, has: set[Hashable], others_have: Set[Hashable]) -> tuple[int, T] | None:
+        if not self._more_ahead():
+            return None
+        gains = [len(left & has) - len(left & (others_have - has)) for _, _, left in self._ahead]
+        best = gains.index(max(gains)) if self._passed_over < LOOKED_AHEAD else 0
+        self._passed_over = self._passed_over + 1 if best else 0
+        number, thing, left = self._ahead.pop(best)
+        has |= left
+        return number, thing
+
     def more(self) -> bool:
-        if not self._first and (one := self._next()) is not None:
-            self._first.append(one)
-        return bool(self._first)
+        return bool(self._back) or self._more_ahead()
+
+    def _more_ahead(self) -> bool:
+        """Look ahead as far as is of use, but not past a None while there is something ahead: what follows is known later."""
+        far = LOOKED_AHEAD if self._at_hand else 1
+        for _ in range(2):  # a None that only ends the looking ahead may stand where nothing is ahead any more
+            while len(self._ahead) < far and not (self._ahead and self._none_now):
+                one = self._next()
+                self._none_now = one is None
+                if one is None:
+                    break
+                self._ahead.append((*one, self._at_hand(one[1]) if self._at_hand else frozenset()))
+            if self._ahead:
+                return True
+        return False
 
     def _next(self) -> tuple[int, T] | None:
         for one in self._source:
@@ -97,19 +130,23 @@ class _Things(Generic[T]):
         """Put a thing back over which a process died; False if that was its last try."""
         if self._given[number] >= GIVEN_OUT:
             return False
-        self._first.append((number, thing))
+        self._back.append((number, thing))
         return True
 
 
 @dataclass(slots=True)
 class _Worker(Generic[T]):
-    """A process and what it was given; None while it loads, or waits for work. until: when it has taken too long."""
+    """A process and what it was given; None while it loads, or waits for work. until: when it has taken too long.
+
+    at_hand: what it keeps of the things it did, as the crew was told.
+    """
 
     process: Any
     channel: Any
     until: float
     given: tuple[int, T] | None = None
     waits: bool = False
+    at_hand: set[Hashable] = field(default_factory=set)
 
     def hear(self) -> tuple[Any] | None:
         """Return what it says, in a tuple; None if it is gone, or late with nothing to say."""
@@ -123,11 +160,18 @@ class Crew(Generic[T, R]):
     """Some worker processes. `begin` is called once in each: it loads what is needed, and returns the function that works.
 
     limit: seconds after which the process is ended that is over a thing. `begin` and the things must be picklable where
-    processes are not forked.
+    processes are not forked. at_hand: what a process keeps of a thing it did, and a thing that shares of it comes sooner
+    by: who has it at hand is given that thing first.
     """
 
-    def __init__(self, begin: Callable[[], Callable[[T], R]], jobs: int, limit: Callable[[T], float]) -> None:
-        self._begin, self._jobs, self._limit = begin, jobs, limit
+    def __init__(
+        self,
+        begin: Callable[[], Callable[[T], R]],
+        jobs: int,
+        limit: Callable[[T], float],
+        at_hand: Callable[[T], Set[Hashable]] | None = None,
+    ) -> None:
+        self._begin, self._jobs, self._limit, self._at_hand = begin, jobs, limit, at_hand
         self._crew: list[_Worker[T]] = []
         self._leaving: list[_Worker[T]] = []
 
@@ -138,7 +182,7 @@ class Crew(Generic[T, R]):
         waits for that. Ends every process, whatever ends the loop. Where no process can be started the work is done in
         this one.
         """
-        things = _Things(work)
+        things = _Things(work, self._at_hand)
         try:
             while things.more() or any(not worker.waits for worker in self._crew):
                 for worker in [w for w in self._crew if w.waits]:
@@ -185,7 +229,8 @@ class Crew(Generic[T, R]):
 
     def _give(self, worker: _Worker[T], things: _Things[T]) -> None:
         """Give a worker the next thing; if there is none just now it waits, and if none comes any more it leaves."""
-        worker.given = things.take()
+        others_have = {one for other in self._crew if other is not worker for one in other.at_hand}
+        worker.given = things.take(worker.at_hand, others_have)
         worker.waits = worker.given is None and not things.ended
         if worker.waits:
             return
@@ -216,7 +261,7 @@ class Crew(Generic[T, R]):
 
     def _here(self, things: _Things[T]) -> Iterator[tuple[int, R | Fate]]:
         work = self._begin() if things.more() else None
-        while work is not None and (one := things.take()) is not None:
+        while work is not None and (one := things.take(set(), set())) is not None:
             yield one[0], work(one[1])
 
     def _end(self) -> None:

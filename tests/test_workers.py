@@ -66,6 +66,45 @@ def test_work_is_taken_only_as_it_is_needed() -> None:
     crew.close()
 
 
+def test_who_has_much_at_hand_for_a_thing_is_given_it_first() -> None:
+    """Four sorts come mixed, in a pattern that would give each worker all of them; each then sees about two."""
+    work = [number % 4 for number in (0, 1, 2, 3, 1, 0, 3, 2) * 4]
+    got = sorted(Crew[int, tuple[int, int]](_begin_told, 2, _seconds, lambda sort: {sort}).answers(work))
+    assert [(number, sort) for number, (_, sort) in got] == list(enumerate(work))
+    assert len({answer for _, answer in got}) <= 6
+
+
+def _begin_told() -> Callable[[int], tuple[int, int]]:
+    def told(sort: int) -> tuple[int, int]:
+        time.sleep(0.02)
+        return os.getpid(), sort
+
+    return told
+
+
+def test_what_suits_nobody_is_done_in_its_turn_all_the_same() -> None:
+    """The second thing shares nothing with the many that follow: it is passed over sixteen times at the most."""
+    work = ["usual", "odd", *["usual"] * 60]
+    crew = Crew[str, str](_begin, 1, _seconds, lambda sort: {sort}).answers(work)
+    assert [number for number, _ in crew].index(1) <= 17
+
+
+def test_nobody_looks_ahead_past_what_is_not_known_yet() -> None:
+    heard: list[Any] = []
+    when: list[int] = []
+
+    def work() -> Any:
+        yield from (1, 2, 3, 4)
+        yield None
+        when.append(len(heard))
+        yield 5
+
+    for answer in Crew[int, int](_begin, 1, _seconds, lambda thing: {thing}).answers(work()):
+        heard.append(answer)
+    assert sorted(heard) == [(i, 2 * (i + 1)) for i in range(5)]
+    assert when[0] >= 3
+
+
 @forked
 def test_where_no_process_can_start_the_work_is_done_here() -> None:
     assert sorted(Crew[int, int](_dies, 2, _seconds).answers([1, 2, 3])) == [(0, 2), (1, 4), (2, 6)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Set
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
@@ -11,6 +11,7 @@ from engrave.batch.unit_drawn import seconds_allowed
 from engrave.batch.unit_written import Answer, Place, make_and_put
 from engrave.batch.work_units import Unit
 from engrave.making import Env, environment
+from engrave.tasks import Task
 from engrave.week import Entry, KnownSavers, LidSorts, SaversAsked, savers_of, still_asked
 from engrave.workers import Fate
 
@@ -59,6 +60,13 @@ def seconds_for(given: Given) -> float:
     return ADVICE_SECONDS if isinstance(given, SaversAsked) else seconds_allowed(given)
 
 
+def left_at_hand(given: Given) -> Set[tuple[str, str]]:
+    """Return what a worker keeps of a thing it did: its lids with their room and light, and its typefaces' letters."""
+    whats = (given.task,) if isinstance(given, SaversAsked) else given[1].whats
+    tasks = [what for what in whats if isinstance(what, Task)]
+    return {("lid", task.lid.id) for task in tasks} | {("typeface", one) for task in tasks for _, one in task.typefaces}
+
+
 @dataclass(slots=True)
 class AdviceAsked:
     """A week's advice while the week is made: which lids it is of, as far as is known, and what is known of them.
@@ -89,6 +97,7 @@ class AdviceAsked:
         What is asked before all is known is asked in vain if other lids turn out to take more time: it cost what was free.
         """
         yield from units
+        yield None  # lids are chosen when the last units are given out, not when these are looked ahead to
         given: set[object] = set()
         while self.anew and not self.fails:
             asked = next(

@@ -23,7 +23,7 @@ from typing import Any
 
 from engrave.approval import KEPT, KeptOrders
 from engrave.batch.advice_apart import advised_apart
-from engrave.batch.given_out import AdviceAsked, Advised, Given, Makers, ready_maker, seconds_for
+from engrave.batch.given_out import AdviceAsked, Advised, Given, Makers, left_at_hand, ready_maker, seconds_for
 from engrave.batch.lists_apart import list_set_apart
 from engrave.batch.loaded_before import load_for_all
 from engrave.batch.unit_drawn import unmade_entry
@@ -263,7 +263,7 @@ class _Run:
             if forked:
                 load_for_all((unit for _, unit in self._units()), self.env)
             begin = partial(ready_maker, self.env if forked else None, self.shop_folder, place)
-            crew = Crew[Given, Answer | Advised](begin, jobs, seconds_for)
+            crew = Crew[Given, Answer | Advised](begin, jobs, seconds_for, left_at_hand)
         work = self.advice.given_after(self._units(), lambda: self.entries.filled == len(self.entries))
         for number, answer in crew.answers(work):
             ready_page()  # while others work
