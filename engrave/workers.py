@@ -33,7 +33,7 @@ ENDING_SLACK = 20.0
 GIVEN_OUT = 2
 """How often a thing is given out over which a process dies: a system short of memory may have chosen it by chance."""
 
-LOOKED_AHEAD = 16
+THINGS_AHEAD = 16
 """Things among which the one is chosen that suits a worker best, and how often the first of them may be passed over: two
 workers then prepare fewer lids and letters twice, and a long week's things are still taken in turn."""
 
@@ -97,7 +97,7 @@ class _Things(Generic[T]):
         if not self._more_ahead():
             return None
         gains = [len(left & has) - len(left & (others_have - has)) for _, _, left in self._ahead]
-        best = gains.index(max(gains)) if self._passed_over < LOOKED_AHEAD else 0
+        best = gains.index(max(gains)) if self._passed_over < THINGS_AHEAD else 0
         self._passed_over = self._passed_over + 1 if best else 0
         number, thing, left = self._ahead.pop(best)
         has |= left
@@ -108,7 +108,7 @@ class _Things(Generic[T]):
 
     def _more_ahead(self) -> bool:
         """Look ahead as far as is of use, but not past a None while there is something ahead: what follows is known later."""
-        far = LOOKED_AHEAD if self._at_hand else 1
+        far = THINGS_AHEAD if self._at_hand else 1
         for _ in range(2):  # a None that only ends the looking ahead may stand where nothing is ahead any more
             while len(self._ahead) < far and not (self._ahead and self._none_now):
                 one = self._next()
