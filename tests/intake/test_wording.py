@@ -47,7 +47,7 @@ SETS = (
     "twentysixth",
 )
 HALF_ASIDE = ("twelfth",)
-UNSEEN = ("twentyfirst", "twentysecond", "twentythird")
+UNSEEN = ("twentyfirst", "twentysecond", "twentythird", "twentyseventh")
 """By people who had not seen a rule. No rule was changed for them, and no weight was fitted on them: what stands in one
 of them was taken out of practice."""
 SAYINGS = ("twentyfourth",)
@@ -61,7 +61,7 @@ FIRST_LOOK = {
     "eighteenth": (0.956, 0.071), "nineteenth": (0.956, 0.071), "twentieth": (0.973, 0.259),
     "twentyfirst": (0.942, 0.08), "twentysecond": (0.942, 0.048), "twentythird": (0.92, 0.033),
     "twentyfourth": (0.778, 0.098),
-    "twentyfifth": (0.925, 0.04), "twentysixth": (0.925, 0.008),
+    "twentyfifth": (0.925, 0.04), "twentysixth": (0.925, 0.008), "twentyseventh": (1.0, 0.03),
 }  # fmt: skip
 """Shares of talk and of words to cut asked about when a set was new. The first and second
 were there before the rules; the third and fourth were written as by people who make it hard; the eighth is talk alone;
@@ -69,8 +69,9 @@ the words of the tenth were sought out to look like talk; the
 fourteenth is terse talk typed on a telephone, the fifteenth words alone, many of them in small letters. From the
 sixteenth on, weights were fitted on the sets before it. Of the eighteenth and nineteenth half the words were chosen to
 look like talk, of the twentieth all; the three behind it are written in ordinary shares of kinds. The twenty-fourth is of sayings and jokes,
-verses known to everybody, and requests in whole sentences about such; more of the same were practised beside it. The two last are of ordinary kinds of talk
-and of words that look like it; three rules were made after the first, three more after the second."""
+verses known to everybody, and requests in whole sentences about such; more of the same were practised beside it. The twenty-fifth and
+-sixth are of ordinary kinds of talk and of words that look like it; three rules were made after the first, three more after the second.
+The twenty-seventh, of ten languages but no English, was looked at after both."""
 
 
 @cache
@@ -135,7 +136,7 @@ LEAST_ASIDE = (0.95, 0.03, 1.0)
 
 LEAST_UNSEEN = {
     "twentyfirst": (0.98, 0.04, 1.0), "twentysecond": (0.95, 0.02, 1.0), "twentythird": (0.95, 0.03, 1.0),
-    "twentyfourth": (0.77, 0.08, 1.0),
+    "twentyfourth": (0.77, 0.08, 1.0), "twentyseventh": (0.98, 0.031, 1.0),
 }  # fmt: skip
 """What holds for the newest sets, of cells that are hard to tell."""
 
