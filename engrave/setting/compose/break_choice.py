@@ -9,7 +9,7 @@ from engrave.setting.compose.break_judge import BreakJudge, judge_of
 from engrave.setting.compose.break_order import EQUAL_LOSS, BreakOrder, weighed
 from engrave.setting.compose.standing import on_axis
 from engrave.setting.fit.free_axis import best_axis
-from engrave.setting.fit.layout import Stack
+from engrave.setting.fit.layout import Layout, Stack
 from engrave.setting.fit.line_breaking import Break
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.setting.fit.solver import SIZE_STEP, SizeSearch
@@ -63,10 +63,11 @@ def searched(
 
 
 def search_on(
-    room: PreparedRoom, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0
-) -> SizeSearch:
+    room: PreparedRoom, stack: Stack, axis: float, least: float, align: Align = "centre", block: float = 0.0,
+    layout: Layout | None = None,
+) -> SizeSearch:  # fmt: skip
     """Return a search for words that keep together on an axis, as exact as a composed size need be."""
-    search = SizeSearch(room, stack, axis, True, least, align, block)
+    search = SizeSearch(room, stack, axis, True, least, align, block, layout)
     search.halved = COMPOSED_ACCURACY
     return search
 
@@ -91,6 +92,8 @@ def choose(
     """
     best = _worth_opening(search, best, least)
     top = min(ceiling, best[1])
+    if len(search.layout.ends) == 1 and search.fits(best[0], top):
+        return best[0], top  # one word, with nothing to choose from
     opened = either_side or bool(best[0].opened)
     setting = by.setting
     give = setting.even + setting.fewer_lines + setting.joint_plain + setting.short_line

@@ -275,7 +275,8 @@ def _composed(
         wider = _repitched(search.stack, fields, search, best[0])
         if wider == search.stack:
             either_side = len(fields) > 1 and in_the_middle(frame, search)
-            off = _off(frame, fields, setting, search, border, sizes.readable, either_side)
+            middles: dict[tuple[Break, float], Composition] = {}
+            off = _off(frame, fields, setting, search, border, sizes.readable, either_side, middles)
             judge = judge_of(search.layout, setting, frame)
             chosen = choose(search, best, judge, sizes.ceiling, sizes.least, off, either_side)
             if chosen is None:
@@ -284,6 +285,9 @@ def _composed(
                 search, chosen = aligned(search, chosen, setting, frame, sizes.ceiling, sizes.least)
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
+                there = middles.get(chosen)
+                if there is not None and sizes.least <= chosen[1] * (1 - MIDDLE_MOST):
+                    return there  # where it was weighed
                 composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
                 has_knob = in_the_middle(frame, search)  # over and under a knob only the calm size is weighed so
                 return composed if has_knob else stood_central(frame, composed, setting, border, sizes.least)
@@ -301,10 +305,12 @@ def _off(
     border: bool,
     readable: float,
     either_side: bool,
+    middles: dict[tuple[Break, float], Composition],
 ) -> Callable[[Break, float], float]:
     """Return what tells how much a break at a size loses by where it stands: size given up for the middle, and the rest.
 
-    either_side: several fields are to stand over and under a knob, none of its sides bare.
+    either_side: several fields are to stand over and under a knob, none of its sides bare. middles: takes in what was
+    brought to the middle, without a least size, by break and size.
     """
     has_knob = in_the_middle(frame, search)
 
@@ -314,7 +320,7 @@ def _off(
         if has_knob:
             sided = ONE_SIDED if either_side and not chosen.opened else 0.0
             return min(MIDDLE_MOST, off_middle(frame, here)) + sided + unread
-        central = stood_central(frame, here, setting, border, 0.0)
+        central = middles[chosen, size] = stood_central(frame, here, setting, border, 0.0)
         return 1 - central.size / size + off_middle(frame, central) + unread
 
     return lost
@@ -358,24 +364,13 @@ def _aired(
     room = frame.airy_room(round(air, 2)) if air > 0 else None
     if room is None:
         return None
-    search = search_on(
-        room,
-        found.search.stack,
-        found.search.axis,
-        found.search.least,
-        found.search.layout.align,
-        found.search.layout.block,
-    )
-    number = {ends: n for n, ends in enumerate(search.layout.ends)}
-    ends = [found.search.layout.ends[n] for n in found.chosen.lines]
-    if not all(e in number for e in ends):
-        return None
-    chosen = replace(found.chosen, lines=tuple(number[e] for e in ends))
-    most = AIR_MOST if found.search.layout.align == "centre" else max(AIR_MOST, 1 - least / size)
+    was, lines, chosen = found.search, found.search.layout, found.chosen
+    search = search_on(room, was.stack, was.axis, was.least, lines.align, lines.block, lines.in_airy(room))
+    most = AIR_MOST if lines.align == "centre" else max(AIR_MOST, 1 - least / size)
     for step in range(AIR_STEPS + 1):
         smaller = size * (1 - most * step / AIR_STEPS)
         if smaller >= least and search.fits(chosen, smaller):
-            aired = _central(frame, replace(found, search=search, chosen=chosen), setting, border, smaller, least)
+            aired = _central(frame, replace(found, search=search), setting, border, smaller, least)
             dropped = in_the_middle(frame, found.search) and not chosen.opened and aired.away < 0 <= found.away
             if not dropped:
                 return aired

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 
-from engrave.setting.fit.line_breaking import Break
+from engrave.cache import CacheKind
+from engrave.setting.fit.line_breaking import Break, nearest_within
 from engrave.setting.fit.prepared_room import Obstacle
 from engrave.setting.fit.solver import Fit, SizeSearch
 from engrave.setting.reading_frame import ReadingFrame
@@ -74,9 +75,7 @@ def stood(
     top, bottom = search.layout.box(chosen.lines)
     if capitals:
         top, bottom = 1.0, -search.layout.drops(chosen.lines)[-1]
-    free = max(frame.height - (top - bottom) * size, 0.0)
-    raised = 0.0 if border else setting.optical * free
-    wish = frame.middle + raised - (top + bottom) / 2 * size
+    wish = _wished(frame, top, bottom, size, 0.0 if border else setting.optical)
     halves = _half_middles(frame, search)
     if halves is None:
         fit = search.fit(chosen, size, wish)
@@ -90,8 +89,23 @@ def stood(
     return Composition(fields, search, chosen, size, fit, fit.baselines[0] - wish, size)
 
 
+def _wished(frame: ReadingFrame, top: float, bottom: float, size: float, optical: float) -> float:
+    """Return the first baseline at which words whose ink reaches so far, in caps, look best on a free lid."""
+    free = max(frame.height - (top - bottom) * size, 0.0)
+    return frame.middle + optical * free - (top + bottom) / 2 * size
+
+
+HALVES: CacheKind[tuple[float, float] | None] = CacheKind("halves", 16)
+"""Of a room: the middles over and under what stands in its middle, by the words' axis."""
+
+
 def _half_middles(frame: ReadingFrame, search: SizeSearch) -> tuple[float, float] | None:
     """Return the middles of the lid over and under what stands in its middle, at the words' axis; None if nothing does."""
+    key = (frame.height, frame.middle, search.axis)
+    return search.room.kept.get(HALVES, key, lambda: _halves_at(frame, search))
+
+
+def _halves_at(frame: ReadingFrame, search: SizeSearch) -> tuple[float, float] | None:
     knobs = _knobs(frame, search)
     if not knobs:
         return None
@@ -120,12 +134,11 @@ def stood_central(
     low = max(composed.size * (1 - MIDDLE_MOST), min(least, composed.size))
     if not off_middle(frame, composed) or low >= composed.size:
         return composed
+    off_at = _off_at(frame, composed, setting, border)
 
     @cache
     def at(size: float) -> tuple[float, float]:
-        here = stood(frame, composed.fields, setting, composed.search, composed.chosen, size, border=border)
-        here = lifted(frame, here, (1.0,))
-        return 1 - size / composed.size + off_middle(frame, here), -size
+        return 1 - size / composed.size + off_at(size), -size
 
     @cache
     def fits(size: float) -> bool:
@@ -157,6 +170,32 @@ def stood_central(
     return replace(lifted(frame, again, (1.0,)), full=composed.full)
 
 
+def _off_at(frame: ReadingFrame, composed: Composition, setting: Setting, border: bool) -> Callable[[float], float]:
+    """Return what tells `off_middle` of the words as they stand at a size at which they fit."""
+    search, chosen = composed.search, composed.chosen
+
+    def whole(size: float) -> float:
+        here = stood(frame, composed.fields, setting, search, chosen, size, border=border)
+        return off_middle(frame, lifted(frame, here, (1.0,)))
+
+    if chosen.opened or on_axis(search):
+        return whole
+    top, bottom = search.layout.box(chosen.lines)
+    optical = 0.0 if border else setting.optical
+
+    def bare(size: float) -> float:  # nothing stands in the way of the block, which is as near to the wish as it may be
+        wish = _wished(frame, top, bottom, size, optical)
+        firsts = search.firsts(chosen.lines, size)
+        return _price_of(frame, nearest_within(firsts, wish) - wish) if firsts else whole(size)
+
+    return bare
+
+
+def _price_of(frame: ReadingFrame, away: float) -> float:
+    """Return what standing so far, in mm, from where words look best costs."""
+    return MIDDLE_PRICE * max(0.0, abs(away) / frame.height - MIDDLE_FREE)
+
+
 def fits_at(composed: Composition, size: float) -> bool:
     """Tell whether the break of a composition fits at another size."""
     return composed.search.fits(composed.chosen, size)
@@ -167,8 +206,7 @@ def off_middle(frame: ReadingFrame, composed: Composition) -> float:
     chosen, search = composed.chosen, composed.search
     halves = _half_middles(frame, search)
     if halves is None:
-        away = 0.0 if chosen.opened else composed.away
-        return MIDDLE_PRICE * max(0.0, abs(away) / frame.height - MIDDLE_FREE)
+        return _price_of(frame, 0.0 if chosen.opened else composed.away)
     k = chosen.opened
     baselines = composed.fit.baselines
     parts = (
@@ -177,7 +215,7 @@ def off_middle(frame: ReadingFrame, composed: Composition) -> float:
         else [(chosen.lines, baselines[0], halves[composed.away < 0])]
     )
     aways = [at - _centred(search, lines, middle, composed.size, capitals=False) for lines, at, middle in parts]
-    return MIDDLE_PRICE * max(0.0, max(map(abs, aways)) / frame.height - MIDDLE_FREE)
+    return _price_of(frame, max(map(abs, aways)))
 
 
 def in_the_middle(frame: ReadingFrame, search: SizeSearch) -> bool:
@@ -212,7 +250,7 @@ def lifted(
     for share in shares:
         size = composed.size * share
         wish = composed.fit.baselines[0] - composed.away
-        spans = search.block(chosen.lines, search.of_lines(chosen.lines, size), size)
+        spans = search.firsts(chosen.lines, size)
         over = [(low, high) for low, high in spans if low > wish]
         if over:
             low, high = over[0]

@@ -66,6 +66,16 @@ def shifted(a: Sequence[Span], by: float) -> Spans:
     return tuple((lo + by, hi + by) for lo, hi in a)
 
 
+def meet_moved(a: Sequence[Span], b: Sequence[Span], by: float) -> Spans:
+    """Return what one set has in common with the other moved by a distance, as `meet` with `shifted` does."""
+    if len(a) == 1 == len(b):  # as most
+        (low, high), (left, right) = a[0], b[0]
+        left, right = left + by, right + by
+        low, high = left if left > low else low, right if right < high else high
+        return ((low, high),) if low <= high else ()
+    return meet(a, shifted(b, by))
+
+
 def nearest(a: Sequence[Span], to: float) -> float:
     """Return the number of a set that is not empty nearest to a wish; of two equally near, the lower."""
     return min((min(max(to, lo), hi) for lo, hi in a), key=lambda y: (abs(y - to), y))

@@ -119,6 +119,7 @@ class Layout:
         self._supports: Floats | None = None
         self._side: _Sides | None = None
         self._borders: dict[tuple[int, ...], LineBorders] = {}
+        self.strips = room.kept
 
     def _number(self, widest: float) -> None:
         for i in range(self.count):
@@ -171,6 +172,13 @@ class Layout:
         other._borders = {}
         return other
 
+    def in_airy(self, room: PreparedRoom) -> Layout:
+        """Return the same lines in a room with more air all round; what is known of the lines alone is known of them there."""
+        other = copy(self)
+        other.room, other.has_obstacles = room, bool(room.obstacles)
+        other._side = other._supports = None
+        return other
+
     def move(self, axis: float, slack: float = 0.0) -> None:
         """Stand lines on another axis. slack: mm by which a convex room is drawn out to either side."""
         self.axis, self.slack = axis, slack
@@ -187,6 +195,8 @@ class Layout:
     def restack(self, stack: Stack) -> None:
         """Take pitches and gaps from another stack of the same words."""
         self.stack = stack
+        self._drops: dict[tuple[int, ...], list[float]] = {}
+        self._boxes: dict[tuple[int, ...], tuple[float, float]] = {}
         pitches = [f.ratio * stack.pitch_of(k) for k, f in enumerate(stack.fields)]
         self.gaps = []
         for i, end in self.ends:
@@ -224,14 +234,24 @@ class Layout:
         return level / (sum(width for width, _ in feet) or 1.0)
 
     def drops(self, lines: Sequence[int]) -> list[float]:
-        """Return how far below the first baseline each line's stands, in caps of ratio 1."""
-        out = [0.0]
-        for above, below in pairwise(lines):
-            out.append(out[-1] + self.gap(above, below))
+        """Return how far below the first baseline each line's stands, in caps of ratio 1; kept, asked at size after size."""
+        key = tuple(lines)
+        out = self._drops.get(key)
+        if out is None:
+            out = [0.0]
+            for above, below in pairwise(key):
+                out.append(out[-1] + self.gap(above, below))
+            self._drops[key] = out
         return out
 
     def box(self, lines: Sequence[int]) -> tuple[float, float]:
-        """Return the top and the bottom of a break's ink over its first baseline, in caps of ratio 1."""
+        """Return the top and the bottom of a break's ink over its first baseline, in caps of ratio 1; kept likewise."""
+        key = tuple(lines)
+        if key not in self._boxes:
+            self._boxes[key] = self._boxed(key)
+        return self._boxes[key]
+
+    def _boxed(self, lines: Sequence[int]) -> tuple[float, float]:
         tops, bottoms = [], []
         for n, drop in zip(lines, self.drops(lines), strict=True):
             i, j = self.ends[n]
@@ -296,7 +316,7 @@ class Layout:
     def forget(self) -> None:
         """Let go of what is worked out again when it is asked for."""
         self._supports = self._side = None
-        self._borders = {}
+        self._borders, self._drops, self._boxes = {}, {}, {}
 
     # where lines may stand at one size
 
@@ -476,7 +496,7 @@ def strip_of(layout: Layout, drawn: Callable[[Floats], Floats] | None = None) ->
         units = [drawn(u.slices) if drawn else u.slices for u in layout.units]
         return _strip_of(units, layout) if layout.tidy else _unordered(units)
 
-    return layout.room.kept.get(STRIPS, key, made)
+    return layout.strips.get(STRIPS, key, made)
 
 
 def _unordered(units: Sequence[Floats]) -> Strip:

@@ -8,7 +8,7 @@ from itertools import count, islice
 from typing import TypeVar
 
 from engrave.setting.fit.glance import Glance, Glimpse
-from engrave.setting.fit.intervals import EVERYWHERE, INFINITY, Spans, join, meet, shifted, without
+from engrave.setting.fit.intervals import EVERYWHERE, INFINITY, Spans, join, meet, meet_moved, shifted, without
 from engrave.setting.fit.layout import Baselines, Layout, Stack
 from engrave.setting.fit.prepared_room import PreparedRoom
 from engrave.shop.settings import Align
@@ -55,6 +55,7 @@ class LineWalker:
         self.layout = layout or Layout(room, stack, axis, least, tidy, align, block)
         self._standing: dict[float, tuple[Baselines, dict[int, Spans]]] = {}
         self._ones: dict[tuple[float, tuple[int, ...]], Baselines | Callable[[], Baselines]] = {}
+        self._firsts: dict[tuple[float, tuple[int, ...]], Spans] = {}
         self._glance: Glance | None = None
         self._seen: dict[float, Glimpse] = {}
         self._able: dict[float, Baselines] = {}
@@ -82,6 +83,7 @@ class LineWalker:
     def _clear(self) -> None:
         self._standing.clear()
         self._ones.clear()
+        self._firsts.clear()
         self._seen.clear()
         self._able.clear()
 
@@ -192,7 +194,7 @@ class LineWalker:
                     if not joined[end]:
                         continue
                     if not fits.wedges:
-                        spans = meet(spans, shifted(joined[end], gap))
+                        spans = meet_moved(spans, joined[end], gap)
                     else:
                         if (end, gap) not in under:
                             under[end, gap] = self._lines_under(end, gap, out, size)
@@ -219,7 +221,7 @@ class LineWalker:
 
     def _unwedged(self, spans: Spans, line: int, below: int, gap: float, fits: Baselines) -> Spans:
         """Take away the baselines of `line` at which something would stand between it and the line below."""
-        if spans:
+        if spans and fits.wedges:
             for k in fits.wedges:
                 low, high = fits.above[line][k], fits.below[below][k]
                 if low > -INFINITY and high < INFINITY:
@@ -237,7 +239,7 @@ class LineWalker:
             if here is None:
                 continue
             gap = layout.gap(before[-1], line) * size if before else 0.0
-            still = meet(may, shifted(here, drop + gap))
+            still = meet_moved(may, here, drop + gap)
             if before and still and fits.wedges:
                 still = shifted(self._unwedged(shifted(still, -drop), before[-1], line, gap, fits), drop)
             if not still:
@@ -339,7 +341,7 @@ class LineWalker:
         for line in reversed(self.layout.starting[end]):
             if line in after:
                 gap = self.layout.gap(first, line) * size
-                still = self._unwedged(meet(after[first], shifted(after[line], gap)), first, line, gap, fits)
+                still = self._unwedged(meet_moved(after[first], after[line], gap), first, line, gap, fits)
                 last = self.layout.spans_of(line)[1]
                 if still and last == self.layout.count:
                     yield (first, line)
@@ -350,10 +352,18 @@ class LineWalker:
 
     def fits(self, of: Break, size: float, fits: Baselines | None = None) -> bool:
         """Tell whether a break fits at a size."""
-        found = fits or self.of_lines(of.lines, size)
-        if not of.opened:
-            return bool(self.block(of.lines, found, size))
-        return self.halves(of, size, found) is not None
+        if of.opened:
+            return self.halves(of, size, fits or self.of_lines(of.lines, size)) is not None
+        return bool(self.block(of.lines, fits, size) if fits else self.firsts(of.lines, size))
+
+    def firsts(self, lines: tuple[int, ...], size: float) -> Spans:
+        """Return the first baselines at which a break that keeps together fits; kept, asked first whether, then where."""
+        found = self._firsts.get((size, lines))
+        if found is None:
+            found = self._firsts[size, lines] = self.block(lines, self.of_lines(lines, size), size)
+            if len(self._firsts) > ONES_KEPT:
+                del self._firsts[next(iter(self._firsts))]
+        return found
 
     def of_lines(self, lines: tuple[int, ...], size: float) -> Baselines:
         """Return the baselines of a break's lines at a size; asked first whether they fit, then where, they are kept."""
@@ -370,14 +380,15 @@ class LineWalker:
         """Return the first baselines at which lines that keep together fit."""
         may: Spans = EVERYWHERE
         drop = 0.0
-        if not all(line in fits.spans for line in lines):
-            return ()
         for k, line in enumerate(lines):
+            own = fits.spans.get(line)
+            if own is None:
+                return ()
             if k:
                 gap = self.layout.gap(lines[k - 1], line) * size
                 may = shifted(self._unwedged(shifted(may, -drop), lines[k - 1], line, gap, fits), drop)
                 drop += gap
-            may = meet(may, shifted(fits.spans[line], drop))
+            may = meet_moved(may, own, drop)
             if not may:
                 return ()
         return may
@@ -399,11 +410,10 @@ class LineWalker:
         drops = [d * size for d in self.layout.drops(of.lines)]
         if of.opened:
             return self._stand_apart(of, size, drops, wishes)
-        firsts = self.block(of.lines, self.of_lines(of.lines, size), size)
+        firsts = self.firsts(of.lines, size)
         if not firsts:  # a hair's breadth smaller: only rounding kept it out
-            smaller = size * (1 - 1e-9)
-            firsts = self.block(of.lines, self.of_lines(of.lines, smaller), smaller)
-        first = _chosen(firsts, wish)
+            firsts = self.firsts(of.lines, size * (1 - 1e-9))
+        first = nearest_within(firsts, wish)
         return tuple(first - d for d in drops)
 
     def _stand_apart(
@@ -446,7 +456,7 @@ def _kept(found: Iterator[T]) -> Callable[[], Iterator[T]]:
     return again
 
 
-def _chosen(spans: Spans, wish: float | None) -> float:
+def nearest_within(spans: Spans, wish: float | None) -> float:
     """Return the wish if it is allowed, else a place in the nearest span, as far inside it as the wish is outside.
 
     So words that must leave the wish for a knob's sake stand in the middle of what is left, not hard against it.
