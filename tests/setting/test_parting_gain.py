@@ -13,7 +13,7 @@ from test_break_order import ROOMS, _search
 
 from engrave.setting import place
 from engrave.setting.compose import composition
-from engrave.setting.compose.parting_gain import ToBeat, _largest_in_hull, _widest_size
+from engrave.setting.compose.parting_gain import HullBound, ToBeat, _widest_size, knob_on
 from engrave.setting.fit.layout import Layout
 from engrave.setting.lettering import Lettering
 from engrave.tasks import Task
@@ -80,7 +80,8 @@ def test_no_break_fits_above_its_bound(shape: str, seed: int) -> None:
     for of in islice(search.breaks_at(best[1] * 0.8), 12):
         lines = tuple(number[search.layout.ends[n]] for n in of.lines)
         size = search.raised(of, best[1] * 0.8, best[1])
-        assert _largest_in_hull(hull, lines, search.may_open) >= size
+        for knob in (None, knob_on(search.room, 0.0)):
+            assert HullBound(hull, search.may_open, knob).reaches(lines, lambda most, size=size: most >= size)
         assert _widest_size(hull, lines) >= size
 
 

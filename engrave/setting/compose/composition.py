@@ -18,7 +18,7 @@ from engrave.setting.compose.break_choice import (
 from engrave.setting.compose.break_judge import BreakJudge, judge_of
 from engrave.setting.compose.break_order import EQUAL_LOSS
 from engrave.setting.compose.line_clearance import lacking_between
-from engrave.setting.compose.parting_gain import ToBeat, fewer_may_win
+from engrave.setting.compose.parting_gain import HullBound, ToBeat, fewer_may_win, knob_on
 from engrave.setting.compose.standing import (
     MIDDLE_MOST,
     ONE_SIDED,
@@ -168,7 +168,9 @@ def _never_outdone(
     looks = judge_of(best.search.layout, setting, frame).loss(best.chosen)
     old = ToBeat(best.full, looks, len(best.chosen.lines), could, setting.fill, SMALLEST_SHARE, BEYOND_PRICE)
     lines = Layout(frame.solving.hull, stack, 0.0, max(old.least_size(), sizes.least))
-    return not fewer_may_win(lines, judge_of(lines, setting, frame), old, bool(frame.solving.obstacles))
+    knob = knob_on(frame.solving, frame.axis if frame.mirrored else None)
+    bound = HullBound(lines, bool(frame.solving.obstacles), knob)
+    return not fewer_may_win(bound, judge_of(lines, setting, frame), old)
 
 
 def _kept_above(weak: bool, setting: Setting, could: float, sizes: Sizes) -> float:

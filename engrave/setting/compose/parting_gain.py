@@ -1,22 +1,25 @@
 """Whether parting further joints may gain anything at all: told from bounds, so that most such compositions are never made.
 
 A composition in which joints are held less firmly mostly comes out with the very same lines. Where it could only win with
-fewer of them, all breaks into so few are gone through: each as large as it may be in the room's hull, wherever its axis, and
-losing no more than it does whatever the room.
+fewer of them, all breaks into so few are gone through: each as large as it may be in the room's hull, over and under a knob or
+else wherever its axis, and losing no more than it does whatever the room.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
+from engrave.geometry.arrays import Floats
 from engrave.geometry.linear_program import solve
 from engrave.setting.compose.break_judge import BreakJudge
 from engrave.setting.fit.layout import Layout
+from engrave.setting.fit.prepared_room import PreparedRoom
 
-BREAKS_BOUNDED = 12
+BREAKS_BOUNDED = 24
 """Breaks that are held against the room's hull at most: where more may win, the words are composed after all."""
 
 SURELY_LESS = 1e-6
@@ -61,19 +64,80 @@ class ToBeat:
         return low
 
 
-def fewer_may_win(layout: Layout, by: BreakJudge, old: ToBeat, opens: bool) -> bool:
-    """Tell whether a break into fewer lines may lose less than an old one.
+@dataclass(frozen=True, slots=True)
+class Knob:
+    """All that stands in a room's way, on the words' axis: from `low` to `high` there, mm, at least."""
 
-    layout: all lines that may be, in the room's hull; by: a judge of them. opens: a gap may open round what is in the way;
-    then each half is held against the hull by itself.
+    axis: float
+    low: float
+    high: float
+
+
+def knob_on(room: PreparedRoom, axis: float | None) -> Knob | None:
+    """Return what is in the way if it is one thing, on the axis; None if it is anything else, or nothing."""
+    if axis is None or len(room.obstacles) != 1:
+        return None
+    thing = room.obstacles[0]
+    if not thing.x[0] < axis < thing.x[-1]:
+        return None
+    return Knob(axis, float(np.interp(axis, thing.x, thing.low)), float(np.interp(axis, thing.x, thing.high)))
+
+
+@dataclass(frozen=True, slots=True)
+class HullBound:
+    """Sizes above which lines fit a room on no account. layout: all lines that may be, in the room's hull.
+
+    opens: a gap may open round what is in the way; then what is above it and what is below are held against the hull by
+    themselves. knob: what they stand above and below; lines on its axis stand nowhere else, as nothing may stand within.
     """
-    bounded = 0
+
+    layout: Layout
+    opens: bool
+    knob: Knob | None = None
+    _kept: dict[tuple[tuple[int, ...], bool], float] = field(default_factory=dict)
+
+    def reaches(self, lines: tuple[int, ...], wins: Callable[[float], bool]) -> bool:
+        """Tell whether lines may come out at a size that wins."""
+        n = len(lines)
+        parts = range(n + 1) if self.knob is not None else range(1, n) if self.opens and n > 1 else (0,)
+        return any(
+            (k == 0 or wins(self._largest(lines[:k], True))) and (k == n or wins(self._largest(lines[k:], False)))
+            for k in parts
+        )
+
+    def _largest(self, lines: tuple[int, ...], above: bool) -> float:
+        key = (lines, above and self.knob is not None)
+        found = self._kept.get(key)
+        if found is None:
+            best = self._on_axis(self.knob, lines, above) if self.knob is not None else self._anywhere(lines)
+            found = self._kept[key] = float(best[-1]) * (1 + SURELY_LESS) if best is not None else float("inf")
+        return found
+
+    def _anywhere(self, lines: Sequence[int]) -> Floats | None:
+        room = self.layout.room
+        return solve(np.column_stack([room.normals, self.layout.supports(lines)]), room.offsets)
+
+    def _on_axis(self, knob: Knob, lines: Sequence[int], above: bool) -> Floats | None:
+        """Return first baseline and size of lines at their largest above or below a knob, their nearest ink clear of it."""
+        room, layout = self.layout.room, self.layout
+        near = layout.slices_of(lines[-1 if above else 0])
+        if above:  # the lowest line's ink begins nowhere higher than this over its baseline
+            beside, limit = [-1.0, layout.drops(lines)[-1] - float(near[:, 4:].max())], -knob.high
+        else:
+            beside, limit = [1.0, float(near[:, 2:4].min())], knob.low
+        rows = np.vstack([np.column_stack([room.normals[:, 1], layout.supports(lines)]), beside])
+        return solve(rows, np.append(room.offsets - room.normals[:, 0] * knob.axis, limit))
+
+
+def fewer_may_win(bound: HullBound, by: BreakJudge, old: ToBeat) -> bool:
+    """Tell whether a break into fewer lines may lose less than an old one. by: a judge of the bound's lines."""
+    bounded, layout = 0, bound.layout
     for lines in _few_lines(layout, old.many - 1, lambda n: old.may_win(_lines_price(by, n), _widest_size(layout, n))):
         looks = by.bare(lines)
         if not old.may_win(looks, _widest_size(layout, lines)):
             continue
         bounded += 1
-        if bounded > BREAKS_BOUNDED or old.may_win(looks, _largest_in_hull(layout, lines, opens)):
+        if bounded > BREAKS_BOUNDED or bound.reaches(lines, partial(old.may_win, looks)):
             return True
     return False
 
@@ -102,16 +166,3 @@ def _few_lines(layout: Layout, most: int, worth: Callable[[tuple[int, ...]], boo
                 yield from walk(more, end)
 
     return walk((), 0)
-
-
-def _largest_in_hull(layout: Layout, lines: tuple[int, ...], opens: bool) -> float:
-    """Return the size in mm above which a break fits the hull on no axis; where a gap may open, its halves one by one."""
-    if not opens or len(lines) < 2:
-        return _fitted(layout, lines)
-    return max(min(_fitted(layout, lines[:k]), _fitted(layout, lines[k:])) for k in range(1, len(lines)))
-
-
-def _fitted(layout: Layout, lines: Sequence[int]) -> float:
-    rows = np.column_stack([layout.room.normals, layout.supports(lines)])
-    best = solve(rows, layout.room.offsets)
-    return float(best[2]) * (1 + SURELY_LESS) if best is not None else float("inf")

@@ -70,8 +70,10 @@ def meet_moved(a: Sequence[Span], b: Sequence[Span], by: float) -> Spans:
     """Return what one set has in common with the other moved by a distance, as `meet` with `shifted` does."""
     if len(a) == 1 == len(b):  # as most
         (low, high), (left, right) = a[0], b[0]
-        left, right = left + by, right + by
-        low, high = left if left > low else low, right if right < high else high
+        if left + by > low:
+            low = left + by
+        if right + by < high:
+            high = right + by
         return ((low, high),) if low <= high else ()
     return meet(a, shifted(b, by))
 

@@ -280,11 +280,14 @@ class LineWalker:
         """Yield breaks of which a part stands above and the rest below something in the way."""
         layout = self.layout
         before = self._before(fits, size)
+        halves: dict[int, Callable[[], Iterator[tuple[tuple[int, ...], Spans]]]] = {}
         for line in sorted(before, key=lambda n: layout.ends[n][1]):
             uppers = _kept(self._upper_halves(line, before, fits, size))
             for below in layout.starting[layout.ends[line][1]] if layout.ends[line][1] < layout.count else ():
                 if below in after and self._goes_round(line, below, before[line], after[below], fits, size):
-                    lowers = _kept(self._lower_halves(below, after, fits, size))
+                    lowers = halves.get(below) or halves.setdefault(
+                        below, _kept(self._lower_halves(below, after, fits, size))
+                    )
                     for (upper, top), (lower, bottom) in ((u, v) for u in uppers() if u[1] for v in lowers() if v[1]):
                         if self._goes_round(line, below, top, bottom, fits, size):
                             yield Break(upper + lower, len(upper))
@@ -293,8 +296,8 @@ class LineWalker:
         self, line: int, before: dict[int, Spans], fits: Baselines, size: float
     ) -> Iterator[tuple[tuple[int, ...], Spans]]:
         """Yield the first ways to break what stands above, each with where its last line may stand."""
-        for lines in islice(self._up((line,), before, fits, size), HALF_BREAKS):
-            yield lines, shifted(self.block(lines, fits, size), -self.layout.drops(lines)[-1] * size)
+        for lines, firsts in islice(self._up((line,), fits.spans[line], before, fits, size), HALF_BREAKS):
+            yield lines, shifted(firsts, -self.layout.drops(lines)[-1] * size)
 
     def _lower_halves(
         self, line: int, after: dict[int, Spans], fits: Baselines, size: float
@@ -323,15 +326,18 @@ class LineWalker:
         return None
 
     def _up(
-        self, lines: tuple[int, ...], before: dict[int, Spans], fits: Baselines, size: float
-    ) -> Iterator[tuple[int, ...]]:
+        self, lines: tuple[int, ...], firsts: Spans, before: dict[int, Spans], fits: Baselines, size: float
+    ) -> Iterator[tuple[tuple[int, ...], Spans]]:
+        """Yield lines from the first unit on that end with some lines, each with where their first may stand."""
         start = self.layout.spans_of(lines[0])[0]
         if start == 0:
-            yield lines
+            yield lines, firsts
             return
         for above in self.layout.ending[start]:
-            if above in before and self.block((above, *lines), fits, size):
-                yield from self._up((above, *lines), before, fits, size)
+            more = (above, *lines)
+            over = self.block(more, fits, size) if above in before else ()
+            if over:
+                yield from self._up(more, over, before, fits, size)
 
     def _down(self, first: int, after: dict[int, Spans], fits: Baselines, size: float) -> Iterator[tuple[int, ...]]:
         end = self.layout.spans_of(first)[1]
