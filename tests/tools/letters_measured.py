@@ -31,7 +31,8 @@ def _range(*ranges: tuple[int, int]) -> str:
 
 
 USUAL = {
-    "Latn": string.ascii_letters + string.digits + ".,;:!?'\"()&-+/*#@%’‘“”–—" + _range((0xC0, 0xD6), (0xD8, 0xF6), (0xF8, 0xFF)),
+    "Latn": string.ascii_letters + string.digits + ".,;:!?'\"()&-+/*#@%’‘“”–—" + _range((0xC0, 0xD6), (0xD8, 0xF6), (0xF8, 0xFF))
+    + "ąćęłńśźżŁŚŻčěřšžČŠŽůňőűğışŞİășțȘđĐœ",
     "Grek": _range((0x391, 0x3A1), (0x3A3, 0x3A9), (0x3B1, 0x3C9)) + "άέήίόύώΆΈΉΊΌΎΏ",
     "Cyrl": _range((0x410, 0x44F)) + "ёЁ",
     "Hebr": _range((0x5D0, 0x5EA)),
