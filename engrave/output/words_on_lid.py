@@ -18,7 +18,7 @@ def words_cut(piece: Piece) -> tuple[str, ...]:
     """
     if piece.lettering is None:
         return ()
-    left_out, drawn = ({p.where for p in piece.problems if p.code == code} for code in ("sign-left-out", "sign-drawn"))
+    left_out, drawn = signs_left_out(piece), {p.where for p in piece.problems if p.code == "sign-drawn"}
 
     def cut(text: str) -> str:
         parts = (part for part in clusters(text) if part not in left_out)
@@ -26,3 +26,8 @@ def words_cut(piece: Piece) -> tuple[str, ...]:
 
     lines = (cut(line.text) for line in piece.lettering.lines)
     return tuple(" ".join(line.split()) if left_out else line for line in lines)
+
+
+def signs_left_out(piece: Piece) -> tuple[str, ...]:
+    """Return the picture signs of a piece's words that no typeface has, each once."""
+    return tuple(dict.fromkeys(p.where for p in piece.problems if p.code == "sign-left-out"))

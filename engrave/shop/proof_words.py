@@ -53,6 +53,7 @@ class ProofWords:
     received: str = key(PLAIN)
     as_cut: str = key(PLAIN)
     as_laid: str = key(PLAIN)
+    left_out: str = key(sentence("signs"))
     lid: str = key(PLAIN)
     inside: str = key(PLAIN)
     wood: str = key(PLAIN)

@@ -71,6 +71,18 @@ def test_the_proof_sets_signs_and_scripts_in_typefaces_that_have_them() -> None:
         assert any(family in name for name in found), (family, found)
 
 
+def test_the_proof_says_which_signs_are_left_out() -> None:
+    """The buyer agrees to words without them: a name in brackets among the words as they came is easily passed over."""
+    env = environment()
+    pieces = [e.piece for e in try_words("Happy 40th 🎂🎉", env=env, lid="heart-box").entries]
+    page = pdfium.PdfDocument(order_proof(pieces, "4F8G6M", env.shop, env.shelf).pdf)[0]
+    told = " ".join(page.get_textpage().get_text_range().split())
+    assert "left out, as it cannot be cut: [party popper]" in told
+    plain = [e.piece for e in try_words("Happy 40th", env=env, lid="heart-box").entries]
+    page = pdfium.PdfDocument(order_proof(plain, "4F8G6M", env.shop, env.shelf).pdf)[0]
+    assert "left out" not in page.get_textpage().get_text_range()
+
+
 def fonts_of(pdf: bytes) -> set[str]:
     """Names of the typefaces of a PDF's texts, as another reader finds them."""
     names: set[str] = set()

@@ -20,7 +20,7 @@ from engrave.output.pictures.scenes import NOTHING
 from engrave.output.sheets.proof_picture import Face, framed_png, room_round
 from engrave.output.sheets.sheet_layout import Sheet, sheet_for
 from engrave.output.typesetting import typesetter_for
-from engrave.output.words_on_lid import words_cut
+from engrave.output.words_on_lid import signs_left_out, words_cut
 from engrave.typefaces import thicker_by
 from engrave.typefaces.characters import capitals_or_letters
 from engrave.units import MM_PER_INCH
@@ -158,7 +158,7 @@ def _lid(
         "clear": None,
         "received": [line.strip() for _, words in fields for line in _as_typed(words)],
         "set": words_cut(piece),
-        "changes": [change for change in piece.order.changes if "line break" not in change],
+        "changes": [*(c for c in piece.order.changes if "line break" not in c), *_left_out(piece, shop.proof)],
         "facts": _facts(piece, task, shop, shelf),
         "detail": None,
     }
@@ -174,6 +174,12 @@ def clear_band(seen: Scene) -> float:
             band = (reached, low)
         reached = max(reached, high)
     return sum(band) / 2.0
+
+
+def _left_out(piece: Piece, say: ProofWords) -> list[str]:
+    """Return what is told of signs that no typeface has: the buyer agrees to words without them."""
+    signs = signs_left_out(piece)
+    return [say.left_out.format(signs=" ".join(signs))] if signs else []
 
 
 def _as_typed(words: str) -> list[str]:
