@@ -170,6 +170,8 @@ def _as_large_as_it_must(task: Task, env: Env, cap: float | None) -> Piece:
         return piece
     if held(task.order.problems + task.problems) or not _may_grow_enough(piece):
         return piece
+    if held(only_set(_filled(task, 1.0), env).problems):  # known before anything is checked
+        return piece
     largest = _as_filled(task, 1.0, env)
     if not largest.is_made:
         return piece
@@ -191,8 +193,12 @@ def _may_grow_enough(piece: Piece) -> bool:
 
 def _as_filled(task: Task, share: float, env: Env) -> Piece:
     """Set and check a task with a share of the setting's calm given up: 0 as the setting has it, 1 as large as fits."""
+    return _as_spaced(_filled(task, share), env, None)
+
+
+def _filled(task: Task, share: float) -> Task:
     fill = task.setting.fill
-    return _as_spaced(replace(task, setting=replace(task.setting, fill=fill + (1 - fill) * share)), env, None)
+    return replace(task, setting=replace(task.setting, fill=fill + (1 - fill) * share))
 
 
 def only_set(task: Task, env: Env, cap: float | None = None) -> Piece:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 from shapely import get_num_coordinates
 
 from engrave.advising.codes import MILDER, TOO_SMALL
+from engrave.cache import CacheKind
 from engrave.cutting.growth import growth_needed
 from engrave.cutting.letter_room import NO_ROOM_BETWEEN
 from engrave.cutting.measure.components import components_of
@@ -176,10 +178,18 @@ def _has_room(change: Change, piece: Piece, env: Env, cap: float | None) -> bool
     return made is not None and made.is_laid and not made.serious & TOO_SMALL
 
 
+POINTS: CacheKind[tuple[Any, int]] = CacheKind("points that hang together", 16)
+"""Of letterings: each cutter that could follow their lines is asked about on the same one."""
+
+
 def most_points(lettering: Lettering, env: Env) -> int:
     """Return the points of the lines that hang together most, as they would be followed."""
-    parts = components_of(lettering, as_lines=True, cache=env.cache)
-    return max((int(get_num_coordinates(part.shape)) for part in parts), default=0)
+
+    def counted() -> int:
+        parts = components_of(lettering, as_lines=True, cache=env.cache)
+        return max((int(get_num_coordinates(part.shape)) for part in parts), default=0)
+
+    return env.cache.of(POINTS, lettering.marks, lettering.lines, counted)
 
 
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
