@@ -19,8 +19,8 @@ from engrave.setting.lettering import Lettering
 from engrave.shop.models import Lid, Wood
 from engrave.tasks import Tool
 
-Apart = tuple[tuple[Component, ...], StrokesBeside, PlacesMeasured]
-"""A lettering's components, the strokes that are asked about beside its webs, and its narrow places."""
+Apart = tuple[tuple[Component, ...], StrokesBeside, PlacesMeasured, PlaceNames]
+"""A lettering's components, the strokes that are asked about beside its webs, its narrow places, and how places are called."""
 
 TAKEN_APART: CacheKind[tuple[Any, Apart]] = CacheKind("letterings apart", 16)
 """The same letters are often checked for one bit after the other."""
@@ -88,7 +88,7 @@ def follows_lines(lettering: Lettering, tool: Tool) -> bool:
 def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: KeptMeasures) -> Case | None:
     """Return what is to be checked; None if the lettering draws nothing."""
     as_lines = follows_lines(lettering, tool)
-    parts, strokes, measured = _taken_apart(lettering, as_lines, measures)
+    parts, strokes, measured, names = _taken_apart(lettering, as_lines, measures)
     if not parts:
         return None
     groove = lettering.groove or tool.groove
@@ -101,19 +101,21 @@ def case_of(lettering: Lettering, tool: Tool, wood: Wood, lid: Lid, measures: Ke
         limit = web_limits(tool, wood, lid.grain, min(tool.depth, vee_depth(tool.cutter, places.widest)))
     walls = Walls(strokes, tool)
     to_spare = width_changes(tool, groove, lid.flatness)[1]
-    return Case(
-        lettering, tool, as_lines, groove, parts, places, PlaceNames(lettering), closing, limit, walls, to_spare
-    )
+    return Case(lettering, tool, as_lines, groove, parts, places, names, closing, limit, walls, to_spare)
 
 
 def _taken_apart(lettering: Lettering, as_lines: bool, measures: KeptMeasures) -> Apart:
-    """Return a lettering taken apart; not again where it was just checked with another tool."""
+    """Return a lettering taken apart; not again where it was just checked with another tool.
+
+    It depends on its marks and lines alone: with a groove of another width they are the same, and are kept for it.
+    """
 
     def made() -> Apart:
         parts = components_of(lettering, as_lines, measures.cache)
-        return parts, StrokesBeside(parts), PlacesMeasured(lettering, parts, as_lines, measures)
+        places = PlacesMeasured(lettering, parts, as_lines, measures)
+        return parts, StrokesBeside(parts), places, PlaceNames(lettering)
 
-    return measures.cache.of(TAKEN_APART, lettering, as_lines, made)
+    return measures.cache.of(TAKEN_APART, lettering.marks, (as_lines, lettering.lines), made)
 
 
 def as_cut(case: Case, cache: Cache) -> AsCut:
