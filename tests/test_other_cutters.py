@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import islice
 
 import pytest
@@ -9,6 +10,9 @@ import pytest
 from engrave.advising import HELPABLE, others
 from engrave.advising.nearness import machine_of
 from engrave.advising.others import other_cutters, usable, with_cutter
+from engrave.cache import Cache
+from engrave.cutting import KeptMeasures, check
+from engrave.cutting.judge import case
 from engrave.making import Env, Piece, environment
 from engrave.verbs import try_words
 
@@ -84,3 +88,19 @@ def test_letters_are_not_checked_twice_for_one_cutter(env: Env, monkeypatch: pyt
     assert [dict(r.change).get("cutter") for r in remedies(piece, env)][:1] == ["v60"]
     assert checked
     assert len(set(checked)) == len(checked)
+
+
+def test_lines_are_taken_apart_once_for_grooves_of_all_widths(env: Env, monkeypatch: pytest.MonkeyPatch) -> None:
+    piece = held_piece(HELD[2], env)
+    assert piece.task is not None
+    assert piece.lettering is not None
+    tool, wood, lid = piece.task.tool, piece.task.wood, piece.task.lid
+    grooves = [replace(piece.lettering, groove=share * piece.lettering.groove) for share in (0.5, 0.7, 1.3)]
+    alone = [check(laid, tool, wood, lid, KeptMeasures(cache=Cache())).problems for laid in grooves]
+    assert len(set(alone)) == len(grooves)  # what is found is another thing for each
+    asked: list[object] = []
+    parted = case.components_of
+    monkeypatch.setattr(case, "components_of", lambda *given: (asked.append(given), parted(*given))[1])
+    together = KeptMeasures(cache=Cache())
+    assert [check(laid, tool, wood, lid, together).problems for laid in grooves] == alone
+    assert len(asked) == 1

@@ -178,7 +178,7 @@ def _has_room(change: Change, piece: Piece, env: Env, cap: float | None) -> bool
     return made is not None and made.is_laid and not made.serious & TOO_SMALL
 
 
-POINTS: CacheKind[tuple[Any, int]] = CacheKind("points that hang together", 16)
+POINTS_TOGETHER: CacheKind[tuple[Any, int]] = CacheKind("points that hang together", 16)
 """Of letterings: each cutter that could follow their lines is asked about on the same one."""
 
 
@@ -189,7 +189,7 @@ def most_points(lettering: Lettering, env: Env) -> int:
         parts = components_of(lettering, as_lines=True, cache=env.cache)
         return max((int(get_num_coordinates(part.shape)) for part in parts), default=0)
 
-    return env.cache.of(POINTS, lettering.marks, lettering.lines, counted)
+    return env.cache.of(POINTS_TOGETHER, lettering.marks, lettering.lines, counted)
 
 
 def clears(before: Piece, after: Piece, targets: Iterable[str]) -> bool:
