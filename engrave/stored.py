@@ -20,6 +20,8 @@ def as_plain(value: Any) -> Any:
     kind: Any = type(value)
     if kind in PLAIN_KINDS:
         return value
+    if kind is tuple or kind is list:
+        return [inner if type(inner) in PLAIN_KINDS else as_plain(inner) for inner in value]
     if names := _names(kind):
         return {name: as_plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):

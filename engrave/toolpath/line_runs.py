@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 
 import numpy as np
 import shapely
@@ -100,8 +101,9 @@ def _sides(lines: Sequence[Floats]) -> list[Floats]:
     if not lines:
         return []
     dx, dy = np.diff(np.concatenate(lines), axis=0).T
-    ends = np.cumsum([len(line) for line in lines])  # from each line's end to the next one's beginning is no side
-    return [sides[: len(line) - 1] for line, sides in zip(lines, np.split(np.hypot(dx, dy), ends[:-1]), strict=True)]
+    sides = np.hypot(dx, dy)  # from each line's end to the next one's beginning is no side
+    ends = list(accumulate(len(line) for line in lines))
+    return [sides[end - len(line) : end - 1] for line, end in zip(lines, ends, strict=True)]
 
 
 def _begun_at(line: Floats, sides: Floats, along: float, place: Floats) -> list[Floats]:

@@ -8,12 +8,14 @@ lie a step apart are linked, and a run is only left where nothing near it is sti
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
 from engrave.cache import Cache
+from engrave.geometry.arrays import Floats
 from engrave.geometry.paths import Path, line_path
 from engrave.geometry.regions import polygons, region
 from engrave.setting.lettering import NO_LINE, Lettering
@@ -22,6 +24,7 @@ from engrave.toolpath.follow import along_lines
 from engrave.toolpath.line_runs import line_shapes, linked
 from engrave.toolpath.linking import ordered_lines
 from engrave.toolpath.moves import Toolpath
+from engrave.toolpath.parallel_lines import contours_of, lines_begun
 from engrave.toolpath.round_pen import pen_radius
 from engrave.toolpath.strokes import HeadRoute
 from engrave.toolpath.worn_areas import LINE_CHORD, MarkWidth, lines_in
@@ -43,16 +46,23 @@ def side_by_side_toolpath(drawn: Path, lettering: Lettering, tool: Tool, route: 
     mark = mark_width(tool)
     parts, weights = _parts(drawn, lettering)
     steps: list[float] = []
+    levels: list[int] = []
     most, over = 0, 0
     for weight in weights:
         if weight <= min(mark):
             raise ValueError(f"lines {weight:.3f} mm wide are no wider than the mark, {min(mark):.3f} mm")
         count = lines_across(weight, min(mark), tool.recipe.step_over)
         steps.append((weight - min(mark)) / (count - 1))
+        levels.append(count // 2)
         most, over = max(most, count), max(over, passes_over(mark, steps[-1]))
     even = [pen_radius(lettering, weight, cache) for weight in weights]
-    of_parts = linked(lines_in(parts, mark, steps, even), LINK_STEPS * tool.recipe.step_over)
-    runs = [run for part in of_parts for run in part]
+    first, moved = _alike(parts, weights)
+    own = sorted(set(first))
+    some, apart, deep = [parts[k] for k in own], [steps[k] for k in own], [levels[k] for k in own]
+    begun = lines_begun(some, contours_of(some, drawn), mark, apart, deep)
+    found = lines_in(some, mark, apart, [even[k] for k in own], begun)
+    of_own = dict(zip(own, linked(found, LINK_STEPS * tool.recipe.step_over), strict=True))
+    runs = [run + by if by.any() else run for k, by in zip(first, moved, strict=True) for run in of_own[k]]
     lines = ordered_lines(runs, route)
     strokes = tuple(line_path(line) for line in lines)
     course, passes = along_lines(lines, tool, route.start)
@@ -80,6 +90,24 @@ def passes_over(mark: MarkWidth, step: float) -> int:
     lines turn round an end, or a link runs beside them.
     """
     return TURNED * (int(max(mark) / step + 1e-9) + 1)
+
+
+ALIKE_DECIMALS = 6
+"""Decimals of mm by which parts are told apart: a nanometre, and far above the last digits of where letters stand."""
+
+
+def _alike(parts: Sequence[Polygon], weights: Sequence[float]) -> tuple[list[int], list[Floats]]:
+    """Return of each part the first that is the same but for its place, and by how many mm it is moved against that one."""
+    firsts: dict[tuple[float, bytes], tuple[int, Floats]] = {}
+    first, moved = [], []
+    begun_alike = shapely.normalize(np.array(parts, dtype=object))
+    for k, (part, weight) in enumerate(zip(begun_alike, weights, strict=True)):
+        points = shapely.get_coordinates(part)
+        shape = np.rint((points - points[0]) * 10.0**ALIKE_DECIMALS).astype(np.int64).tobytes()
+        like, place = firsts.setdefault((weight, shape), (k, points[0]))
+        first.append(like)
+        moved.append(points[0] - place)
+    return first, moved
 
 
 def _parts(drawn: Path, lettering: Lettering) -> tuple[list[Polygon], list[float]]:
