@@ -334,3 +334,12 @@ def test_a_kept_composition_is_asked_for_by_the_size_at_which_words_can_be_read(
         caps.append((found.full, found.size, found.chosen))
     assert caps[0] == caps[1]
     assert caps[0][0] >= 12.5
+
+
+def test_words_part_what_belongs_together_before_they_are_too_small(task: Make, shelf: Shelf) -> None:
+    """'for the keys and all small' stayed on one line of 3.5 mm, and was held, where two of 4.8 mm can be read."""
+    laid = place(
+        task("round-caddy", "Willi Ritter", "for the keys and all small", typeface="vollkorn", cutter="mill-05"), shelf
+    )
+    assert [line.text for line in laid.lines] == ["Willi Ritter", "for the keys and", "all small"]
+    assert [p.code for p in laid.problems if p.level == "hold"] == []

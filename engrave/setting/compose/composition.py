@@ -190,10 +190,12 @@ def _outdoes(
 ) -> bool:
     """Tell whether a composition that holds joints less firmly is better than the best before it.
 
-    Strong joints stay whole within what may be given up in all, whatever else speaks for parting them, and weak ones
-    within what they are worth in no more lines. Otherwise what loses less is better, where for weak ones the size beyond
-    what may be given up counts dear.
+    Words that can be read outdo words too small to be cut. Strong joints stay whole within what may be given up in all,
+    whatever else speaks for parting them, and weak ones within what they are worth in no more lines. Otherwise what loses
+    less is better, where for weak ones the size beyond what may be given up counts dear.
     """
+    if sizes.parts and best.full < sizes.readable * (1 - EQUAL_LOSS) and found.full >= sizes.readable:
+        return True
     least = _smallest(setting, could) * (1 - EQUAL_LOSS)
     weak = hold < HELD_BY_BUYER
     if best.full >= _kept_above(weak, setting, could, sizes) and (
