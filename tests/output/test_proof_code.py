@@ -72,7 +72,7 @@ def _order(**changes: Any) -> Change:
 def _first_moved(by: float) -> Change:
     def moved(strokes: tuple[Contour, ...]) -> tuple[Contour, ...]:
         first = strokes[0]
-        return (replace(first, start=(first.start[0] + by, first.start[1])), *strokes[1:])
+        return (replace(first, start=(round(first.start[0], 3) + by, first.start[1])), *strokes[1:])
 
     return _strokes(moved)
 

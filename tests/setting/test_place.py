@@ -343,3 +343,11 @@ def test_words_part_what_belongs_together_before_they_are_too_small(task: Make, 
     )
     assert [line.text for line in laid.lines] == ["Willi Ritter", "for the keys and", "all small"]
     assert [p.code for p in laid.problems if p.level == "hold"] == []
+
+
+def test_lines_on_the_left_begin_at_the_left(task: Make, shelf: Shelf) -> None:
+    """'2026' stood in the middle under 'Wanda': where the break had stood when it was weighed was taken for its place."""
+    laid = place(task("letter-box", "Wanda", "", "2026", setting="stack-left"), shelf)
+    first = [min(points(replace(laid, marks=(m,)))[:, 0]) for m in laid.marks]
+    assert len(laid.lines) == 2
+    assert abs(first[0] - first[5]) < 2.0

@@ -289,7 +289,7 @@ def _composed(
                 search, chosen = aligned(search, chosen, setting, frame, sizes.ceiling, sizes.least)
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
-                there = middles.get(chosen)
+                there = middles.get(chosen) if setting.align == "centre" else None  # it was weighed in the middle
                 if there is not None and sizes.least <= chosen[1] * (1 - MIDDLE_MOST):
                     return there  # where it was weighed
                 composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
