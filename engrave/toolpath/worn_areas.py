@@ -25,7 +25,7 @@ that looks some moves ahead."""
 OFFSET_ARC_CHORDS = 12
 """Chords a quarter circle where an offset line turns a corner: 0.2 % of the radius off at most."""
 
-WORN_CHORD = LINE_CHORD / 4.0
+WORN_CHORD = LINE_CHORD / 16.0
 """mm that an area worn by a step may be off: each step makes two corners of every one, and after ten there would be a
 hundred thousand of them, nearly all on straight lines."""
 
