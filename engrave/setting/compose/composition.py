@@ -289,9 +289,10 @@ def _composed(
                 search, chosen = aligned(search, chosen, setting, frame, sizes.ceiling, sizes.least)
             wider = _repitched(search.stack, fields, search, chosen[0])
             if wider == search.stack or attempt == REPITCH_ROUNDS - 1:
-                there = middles.get(chosen) if setting.align == "centre" else None  # it was weighed in the middle
-                if there is not None and sizes.least <= chosen[1] * (1 - MIDDLE_MOST):
-                    return there  # where it was weighed
+                there = middles.get(chosen)
+                is_weighed = there is not None and there.search is search  # of aligned lines it was not these
+                if there is not None and is_weighed and sizes.least <= chosen[1] * (1 - MIDDLE_MOST):
+                    return there
                 composed = lifted(frame, stood(frame, fields, setting, search, *chosen, border=border))
                 has_knob = in_the_middle(frame, search)  # over and under a knob only the calm size is weighed so
                 return composed if has_knob else stood_central(frame, composed, setting, border, sizes.least)
