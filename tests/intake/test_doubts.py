@@ -23,7 +23,7 @@ HOLDS = {
         "will send you the names later", "siehe Nachricht", "wie besprochen", "s.o.", "comme convenu", "voir note",
         "comme la dernière fois", "igual que la última vez", "como hablamos", "ver nota", "zelfde als vorige keer",
         "zie opmerking", "zoals besproken", "same as order 1001", "not sure yet",
-        "Same as 9011", "same as no. 12", "same like #T-2003", "sent by message", "Sent you via e-mail", "texted over the phone",
+        "for example: home sweet home", "Year only", "nur der Name", "Same as 9011", "same as no. 12", "same like #T-2003", "sent by message", "Sent you via e-mail", "texted over the phone",
     ],
 }  # fmt: skip
 
@@ -33,7 +33,7 @@ LOOKS = {
         "please engrave Anna", "Please write Anna on the lid", "pls put Anna", "Could you engrave Anna & Ben?", "engrave Anna",
         "Engrave: Anna", "It should say Anna", "to read Anna", "I would like it engraved with Anna", "Anna, thanks in advance",
         "bitte Anna gravieren", "Bitte den Namen Anna", "veuillez graver Anna", "Anna s'il vous plaît", "por favor grabar Anna",
-        "graag Anna graveren", "Anna alstublieft", "Anna engraved on the lid",
+        "graag Anna graveren", "Anna alstublieft", "Anna engraved on the lid", "Write: All roads lead home", "écrire : Bonne fête",
     ],
     "label": [
         "Name: Anna", "NAME: ANNA", "Text: Anna", "Line 1: Anna", "Names = Anna & Ben", "Zeile 1: Anna", "Nom : Anna",
@@ -43,15 +43,15 @@ LOOKS = {
     "style-wish": [
         "Anna (in script font)", "Anna (cursive)", "Anna in capitals please", "ANNA - in all caps", "Anna, italic",
         "Anna in Schreibschrift", "Anna (Großbuchstaben)", "Anna en majuscules", "Ana en mayúsculas", "Anna in hoofdletters",
-        "Anna in nice script", "Anna in bold and italics", "Anna font: 3", "Anna (font 12)", "Anna in capital letters",
+        "Anna in nice script", "Anna in bold and italics", "Anna font: 3", "Anna (font 12)", "Anna in capital letters", "Everything in capitals",
     ],
     "size-wish": ["Anna 2 inch letters", "Anna 20mm", "Anna, 1.5 cm", 'Anna 2" letters', "Anna 3 Zoll", "Anna size 12"],
     "choice": ["Ada (you choose the rest)", "Ada, up to you"],
-    "undecided": ["Zoe or Zoey", "Rosie or Rosy, not sure", "Ada??", "Jon ou Jean ?"],
-    "shop-matter": ["Ada (it's a gift, no invoice)", "Ada, need it by Friday"],
+    "undecided": ["Zoe or Zoey", "Rosie or Rosy, not sure", "Ada??", "Jon ou Jean ?", "1st choice: Ida", "zweite Wahl: Ada", "can't decide between Amor and Love"],
+    "shop-matter": ["Ada (it's a gift, no invoice)", "Ada, need it by Friday", "2 x Anna, 1 x Ben", "Anna x2, Ben x1"],
     "place-wish": ["Ada, bottom right", "2024 underneath", "Ada unten rechts", "Ada (inside)"],
     "ornament-wish": ["Ada with a little heart", "Ada + paw print", "Ada avec un petit cœur", "Ada mit Stern"],
-    "spelling": ["Happy Birthday Mom (not Mum)", "Zoë with the dots", "Jon, no h", "Maé, pas Mae", "Sara ohne h"],
+    "spelling": ["Happy Birthday Mom (not Mum)", "Zoë with the dots", "Jon, no h", "Maé, pas Mae", "Sara ohne h", "Niamh (N-I-A-M-H)", "Siobhan S I O B H A N", "Ada A.D.A."],
     "question": ["Ada - do you engrave both sides?", "Ada. Does the price include lettering?"],
     "contact": [
         "anna@example.org", "www.example.org", "https://example.org/a", "example.com", "+44 7700 900123", "07700 900123",
@@ -74,7 +74,7 @@ FINE = [
     "Name your poison", "He said \"yes\" on the ferry", '"Yes" she said, "yes"', "Text me", "The Script", "Inside out",
     "Łukasz", "Nguyễn Thị Ánh", "Ðorđe", "ÁÉÍÓÚ", "JOSÉ’S BOX", "CAFÉ…", "L’été à Besançon", "Ünal Çağrı", "São João", "ÃO", "Åse",
     "Αγγελική", "Наталья", "שרה", "خالد", "अनन्या", "愛", "♥", "❤", "★", "Love you to the moon & back; always", "R&D; fun",
-    "AT&T", "Anna + Ben = love", "5'3\"", "Nº 5", "100 %", "1000", "007", "Happy 40th", "L-O-V-E", "Dr. No", "Mr. X", "Yes we can",
+    "AT&T", "Anna + Ben = love", "5'3\"", "Nº 5", "100 %", "1000", "007", "Happy 40th", "L-O-V-E", "N-I-A-M-H", "A B C D", "3 x milk tooth", "4 x 100 Otters 2019", "My first choice, always", "Dr. No", "Mr. X", "Yes we can",
     "Will you marry me?", "Can you hear me", "Could you be loved", "I would love you always", "Thank you", "Danke", "Merci Maman",
     "Bitte ein Lied", "Por favor, vuelve", "Feliz Navidad", "n-ary", "NASA", "Nullarbor", "Ohne dich", "Sans toi", "Sin ti", "Geen zorgen",
     "Waiting for the sun", "I will send my heart with you across the sea", "Date night", "Quote me", "Top of the morning", "First Light",
