@@ -13,6 +13,7 @@ from engrave import verbs
 from engrave.cli.command_options import OK, SOME_HELD, common, text_options
 from engrave.listed_prices import price_list
 from engrave.making import Env, environment
+from engrave.output.numbers import in_shop_units
 from engrave.output.price_lists import HEAD, list_rows, list_text
 from engrave.output.terminal import answers
 
@@ -71,7 +72,7 @@ def command(
         week = verbs.quote_week(orders, env=env, shop_folder=shop)
         for problem in week.notes:
             if problem.level != "note":
-                click.echo(f"{problem.level.capitalize()}: {problem.says}", err=True)
+                click.echo(f"{problem.level.capitalize()}: {in_shop_units(problem.says, env.shop)}", err=True)
         if as_json:
             click.echo(json.dumps(answers.week_quote_json(week), ensure_ascii=False, indent=1))
         else:

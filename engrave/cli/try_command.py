@@ -11,6 +11,7 @@ import click
 from engrave import verbs
 from engrave.cli.command_options import OK, SOME_HELD, common, text_options
 from engrave.making import Env, environment
+from engrave.output.numbers import in_shop_units
 from engrave.output.terminal import answers
 
 
@@ -90,5 +91,5 @@ def _choices(tried: verbs.Tried, file: Path, env: Env) -> None:
     """Draw the sheet of choices, and tell what is not on it."""
     found = verbs.all_choices(tried, env)
     for left in found.left_out:
-        click.echo(f"Not on the sheet: {left.setting}. {left.says}", err=True)
+        click.echo(f"Not on the sheet: {left.setting}. {in_shop_units(left.says, env.shop)}", err=True)
     click.echo(f"Written: {verbs.write_choices(found, file, env)}", err=True)

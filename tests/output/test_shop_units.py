@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 from pathlib import Path
@@ -11,9 +12,11 @@ from click.testing import CliRunner
 
 from engrave.batch import run_week
 from engrave.cli import main
+from engrave.making import environment
 from engrave.output.numbers import in_shop_units
-from engrave.output.pictures.failure_picture import _in_shop_units
+from engrave.output.pictures.failure_picture import failure_told
 from engrave.shop import Shop, load_shop
+from engrave.verbs import try_words, why
 
 LENGTH = re.compile(r"\d mm\b")
 
@@ -78,13 +81,11 @@ def test_what_is_wrong_is_told_in_inches_on_the_page(tmp_path: Path) -> None:
 
 
 def test_the_picture_of_what_is_lost_tells_inches(inches: Shop) -> None:
-    told = {
-        "says": ["hold: 0.40 mm is lost"],
-        "lens": {"side": 300, "needs": "needs 1.27 mm"},
-        "touches": [("1", "2.54 mm to spare")],
-    }
-    assert _in_shop_units(told, inches) == {
-        "says": ["hold: 0.016 in is lost"],
-        "lens": {"side": 300, "needs": "needs 0.05 in"},
-        "touches": [["1", "0.1 in to spare"]],
-    }
+    asked = {"lid": "card-box", "typeface": "vollkorn", "cutter": "mill-1", "wood": "maple", "advice": False}
+    tried = try_words("CLEMENTINE", env=replace(environment(), shop=inches), **asked)
+    (reason,) = why(tried, environment())
+    told, _ = failure_told(tried.entries[0].piece, inches, reason)
+    assert told["trouble"]["lenses"][0]["needs"] == "the bit cuts 0.039 in"
+    assert " in high" in told["limits"]["says"]
+    words = json.dumps(told).replace("The end mill 1 mm", "")
+    assert not LENGTH.search(words), words

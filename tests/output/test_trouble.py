@@ -98,7 +98,7 @@ def test_the_middle_of_the_first_square_is_the_place_itself(env: Env) -> None:
 def test_a_sentence_that_begins_with_a_hebrew_word_still_reads_from_the_left(env: Env) -> None:
     """The picture's sentences are English, whatever script the first name in one has."""
     piece = try_words("Ann", env=env, lid="heart-box").entries[0].piece
-    told, pictures = failure_told(piece)
+    told, pictures = failure_told(piece, env.shop)
     told["trouble"]["says"] = ["מזל would not be cut"]
     (pdf,) = own_typesetter().pages(TEMPLATE, told, pictures)
     text = pdfium.PdfDocument(pdf)[0].get_textpage()
@@ -110,7 +110,7 @@ def test_a_sentence_that_begins_with_a_hebrew_word_still_reads_from_the_left(env
 def test_the_findings_and_what_is_magnified_are_said_in_one_kind_of_quotation_marks(env: Env) -> None:
     how = {"lid": "heart-box", "typeface": "linux-libertine", "cutter": "mill-1", "wood": "cherry"}
     piece = try_words("♥ Ann ♥ Bob ♥", env=env, **how).entries[0].piece
-    told, pictures = failure_told(piece)
+    told, pictures = failure_told(piece, env.shop)
     (pdf,) = own_typesetter().pages(TEMPLATE, told, pictures)
     text = " ".join(pdfium.PdfDocument(pdf)[0].get_textpage().get_text_range().split())
     for words in ("stroke 0.40 mm at n", "the bit cuts 1.00 mm", "drawn, not cut", "hold: The end mill 1 mm"):

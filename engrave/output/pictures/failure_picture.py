@@ -65,14 +65,13 @@ def failure_png(piece: Piece, shelf: Shelf, shop: Shop, reason: Why | None = Non
     With a reason, what limits the size is drawn below it, or alone where nothing is lost or too thin.
     Raises ValueError for a piece that was never set on a lid.
     """
-    told, pictures = failure_told(piece, reason)
-    data = _in_shop_units(told, shop)
+    data, pictures = failure_told(piece, shop, reason)
     (png,) = typesetter_for(data, shelf).pages(TEMPLATE, data, pictures, dpi=72)
     return in_few_colours(png)
 
 
 def _in_shop_units(told: Any, shop: Shop) -> Any:
-    """Return what the template is told with the lengths of its sentences as the shop measures."""
+    """Return what the template is told, however deep, with the lengths of its sentences as the shop measures."""
     if isinstance(told, str):
         return in_shop_units(told, shop)
     if isinstance(told, dict):
@@ -80,15 +79,15 @@ def _in_shop_units(told: Any, shop: Shop) -> Any:
     return [_in_shop_units(value, shop) for value in told] if isinstance(told, list | tuple) else told
 
 
-def failure_told(piece: Piece, reason: Why | None = None) -> tuple[dict[str, Any], dict[str, bytes]]:
-    """Return what the picture's template is told, lengths in pixels, and the drawings that it names."""
+def failure_told(piece: Piece, shop: Shop, reason: Why | None = None) -> tuple[dict[str, Any], dict[str, bytes]]:
+    """Return what the picture's template is told, lengths in pixels, and the drawings that it names; sentences as the shop measures."""
     seen = scene(piece)
     if seen is None or not seen.strokes or piece.task is None or piece.lettering is None:
         raise ValueError(f"order {piece.order.id}, piece {piece.piece}: no words are set on a lid yet")
     pictures: dict[str, bytes] = {}
     limits = limits_told(seen, piece.task, piece.lettering, reason, pictures) if reason else None
     trouble = _trouble(piece, seen, pictures) if seen.spots or limits is None else None
-    return {"width": WIDE, "edge": EDGE, "trouble": trouble, "limits": limits}, pictures
+    return _in_shop_units({"width": WIDE, "edge": EDGE, "trouble": trouble, "limits": limits}, shop), pictures
 
 
 def _trouble(piece: Piece, seen: Scene, pictures: dict[str, bytes]) -> dict[str, Any]:
